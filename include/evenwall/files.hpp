@@ -1,0 +1,76 @@
+// Captures, logs and documents on disk. Documents are written whole or not at all.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "evenwall/model.hpp"
+#include "evenwall/simulate.hpp"
+
+namespace evenwall {
+
+namespace fs = std::filesystem;
+
+// ---------------------------------------------------------------- captures
+
+struct OpenedCapture {
+  std::unique_ptr<AudioSource> audio;
+  Warnings warnings;  ///< truncated, header_not_final, …
+};
+
+/// Opens WAV, RF64, W64, AIFF/AIFC or FLAC; two channels; 8 to 768 kHz. Anything else is refused by name before a decoder sees it.
+/// Throws: Error(kInput), message without the path's content, path shown escaped.
+OpenedCapture open_capture(const fs::path& path);
+
+/// Spools a stream (standard input: 0) to an unlinked temporary file and opens that.
+OpenedCapture open_capture_stream(int descriptor);
+
+/// Writes audio as WAV (16/24-bit PCM or 32-bit float), whole or not at all.
+void write_capture(AudioSource& audio, int bits, const fs::path& path);
+
+// ---------------------------------------------------------------- logs
+
+/// A row of steps.csv that could be read; the reading holds capture, tilt, tilt_u and use only.
+struct StepLog {
+  std::vector<Step> steps;
+  Warnings warnings;  ///< step_unreadable for each bad row, named with its line; notes
+};
+StepLog read_step_log(const fs::path& path);
+
+struct SessionFile {
+  SessionFacts facts;
+  Warnings warnings;  ///< unknown_key
+};
+/// Throws: Error(kInput) with the line or key for broken JSON, a wrong type, a repeated key or a number out of range.
+SessionFile read_session_file(const fs::path& path);
+
+// ---------------------------------------------------------------- documents
+
+std::string to_json(const Reading& reading);    ///< evenwall/reading/1, one line, no newline
+std::string to_json(const Solution& solution);  ///< evenwall/solution/1
+std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed);
+
+/// Readings, one document a line. `name` is for messages. Throws: Error(kInput) with the line. Unknown keys are ignored.
+std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name);
+Solution solution_from_json(std::string_view text, const std::string& name);
+Scenario scenario_from_json(std::string_view text, const std::string& name);
+
+/// The whole of a text file, at most `limit_bytes`. Throws: Error(kInput).
+std::string read_text(const fs::path& path, std::size_t limit_bytes);
+std::string read_stream(int descriptor, std::size_t limit_bytes);
+
+/// Temporary file beside the target, fsync, rename, fsync of the folder. Throws: Error(kInput); the old file is then intact.
+void write_whole(const fs::path& path, std::string_view text);
+
+/// Adds one line under a lock; a torn last line left by a crash is completed with a newline first, never lost.
+void append_line(const fs::path& path, std::string_view line);
+
+/// Writes captures, steps.csv, session.json and truth.json of a simulated session into `folder`.
+void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder);
+
+}  // namespace evenwall

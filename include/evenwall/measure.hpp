@@ -1,0 +1,27 @@
+// A capture -> Reading.
+#pragma once
+
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+struct MeasureOptions {
+  OptionalNumber frequency_hz;  ///< matched within ±5 %; default: the tone both channels have that lies nearest 1 kHz
+  double rpm = 100.0 / 3.0;
+  std::vector<Band> bands;  ///< order on the record, where known
+  OptionalNumber from_s;    ///< stretch of the capture to analyse
+  OptionalNumber to_s;
+};
+
+/// Finds the passages of a capture and measures what leaks each way.
+///
+/// Fills audio.duration_s, passages, crosstalk, crosstalk_spectrum, balance, rotation, shear, warp and warnings; the caller adds capture
+/// name, tilt, use and session. Ratios are complex, quiet over driven channel of the same passage.
+/// Throws: Error(kData) where no left-only or right-only passage can be measured (silence, one channel, none found), naming what was
+/// found; Error(kInput) where the source fails.
+/// Accuracy: in white noise the variance of each leak is within 1.15 of the Cramér–Rao bound (tests/truth).
+Reading measure(AudioSource& source, const MeasureOptions& options);
+
+}  // namespace evenwall

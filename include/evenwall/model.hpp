@@ -1,0 +1,340 @@
+// The whole data flow as structs, in pipeline order: audio -> passages -> leaks -> reading -> solution.
+//
+// Names are the JSON keys (docs/formats.md). Tilt is positive clockwise seen from the front of the cartridge. Degrees, decibels, hertz
+// and seconds as the names say; u_… is a standard uncertainty; interval95 is {low, high}. An absent value is std::nullopt, never 0 or NaN.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "evenwall/units.hpp"
+
+namespace evenwall {
+
+using OptionalNumber = std::optional<double>;
+using Interval = std::array<double, 2>;
+
+struct Warning {
+  std::string code;
+  std::string message;
+};
+using Warnings = std::vector<Warning>;
+
+// ---------------------------------------------------------------- audio
+
+struct AudioInfo {
+  double sample_rate_hz = 0;
+  int channels = 2;
+  double duration_s = 0;  ///< as declared; replaced by what was read once the analysis has read it
+  std::string encoding;   ///< for people: "WAV PCM 24-bit"
+};
+
+/// Stereo audio as interleaved floats (left first, full scale 1.0), read by position so that a long capture never sits in memory whole.
+class AudioSource {
+ public:
+  AudioSource() = default;
+  AudioSource(const AudioSource&) = delete;
+  AudioSource& operator=(const AudioSource&) = delete;
+  virtual ~AudioSource() = default;
+
+  [[nodiscard]] virtual const AudioInfo& info() const = 0;
+  /// Number of stereo frames.
+  [[nodiscard]] virtual std::int64_t frames() const = 0;
+  /// Reads up to `count` frames from `first` on into out[0 .. 2·count). Returns the frames read; fewer than asked only at the end.
+  /// Reading forward is cheap, reading backward may not be. Throws: Error(kInput) where the medium fails.
+  virtual std::int64_t read(std::int64_t first, std::int64_t count, float* out) = 0;
+};
+
+// ---------------------------------------------------------------- passages and leaks
+
+enum class PassageKind { kTone, kSweep, kNoise };
+enum class Driven { kLeft, kRight, kBoth };
+enum class Relation { kInPhase, kAntiphase };
+
+struct Passage {
+  PassageKind kind = PassageKind::kTone;
+  Driven driven = Driven::kBoth;
+  std::optional<Relation> relation;  ///< of a both-channel passage only
+  double start_s = 0;
+  double end_s = 0;
+  OptionalNumber frequency_hz;       ///< tone
+  OptionalNumber frequency_from_hz;  ///< sweep
+  OptionalNumber frequency_to_hz;
+  double level_left_dbfs = 0;  ///< rms of the tone, 0 dBFS = rms of a full-scale sine
+  double level_right_dbfs = 0;
+  double snr_db = 0;
+  OptionalNumber distortion_percent;  ///< 2nd and 3rd harmonic of the driven channel
+  OptionalNumber wow_percent;         ///< once-per-revolution speed variation, peak
+};
+
+/// A complex ratio with the covariance of its real and imaginary part.
+struct ComplexEstimate {
+  Complex value;
+  double u_re = 0;
+  double u_im = 0;
+  double correlation = 0;  ///< of the real and imaginary part
+};
+
+struct Leak {
+  OptionalNumber db;         ///< gain-free by levels, as re and im
+  OptionalNumber phase_deg;
+  OptionalNumber re;
+  OptionalNumber im;
+  ComplexEstimate same_passage;  ///< quiet over driven channel, as seen
+  OptionalNumber u_re;
+  OptionalNumber u_im;
+  OptionalNumber band_db;  ///< what a one-third-octave meter would read, quiet over driven channel
+};
+
+struct LeakPair {
+  double frequency_hz = 0;
+  std::optional<Leak> right_into_left;
+  std::optional<Leak> left_into_right;
+};
+
+// ---------------------------------------------------------------- the session and the step
+
+enum class Band { kLeft, kRight, kLateral, kVertical };
+enum class StepUse { kYes, kNo, kVerify, kAsFound };
+
+struct Stylus {
+  std::optional<std::string> profile;
+  OptionalNumber major_radius_um;
+  OptionalNumber tilt_limit_deg;
+  OptionalNumber upright_at_deg;
+};
+
+/// session.json, as given: every key optional.
+struct SessionFacts {
+  std::optional<std::string> cartridge, record, record_side, rig, operator_name /* JSON key: operator */, date;
+  std::optional<Stylus> stylus;
+  std::vector<Band> bands;  ///< order on the record; empty where not given
+  OptionalNumber gauge_u_deg, gauge_zero_u_deg, gauge_scale_u, record_u_deg;
+  OptionalNumber cut_level_difference_db;  ///< left-only over right-only band as cut
+  OptionalNumber cut_level_u_db;
+  OptionalNumber hole_spacing_mm, shim_span_mm, frequency_hz, rpm;
+  std::optional<std::string> calibration;
+  std::map<std::string, std::string> other_texts;  ///< unknown keys with a text value: warned of, kept for grouping
+};
+
+// ---------------------------------------------------------------- reading
+
+struct ReadingError {
+  std::string code;
+  std::string message;
+};
+
+struct Reading {
+  std::string capture;
+  OptionalNumber tilt_deg;
+  OptionalNumber tilt_units;
+  OptionalNumber tilt_u;  ///< standard uncertainty, unit of whichever tilt is given
+  StepUse use = StepUse::kYes;
+  std::optional<SessionFacts> session;
+  AudioInfo audio;
+  std::vector<Passage> passages;
+  LeakPair crosstalk;                      ///< at the chosen frequency
+  std::vector<LeakPair> crosstalk_spectrum;  ///< every frequency that any passage gives, ascending
+  OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;
+  OptionalNumber rotation_deg, shear_db, warp_deg;
+  Warnings warnings;
+  std::optional<ReadingError> error;  ///< set: nothing else but `capture` and the tilt is
+};
+
+/// 2×2 complex matrix, row-major: rows output left, right; columns injected left, right.
+using Matrix2 = std::array<Complex, 4>;
+
+struct CalibrationPoint {
+  double frequency_hz = 0;
+  Matrix2 matrix{};                       ///< diagonal 1
+  std::array<double, 2> u_off_diagonal{};  ///< of the complex off-diagonal elements [0][1] and [1][0], each part
+};
+
+struct Calibration {
+  std::vector<CalibrationPoint> points;
+};
+
+/// A step as the log has it, beside what was measured at it.
+struct Step {
+  Reading reading;
+  OptionalNumber from_s, to_s;
+  bool leads_swapped = false;
+  OptionalNumber sequence;
+  std::optional<std::string> approach;  ///< "up" or "down"
+  std::string note;
+};
+
+/// What `solve` takes: one session.
+struct Session {
+  SessionFacts facts;
+  std::vector<Step> steps;
+  Warnings warnings;  ///< from reading the log and the session file
+};
+
+// ---------------------------------------------------------------- solution
+
+enum class Basis { kEqualCrosstalk, kLeastCrosstalk };
+enum class Scope { kThisRecord, kAnyRecord };
+enum class Sense { kAsLogged, kReversed, kUndecided };
+enum class BalanceSource { kLevels, kTiltResponse, kBoth };
+enum class Side { kSpindleSide, kOuterSide };
+
+struct Recommended {
+  double tilt_deg = 0;
+  double u_deg = 0;
+  Interval interval95_deg{};
+  OptionalNumber degrees_of_freedom;
+  OptionalNumber tilt_units;
+  Basis basis = Basis::kLeastCrosstalk;
+  double right_into_left_db = 0;
+  double left_into_right_db = 0;
+  Scope scope = Scope::kThisRecord;
+  std::string why;
+};
+
+/// Equal crosstalk or phase match (crosstalk_db: equal crosstalk only).
+struct Criterion {
+  bool determined = false;
+  OptionalNumber tilt_deg;
+  OptionalNumber u_deg;
+  std::optional<Interval> interval95_deg;
+  OptionalNumber crosstalk_db;
+  std::optional<std::string> why;
+};
+
+struct LeastCrosstalk {
+  double tilt_deg = 0;
+  double u_deg = 0;
+  Interval interval95_deg{};
+  double right_into_left_db = 0;
+  double left_into_right_db = 0;
+};
+
+struct Balance {
+  OptionalNumber from_levels_db, u_from_levels_db, from_tilt_response_db, u_from_tilt_response_db;
+  BalanceSource used = BalanceSource::kLevels;
+  OptionalNumber interchannel_phase_deg;
+  OptionalNumber slope_db_per_deg;
+};
+
+struct TiltResponse {
+  double degrees_per_unit = 1;
+  double u_degrees_per_unit = 0;
+  Sense sense = Sense::kAsLogged;
+};
+
+struct NotCorrectable {
+  double least_rms_crosstalk_db = 0;
+  OptionalNumber shear_db;
+  double rotation_quadrature_deg = 0;
+};
+
+struct SolvedStep {
+  std::string capture;
+  double tilt_deg = 0;  ///< logged (tilt_units: times the solved scale)
+  OptionalNumber tilt_units;
+  double tilt_from_signal_deg = 0;
+  double audit_deg = 0;
+  double u_audit_deg = 0;
+  bool used = true;
+  std::vector<std::string> flags;
+  double right_into_left_db = 0;
+  double left_into_right_db = 0;
+  double right_into_left_phase_deg = 0;
+  double left_into_right_phase_deg = 0;
+  OptionalNumber balance_db;
+};
+
+struct Curves {
+  std::vector<double> tilt_deg, right_into_left_db, left_into_right_db;
+  std::vector<Interval> right_into_left_band95_db, left_into_right_band95_db;
+};
+
+struct FrequencyResult {
+  double frequency_hz = 0;
+  OptionalNumber equal_crosstalk_deg, u_equal_crosstalk_deg;
+  double least_crosstalk_deg = 0;
+  double u_least_crosstalk_deg = 0;
+};
+
+struct AsFound {
+  std::string capture;
+  double right_into_left_db = 0;
+  double left_into_right_db = 0;
+  OptionalNumber balance_db;
+};
+
+struct Verification {
+  std::string capture;
+  double tilt_deg = 0;
+  double right_into_left_db = 0;
+  double left_into_right_db = 0;
+  double predicted_right_into_left_db = 0;
+  double predicted_left_into_right_db = 0;
+  Interval interval95_right_into_left_db{};
+  Interval interval95_left_into_right_db{};
+  bool agrees = true;
+};
+
+struct Contact {
+  OptionalNumber limit_deg;
+  std::optional<bool> inside;
+  OptionalNumber best_inside_deg;
+};
+
+struct Shim {
+  double from_tilt_deg = 0;
+  double move_deg = 0;
+  OptionalNumber height_mm;
+  std::optional<Side> raises;
+  std::optional<Side> place_shim_at;
+};
+
+struct UncertaintyTerm {
+  std::string source;
+  double u_deg = 0;
+  OptionalNumber degrees_of_freedom;
+  bool common = false;
+};
+
+struct NextStep {
+  double tilt_deg = 0;
+  std::string why;
+  double u_deg_after = 0;
+};
+
+/// What the user asked for on the command line (or the caller of the library); it wins over session.json.
+struct SolveOptions {
+  OptionalNumber frequency_hz, gauge_u_deg, gauge_zero_u_deg, record_u_deg, tilt_limit_deg, from_tilt_deg;
+  std::optional<Calibration> calibration;
+  std::optional<std::string> calibration_path;
+};
+
+struct Solution {
+  SessionFacts session;
+  double frequency_hz = 0;
+  SolveOptions options;
+  Recommended recommended;
+  Criterion equal_crosstalk;
+  LeastCrosstalk least_crosstalk;
+  Criterion phase_match;
+  Balance balance;
+  TiltResponse tilt_response;
+  NotCorrectable not_correctable;
+  std::vector<SolvedStep> steps;
+  Curves curves;
+  std::vector<FrequencyResult> by_frequency;
+  std::optional<AsFound> as_found;
+  std::vector<Verification> verification;
+  Contact contact;
+  Shim shim;
+  std::vector<UncertaintyTerm> uncertainty;
+  std::optional<NextStep> next_step;
+  Warnings warnings;
+};
+
+}  // namespace evenwall

@@ -1,0 +1,26 @@
+// Views of the documents for people.
+#pragma once
+
+#include <string>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+/// A value with its standard uncertainty, the uncertainty rounded to two significant digits and the value to match: "1.1043 ± 0.0021".
+std::string value_with_uncertainty(double value, double u);
+
+/// One capture's table, at most 80 columns. `colour`: ANSI bold and colours.
+std::string reading_text(const Reading& reading, bool colour);
+
+/// The solution, answer first, at most 80 columns.
+std::string solution_text(const Solution& solution, bool colour);
+
+/// Crosstalk both ways against tilt, drawn in characters, at most 80 columns and 24 lines.
+std::string crosstalk_chart_text(const Solution& solution);
+
+/// Names used in text and JSON alike.
+std::string name_of(Basis basis);
+std::string name_of(Side side);
+
+}  // namespace evenwall

@@ -1,0 +1,123 @@
+// A scenario with a seed -> captures whose truth is known. Shares no code with the analysis.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+/// One band of the simulated record, in playing order.
+struct SimulatedBand {
+  std::optional<Band> band;  ///< none: quiet groove
+  double frequency_hz = 1000;
+  double duration_s = 5.4;
+  double level_dbfs = -12;  ///< of the driven channel's tone (peak of the sine relative to full scale), before gains
+  double fade_s = 0.05;     ///< raised-cosine fade in and out
+};
+
+/// The test record as cut and pressed: everything here is locked to the groove, the same at every step.
+struct SimulatedRecord {
+  double rpm = 100.0 / 3.0;
+  std::vector<SimulatedBand> bands;
+  double cut_error_left_deg = 0;   ///< κ_L, clockwise
+  double cut_error_right_deg = 0;  ///< κ_R
+  double cut_level_difference_db = 0;  ///< left-only over right-only band as cut
+  double wow_percent = 0;              ///< once per revolution, peak
+  double warp_deg = 0;                 ///< once-per-revolution lean of the groove, peak
+  double warp_second_deg = 0;          ///< twice per revolution, peak
+  double flutter_percent = 0;          ///< rms, of the turntable: not locked to the groove
+  double speed_error_percent = 0;
+};
+
+/// The cartridge and what follows it.
+struct SimulatedCartridge {
+  double generator_error_left_deg = 0;   ///< δ_L
+  double generator_error_right_deg = 0;  ///< δ_R
+  Complex coupling_right_into_left;      ///< C[0][1]
+  Complex coupling_left_into_right;      ///< C[1][0]
+  double gain_imbalance_db = 0;          ///< left over right
+  double interchannel_phase_deg = 0;     ///< left leads by this at every frequency
+  double left_delay_s = 0;               ///< left later by this
+  double second_harmonic_percent = 0;
+  double third_harmonic_percent = 0;
+  Matrix2 electronics{Complex{1, 0}, Complex{0, 0}, Complex{0, 0}, Complex{1, 0}};
+  bool channels_swapped = false;
+  bool right_polarity_reversed = false;
+};
+
+struct SimulatedNoise {
+  OptionalNumber surface_noise_db;  ///< broadband rms in each output channel, relative to the rms of a full band's tone; none: no noise
+  double clicks_per_s = 0;
+  double click_peak_db = 6;  ///< typical click peak relative to the tone's peak
+  OptionalNumber rumble_db;  ///< below about 30 Hz, relative to the tone's rms
+  OptionalNumber hum_db;     ///< relative to the tone's rms
+  double hum_frequency_hz = 50;
+  double dc_left = 0;  ///< fraction of full scale
+  double dc_right = 0;
+};
+
+struct SimulatedStep {
+  double tilt_deg = 0;  ///< as set on the gauge and logged
+  StepUse use = StepUse::kYes;
+};
+
+struct Scenario {
+  std::string name;
+  double sample_rate_hz = 48000;
+  int bits = 24;  ///< 16 or 24 (PCM), 32 (float)
+  SimulatedRecord record;
+  SimulatedCartridge cartridge;
+  SimulatedNoise noise;
+  std::vector<SimulatedStep> steps;
+  double gauge_error_u_deg = 0;  ///< standard deviation of true minus logged tilt
+  double gauge_zero_deg = 0;     ///< true tilt at logged zero
+  double gauge_scale = 1;        ///< true degrees per logged degree
+  OptionalNumber units_per_deg;  ///< set: the log is in tilt_units, logged = tilt_deg · units_per_deg
+  SessionFacts session;          ///< written to session.json
+};
+
+struct SimulatedTruth {
+  double least_crosstalk_deg = 0;       ///< on the logged (gauge) scale
+  OptionalNumber equal_crosstalk_deg;   ///< none where there is no equal point within ±10°
+  OptionalNumber phase_match_deg;
+  double frequency_hz = 0;
+  double balance_db = 0;                ///< true gain ratio incl. coupling at least crosstalk: |M_LL/M_RR| with cut levels equal
+  double interchannel_phase_deg = 0;
+  double crosstalk_right_into_left_db = 0;  ///< at least crosstalk, against the receiving channel's own level
+  double crosstalk_left_into_right_db = 0;
+  struct AtStep {
+    double logged_deg = 0;
+    double true_tilt_deg = 0;
+    Complex right_into_left_same_passage;  ///< L/R on a right-only band
+    Complex left_into_right_same_passage;  ///< R/L on a left-only band
+  };
+  std::vector<AtStep> steps;
+};
+
+/// The captures of a scenario, made on demand, and their truth. Deterministic by (scenario, seed).
+class SimulatedSession {
+ public:
+  /// Throws: Error(kInput) where a value is out of range, naming it.
+  SimulatedSession(Scenario scenario, std::uint64_t seed);
+
+  [[nodiscard]] const Scenario& scenario() const { return scenario_; }
+  [[nodiscard]] const SimulatedTruth& truth() const { return truth_; }
+  [[nodiscard]] std::size_t size() const { return scenario_.steps.size(); }
+  /// The capture of one step, generated while it is read. Requires: index < size(). Outlives the session.
+  [[nodiscard]] std::unique_ptr<AudioSource> capture(std::size_t index) const;
+
+ private:
+  Scenario scenario_;
+  std::uint64_t seed_;
+  SimulatedTruth truth_;
+};
+
+/// A random but plausible scenario for truth tests: five tilts from −2° to 2°, left, right and lateral bands.
+/// `passage_s`: length of each band.
+Scenario random_scenario(std::uint64_t seed, double passage_s);
+
+}  // namespace evenwall

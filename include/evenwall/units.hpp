@@ -1,0 +1,28 @@
+// Units at the edges: decibels, degrees, radians.
+#pragma once
+
+#include <cmath>
+#include <complex>
+#include <numbers>
+
+namespace evenwall {
+
+using Complex = std::complex<double>;
+
+/// One degree in radians.
+inline constexpr double kRadPerDeg = std::numbers::pi / 180.0;
+
+constexpr double radians(double angle_deg) { return angle_deg * kRadPerDeg; }
+constexpr double degrees(double angle_rad) { return angle_rad / kRadPerDeg; }
+
+/// 20·log10 of an amplitude ratio. Requires: ratio > 0 (0 gives −infinity).
+inline double decibels(double amplitude_ratio) { return 20.0 * std::log10(amplitude_ratio); }
+inline double amplitude_ratio(double level_db) { return std::pow(10.0, level_db / 20.0); }
+
+/// Decibels per unit of natural logarithm of an amplitude: 20/ln 10.
+inline constexpr double kDbPerNeper = 20.0 / std::numbers::ln10;
+
+/// Phase of z in degrees, in (−180, 180].
+inline double phase_deg(Complex z) { return degrees(std::arg(z)); }
+
+}  // namespace evenwall

@@ -1,0 +1,11 @@
+// Who made a document.
+#pragma once
+
+namespace evenwall {
+
+inline constexpr const char* kProgram = "evenwall";
+inline constexpr const char* kVersion = "0.1.0";
+/// Raised when a frozen result of tests/conformance moves; docs/changelog.md says why.
+inline constexpr int kMethodVersion = 1;
+
+}  // namespace evenwall

@@ -1,0 +1,13 @@
+// Catch2 2 (Debian 12) and 3 under one name.
+#pragma once
+
+#if __has_include(<catch2/catch_all.hpp>)
+#include <catch2/catch_all.hpp>
+using Catch::Approx;
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
+#else
+#include <catch2/catch.hpp>
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
+#endif
