@@ -1,0 +1,29 @@
+// Passages of one driven channel and one frequency, put together.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "measure/listen.hpp"
+
+namespace evenwall {
+
+/// Weighted mean of the passages that drive one channel (or both) at one frequency.
+struct CombinedPassages {
+  ComplexEstimate ratio;
+  double ln_level = 0;
+  double u_ln_level = 0;
+  OptionalNumber band_db;
+  double warp_mean_square = 0;  ///< of the once-per-revolution modulation of the ratio's real part, over a turn
+  int passages = 0;
+};
+
+/// Passages whose ratios scatter more than their uncertainties say enlarge the uncertainty of the mean by as much (Birge ratio).
+std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz);
+
+/// Mean frequencies of the tones found, ascending; those within kSameTone of each other are one.
+std::vector<double> tone_frequencies(const std::vector<HeardPassage>& heard);
+
+inline constexpr double kSameTone = 0.03;  ///< speed errors of two playings of one tone stay inside this share
+
+}  // namespace evenwall

@@ -1,0 +1,206 @@
+#include "measure/listen.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "measure/lock_in.hpp"
+#include "measure/sample_faults.hpp"
+#include "measure/tone_spectrum.hpp"
+#include "numeric/revolution.hpp"
+#include "numeric/robust_regression.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kReach_s = 0.06;       // the scan places an edge to about one step: listen that far past it
+constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
+constexpr double kLeastLevel = 0.5;     // of the median amplitude: outside, a fade, dropout or click
+constexpr double kLargestLevel = 1.5;
+constexpr std::size_t kLeastFrames = 24;
+// A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
+constexpr double kUnseenWarp_deg = 0.1;
+
+/// All that one pass over the samples gives.
+struct Heard {
+  LockInFrames lock_in;
+  ToneSpectrum spectrum;
+  SampleFaults left, right;
+};
+
+Heard hear(AudioSource& source, const ToneStretch& stretch) {
+  const double rate = source.info().sample_rate_hz;
+  const auto first = static_cast<std::int64_t>(std::max(0.0, std::floor((stretch.start_s - kReach_s) * rate)));
+  const auto last = std::min(source.frames(), static_cast<std::int64_t>(std::ceil((stretch.end_s + kReach_s) * rate)));
+  LockIn lock_in(rate, stretch.frequency_hz, static_cast<double>(first) / rate);
+  Heard heard{{}, ToneSpectrum(rate, stretch.frequency_hz, stretch.driven), {}, {}};
+  const std::size_t hop = lock_in.hop_frames();
+  const std::size_t block_frames = (heard.spectrum.frame_size() + hop - 1) / hop * hop;
+  std::vector<float> block(2 * block_frames);
+  for (std::int64_t position = first; position < last;) {
+    const auto wanted = std::min<std::int64_t>(static_cast<std::int64_t>(block_frames), last - position);
+    const auto got = static_cast<std::size_t>(source.read(position, wanted, block.data()));
+    for (std::size_t h = 0; (h + 1) * hop <= got; ++h) lock_in.add_hop(block.data() + 2 * h * hop);
+    const double middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(got)) / rate;
+    const bool inside = middle_s > stretch.start_s + kReach_s + 0.5 * static_cast<double>(got) / rate &&
+                        middle_s < stretch.end_s - kReach_s - 0.5 * static_cast<double>(got) / rate;
+    if (inside && got >= heard.spectrum.frame_size()) heard.spectrum.add_frame(block.data());
+    for (std::size_t i = 0; i < got; ++i) {
+      heard.left.add(block[2 * i]);
+      heard.right.add(block[2 * i + 1]);
+    }
+    if (got < static_cast<std::size_t>(wanted) || got < hop) break;
+    position += static_cast<std::int64_t>(got / hop * hop);
+  }
+  heard.lock_in = lock_in.frames();
+  return heard;
+}
+
+/// The frames that count, in time order.
+struct InnerFrames {
+  std::vector<double> middle_s;
+  std::vector<Complex> driven, quiet;
+  double start_s = 0;
+  double end_s = 0;
+  double amplitude = 0;
+  double lost_fraction = 0;
+};
+
+std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven driven) {
+  const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
+  const auto& other = driven == Driven::kLeft ? frames.right : frames.left;
+  if (reference.size() < kLeastFrames) return std::nullopt;
+  std::vector<double> sizes;
+  for (const Complex& z : reference) sizes.push_back(std::abs(z));
+  InnerFrames inner;
+  inner.amplitude = median(sizes);
+  const auto sounds = [&](double size) { return size >= kLeastLevel * inner.amplitude; };
+  const auto first = static_cast<std::size_t>(std::find_if(sizes.begin(), sizes.end(), sounds) - sizes.begin());
+  const auto last = sizes.size() - static_cast<std::size_t>(std::find_if(sizes.rbegin(), sizes.rend(), sounds) - sizes.rbegin());
+  if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
+  inner.start_s = frames.middle_s(first);
+  inner.end_s = frames.middle_s(last - 1);
+  for (std::size_t f = first + kEdgeFrames; f < last - kEdgeFrames; ++f) {
+    if (!sounds(sizes[f]) || sizes[f] > kLargestLevel * inner.amplitude) continue;
+    inner.middle_s.push_back(frames.middle_s(f));
+    inner.driven.push_back(reference[f]);
+    inner.quiet.push_back(other[f]);
+  }
+  inner.lost_fraction = 1.0 - static_cast<double>(inner.driven.size()) / static_cast<double>(last - first - 2 * kEdgeFrames);
+  if (inner.driven.size() < kLeastFrames) return std::nullopt;
+  return inner;
+}
+
+Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middle_s, double rpm, int harmonics) {
+  Eigen::MatrixXd terms(time_s.size(), 1 + 2 * harmonics);
+  for (std::size_t f = 0; f < time_s.size(); ++f) {
+    const auto row = static_cast<Eigen::Index>(f);
+    terms(row, 0) = 1;
+    for (int h = 1; h <= harmonics; ++h) {
+      const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * h * (time_s[f] - middle_s);
+      terms(row, 2 * h - 1) = std::cos(angle);
+      terms(row, 2 * h) = std::sin(angle);
+    }
+  }
+  return terms;
+}
+
+Eigen::VectorXcd as_vector(const std::vector<Complex>& values) {
+  return Eigen::Map<const Eigen::VectorXcd>(values.data(), static_cast<Eigen::Index>(values.size()));
+}
+
+std::size_t block_length(std::size_t frames, double hop_s, Eigen::Index columns) {
+  // At least p + 6 blocks, however short the passage.
+  const auto most = std::max<std::size_t>(1, frames / static_cast<std::size_t>(columns + 6));
+  return std::min(most, static_cast<std::size_t>(std::lround(kInfluenceBlock_s / hop_s)));
+}
+
+struct Speed {
+  double frequency_hz;
+  OptionalNumber wow_percent;
+};
+
+/// The tone's frequency and its once-per-revolution swing, from the phase that the driven channel gains from frame to frame.
+Speed speed_of(const InnerFrames& inner, const Eigen::MatrixXd& terms, double oscillator_hz, double hop_s) {
+  std::vector<Complex> hertz;
+  std::vector<Eigen::Index> rows;
+  for (std::size_t f = 1; f < inner.driven.size(); ++f) {
+    const double gap_s = inner.middle_s[f] - inner.middle_s[f - 1];
+    if (gap_s > 1.5 * hop_s) continue;
+    hertz.emplace_back(std::arg(inner.driven[f] * std::conj(inner.driven[f - 1])) / (2.0 * std::numbers::pi * gap_s), 0.0);
+    rows.push_back(static_cast<Eigen::Index>(f));
+  }
+  if (rows.size() < kLeastFrames) return {oscillator_hz, std::nullopt};
+  const auto fit = fit_robust(Eigen::VectorXcd::Ones(static_cast<Eigen::Index>(rows.size())), as_vector(hertz), terms(rows, Eigen::all),
+                              block_length(rows.size(), hop_s, terms.cols()), Scatter::kReal);
+  const double frequency_hz = oscillator_hz + fit.coefficients[0].real();
+  if (terms.cols() < 3) return {frequency_hz, std::nullopt};
+  return {frequency_hz, 100.0 * std::hypot(fit.coefficients[1].real(), fit.coefficients[2].real()) / frequency_hz};
+}
+
+void set_level(HeardPassage& heard, const InnerFrames& inner, const Eigen::MatrixXd& terms, std::size_t block) {
+  std::vector<Complex> sizes;
+  for (const Complex& z : inner.driven) sizes.emplace_back(std::abs(z), 0.0);
+  const auto fit = fit_robust(Eigen::VectorXcd::Ones(terms.rows()), as_vector(sizes), terms, block, Scatter::kReal);
+  const double amplitude = fit.coefficients[0].real();
+  heard.ln_level = std::log(amplitude);
+  heard.u_ln_level = std::sqrt(fit.covariance(0, 0)) / amplitude;
+  const double other = amplitude * std::abs(heard.ratio.value);
+  const bool left_driven = heard.passage.driven == Driven::kLeft;
+  heard.passage.level_left_dbfs = decibels(left_driven ? amplitude : other);
+  heard.passage.level_right_dbfs = decibels(left_driven ? other : amplitude);
+}
+
+ComplexEstimate estimate_from(const RobustFit& fit, bool whole_revolution) {
+  Eigen::Matrix2d covariance = fit.covariance;
+  // Warp leans the groove, which moves the real part of the ratio; a sine of that peak has half its square as variance.
+  if (!whole_revolution) covariance(0, 0) += 0.5 * radians(kUnseenWarp_deg) * radians(kUnseenWarp_deg);
+  const double u_re = std::sqrt(covariance(0, 0));
+  const double u_im = std::sqrt(covariance(1, 1));
+  return {fit.coefficients[0], u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0};
+}
+
+void set_faults(HeardPassage& heard, const Heard& samples) {
+  const auto total = static_cast<double>(std::max<std::int64_t>(1, samples.left.samples() + samples.right.samples()));
+  heard.clipped_fraction = std::max(samples.left.clipped_fraction(), samples.right.clipped_fraction());
+  heard.dc = std::abs(samples.left.mean()) > std::abs(samples.right.mean()) ? samples.left.mean() : samples.right.mean();
+  heard.not_finite_fraction = static_cast<double>(samples.left.not_finite() + samples.right.not_finite()) / total;
+}
+
+}  // namespace
+
+std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
+  const Heard samples = hear(source, stretch);
+  const auto inner = inner_frames(samples.lock_in, stretch.driven);
+  if (!inner) return std::nullopt;
+  const double revolutions = (inner->middle_s.back() - inner->middle_s.front()) * rpm / 60.0;
+  const int harmonics = revolution_harmonics(revolutions);
+  const auto terms = revolution_terms(inner->middle_s, 0.5 * (inner->start_s + inner->end_s), rpm, harmonics);
+  const std::size_t block = block_length(inner->driven.size(), samples.lock_in.hop_s, terms.cols());
+  const auto fit = fit_robust(as_vector(inner->driven), as_vector(inner->quiet), terms, block, Scatter::kComplex);
+
+  HeardPassage heard;
+  heard.whole_revolution = harmonics > 0;
+  heard.ratio = estimate_from(fit, heard.whole_revolution);
+  heard.degrees_of_freedom = fit.degrees_of_freedom;
+  if (harmonics > 0) heard.once_per_revolution = {fit.coefficients[1], fit.coefficients[2]};
+  heard.rejected_fraction = fit.rejected_fraction;
+  heard.lost_fraction = inner->lost_fraction;
+  heard.band_db = samples.spectrum.band_db();
+  set_faults(heard, samples);
+
+  Passage& passage = heard.passage;
+  passage.driven = stretch.driven;
+  if (stretch.driven == Driven::kBoth) passage.relation = heard.ratio.value.real() >= 0 ? Relation::kInPhase : Relation::kAntiphase;
+  passage.start_s = inner->start_s;
+  passage.end_s = inner->end_s;
+  const Speed speed = speed_of(*inner, terms, stretch.frequency_hz, samples.lock_in.hop_s);
+  passage.frequency_hz = speed.frequency_hz;
+  passage.wow_percent = speed.wow_percent;
+  passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
+  passage.distortion_percent = samples.spectrum.distortion_percent();
+  set_level(heard, *inner, terms, block);
+  return heard;
+}
+
+}  // namespace evenwall

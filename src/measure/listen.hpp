@@ -1,0 +1,31 @@
+// One passage heard closely: the complex ratio of its channels and what else it tells.
+#pragma once
+
+#include <array>
+#include <optional>
+
+#include "measure/passages.hpp"
+
+namespace evenwall {
+
+struct HeardPassage {
+  Passage passage;
+  ComplexEstimate ratio;          ///< quiet over driven channel; left over right where both are driven
+  double degrees_of_freedom = 0;  ///< of the covariance of `ratio`
+  double ln_level = 0;            ///< ln of the driven channel's amplitude (both: of the right one's), full scale = 1
+  double u_ln_level = 0;
+  std::array<Complex, 2> once_per_revolution{};  ///< cosine and sine part of the ratio's modulation
+  bool whole_revolution = false;                 ///< long enough to tell warp from leak
+  OptionalNumber band_db;
+  double clipped_fraction = 0;  ///< the worse channel
+  double dc = 0;                ///< the larger mean of the two channels, full scale = 1
+  double not_finite_fraction = 0;
+  double lost_fraction = 0;      ///< of the inner frames: amplitude outside 0.5 to 1.5 of its median
+  double rejected_fraction = 0;  ///< of the frames used: down-weighted as clicks
+};
+
+/// Reads the stretch once and fits it. Nothing where too little of it can be used.
+/// Source: docs/method.md, "One leak".
+std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm);
+
+}  // namespace evenwall

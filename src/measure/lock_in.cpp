@@ -1,0 +1,76 @@
+#include "measure/lock_in.hpp"
+
+#include <cmath>
+#include <numbers>
+
+namespace evenwall {
+namespace {
+
+// Four hops make a frame of 21 ms: 1.03 of the Cramér–Rao bound at 75 % overlap, and a click costs four frames only.
+constexpr double kHop_s = 0.00533;
+constexpr double kTwoPi = 2.0 * std::numbers::pi;
+
+}  // namespace
+
+LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
+    : hop_(static_cast<std::size_t>(std::lround(kHop_s * sample_rate_hz))), sample_rate_hz_(sample_rate_hz), start_s_(start_s) {
+  const double base = kTwoPi * frequency_hz / sample_rate_hz;
+  const double side = kTwoPi / static_cast<double>(kHopsPerFrame * hop_);
+  step_rad_ = {base, base - side, base + side};
+  for (std::size_t m = 0; m < 3; ++m) {
+    for (std::size_t n = 0; n < hop_; ++n) {
+      cosine_[m].push_back(static_cast<float>(std::cos(step_rad_[m] * static_cast<double>(n))));
+      sine_[m].push_back(static_cast<float>(std::sin(step_rad_[m] * static_cast<double>(n))));
+    }
+  }
+}
+
+LockIn::HopSums LockIn::sums(const float* samples) const {
+  HopSums result;
+  for (std::size_t m = 0; m < 3; ++m) {
+    double re = 0;
+    double im = 0;
+    for (std::size_t n = 0; n < hop_; ++n) {
+      re += static_cast<double>(samples[2 * n] * cosine_[m][n]);
+      im -= static_cast<double>(samples[2 * n] * sine_[m][n]);
+    }
+    result[m] = {re, im};
+  }
+  return result;
+}
+
+void LockIn::add_hop(const float* interleaved) {
+  const auto turn = static_cast<double>(left_.size() * hop_);
+  for (auto* channel : {&left_, &right_}) {
+    HopSums s = sums(interleaved + (channel == &right_ ? 1 : 0));
+    for (std::size_t m = 0; m < 3; ++m) s[m] *= std::polar(1.0, -std::fmod(step_rad_[m] * turn, kTwoPi));
+    channel->push_back(s);
+  }
+}
+
+Complex LockIn::frame_amplitude(const std::vector<HopSums>& hops, std::size_t first) const {
+  HopSums total{};
+  for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
+    for (std::size_t m = 0; m < 3; ++m) total[m] += hops[h][m];
+  }
+  // The window starts at hop `first`: its side oscillators are a quarter turn on for each hop.
+  constexpr std::array<Complex, 4> kQuarterTurns{Complex{1, 0}, Complex{0, 1}, Complex{-1, 0}, Complex{0, -1}};
+  const Complex turn = kQuarterTurns[first % 4];
+  const Complex sum = 0.5 * total[0] - 0.25 * std::conj(turn) * total[1] - 0.25 * turn * total[2];
+  const double scale = 4.0 / static_cast<double>(kHopsPerFrame * hop_);  // window sum N/2, and a cosine is half a turning vector
+  const Complex amplitude = scale * sum;
+  return std::isfinite(amplitude.real()) && std::isfinite(amplitude.imag()) ? amplitude : Complex{0, 0};
+}
+
+LockInFrames LockIn::frames() const {
+  LockInFrames result;
+  result.hop_s = static_cast<double>(hop_) / sample_rate_hz_;
+  result.first_middle_s = start_s_ + 0.5 * kHopsPerFrame * result.hop_s;
+  for (std::size_t h = 0; h + kHopsPerFrame <= left_.size(); ++h) {
+    result.left.push_back(frame_amplitude(left_, h));
+    result.right.push_back(frame_amplitude(right_, h));
+  }
+  return result;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,50 @@
+// The close listening: both channels' complex amplitude at one frequency, frame by frame.
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <cstdint>
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+/// Hann-weighted frames of four hops each, one every hop.
+struct LockInFrames {
+  double hop_s = 0;
+  double first_middle_s = 0;  ///< middle of frame 0, from the start of the capture
+  std::vector<Complex> left;  ///< amplitude (full scale = 1) and phase against one steady oscillator
+  std::vector<Complex> right;
+  [[nodiscard]] double middle_s(std::size_t frame) const { return first_middle_s + hop_s * static_cast<double>(frame); }
+};
+
+/// Demodulates blocks of audio at one frequency.
+///
+/// A Hann window is three steady oscillators, so each hop of samples is summed once against three of them and every frame is put
+/// together from the sums of its four hops. A hop with a sample that is not a finite number spoils its frames: they are zero.
+class LockIn {
+ public:
+  /// Requires: 0 < frequency_hz < sample_rate_hz/2.
+  LockIn(double sample_rate_hz, double frequency_hz, double start_s);
+
+  [[nodiscard]] std::size_t hop_frames() const { return hop_; }
+  /// One hop of interleaved stereo samples: 2·hop_frames() values.
+  void add_hop(const float* interleaved);
+  [[nodiscard]] LockInFrames frames() const;
+
+ private:
+  static constexpr int kHopsPerFrame = 4;
+  using HopSums = std::array<Complex, 3>;  // at f, f − 1/frame, f + 1/frame
+  [[nodiscard]] HopSums sums(const float* samples) const;
+  [[nodiscard]] Complex frame_amplitude(const std::vector<HopSums>& hops, std::size_t first) const;
+
+  std::size_t hop_;
+  double sample_rate_hz_;
+  double start_s_;
+  std::array<double, 3> step_rad_{};                 // phase step per sample of each oscillator
+  std::array<std::vector<float>, 3> cosine_, sine_;  // of one hop, each sample's
+  std::vector<HopSums> left_, right_;
+};
+
+}  // namespace evenwall

@@ -1,0 +1,23 @@
+// Where a tone sounds and which groove wall it drives.
+#pragma once
+
+#include <vector>
+
+#include "measure/scan.hpp"
+
+namespace evenwall {
+
+/// A stretch of one steady tone in one driven channel, edges good to about one scan step.
+struct ToneStretch {
+  Driven driven = Driven::kBoth;
+  double start_s = 0;
+  double end_s = 0;
+  double frequency_hz = 0;
+  double amplitude_left = 0;
+  double amplitude_right = 0;
+};
+
+/// Lead-in, quiet groove, gaps, hum and what does not hold one pitch are not tones. In time order, never overlapping.
+std::vector<ToneStretch> find_tones(const Scan& scan);
+
+}  // namespace evenwall

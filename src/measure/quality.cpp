@@ -1,0 +1,76 @@
+#include "measure/quality.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+constexpr double kClippedSoft = 0.0005;  // share of samples in flat tops: single clicks stay below
+constexpr double kDcWorthTelling = 0.01;
+constexpr double kLowLevel_dbfs = -50.0;
+constexpr double kPoorSnr_db = 20.0;
+constexpr double kShortPassage_s = 1.0;
+constexpr double kUnevenWow_percent = 0.5;
+constexpr double kLostShare = 0.02;
+
+std::string place(const HeardPassage& p) {
+  const char* driven = p.passage.driven == Driven::kLeft ? "left-only" : p.passage.driven == Driven::kRight ? "right-only" : "both-channel";
+  return fmt::format("{} passage at {:.1f} s", driven, p.passage.start_s);
+}
+
+void warn(Warnings& warnings, bool when, const char* code, const std::string& message) {
+  if (when) warnings.push_back({code, message});
+}
+
+void warn_of(const HeardPassage& p, Warnings& out) {
+  const std::string where = place(p);
+  const Passage& passage = p.passage;
+  const double level_dbfs = std::max(passage.level_left_dbfs, passage.level_right_dbfs);
+  warn(
+      out, p.clipped_fraction > kClippedSoft, "clipped",
+      fmt::format("{}: {:.2f} % of the samples are clipped; lower the recording level and capture again", where, 100 * p.clipped_fraction));
+  warn(out, level_dbfs < kLowLevel_dbfs, "low_signal",
+       fmt::format("{}: tone at {:.1f} dBFS only; raise the recording level", where, level_dbfs));
+  warn(out, passage.snr_db < kPoorSnr_db, "noisy",
+       fmt::format("{}: tone only {:.1f} dB above everything else; clean the record and the stylus", where, passage.snr_db));
+  warn(out, p.lost_fraction > kLostShare, "dropout",
+       fmt::format("{}: {:.1f} % of it lost to dropouts or clicks; that part is left out", where, 100 * p.lost_fraction));
+  warn(out, std::abs(p.dc) > kDcWorthTelling, "dc_offset",
+       fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
+  warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",
+       fmt::format("{}: speed swings by {:.2f} % once a revolution; centre the record", where, passage.wow_percent.value_or(0)));
+  warn(out, !p.whole_revolution || passage.end_s - passage.start_s < kShortPassage_s, "short_passage",
+       fmt::format("{}: {:.2f} s is less than a revolution, so warp can't be told from crosstalk; its uncertainty is enlarged", where,
+                   passage.end_s - passage.start_s));
+}
+
+}  // namespace
+
+Warnings passage_warnings(const std::vector<HeardPassage>& heard) {
+  Warnings warnings;
+  for (const HeardPassage& p : heard) warn_of(p, warnings);
+  return warnings;
+}
+
+Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+  std::vector<Driven> expected;
+  for (const Band band : bands) {
+    if (band == Band::kLeft) expected.push_back(Driven::kLeft);
+    if (band == Band::kRight) expected.push_back(Driven::kRight);
+  }
+  std::vector<Driven> found;
+  for (const HeardPassage& p : heard) {
+    if (p.passage.driven != Driven::kBoth) found.push_back(p.passage.driven);
+  }
+  if (expected.empty() || found.size() != expected.size()) return {};
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    if (found[i] == expected[i]) return {};
+  }
+  return {{"swapped_or_reversed",
+           "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
+           "cartridge and file; switch off, then check the leads"}};
+}
+
+}  // namespace evenwall

@@ -1,0 +1,185 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenwall/error.hpp"
+#include "evenwall/measure.hpp"
+#include "measure/combine.hpp"
+#include "measure/quality.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kWantedFrequency_hz = 1000.0;
+constexpr double kFrequencyMatch = 0.05;  // a frequency asked for is matched within ±5 %
+
+[[noreturn]] void no_answer(const std::string& message) { throw Error(ErrorKind::kData, message); }
+
+void refuse_what_holds_no_tone(const Scan& found) {
+  if (found.samples_not_finite > 0 && found.largest_sample == 0) no_answer("no sample is a finite number; export the capture again");
+  if (found.frames.empty()) no_answer("too short to hold a tone; capture the whole band");
+  if (found.largest_sample == 0) no_answer("silence; check the leads and the recorder's input");
+  if (found.channels_identical) no_answer("channels identical: no crosstalk can be measured; record in stereo");
+}
+
+/// What was heard of one frequency.
+struct AtFrequency {
+  double frequency_hz = 0;
+  std::optional<CombinedPassages> left, right, both;
+};
+
+/// Complex gain ratio left over right as the levels and a both-channel passage show it.
+struct GainRatio {
+  double ln_magnitude = 0;
+  double u_ln_magnitude = 0;
+  double phase_rad = 0;  // 0 where no both-channel passage shows it
+};
+
+std::optional<GainRatio> gain_ratio(const AtFrequency& at) {
+  if (!at.left || !at.right) return std::nullopt;
+  GainRatio gain{at.left->ln_level - at.right->ln_level, std::hypot(at.left->u_ln_level, at.right->u_ln_level), 0};
+  if (at.both) gain.phase_rad = std::arg(at.both->ratio.value.real() >= 0 ? at.both->ratio.value : -at.both->ratio.value);
+  return gain;
+}
+
+Leak leak_of(const CombinedPassages& combined, const std::optional<GainRatio>& gain, double gain_sign) {
+  Leak leak;
+  leak.same_passage = combined.ratio;
+  leak.band_db = combined.band_db;
+  if (!gain) return leak;
+  const Complex factor = std::exp(gain_sign * Complex(gain->ln_magnitude, gain->phase_rad));
+  const Complex x = combined.ratio.value * factor;
+  const double cross = combined.ratio.correlation * combined.ratio.u_re * combined.ratio.u_im;
+  const double c = factor.real();
+  const double s = factor.imag();
+  const double re2 = combined.ratio.u_re * combined.ratio.u_re;
+  const double im2 = combined.ratio.u_im * combined.ratio.u_im;
+  leak.re = x.real();
+  leak.im = x.imag();
+  leak.u_re = std::sqrt(std::max(0.0, c * c * re2 + s * s * im2 - 2 * c * s * cross));
+  leak.u_im = std::sqrt(std::max(0.0, s * s * re2 + c * c * im2 + 2 * c * s * cross));
+  if (std::abs(x) > 0) {
+    leak.db = decibels(std::abs(x));
+    leak.phase_deg = phase_deg(x);
+  }
+  return leak;
+}
+
+LeakPair leaks_of(const AtFrequency& at) {
+  const auto gain = gain_ratio(at);
+  LeakPair pair;
+  pair.frequency_hz = at.frequency_hz;
+  if (at.right) pair.right_into_left = leak_of(*at.right, gain, -1.0);
+  if (at.left) pair.left_into_right = leak_of(*at.left, gain, +1.0);
+  return pair;
+}
+
+std::vector<AtFrequency> by_frequency(const std::vector<HeardPassage>& heard) {
+  std::vector<AtFrequency> result;
+  for (const double hz : tone_frequencies(heard)) {
+    result.push_back({hz, combine(heard, Driven::kLeft, hz), combine(heard, Driven::kRight, hz), combine(heard, Driven::kBoth, hz)});
+  }
+  return result;
+}
+
+const AtFrequency& choose(const std::vector<AtFrequency>& all, OptionalNumber asked_hz) {
+  const auto distance = [&](const AtFrequency& a) { return std::abs(std::log(a.frequency_hz / asked_hz.value_or(kWantedFrequency_hz))); };
+  const auto worse = [&](const AtFrequency& a, const AtFrequency& b) {
+    const int sides_a = (a.left ? 1 : 0) + (a.right ? 1 : 0);
+    const int sides_b = (b.left ? 1 : 0) + (b.right ? 1 : 0);
+    return sides_a != sides_b ? sides_a > sides_b : distance(a) < distance(b);
+  };
+  std::vector<const AtFrequency*> candidates;
+  for (const AtFrequency& a : all) {
+    if (!a.left && !a.right) continue;
+    if (!asked_hz || std::abs(a.frequency_hz - *asked_hz) <= kFrequencyMatch * *asked_hz) candidates.push_back(&a);
+  }
+  if (candidates.empty() && asked_hz) {
+    std::string found;
+    for (const AtFrequency& a : all) found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
+    no_answer(fmt::format("no left- or right-driven tone within 5 % of {:.1f} Hz, found {}; ask for that one, or check the sample rate",
+                          *asked_hz, found));
+  }
+  if (candidates.empty())
+    no_answer("only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands");
+  return **std::min_element(candidates.begin(), candidates.end(), [&](const auto* a, const auto* b) { return worse(*a, *b); });
+}
+
+void drop_worthless(std::vector<HeardPassage>& heard) {
+  for (const HeardPassage& p : heard) {
+    if (p.clipped_fraction > kClippedHard) {
+      no_answer(fmt::format("clipped hard: {:.1f} % of the samples of the passage at {:.1f} s; lower the recording level and capture again",
+                            100 * p.clipped_fraction, p.passage.start_s));
+    }
+    if (p.not_finite_fraction > kNotFiniteMost) {
+      no_answer(fmt::format("{:.1f} % of the samples of the passage at {:.1f} s are not finite numbers; export the capture again",
+                            100 * p.not_finite_fraction, p.passage.start_s));
+    }
+  }
+}
+
+void set_rotation(Reading& reading, const AtFrequency& at) {
+  const auto& rl = reading.crosstalk.right_into_left;
+  const auto& lr = reading.crosstalk.left_into_right;
+  if (!rl || !lr || !rl->re || !lr->re) return;
+  const Complex x_rl(*rl->re, *rl->im);
+  const Complex x_lr(*lr->re, *lr->im);
+  reading.rotation_deg = degrees(std::atan(0.5 * (x_rl - x_lr).real()));
+  const double shear = std::abs(0.5 * (x_rl + x_lr));
+  if (shear > 0) reading.shear_db = decibels(shear);
+  reading.warp_deg = degrees(std::sqrt(at.left->warp_mean_square + at.right->warp_mean_square));
+}
+
+void set_balance(Reading& reading, const AtFrequency& at) {
+  if (const auto gain = gain_ratio(at)) {
+    reading.balance_db = gain->ln_magnitude * kDbPerNeper;
+    reading.u_balance_db = gain->u_ln_magnitude * kDbPerNeper;
+    if (at.both) reading.interchannel_phase_deg = degrees(gain->phase_rad);
+  }
+}
+
+void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, const AtFrequency& chosen, const MeasureOptions& options,
+                  std::size_t frequencies) {
+  reading.warnings = passage_warnings(heard);
+  for (Warning& w : order_warnings(heard, options.bands)) reading.warnings.push_back(std::move(w));
+  if (!chosen.left || !chosen.right) {
+    reading.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
+                                                               chosen.left ? "right" : "left", chosen.frequency_hz)});
+  }
+  if (!options.frequency_hz && frequencies > 1) {
+    reading.warnings.push_back(
+        {"frequency_chosen",
+         fmt::format("{} tones found; {:.1f} Hz is used, nearest 1 kHz (--frequency picks another)", frequencies, chosen.frequency_hz)});
+  }
+}
+
+}  // namespace
+
+Reading measure(AudioSource& source, const MeasureOptions& options) {
+  const Scan found = scan(source, options.from_s, options.to_s);
+  refuse_what_holds_no_tone(found);
+  std::vector<HeardPassage> heard;
+  for (const ToneStretch& stretch : find_tones(found)) {
+    if (auto passage = listen(source, stretch, options.rpm)) heard.push_back(std::move(*passage));
+  }
+  if (heard.empty()) no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
+  drop_worthless(heard);
+  const auto all = by_frequency(heard);
+  const AtFrequency& chosen = choose(all, options.frequency_hz);
+
+  Reading reading;
+  reading.audio = source.info();
+  reading.audio.duration_s = static_cast<double>(source.frames()) / reading.audio.sample_rate_hz;
+  for (const HeardPassage& p : heard) reading.passages.push_back(p.passage);
+  reading.crosstalk = leaks_of(chosen);
+  for (const AtFrequency& at : all) {
+    if (at.left || at.right) reading.crosstalk_spectrum.push_back(leaks_of(at));
+  }
+  set_balance(reading, chosen);
+  set_rotation(reading, chosen);
+  set_warnings(reading, heard, chosen, options, all.size());
+  return reading;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,52 @@
+#include "measure/sample_faults.hpp"
+
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+constexpr std::int64_t kFlatTop = 3;  // samples: a sine that is not clipped never repeats its exact peak that often in a row
+
+}  // namespace
+
+void SampleFaults::add(float sample) {
+  ++samples_;
+  if (!std::isfinite(sample)) {
+    ++not_finite_;
+    end_run();
+    return;
+  }
+  sum_ += static_cast<double>(sample);
+  const float magnitude = std::abs(sample);
+  if (magnitude > largest_) {
+    largest_ = magnitude;
+    flat_ = 0;
+    run_ = 0;
+  }
+  if (magnitude < largest_ || magnitude == 0.0F) {
+    end_run();
+  } else if (run_ > 0 && sample == run_value_) {
+    ++run_;
+  } else {
+    end_run();
+    run_value_ = sample;
+    run_ = 1;
+  }
+}
+
+void SampleFaults::end_run() {
+  if (run_ >= kFlatTop) flat_ += run_;
+  run_ = 0;
+}
+
+double SampleFaults::mean() const {
+  const std::int64_t finite = samples_ - not_finite_;
+  return finite > 0 ? sum_ / static_cast<double>(finite) : 0.0;
+}
+
+double SampleFaults::clipped_fraction() const {
+  if (samples_ == 0) return 0;
+  return static_cast<double>(flat_ + (run_ >= kFlatTop ? run_ : 0)) / static_cast<double>(samples_);
+}
+
+}  // namespace evenwall

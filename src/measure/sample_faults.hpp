@@ -1,0 +1,30 @@
+// Faults that show in the samples of one channel, counted while they stream by.
+#pragma once
+
+#include <cstdint>
+
+namespace evenwall {
+
+class SampleFaults {
+ public:
+  void add(float sample);
+
+  [[nodiscard]] std::int64_t samples() const { return samples_; }
+  [[nodiscard]] std::int64_t not_finite() const { return not_finite_; }
+  [[nodiscard]] double mean() const;
+  /// Share of samples that lie in flat tops: three or more in a row at exactly the largest magnitude met.
+  [[nodiscard]] double clipped_fraction() const;
+
+ private:
+  void end_run();
+
+  std::int64_t samples_ = 0;
+  std::int64_t not_finite_ = 0;
+  double sum_ = 0;
+  float largest_ = 0;
+  float run_value_ = 0;
+  std::int64_t run_ = 0;
+  std::int64_t flat_ = 0;
+};
+
+}  // namespace evenwall

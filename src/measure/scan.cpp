@@ -1,0 +1,108 @@
+#include "measure/scan.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+
+#include "numeric/fft.hpp"
+
+namespace evenwall {
+namespace {
+
+// A frame long enough to part a tone from noise 25 dB up (about 50 of them a tone burst of 2.5 s), short enough to place its edges.
+constexpr double kFrame_s = 0.0427;  // 2048 samples at 48 kHz
+constexpr double kFrameStep_s = 0.05;
+constexpr double kHighestTone = 0.45;  // of the sample rate
+constexpr std::size_t kLobeBins = 3;   // a Hann line holds all but 1e-4 of its power within ±3 bins, wow included
+
+std::size_t frame_size(double sample_rate_hz) {
+  const double wanted = kFrame_s * sample_rate_hz;
+  const auto below = std::bit_floor(static_cast<std::size_t>(wanted));
+  return std::max<std::size_t>(256, wanted / static_cast<double>(below) > 1.5 ? 2 * below : below);
+}
+
+double power_at(const TwoSpectra& s, std::size_t k) { return std::norm(s.left[k]) + std::norm(s.right[k]); }
+
+/// Distance of a line from bin k in bins, from the ratio of its two largest Hann bins.
+double offset_from_bin(const TwoSpectra& s, std::size_t k) {
+  const double here = std::sqrt(power_at(s, k));
+  const double above = std::sqrt(power_at(s, k + 1));
+  const double below = std::sqrt(power_at(s, k - 1));
+  const bool up = above >= below;
+  const double ratio = (up ? above : below) / here;
+  const double offset = (2 * ratio - 1) / (1 + ratio);
+  return up ? offset : -offset;
+}
+
+/// Amplitude of a sine whose Hann main lobe is summed around bin k.
+double lobe_amplitude(const std::vector<Complex>& spectrum, std::size_t k, double window_sum) {
+  double power = 0;
+  for (std::size_t i = k - kLobeBins; i <= k + kLobeBins; ++i) power += std::norm(spectrum[i]);
+  // Σ|W|² over the lobe of a periodic Hann is 1.5 times its peak squared (Parseval).
+  return 2.0 * std::sqrt(power / 1.5) / window_sum;
+}
+
+ScanFrame look(const TwoSpectra& spectra, double sample_rate_hz, std::size_t size, double window_sum) {
+  const double bin_hz = sample_rate_hz / static_cast<double>(size);
+  const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
+  const auto last = static_cast<std::size_t>(kHighestTone * static_cast<double>(size));
+  std::size_t peak = first;
+  double total = 0;
+  for (std::size_t k = first; k <= last; ++k) {
+    const double p = power_at(spectra, k);
+    total += p;
+    if (p > power_at(spectra, peak)) peak = k;
+  }
+  ScanFrame frame;
+  if (!(total > 0)) return frame;
+  double lobe = 0;
+  for (std::size_t k = peak - kLobeBins; k <= peak + kLobeBins; ++k) lobe += k >= first ? power_at(spectra, k) : 0;
+  frame.frequency_hz = (static_cast<double>(peak) + offset_from_bin(spectra, peak)) * bin_hz;
+  frame.amplitude_left = lobe_amplitude(spectra.left, peak, window_sum);
+  frame.amplitude_right = lobe_amplitude(spectra.right, peak, window_sum);
+  frame.tonal_fraction = std::min(1.0, lobe / total);
+  return frame;
+}
+
+/// Notes what concerns samples, not spectra. Returns false where a sample is not a finite number.
+bool note_samples(const std::vector<float>& block, Scan& result) {
+  bool finite = true;
+  for (std::size_t i = 0; i + 1 < block.size(); i += 2) {
+    if (block[i] != block[i + 1]) result.channels_identical = false;
+    for (const float x : {block[i], block[i + 1]}) {
+      if (!std::isfinite(x)) {
+        ++result.samples_not_finite;
+        finite = false;
+      } else {
+        result.largest_sample = std::max(result.largest_sample, static_cast<double>(std::abs(x)));
+      }
+    }
+  }
+  return finite;
+}
+
+}  // namespace
+
+Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s) {
+  const double rate = source.info().sample_rate_hz;
+  const std::size_t size = frame_size(rate);
+  StereoSpectrum spectrum(hann_window(size));
+  std::vector<float> block(2 * size);
+  Scan result;
+  const auto step = static_cast<std::int64_t>(std::lround(kFrameStep_s * rate));
+  result.frame_step_s = static_cast<double>(step) / rate;
+  const auto begin = static_cast<std::int64_t>(std::lround(from_s.value_or(0) * rate));
+  const auto stop = to_s ? std::min(source.frames(), static_cast<std::int64_t>(std::lround(*to_s * rate))) : source.frames();
+  std::int64_t position = begin;
+  for (; position + static_cast<std::int64_t>(size) <= stop; position += step) {
+    if (source.read(position, static_cast<std::int64_t>(size), block.data()) < static_cast<std::int64_t>(size)) break;
+    ScanFrame frame;
+    if (note_samples(block, result)) frame = look(spectrum.transform(block.data()), rate, size, spectrum.window_sum());
+    frame.middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(size)) / rate;
+    result.frames.push_back(frame);
+  }
+  result.end_s = static_cast<double>(stop) / rate;
+  return result;
+}
+
+}  // namespace evenwall

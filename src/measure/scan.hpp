@@ -1,0 +1,34 @@
+// The cheap look everywhere: is a tone sounding, where, how loud in each channel.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+/// What one short stretch of audio holds.
+struct ScanFrame {
+  double middle_s = 0;
+  double frequency_hz = 0;    ///< strongest line above kLowestTone_hz
+  double amplitude_left = 0;  ///< of that line, full scale = 1
+  double amplitude_right = 0;
+  double tonal_fraction = 0;  ///< share of the power above kLowestTone_hz that the line holds
+};
+
+struct Scan {
+  std::vector<ScanFrame> frames;  ///< every frame_step_s, from the start of the stretch
+  double frame_step_s = 0;
+  double end_s = 0;                ///< where the audio (or the stretch asked for) ended
+  bool channels_identical = true;  ///< bit for bit, in every frame looked at
+  double largest_sample = 0;
+  std::int64_t samples_not_finite = 0;
+};
+
+/// Below this no tone is looked for: mains hum, rumble and warp live there.
+inline constexpr double kLowestTone_hz = 150.0;
+
+Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s);
+
+}  // namespace evenwall

@@ -1,0 +1,106 @@
+#include "measure/tone_spectrum.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+
+#include "numeric/robust_regression.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kFrame_s = 0.0853;  // 4096 samples at 48 kHz: bins of 11.7 Hz part the harmonics from the noise
+constexpr double kLowest_hz = 40.0;
+constexpr std::size_t kLobeBins = 3;
+// One third of an octave, base 10: edges at f·10^(±1/20). Source: IEC 61260-1:2014, 5.2 to 5.5 (from memory).
+const double kBandEdge = std::pow(10.0, 0.05);
+
+std::size_t frame_size_for(double sample_rate_hz) { return std::bit_floor(static_cast<std::size_t>(1.5 * kFrame_s * sample_rate_hz)); }
+
+template <typename Get>
+double median_over(const auto& frames, Get get) {
+  std::vector<double> values;
+  for (const auto& frame : frames) values.push_back(get(frame));
+  return median(std::move(values));
+}
+
+}  // namespace
+
+ToneSpectrum::ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven driven)
+    : bin_hz_(sample_rate_hz / static_cast<double>(frame_size_for(sample_rate_hz))),
+      frequency_hz_(frequency_hz),
+      driven_(driven),
+      spectrum_(hann_window(frame_size_for(sample_rate_hz))) {}
+
+double ToneSpectrum::lobe_power(const std::vector<Complex>& spectrum, double frequency_hz) const {
+  const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / bin_hz_));
+  double power = 0;
+  for (std::size_t k = middle - std::min(middle, kLobeBins); k <= std::min(middle + kLobeBins, spectrum.size() - 1); ++k) {
+    power += std::norm(spectrum[k]);
+  }
+  return power;
+}
+
+double ToneSpectrum::band_power(const std::vector<Complex>& spectrum) const {
+  // Where the band is narrower than a line's own width, the line's width counts.
+  const double reach = static_cast<double>(kLobeBins) * bin_hz_;
+  const double low = std::min(frequency_hz_ / kBandEdge, frequency_hz_ - reach);
+  const double high = std::max(frequency_hz_ * kBandEdge, frequency_hz_ + reach);
+  double power = 0;
+  for (auto k = static_cast<std::size_t>(std::max(1.0, std::ceil(low / bin_hz_)));
+       k < spectrum.size() && static_cast<double>(k) * bin_hz_ <= high; ++k) {
+    power += std::norm(spectrum[k]);
+  }
+  return power;
+}
+
+void ToneSpectrum::add_frame(const float* interleaved) {
+  for (std::size_t i = 0; i < 2 * frame_size(); ++i) {
+    if (!std::isfinite(interleaved[i])) return;
+  }
+  const TwoSpectra& s = spectrum_.transform(interleaved);
+  const bool left =
+      driven_ == Driven::kLeft || (driven_ == Driven::kBoth && lobe_power(s.left, frequency_hz_) >= lobe_power(s.right, frequency_hz_));
+  const auto& driven = left ? s.left : s.right;
+  const auto& quiet = left ? s.right : s.left;
+  Powers p{};
+  p.tone = lobe_power(driven, frequency_hz_);
+  p.harmonics = lobe_power(driven, 2 * frequency_hz_) + lobe_power(driven, 3 * frequency_hz_);
+  double total = 0;
+  for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += std::norm(driven[k]);
+  p.rest = std::max(0.0, total - p.tone - p.harmonics);
+  p.driven_band = band_power(driven);
+  p.quiet_band = band_power(quiet);
+  frames_.push_back(p);
+}
+
+OptionalNumber ToneSpectrum::snr_db() const {
+  if (frames_.empty()) return std::nullopt;
+  const double tone = median_over(frames_, [](const Powers& p) { return p.tone; });
+  const double rest = median_over(frames_, [](const Powers& p) { return p.rest; });
+  if (!(tone > 0) || !(rest > 0)) return std::nullopt;
+  return 10.0 * std::log10(tone / rest);
+}
+
+OptionalNumber ToneSpectrum::distortion_percent() const {
+  const double highest_hz = bin_hz_ * (static_cast<double>(frame_size()) / 2.0 - static_cast<double>(kLobeBins));
+  if (frames_.empty() || 3 * frequency_hz_ > highest_hz) return std::nullopt;
+  const double tone = median_over(frames_, [](const Powers& p) { return p.tone; });
+  const double harmonics = median_over(frames_, [](const Powers& p) { return p.harmonics; });
+  if (!(tone > 0)) return std::nullopt;
+  return 100.0 * std::sqrt(harmonics / tone);
+}
+
+OptionalNumber ToneSpectrum::band_db() const {
+  if (frames_.empty() || driven_ == Driven::kBoth) return std::nullopt;
+  double driven = 0;
+  double quiet = 0;
+  for (const Powers& p : frames_) {
+    driven += p.driven_band;
+    quiet += p.quiet_band;
+  }
+  if (!(driven > 0) || !(quiet > 0)) return std::nullopt;
+  return 10.0 * std::log10(quiet / driven);
+}
+
+}  // namespace evenwall

@@ -1,0 +1,42 @@
+// What a spectrum tells about a passage beside the leak: distortion, noise, and what a third-octave meter would read.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "evenwall/model.hpp"
+#include "numeric/fft.hpp"
+
+namespace evenwall {
+
+/// Gathers spectra of consecutive frames of one tone passage.
+class ToneSpectrum {
+ public:
+  ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven driven);
+
+  [[nodiscard]] std::size_t frame_size() const { return spectrum_.size(); }
+  /// Interleaved stereo, 2·frame_size() samples. A frame with a sample that is not a finite number is left out.
+  void add_frame(const float* interleaved);
+
+  /// Tone over everything else above about 40 Hz but its harmonics, in the driven channel (the louder one of both); medians over frames.
+  [[nodiscard]] OptionalNumber snr_db() const;
+  /// Root-sum-square of the 2nd and 3rd harmonic over the fundamental of the driven channel. None where they lie above the audio.
+  [[nodiscard]] OptionalNumber distortion_percent() const;
+  /// Power in the one-third octave around the tone, quiet over driven channel. None for a passage that drives both.
+  [[nodiscard]] OptionalNumber band_db() const;
+
+ private:
+  struct Powers {
+    double tone, harmonics, rest, driven_band, quiet_band;
+  };
+  [[nodiscard]] double lobe_power(const std::vector<Complex>& spectrum, double frequency_hz) const;
+  [[nodiscard]] double band_power(const std::vector<Complex>& spectrum) const;
+
+  double bin_hz_;
+  double frequency_hz_;
+  Driven driven_;
+  StereoSpectrum spectrum_;
+  std::vector<Powers> frames_;
+};
+
+}  // namespace evenwall

@@ -1,0 +1,19 @@
+// Distribution functions and their inverses.
+#pragma once
+
+#include <functional>
+#include <optional>
+
+namespace evenwall {
+
+double normal_cdf(double z);
+/// Student's t with ν degrees of freedom (may be fractional); ν ≥ 1e6 is taken as normal.
+double student_cdf(double t, double degrees_of_freedom);
+double student_quantile(double probability, double degrees_of_freedom);
+/// Upper tail of chi-square.
+double chi_square_upper(double value, double degrees_of_freedom);
+
+/// A root of f between low and high by a bracketing method (TOMS 748), to rounding. Nothing where f has the same sign at both ends.
+std::optional<double> bracketed_root(const std::function<double(double)>& f, double low, double high);
+
+}  // namespace evenwall

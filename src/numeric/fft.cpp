@@ -1,0 +1,78 @@
+#include "numeric/fft.hpp"
+
+#include <fftw3.h>
+
+#include <cmath>
+#include <mutex>
+#include <numbers>
+
+namespace evenwall {
+namespace {
+
+// FFTW's planner keeps global state; only execution is free of it.
+std::mutex& planner_lock() {
+  static std::mutex lock;
+  return lock;
+}
+
+}  // namespace
+
+struct StereoSpectrum::Plan {
+  explicit Plan(std::size_t size) {
+    const std::lock_guard guard(planner_lock());
+    data = fftw_alloc_complex(size);
+    plan = data == nullptr ? nullptr : fftw_plan_dft_1d(static_cast<int>(size), data, data, FFTW_FORWARD, FFTW_ESTIMATE);
+    if (plan == nullptr) {
+      fftw_free(data);
+      throw std::bad_alloc();
+    }
+  }
+  ~Plan() {
+    const std::lock_guard guard(planner_lock());
+    fftw_destroy_plan(plan);
+    fftw_free(data);
+  }
+  Plan(const Plan&) = delete;
+  Plan& operator=(const Plan&) = delete;
+
+  fftw_complex* data = nullptr;
+  fftw_plan plan = nullptr;
+};
+
+StereoSpectrum::StereoSpectrum(std::vector<double> window)
+    : window_(std::move(window)),
+      plan_(std::make_unique<Plan>(window_.size())),
+      spectra_{std::vector<std::complex<double>>(window_.size() / 2 + 1), std::vector<std::complex<double>>(window_.size() / 2 + 1)} {
+  for (const double w : window_) window_sum_ += w;
+}
+
+StereoSpectrum::~StereoSpectrum() = default;
+StereoSpectrum::StereoSpectrum(StereoSpectrum&&) noexcept = default;
+
+const TwoSpectra& StereoSpectrum::transform(const float* interleaved) {
+  const std::size_t n = window_.size();
+  fftw_complex* z = plan_->data;
+  for (std::size_t i = 0; i < n; ++i) {
+    z[i][0] = window_[i] * static_cast<double>(interleaved[2 * i]);
+    z[i][1] = window_[i] * static_cast<double>(interleaved[2 * i + 1]);
+  }
+  fftw_execute(plan_->plan);
+  // A real signal's spectrum is conjugate-symmetric, so the even part of Z is left and the odd part j·right.
+  for (std::size_t k = 0; k <= n / 2; ++k) {
+    const std::complex<double> here(z[k][0], z[k][1]);
+    const std::complex<double> mirror(z[(n - k) % n][0], -z[(n - k) % n][1]);
+    spectra_.left[k] = 0.5 * (here + mirror);
+    spectra_.right[k] = std::complex<double>(0, -0.5) * (here - mirror);
+  }
+  return spectra_;
+}
+
+std::vector<double> hann_window(std::size_t size) {
+  std::vector<double> window(size);
+  for (std::size_t i = 0; i < size; ++i) {
+    window[i] = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * static_cast<double>(i) / static_cast<double>(size));
+  }
+  return window;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,34 @@
+// A complex ratio between two channels that varies slowly, fitted so that clicks and dropouts do not count.
+#pragma once
+
+#include <Eigen/Core>
+#include <complex>
+#include <vector>
+
+namespace evenwall {
+
+/// Whether residuals scatter in the complex plane or on the real axis only.
+enum class Scatter { kComplex, kReal };
+
+struct RobustFit {
+  Eigen::VectorXcd coefficients;
+  Eigen::Matrix2d covariance;     ///< of (Re, Im) of coefficient 0
+  double degrees_of_freedom = 0;  ///< of that covariance
+  double residual_scale = 0;      ///< of one part of one frame's residual
+  double rejected_fraction = 0;   ///< frames whose weight fell below one half
+};
+
+/// Fits response_f = reference_f · Σ_k x_fk·θ_k + e_f by iteratively reweighted least squares (bisquare), frames in time order.
+///
+/// reference, response: F frames. regressors: F×p, real, column 0 all ones. frames_per_block: frames whose errors may hang together
+/// (overlap, noise colour); the covariance comes from sums of the influence over consecutive blocks of that many frames.
+/// Requires: F ≥ 2p, frames_per_block ≥ 1. Throws: nothing of its own.
+/// Accuracy: on white noise 1.03 times the variance of the bound; stated standard deviation within 3 % (tests/truth).
+/// Source: docs/method.md, "One leak"; Huber & Ronchetti, Robust Statistics, 2nd ed., section 7.6 (from memory) for the covariance.
+RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
+                     std::size_t frames_per_block, Scatter scatter);
+
+/// Middle value; the mean of the two middle ones of an even number. Requires: not empty.
+double median(std::vector<double> values);
+
+}  // namespace evenwall

@@ -1,0 +1,111 @@
+#include "solve/advice.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "solve/uncertainty.hpp"
+
+namespace evenwall {
+namespace {
+
+// How far a stylus may lean before a contact edge leaves its wall, by the major radius of its tip: common practice, no source.
+constexpr double kLargeRadius_um = 100.0;
+constexpr double kLargeRadiusLimit_deg = 1.8;
+constexpr double kSmallRadiusLimit_deg = 2.5;
+constexpr double kHoleSpacing_mm = 12.7;   // half an inch between the mounting screws
+constexpr double kWorthwhile = 0.9;        // an uncertainty must fall below this share for one more capture to be advised
+constexpr double kGoodEnough_deg = 0.005;  // no hand sets closer
+constexpr double kReach_deg = 1.0;         // past the captured tilts
+constexpr int kCandidates = 17;
+constexpr std::size_t kMostSteps = 40;  // with more there is nothing to advise
+
+OptionalNumber limit_of(const SessionFacts& facts, const SolveOptions& options) {
+  if (options.tilt_limit_deg) return options.tilt_limit_deg;
+  if (!facts.stylus) return std::nullopt;
+  if (facts.stylus->tilt_limit_deg) return facts.stylus->tilt_limit_deg;
+  if (!facts.stylus->major_radius_um) return std::nullopt;
+  return *facts.stylus->major_radius_um >= kLargeRadius_um ? kLargeRadiusLimit_deg : kSmallRadiusLimit_deg;
+}
+
+/// An observation as the fit expects it at a logged setting, as good as the others on average.
+Observation expected_observation(double logged, const JointFit& joint) {
+  const TiltAccount& account = joint.tilt.likeliest();
+  const auto& fitted = joint.observations.fitted;
+  Observation o = fitted[fitted.size() / 2];
+  o.logged = logged;
+  o.gauge_u.reset();
+  o.ln_level_ratio.reset();
+  o.interchannel_phase_rad.reset();
+  const PredictedRatios ratios = predicted_ratios(radians(account.scale * logged) - account.least_rad, account.common);
+  o.right_into_left = ratios.right_into_left;
+  o.left_into_right = ratios.left_into_right;
+  return o;
+}
+
+double variance_with(const std::vector<Observation>& observations, CriterionKind kind, double tilt_deg, const JointFit& joint) {
+  GaugePriors gauge = joint.gauge;
+  const double units = gauge.in_degrees ? 1.0 : std::max(1e-12, std::abs(joint.tilt.likeliest().scale));
+  gauge.u = degrees(joint.tilt.likeliest().gauge_u_rad) / units;
+  const TiltFit fit = fit_tilt(observations, fit_signal(observations, joint.gains), gauge);
+  return linear_variance_deg2(kind, tilt_deg, fit.accounts.front());
+}
+
+}  // namespace
+
+Contact contact_of(double tilt_deg, const SessionFacts& facts, const SolveOptions& options) {
+  Contact contact;
+  contact.limit_deg = limit_of(facts, options);
+  if (!contact.limit_deg) return contact;
+  const double upright_deg = facts.stylus && facts.stylus->upright_at_deg ? *facts.stylus->upright_at_deg : 0.0;
+  contact.inside = std::abs(tilt_deg - upright_deg) <= *contact.limit_deg;
+  contact.best_inside_deg = std::clamp(tilt_deg, upright_deg - *contact.limit_deg, upright_deg + *contact.limit_deg);
+  return contact;
+}
+
+Shim shim_of(double tilt_deg, Sense sense, const SessionFacts& facts, const SolveOptions& options) {
+  Shim shim;
+  shim.from_tilt_deg = options.from_tilt_deg.value_or(0);
+  shim.move_deg = tilt_deg - shim.from_tilt_deg;
+  const double span_mm = facts.shim_span_mm.value_or(facts.hole_spacing_mm.value_or(kHoleSpacing_mm));
+  shim.height_mm = span_mm * std::tan(radians(std::abs(shim.move_deg)));
+  if (sense == Sense::kUndecided || shim.move_deg == 0) return shim;
+  // Clockwise from the front: the spindle, on the viewer's left, is where the cartridge goes up.
+  const bool clockwise = shim.move_deg > 0;
+  shim.raises = clockwise ? Side::kSpindleSide : Side::kOuterSide;
+  shim.place_shim_at = clockwise ? Side::kOuterSide : Side::kSpindleSide;
+  return shim;
+}
+
+std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  if (tilt.u_deg < kGoodEnough_deg || fitted.size() > kMostSteps || joint.single_unit_step) return std::nullopt;
+  const double scale = joint.tilt.likeliest().scale;
+  if (std::abs(scale) < 1e-9) return std::nullopt;
+  const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
+  const auto [lowest, highest] = std::minmax({fitted.front().logged, fitted.back().logged});
+  const double reach = kReach_deg / std::abs(scale);
+  double best_logged = 0;
+  double best = now;
+  for (int i = 0; i < kCandidates; ++i) {
+    const double logged = lowest - reach + (highest - lowest + 2 * reach) * i / (kCandidates - 1);
+    auto more = fitted;
+    more.push_back(expected_observation(logged, joint));
+    const double variance = variance_with(more, kind, tilt.tilt_deg, joint);
+    // Far tilts win by a hair only to be far: a nearer one as good is the better advice.
+    if (variance < 0.999 * best) {
+      best = variance;
+      best_logged = logged;
+    }
+  }
+  const double share = std::sqrt(best / now);
+  if (!(share < kWorthwhile)) return std::nullopt;
+  const double next_deg = scale * best_logged;
+  return NextStep{next_deg,
+                  fmt::format("one more capture at {:+.2f}° would bring the standard uncertainty from {:.4f}° to about {:.4f}°", next_deg,
+                              tilt.u_deg, share * tilt.u_deg),
+                  share * tilt.u_deg};
+}
+
+}  // namespace evenwall

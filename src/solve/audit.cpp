@@ -1,0 +1,176 @@
+#include "solve/audit.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+
+#include "base/text.hpp"
+#include "numeric/distributions.hpp"
+#include "solve/criteria.hpp"
+#include "solve/curves.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kNamed = 0.9;
+constexpr double kPossible = 0.5;
+constexpr double kContradiction = 0.001;  // p-value of three steps' scatter about a stated gauge
+constexpr double kDefaultRpm = 100.0 / 3.0;
+constexpr double kLeastMagnitude = 1e-6;
+
+double logged_deg(const Observation& o, const JointFit& joint) {
+  const double sign = joint.sense == Sense::kReversed ? -1.0 : 1.0;
+  return joint.gauge.in_degrees ? sign * o.logged : joint.tilt.likeliest().scale * o.logged;
+}
+
+/// Leaks of one reading with the fitted gain ratio taken out.
+OwnLeaks gain_free(const Observation& o, const TiltAccount& account) {
+  const Complex gain = std::exp(Complex(account.common[kLnGain], account.common[kGainPhase]));
+  return {o.right_into_left / gain, o.left_into_right * gain};
+}
+
+double leak_db(Complex leak) { return decibels(std::max(std::abs(leak), kLeastMagnitude)); }
+
+void set_leaks(SolvedStep& solved, const Observation& o, const TiltAccount& account) {
+  const OwnLeaks leaks = gain_free(o, account);
+  solved.right_into_left_db = leak_db(leaks.right_into_left);
+  solved.left_into_right_db = leak_db(leaks.left_into_right);
+  solved.right_into_left_phase_deg = phase_deg(leaks.right_into_left);
+  solved.left_into_right_phase_deg = phase_deg(leaks.left_into_right);
+}
+
+SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, const JointFit& joint) {
+  const TiltAccount& account = joint.tilt.likeliest();
+  SolvedStep solved;
+  solved.capture = step.reading.capture;
+  solved.tilt_deg = logged_deg(o, joint);
+  solved.tilt_units = step.reading.tilt_units;
+  const auto i = static_cast<Eigen::Index>(row);
+  solved.tilt_from_signal_deg = degrees(account.least_rad + joint.signal.psi_rad[i]);
+  solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
+  const double gauge_rad = o.gauge_u && joint.gauge.in_degrees ? radians(*o.gauge_u) : account.gauge_u_rad;
+  solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + gauge_rad * gauge_rad));
+  const double wrong = joint.tilt.probability_wrong(row);
+  if (wrong > kNamed) {
+    solved.flags.emplace_back("step_off");
+  } else if (wrong > kPossible) {
+    solved.flags.emplace_back("possibly_off");
+  }
+  set_leaks(solved, o, account);
+  solved.balance_db = step.reading.balance_db;
+  return solved;
+}
+
+/// The observation of a step kept out of the fit, with its channels in their places.
+std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {
+  const Step& step = session.steps[index];
+  if (step.reading.error) return std::nullopt;
+  const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
+  if (!leaks) return std::nullopt;
+  std::vector<Observation> one{observation_of(step, index, *leaks, session.facts.rpm.value_or(kDefaultRpm))};
+  if (wiring_evidence(session, joint.observations).channels_swapped.value_or(false)) swap_channels(one);
+  return one.front();
+}
+
+}  // namespace
+
+std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& joint) {
+  std::vector<SolvedStep> steps;
+  for (std::size_t s = 0; s < session.steps.size(); ++s) {
+    const auto& fitted = joint.observations.fitted;
+    const auto row = std::find_if(fitted.begin(), fitted.end(), [&](const Observation& o) { return o.step == s; });
+    if (row != fitted.end()) {
+      steps.push_back(solved_step(session.steps[s], *row, static_cast<std::size_t>(row - fitted.begin()), joint));
+      continue;
+    }
+    const Reading& reading = session.steps[s].reading;
+    const auto outside = observation_outside(session, s, joint);
+    if (!outside || !(reading.tilt_deg || reading.tilt_units)) continue;
+    // Its tilt by the signal needs no log: the rotation that is left of it.
+    const TiltAccount& account = joint.tilt.likeliest();
+    const OwnLeaks leaks = gain_free(*outside, account);
+    SolvedStep solved;
+    solved.used = false;
+    solved.capture = reading.capture;
+    solved.tilt_deg = logged_deg(*outside, joint);
+    solved.tilt_units = reading.tilt_units;
+    solved.tilt_from_signal_deg = degrees(account.least_rad + std::atan(0.5 * (leaks.right_into_left - leaks.left_into_right).real()));
+    solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
+    solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) +
+                                           account.gauge_u_rad * account.gauge_u_rad));
+    set_leaks(solved, *outside, account);
+    solved.balance_db = reading.balance_db;
+    steps.push_back(std::move(solved));
+  }
+  std::stable_sort(steps.begin(), steps.end(),
+                   [](const auto& a, const auto& b) { return std::tie(a.tilt_deg, a.capture) < std::tie(b.tilt_deg, b.capture); });
+  return steps;
+}
+
+Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& joint) {
+  Warnings warnings;
+  for (const SolvedStep& step : steps) {
+    for (const std::string& flag : step.flags) {
+      warnings.push_back(
+          {"step_off", fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
+                                   escaped(step.capture), flag == "step_off" ? "wrongly" : "possibly wrongly", step.tilt_deg,
+                                   step.tilt_from_signal_deg, step.u_audit_deg)});
+    }
+  }
+  if (joint.observations.fitted.size() == 3 && joint.tilt.stated_p_value < kContradiction) {
+    warnings.push_back(
+        {"steps_contradict", fmt::format("the three steps contradict each other beyond the stated gauge uncertainty (p = {:.1e}); "
+                                         "which one is wrong can't be told from three: capture one more tilt",
+                                         joint.tilt.stated_p_value)});
+  }
+  return warnings;
+}
+
+std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint) {
+  for (std::size_t s = 0; s < session.steps.size(); ++s) {
+    if (session.steps[s].reading.use != StepUse::kAsFound) continue;
+    if (const auto o = observation_outside(session, s, joint)) {
+      const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest());
+      return AsFound{session.steps[s].reading.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
+                     session.steps[s].reading.balance_db};
+    }
+  }
+  return std::nullopt;
+}
+
+std::vector<Verification> verifications_of(const Session& session, const JointFit& joint) {
+  std::vector<Verification> all;
+  const TiltAccount& account = joint.tilt.likeliest();
+  for (std::size_t s = 0; s < session.steps.size(); ++s) {
+    if (session.steps[s].reading.use != StepUse::kVerify) continue;
+    const auto o = observation_outside(session, s, joint);
+    if (!o) continue;
+    Verification v;
+    v.capture = session.steps[s].reading.capture;
+    v.tilt_deg = logged_deg(*o, joint);
+    const OwnLeaks leaks = gain_free(*o, account);
+    v.right_into_left_db = leak_db(leaks.right_into_left);
+    v.left_into_right_db = leak_db(leaks.left_into_right);
+    const LeakLevels predicted = leak_levels(v.tilt_deg, account);
+    const double k = coverage_factor95(account.degrees_of_freedom);
+    const auto interval = [&](const LevelAt& level, const Eigen::Matrix2d& covariance) {
+      // The setting's own error moves the leak by its slope, at most one radian per radian.
+      const double reach =
+          k * std::sqrt(level.u_magnitude * level.u_magnitude + covariance.trace() + account.gauge_u_rad * account.gauge_u_rad);
+      const double magnitude = amplitude_ratio(level.db);
+      return Interval{decibels(std::max(kLeastMagnitude, magnitude - reach)), decibels(magnitude + reach)};
+    };
+    v.predicted_right_into_left_db = predicted.right_into_left.db;
+    v.predicted_left_into_right_db = predicted.left_into_right.db;
+    v.interval95_right_into_left_db = interval(predicted.right_into_left, o->right_into_left_covariance);
+    v.interval95_left_into_right_db = interval(predicted.left_into_right, o->left_into_right_covariance);
+    const auto holds = [](const Interval& i, double x) { return i[0] <= x && x <= i[1]; };
+    v.agrees = holds(v.interval95_right_into_left_db, v.right_into_left_db) && holds(v.interval95_left_into_right_db, v.left_into_right_db);
+    all.push_back(std::move(v));
+  }
+  return all;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,79 @@
+#include "solve/curves.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "solve/criteria.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kPoints = 81;
+constexpr double kMargin_deg = 0.5;
+constexpr double kLeastMagnitude = 1e-6;  // −120 dB: a band that reaches zero is drawn to here
+constexpr double kStep_rad = 1e-6;
+
+double level_db(double magnitude) { return decibels(std::max(magnitude, kLeastMagnitude)); }
+
+using Pick = Complex OwnLeaks::*;
+
+LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
+  const double psi = radians(tilt_deg) - account.least_rad;
+  const ResponseShape shape = account.shape();
+  const Complex leak = own_leaks(psi, shape).*pick;
+  // Variance of the part along the leak's own direction, by differences.
+  const Complex direction = std::abs(leak) > 0 ? leak / std::abs(leak) : Complex{1, 0};
+  Eigen::VectorXd slope = Eigen::VectorXd::Zero(2 + kCommonSize);
+  for (int i = 0; i <= kShapeSize; ++i) {
+    const auto moved = [&](double by) {
+      ResponseShape s = shape;
+      if (i == 1) s.shear += by;
+      if (i == 2) s.bend += by;
+      if (i == 3) s.quadrature_left += by;
+      if (i == 4) s.quadrature_right += by;
+      return own_leaks(psi + (i == 0 ? by : 0.0), s).*pick;
+    };
+    const Complex d = (moved(kStep_rad) - moved(-kStep_rad)) / (2 * kStep_rad);
+    slope[i == 0 ? 0 : i + 1] = (i == 0 ? -1.0 : 1.0) * (d * std::conj(direction)).real();
+  }
+  LevelAt level;
+  level.db = level_db(std::abs(leak));
+  level.u_magnitude = std::sqrt(std::max(0.0, slope.dot(account.covariance * slope)));
+  const double reach = coverage_factor95(account.degrees_of_freedom) * level.u_magnitude;
+  level.band95_db = {level_db(std::abs(leak) - reach), level_db(std::abs(leak) + reach)};
+  return level;
+}
+
+}  // namespace
+
+LeakLevels leak_levels(double tilt_deg, const TiltAccount& account) {
+  return {level_at(tilt_deg, account, &OwnLeaks::right_into_left), level_at(tilt_deg, account, &OwnLeaks::left_into_right)};
+}
+
+Curves crosstalk_curves(const JointFit& joint, double recommended_deg) {
+  const TiltAccount& account = joint.tilt.likeliest();
+  double low = recommended_deg;
+  double high = recommended_deg;
+  for (const Observation& o : joint.observations.fitted) {
+    low = std::min(low, account.scale * o.logged);
+    high = std::max(high, account.scale * o.logged);
+  }
+  Curves curves;
+  for (int i = 0; i < kPoints; ++i) {
+    const double tilt = low - kMargin_deg + (high - low + 2 * kMargin_deg) * i / (kPoints - 1);
+    const LeakLevels levels = leak_levels(tilt, account);
+    curves.tilt_deg.push_back(tilt);
+    curves.right_into_left_db.push_back(levels.right_into_left.db);
+    curves.left_into_right_db.push_back(levels.left_into_right.db);
+    curves.right_into_left_band95_db.push_back(levels.right_into_left.band95_db);
+    curves.left_into_right_band95_db.push_back(levels.left_into_right.band95_db);
+  }
+  return curves;
+}
+
+double rms_crosstalk_db(double tilt_deg, const TiltAccount& account) {
+  const auto [rl, lr] = own_leaks(radians(tilt_deg) - account.least_rad, account.shape());
+  return 10.0 * std::log10(std::max(0.5 * (std::norm(rl) + std::norm(lr)), kLeastMagnitude * kLeastMagnitude));
+}
+
+}  // namespace evenwall

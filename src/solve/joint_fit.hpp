@@ -1,0 +1,24 @@
+// One session's joint fit: wiring and sense settled, signal and log fitted.
+#pragma once
+
+#include "evenwall/model.hpp"
+#include "solve/observations.hpp"
+#include "solve/tilt_fit.hpp"
+
+namespace evenwall {
+
+struct JointFit {
+  Observations observations;  ///< channels in their places
+  GainPriors gains;
+  GaugePriors gauge;
+  SignalFit signal;
+  TiltFit tilt;
+  Sense sense = Sense::kAsLogged;
+  bool single_unit_step = false;  ///< one tilt in user units: answers are moves from that step
+  Warnings warnings;
+};
+
+/// Throws: Error(kData) where no step can be used.
+JointFit fit_jointly(const Session& session, const SolveOptions& options);
+
+}  // namespace evenwall

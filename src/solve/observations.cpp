@@ -1,0 +1,235 @@
+#include "solve/observations.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "numeric/revolution.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kFrequencyMatch = 0.05;
+constexpr double kWantedFrequency_hz = 1000.0;
+constexpr double kDefaultRpm = 100.0 / 3.0;
+constexpr double kLeastRatio_u = 1e-6;         // −120 dB: no analogue ratio is known better (a judgement)
+constexpr double kLevelRepeats_neper = 0.003;  // 0.026 dB: how well a level comes back from playing to playing (a judgement)
+
+Eigen::Matrix2d covariance_of(const ComplexEstimate& e) {
+  Eigen::Matrix2d c;
+  const double cross = e.correlation * e.u_re * e.u_im;
+  const double least = kLeastRatio_u * kLeastRatio_u;
+  c << e.u_re * e.u_re + least, cross, cross, e.u_im * e.u_im + least;
+  return c;
+}
+
+double degrees_of_freedom(const Reading& reading, Driven driven, double frequency_hz, double rpm) {
+  double nu = 0;
+  for (const Passage& p : reading.passages) {
+    if (p.driven == driven && p.frequency_hz && std::abs(*p.frequency_hz - frequency_hz) <= kFrequencyMatch * frequency_hz) {
+      nu += leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
+    }
+  }
+  return std::max(6.0, nu);
+}
+
+const Passage* both_channel_passage(const Reading& reading, double frequency_hz) {
+  for (const Passage& p : reading.passages) {
+    if (p.driven == Driven::kBoth && p.frequency_hz && std::abs(*p.frequency_hz - frequency_hz) <= kFrequencyMatch * frequency_hz)
+      return &p;
+  }
+  return nullptr;
+}
+
+std::string step_name(const Step& step) { return "step " + escaped(step.reading.capture); }
+
+bool has_tilt(const Step& step) { return step.reading.tilt_deg || step.reading.tilt_units; }
+
+double tilt_of(const Step& step) { return step.reading.tilt_deg ? *step.reading.tilt_deg : *step.reading.tilt_units; }
+
+/// Frequencies at which a step of the fit has both sides.
+std::vector<double> frequencies(const Session& session) {
+  std::vector<double> all;
+  for (const Step& step : session.steps) {
+    if (step.reading.use != StepUse::kYes || step.reading.error) continue;
+    for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
+      if (pair.right_into_left && pair.left_into_right) all.push_back(pair.frequency_hz);
+    }
+  }
+  std::sort(all.begin(), all.end());
+  return all;
+}
+
+double choose_frequency(const Session& session, OptionalNumber asked_hz) {
+  const std::vector<double> all = frequencies(session);
+  if (all.empty())
+    throw Error(ErrorKind::kData,
+                "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
+  // The frequency that most steps share; among equals the one nearest what is wanted.
+  double best = 0;
+  std::tuple<std::ptrdiff_t, double> best_rank{-1, 0};
+  for (const double f : all) {
+    if (asked_hz && std::abs(f - *asked_hz) > kFrequencyMatch * *asked_hz) continue;
+    const auto shared = std::count_if(all.begin(), all.end(), [&](double g) { return std::abs(g - f) <= kFrequencyMatch * f; });
+    const std::tuple<std::ptrdiff_t, double> rank{shared, -std::abs(std::log(f / asked_hz.value_or(kWantedFrequency_hz)))};
+    if (rank > best_rank) std::tie(best, best_rank) = std::tuple(f, rank);
+  }
+  if (best_rank == std::tuple<std::ptrdiff_t, double>{-1, 0}) {
+    throw Error(ErrorKind::kData,
+                fmt::format("no step has both passages within 5 % of {:.1f} Hz (nearest found: {:.1f} Hz); ask for that one", *asked_hz,
+                            all.front()));
+  }
+  return best;
+}
+
+/// Whether the step can be fitted; else why not.
+std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
+  if (step.reading.error) return step.reading.error->message;
+  if (!has_tilt(step)) return "no tilt is logged for it; give tilt_deg or tilt_units";
+  if (step.reading.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps; use one column for all";
+  if (!leaks_near(step.reading, frequency_hz)) {
+    return fmt::format("no left-only and right-only passage at {:.1f} Hz in it; capture both bands", frequency_hz);
+  }
+  return std::nullopt;
+}
+
+/// Relation expected of each both-channel band, in the record's order.
+std::vector<Relation> expected_relations(const std::vector<Band>& bands) {
+  std::vector<Relation> expected;
+  for (const Band b : bands) {
+    if (b == Band::kLateral) expected.push_back(Relation::kInPhase);
+    if (b == Band::kVertical) expected.push_back(Relation::kAntiphase);
+  }
+  return expected;
+}
+
+/// Votes of one reading: +1 agrees with the record's order, −1 contradicts it, 0 can't tell.
+int order_vote(const Reading& reading, const std::vector<Band>& bands) {
+  std::vector<Driven> expected;
+  for (const Band b : bands) {
+    if (b == Band::kLeft) expected.push_back(Driven::kLeft);
+    if (b == Band::kRight) expected.push_back(Driven::kRight);
+  }
+  std::vector<Driven> found;
+  for (const Passage& p : reading.passages) {
+    if (p.driven != Driven::kBoth) found.push_back(p.driven);
+  }
+  if (expected.empty() || found.size() != expected.size()) return 0;
+  const bool same = found == expected;
+  const bool opposite = std::equal(found.begin(), found.end(), expected.begin(), [](Driven a, Driven b) { return a != b; });
+  return same ? 1 : opposite ? -1 : 0;
+}
+
+int polarity_vote(const Reading& reading, const std::vector<Band>& bands) {
+  const auto expected = expected_relations(bands);
+  std::vector<Relation> found;
+  for (const Passage& p : reading.passages) {
+    if (p.relation) found.push_back(*p.relation);
+  }
+  if (expected.empty() || found.size() != expected.size()) return 0;
+  const bool opposite = std::equal(found.begin(), found.end(), expected.begin(), [](Relation a, Relation b) { return a != b; });
+  return found == expected ? 1 : opposite ? -1 : 0;
+}
+
+std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std::optional<bool>(votes < 0); }
+
+}  // namespace
+
+std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz) {
+  std::optional<LeakPair> nearest;
+  for (const LeakPair& pair : reading.crosstalk_spectrum) {
+    const double off = std::abs(pair.frequency_hz - frequency_hz);
+    if (!pair.right_into_left || !pair.left_into_right || off > kFrequencyMatch * frequency_hz) continue;
+    if (!nearest || off < std::abs(nearest->frequency_hz - frequency_hz)) nearest = pair;
+  }
+  return nearest;
+}
+
+Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm) {
+  const Reading& reading = step.reading;
+  Observation o;
+  o.step = index;
+  o.logged = has_tilt(step) ? tilt_of(step) : 0.0;
+  o.gauge_u = reading.tilt_u;
+  o.right_into_left = leaks.right_into_left->same_passage.value;
+  o.left_into_right = leaks.left_into_right->same_passage.value;
+  o.right_into_left_covariance = covariance_of(leaks.right_into_left->same_passage);
+  o.left_into_right_covariance = covariance_of(leaks.left_into_right->same_passage);
+  o.right_degrees_of_freedom = degrees_of_freedom(reading, Driven::kRight, leaks.frequency_hz, rpm);
+  o.left_degrees_of_freedom = degrees_of_freedom(reading, Driven::kLeft, leaks.frequency_hz, rpm);
+  // The gain ratio by levels is what takes a ratio as seen to the gain-free one.
+  const Leak& rl = *leaks.right_into_left;
+  if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
+    const Complex gain = o.right_into_left / Complex(*rl.re, *rl.im);
+    o.ln_level_ratio = std::log(std::abs(gain));
+    o.u_ln_level_ratio = std::hypot(kLevelRepeats_neper, reading.u_balance_db.value_or(0) / kDbPerNeper);
+    if (const Passage* both = both_channel_passage(reading, leaks.frequency_hz)) {
+      o.interchannel_phase_rad = std::arg(gain);
+      o.vertical = both->relation == Relation::kAntiphase;
+    }
+  }
+  return o;
+}
+
+Observations observations_of(const Session& session, const SolveOptions& options) {
+  Observations result;
+  result.warnings = session.warnings;
+  result.frequency_hz = choose_frequency(session, options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz);
+  const auto in_degrees = [&](const Step& s) { return s.reading.use == StepUse::kYes && !s.reading.error && s.reading.tilt_deg; };
+  result.in_degrees = std::any_of(session.steps.begin(), session.steps.end(), in_degrees);
+  double sum_hz = 0;
+  for (std::size_t i = 0; i < session.steps.size(); ++i) {
+    const Step& step = session.steps[i];
+    if (step.reading.use != StepUse::kYes) continue;
+    if (const auto reason = reason_to_leave_out(step, result.frequency_hz, result.in_degrees)) {
+      const bool told = std::any_of(result.warnings.begin(), result.warnings.end(),
+                                    [&](const Warning& w) { return w.message.find(*reason) != std::string::npos; });
+      if (!told) result.warnings.push_back({"step_unreadable", fmt::format("{} is left out: {}", step_name(step), *reason)});
+      continue;
+    }
+    const auto leaks = leaks_near(step.reading, result.frequency_hz);
+    result.fitted.push_back(observation_of(step, i, *leaks, session.facts.rpm.value_or(kDefaultRpm)));
+    sum_hz += leaks->frequency_hz;
+  }
+  if (result.fitted.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");
+  const auto rank = [&](const Observation& o) {
+    return std::tuple(o.logged, session.steps[o.step].reading.capture, o.right_into_left.real());
+  };
+  std::sort(result.fitted.begin(), result.fitted.end(), [&](const auto& a, const auto& b) { return rank(a) < rank(b); });
+  result.frequency_hz = sum_hz / static_cast<double>(result.fitted.size());
+  return result;
+}
+
+WiringEvidence wiring_evidence(const Session& session, const Observations& observations) {
+  WiringEvidence evidence;
+  int order = 0;
+  int polarity = 0;
+  for (const Observation& o : observations.fitted) {
+    const Reading& reading = session.steps[o.step].reading;
+    order += order_vote(reading, session.facts.bands);
+    polarity += polarity_vote(reading, session.facts.bands);
+    for (const Passage& p : reading.passages) {
+      evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
+      evidence.in_phase_seen |= p.relation == Relation::kInPhase;
+    }
+  }
+  evidence.channels_swapped = decided(order);
+  evidence.polarity_reversed = decided(polarity);
+  return evidence;
+}
+
+void swap_channels(std::vector<Observation>& observations) {
+  for (Observation& o : observations) {
+    std::swap(o.right_into_left, o.left_into_right);
+    std::swap(o.right_into_left_covariance, o.left_into_right_covariance);
+    std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
+    if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
+    if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
+  }
+}
+
+}  // namespace evenwall

@@ -1,0 +1,40 @@
+// From a session's readings to the observations of one frequency, and what the wiring did to them.
+#pragma once
+
+#include <vector>
+
+#include "evenwall/model.hpp"
+#include "solve/signal_fit.hpp"
+
+namespace evenwall {
+
+struct Observations {
+  double frequency_hz = 0;
+  bool in_degrees = true;  ///< the log; else user units
+  std::vector<Observation> fitted;
+  Warnings warnings;  ///< steps left out, and why
+};
+
+/// The leaks of one reading at a frequency, matched within ±5 %, where both sides are there.
+std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz);
+
+/// Steps in an order of their own (tilt, then capture name), so that the order of the log does not matter.
+/// Throws: Error(kData) where no step can be used.
+Observations observations_of(const Session& session, const SolveOptions& options);
+
+/// One step's observation, whatever its use.
+Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm);
+
+/// What the both-channel passages and the order of the bands say of the wiring, over all steps used.
+struct WiringEvidence {
+  std::optional<bool> channels_swapped;
+  std::optional<bool> polarity_reversed;
+  bool antiphase_seen = false;
+  bool in_phase_seen = false;
+};
+WiringEvidence wiring_evidence(const Session& session, const Observations& observations);
+
+/// Left and right change places.
+void swap_channels(std::vector<Observation>& observations);
+
+}  // namespace evenwall

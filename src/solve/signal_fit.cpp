@@ -1,0 +1,229 @@
+#include "solve/signal_fit.hpp"
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+#include <cmath>
+#include <numbers>
+
+namespace evenwall {
+namespace {
+
+constexpr int kIterations = 12;
+constexpr double kConverged_rad = 1e-13;
+// Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement).
+constexpr double kBendSpread_rad = 0.02;
+// Inter-channel phase of a playback chain at test frequencies before anything is measured: weak, two samples at 48 kHz (a judgement).
+const double kGainPhaseSpread_rad = radians(20.0);
+// A lateral band's own phase between its two walls as cut (a judgement).
+const double kCutPhaseSpread_rad = radians(0.2);
+const double kPhaseReading_rad = radians(0.05);
+// Spread of each of the four leaks' tilts over noise beyond which the gain ratio is started from the response instead of the levels.
+constexpr double kResponseOverNoise = 100.0;
+
+/// Normal equations in the making.
+struct Normal {
+  Eigen::MatrixXd matrix;
+  Eigen::VectorXd pull;
+  double chi2 = 0;
+
+  explicit Normal(Eigen::Index size) : matrix(Eigen::MatrixXd::Zero(size, size)), pull(Eigen::VectorXd::Zero(size)) {}
+
+  /// One scalar datum: residual, its slopes by ψ of step i and by the common unknowns, and its standard uncertainty.
+  void add(double residual, double psi_slope, Eigen::Index i, const Eigen::VectorXd& common_slope, double u) {
+    const Eigen::Index n = matrix.rows() - kCommonSize;
+    const double weight = 1.0 / (u * u);
+    matrix(i, i) += weight * psi_slope * psi_slope;
+    matrix.block(i, n, 1, kCommonSize) += weight * psi_slope * common_slope.transpose();
+    matrix.block(n, i, kCommonSize, 1) += weight * psi_slope * common_slope;
+    matrix.bottomRightCorner(kCommonSize, kCommonSize) += weight * common_slope * common_slope.transpose();
+    pull[i] += weight * psi_slope * residual;
+    pull.tail(kCommonSize) += weight * common_slope * residual;
+    chi2 += weight * residual * residual;
+  }
+
+  void add_prior(int unknown, double value, double centre, double u) {
+    add(centre - value, 0.0, 0, Eigen::VectorXd::Unit(kCommonSize, unknown), u);
+  }
+};
+
+/// A complex ratio and its slopes by ψ and the common unknowns.
+struct RatioModel {
+  Complex value;
+  Complex psi_slope;
+  Eigen::VectorXcd common_slope;
+};
+
+RatioModel ratio_model(const Response::Term& x, Complex gain, double gain_sign) {
+  RatioModel m{gain * x.value, gain * x.slope[0], Eigen::VectorXcd::Zero(kCommonSize)};
+  for (int k = 0; k < kShapeSize; ++k) m.common_slope[k] = gain * x.slope[static_cast<std::size_t>(k) + 1];
+  m.common_slope[kLnGain] = gain_sign * m.value;
+  m.common_slope[kGainPhase] = gain_sign * Complex(0, 1) * m.value;
+  return m;
+}
+
+ResponseShape shape_of(const Eigen::VectorXd& common) {
+  return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
+}
+
+Complex gain_of(const Eigen::VectorXd& common) { return std::exp(Complex(common[kLnGain], common[kGainPhase])); }
+
+void add_ratio(Normal& normal, Eigen::Index i, Complex seen, const RatioModel& model, const Eigen::Matrix2d& covariance) {
+  // Whitened by the Cholesky factor, so that each row is a datum of its own.
+  const Eigen::Matrix2d lower = covariance.llt().matrixL();
+  const Eigen::Matrix2d whiten = lower.inverse();
+  const Complex residual = seen - model.value;
+  for (int row = 0; row < 2; ++row) {
+    const auto part = [&](Complex z) { return whiten(row, 0) * z.real() + whiten(row, 1) * z.imag(); };
+    const Eigen::VectorXd slope = whiten(row, 0) * model.common_slope.real() + whiten(row, 1) * model.common_slope.imag();
+    normal.add(part(residual), part(model.psi_slope), i, slope, 1.0);
+  }
+}
+
+/// Logarithm of a quotient of two terms: slopes by (ψ, shape).
+std::array<Complex, 1 + kShapeSize> ln_slopes(const Response::Term& numerator, const Response::Term& denominator) {
+  std::array<Complex, 1 + kShapeSize> slopes;
+  for (std::size_t k = 0; k < slopes.size(); ++k)
+    slopes[k] = numerator.slope[k] / numerator.value - denominator.slope[k] / denominator.value;
+  return slopes;
+}
+
+Response::Term sum(const Response::Term& a, const Response::Term& b, double sign) {
+  Response::Term t{a.value + sign * b.value, {}};
+  for (std::size_t k = 0; k < t.slope.size(); ++k) t.slope[k] = a.slope[k] + sign * b.slope[k];
+  return t;
+}
+
+void add_level(Normal& normal, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+  const double model =
+      common[kLnGain] + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) - std::log(std::abs(r.right_from_right.value));
+  const auto slopes = ln_slopes(r.left_from_left, r.right_from_right);
+  Eigen::VectorXd by_common = Eigen::VectorXd::Zero(kCommonSize);
+  for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].real();
+  by_common[kLnGain] = by_common[kLnCutRatio] = 1;
+  normal.add(*o.ln_level_ratio - model, slopes[0].real(), i, by_common, o.u_ln_level_ratio);
+}
+
+void add_phase(Normal& normal, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+  const double sign = o.vertical ? -1.0 : 1.0;
+  const auto left = sum(r.left_from_left, r.left_from_right, sign);
+  const auto right = sum(r.right_from_right, r.right_from_left, sign);
+  const double model = common[kGainPhase] + common[kCutPhase] + std::arg(left.value / right.value);
+  const auto slopes = ln_slopes(left, right);
+  Eigen::VectorXd by_common = Eigen::VectorXd::Zero(kCommonSize);
+  for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].imag();
+  by_common[kGainPhase] = by_common[kCutPhase] = 1;
+  const double residual = std::remainder(*o.interchannel_phase_rad - model, 2.0 * std::numbers::pi);
+  normal.add(residual, slopes[0].imag(), i, by_common, kPhaseReading_rad);
+}
+
+Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double degrees_of_freedom, std::size_t steps) {
+  // Weights that were themselves estimated from few blocks make the fit look better than it is.
+  return covariance * (1.0 + 4.0 / degrees_of_freedom * (1.0 - 1.0 / static_cast<double>(steps)));
+}
+
+Normal build(const std::vector<Observation>& observations, const GainPriors& priors, const Eigen::VectorXd& psi,
+             const Eigen::VectorXd& common) {
+  Normal normal(psi.size() + kCommonSize);
+  const Complex gain = gain_of(common);
+  for (std::size_t s = 0; s < observations.size(); ++s) {
+    const Observation& o = observations[s];
+    const auto i = static_cast<Eigen::Index>(s);
+    const Response r = response_at(psi[i], shape_of(common));
+    add_ratio(normal, i, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), gain, 1.0),
+              weighted_covariance(o.right_into_left_covariance, o.right_degrees_of_freedom, observations.size()));
+    add_ratio(normal, i, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), 1.0 / gain, -1.0),
+              weighted_covariance(o.left_into_right_covariance, o.left_degrees_of_freedom, observations.size()));
+    if (o.ln_level_ratio) add_level(normal, i, o, r, common);
+    if (o.interchannel_phase_rad) add_phase(normal, i, o, r, common);
+  }
+  normal.add_prior(kBend, common[kBend], 0, kBendSpread_rad);
+  normal.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
+  normal.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, priors.u_ln_cut_ratio);
+  normal.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
+  return normal;
+}
+
+/// ln of the complex gain ratio to start from.
+Complex first_gain(const std::vector<Observation>& observations, const GainPriors& priors) {
+  const auto n = static_cast<double>(observations.size());
+  Complex mean_rl, mean_lr;
+  double level = 0;
+  double levels = 0;
+  Complex phasor;
+  for (const Observation& o : observations) {
+    mean_rl += o.right_into_left / n;
+    mean_lr += o.left_into_right / n;
+    level += o.ln_level_ratio.value_or(0);
+    levels += o.ln_level_ratio ? 1 : 0;
+    if (o.interchannel_phase_rad) phasor += std::polar(1.0, *o.interchannel_phase_rad);
+  }
+  Complex own, cross;
+  double spread = 0;
+  double noise = 0;
+  for (const Observation& o : observations) {
+    const Complex rl = o.right_into_left - mean_rl;
+    const Complex lr = o.left_into_right - mean_lr;
+    own += rl * rl;
+    cross += rl * lr;
+    spread += std::norm(rl) + std::norm(lr);
+    noise += o.right_into_left_covariance.trace() + o.left_into_right_covariance.trace();
+  }
+  const bool phase_seen = std::abs(phasor) > 0;
+  if (spread > kResponseOverNoise * noise && std::abs(cross) > 0) {
+    // β² = −slope(q_rl)/slope(q_lr); the root nearest the expected phase.
+    Complex gain = std::sqrt(-own / cross);
+    const double expected = phase_seen ? std::arg(phasor) : priors.phase_centre_rad;
+    if ((gain * std::polar(1.0, -expected)).real() < 0) gain = -gain;
+    return std::log(gain);
+  }
+  return {levels > 0 ? level / levels - priors.ln_cut_ratio : 0.0, phase_seen ? std::arg(phasor) : priors.phase_centre_rad};
+}
+
+void start(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& psi, Eigen::VectorXd& common) {
+  const Complex ln_gain = first_gain(observations, priors);
+  common[kLnGain] = ln_gain.real();
+  // The same turn as the prior's centre, so that 180° and −180° are one.
+  common[kGainPhase] = priors.phase_centre_rad + std::remainder(ln_gain.imag() - priors.phase_centre_rad, 2.0 * std::numbers::pi);
+  common[kLnCutRatio] = priors.ln_cut_ratio;
+  const Complex gain = std::exp(ln_gain);
+  const auto n = static_cast<double>(observations.size());
+  for (std::size_t s = 0; s < observations.size(); ++s) {
+    const Complex x_rl = observations[s].right_into_left / gain;
+    const Complex x_lr = observations[s].left_into_right * gain;
+    psi[static_cast<Eigen::Index>(s)] = std::atan(0.5 * (x_rl - x_lr).real());
+    common[kShear] += 0.5 * (x_rl + x_lr).real() / n;
+    common[kQuadratureLeft] += x_rl.imag() / n;
+    common[kQuadratureRight] += x_lr.imag() / n;
+  }
+}
+
+}  // namespace
+
+SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors) {
+  const auto n = static_cast<Eigen::Index>(observations.size());
+  SignalFit fit{Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(kCommonSize), {}, 0, 0};
+  start(observations, priors, fit.psi_rad, fit.common);
+  for (int iteration = 0; iteration < kIterations; ++iteration) {
+    const Normal normal = build(observations, priors, fit.psi_rad, fit.common);
+    const Eigen::VectorXd step = normal.matrix.ldlt().solve(normal.pull);
+    fit.psi_rad += step.head(n);
+    fit.common += step.tail(kCommonSize);
+    if (step.cwiseAbs().maxCoeff() < kConverged_rad) break;
+  }
+  const Normal normal = build(observations, priors, fit.psi_rad, fit.common);
+  fit.covariance = normal.matrix.ldlt().solve(Eigen::MatrixXd::Identity(n + kCommonSize, n + kCommonSize));
+  fit.covariance = 0.5 * (fit.covariance + fit.covariance.transpose()).eval();
+  fit.chi2 = normal.chi2;
+  double data = 4;  // the four priors
+  for (const Observation& o : observations) data += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
+  fit.degrees_of_freedom = data - static_cast<double>(n + kCommonSize);
+  return fit;
+}
+
+PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common) {
+  const Response r = response_at(psi_rad, shape_of(common));
+  const Complex gain = gain_of(common);
+  return {gain * r.left_from_right.value / r.right_from_right.value, r.right_from_left.value / r.left_from_left.value / gain};
+}
+
+}  // namespace evenwall

@@ -1,0 +1,58 @@
+// What the signal alone says of a session: the tilt of each step from least crosstalk, and the cartridge's response.
+#pragma once
+
+#include <Eigen/Core>
+#include <optional>
+#include <vector>
+
+#include "evenwall/model.hpp"
+#include "solve/geometry.hpp"
+
+namespace evenwall {
+
+/// One usable step. Ratios are as seen, quiet over driven channel of the same passage.
+struct Observation {
+  std::size_t step = 0;    ///< index into Session::steps
+  double logged = 0;       ///< degrees or user units
+  OptionalNumber gauge_u;  ///< standard uncertainty of `logged`, same unit, where this step states its own
+  Complex right_into_left, left_into_right;
+  Eigen::Matrix2d right_into_left_covariance, left_into_right_covariance;
+  double right_degrees_of_freedom = 0;  ///< of the covariance on the right-only passage
+  double left_degrees_of_freedom = 0;
+  OptionalNumber ln_level_ratio;  ///< left channel on left-only over right channel on right-only passages
+  double u_ln_level_ratio = 0;
+  OptionalNumber interchannel_phase_rad;  ///< of a both-channel passage, antiphase taken out
+  bool vertical = false;                  ///< that passage moves the stylus up and down
+};
+
+/// What is known of gains beside the signal of the ratios, radians and nepers.
+struct GainPriors {
+  double ln_cut_ratio = 0;  ///< left-only over right-only band as cut
+  double u_ln_cut_ratio = 0;
+  double phase_centre_rad = 0;  ///< 0, or π where the wiring turns one channel
+};
+
+/// Unknowns behind the tilts, in the order of SignalFit::common.
+enum CommonUnknown { kShear, kBend, kQuadratureLeft, kQuadratureRight, kLnGain, kGainPhase, kLnCutRatio, kCutPhase, kCommonSize };
+
+struct SignalFit {
+  Eigen::VectorXd psi_rad;     ///< per observation: tilt from least crosstalk
+  Eigen::VectorXd common;      ///< kCommonSize
+  Eigen::MatrixXd covariance;  ///< of (psi, common)
+  double chi2 = 0;
+  double degrees_of_freedom = 0;
+  [[nodiscard]] ResponseShape shape() const { return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]}; }
+};
+
+/// Weighted Gauss–Newton over all steps at once. Requires: observations not empty, covariances positive definite.
+/// Accuracy: no bias for any complex generator, gains, electronics and cut (tests/unit/solve/signal_fit_test.cpp).
+/// Source: docs/method.md, "The signal's part".
+SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors);
+
+/// Ratios and their geometry for given unknowns, as fit_signal models them.
+struct PredictedRatios {
+  Complex right_into_left, left_into_right;
+};
+PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common);
+
+}  // namespace evenwall

@@ -1,0 +1,230 @@
+#include "evenwall/solve.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "evenwall/error.hpp"
+#include "solve/advice.hpp"
+#include "solve/audit.hpp"
+#include "solve/criteria.hpp"
+#include "solve/curves.hpp"
+#include "solve/joint_fit.hpp"
+#include "solve/uncertainty.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal crosstalk to be recommended
+constexpr double kDisagree_deg = 0.05;    // criteria further apart than this are worth a word
+constexpr double kBeyond_deg = 0.05;      // past the outermost tilt
+constexpr double kSameFrequency = 0.05;
+
+Criterion criterion_of(CriterionKind kind, const TiltFit& fit) {
+  Criterion c;
+  const Determination d = determination(kind, fit);
+  const auto tilt = criterion_tilt(kind, fit);
+  c.determined = d.determined && tilt.has_value();
+  if (!c.determined) {
+    c.why = d.determined ? "its interval runs out of reach of least crosstalk" : d.why;
+    return c;
+  }
+  c.tilt_deg = tilt->tilt_deg;
+  c.u_deg = tilt->u_deg;
+  c.interval95_deg = tilt->interval95_deg;
+  return c;
+}
+
+CriterionTilt least_tilt(const TiltFit& fit) {
+  const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
+  if (!tilt) throw Error(ErrorKind::kData, "least crosstalk lies within no 20° of the logged tilts; check the log and the captures");
+  return *tilt;
+}
+
+struct Choice {
+  CriterionKind kind;
+  CriterionTilt tilt;
+  std::string why;
+};
+
+Choice choose(const Criterion& equal, const CriterionTilt& least, const TiltFit& fit) {
+  if (!equal.determined) return {CriterionKind::kLeast, least, "least crosstalk: " + equal.why.value_or("")};
+  const double cost_db = rms_crosstalk_db(*equal.tilt_deg, fit.likeliest()) - rms_crosstalk_db(least.tilt_deg, fit.likeliest());
+  if (cost_db > kEqualMayCost_db) {
+    return {CriterionKind::kLeast, least,
+            fmt::format("least crosstalk: making both sides equal would cost {:.1f} dB of total crosstalk", cost_db)};
+  }
+  return {CriterionKind::kEqual, *criterion_tilt(CriterionKind::kEqual, fit),
+          fmt::format("equal crosstalk: both sides alike, {:.2f} dB above the least total", std::max(0.0, cost_db))};
+}
+
+void set_recommended(Solution& solution, const Choice& choice, const JointFit& joint, bool record_stated) {
+  const LeakLevels levels = leak_levels(choice.tilt.tilt_deg, joint.tilt.likeliest());
+  Recommended& r = solution.recommended;
+  r.tilt_deg = choice.tilt.tilt_deg;
+  r.u_deg = choice.tilt.u_deg;
+  r.interval95_deg = choice.tilt.interval95_deg;
+  if (choice.tilt.degrees_of_freedom > 0) r.degrees_of_freedom = choice.tilt.degrees_of_freedom;
+  if (!joint.single_unit_step) r.tilt_units = choice.tilt.tilt_deg / joint.tilt.likeliest().scale;
+  r.basis = choice.kind == CriterionKind::kEqual ? Basis::kEqualCrosstalk : Basis::kLeastCrosstalk;
+  r.right_into_left_db = levels.right_into_left.db;
+  r.left_into_right_db = levels.left_into_right.db;
+  r.scope = record_stated ? Scope::kAnyRecord : Scope::kThisRecord;
+  r.why = choice.why;
+}
+
+void set_least(Solution& solution, const CriterionTilt& least, const JointFit& joint) {
+  const LeakLevels levels = leak_levels(least.tilt_deg, joint.tilt.likeliest());
+  solution.least_crosstalk = {least.tilt_deg, least.u_deg, least.interval95_deg, levels.right_into_left.db, levels.left_into_right.db};
+}
+
+/// Straight line of the levels' balance over the signal's tilts, dB per degree.
+OptionalNumber balance_slope(const JointFit& joint) {
+  double n = 0, x = 0, y = 0, xx = 0, xy = 0;
+  for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
+    const auto& level = joint.observations.fitted[i].ln_level_ratio;
+    if (!level) continue;
+    const double t = degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]);
+    n += 1, x += t, y += *level * kDbPerNeper, xx += t * t, xy += t * *level * kDbPerNeper;
+  }
+  const double spread = n * xx - x * x;
+  if (n < 3 || !(spread > 1e-6)) return std::nullopt;
+  return (n * xy - x * y) / spread;
+}
+
+Balance balance_of(const JointFit& joint) {
+  Balance balance;
+  const auto& fitted = joint.observations.fitted;
+  double sum = 0, u2 = 0, n = 0;
+  bool phase_seen = fitted.size() > 1;
+  for (const Observation& o : fitted) {
+    phase_seen |= o.interchannel_phase_rad.has_value();
+    if (!o.ln_level_ratio) continue;
+    sum += *o.ln_level_ratio;
+    u2 += o.u_ln_level_ratio * o.u_ln_level_ratio;
+    n += 1;
+  }
+  if (n > 0) {
+    balance.from_levels_db = (sum / n - joint.gains.ln_cut_ratio) * kDbPerNeper;
+    balance.u_from_levels_db = std::hypot(std::sqrt(u2) / n, joint.gains.u_ln_cut_ratio) * kDbPerNeper;
+  }
+  balance.used = BalanceSource::kLevels;
+  if (fitted.size() >= 2) {
+    // By the response alone: levels open to any cut.
+    GainPriors open = joint.gains;
+    open.u_ln_cut_ratio = 5.0;
+    const SignalFit free = fit_signal(fitted, open);
+    const Eigen::Index row = free.psi_rad.size() + kLnGain;
+    balance.from_tilt_response_db = free.common[kLnGain] * kDbPerNeper;
+    balance.u_from_tilt_response_db = std::sqrt(free.covariance(row, row)) * kDbPerNeper;
+    balance.used = n > 0 ? BalanceSource::kBoth : BalanceSource::kTiltResponse;
+  }
+  if (phase_seen) balance.interchannel_phase_deg = degrees(std::remainder(joint.tilt.likeliest().common[kGainPhase], 2 * std::numbers::pi));
+  balance.slope_db_per_deg = balance_slope(joint);
+  return balance;
+}
+
+NotCorrectable not_correctable(const CriterionTilt& least, const TiltAccount& account) {
+  const auto [rl, lr] = own_leaks(radians(least.tilt_deg) - account.least_rad, account.shape());
+  NotCorrectable n;
+  n.least_rms_crosstalk_db = rms_crosstalk_db(least.tilt_deg, account);
+  const double shear = std::abs(0.5 * (rl + lr));
+  if (shear > 0) n.shear_db = decibels(shear);
+  n.rotation_quadrature_deg = degrees(0.5 * (rl - lr).imag());
+  return n;
+}
+
+TiltResponse tilt_response(const JointFit& joint) {
+  const TiltAccount& account = joint.tilt.likeliest();
+  return {account.scale, std::sqrt(std::max(0.0, account.covariance(1, 1))), joint.sense};
+}
+
+void warn_of_answer(Solution& solution, const JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  const double scale = joint.tilt.likeliest().scale;
+  const auto [low, high] = std::minmax({scale * fitted.front().logged, scale * fitted.back().logged});
+  const double tilt = solution.recommended.tilt_deg;
+  if (fitted.size() > 1 && (tilt < low - kBeyond_deg || tilt > high + kBeyond_deg)) {
+    solution.warnings.push_back(
+        {"extrapolated",
+         fmt::format("the answer lies outside the captured tilts ({:+.2f}° to {:+.2f}°); capture one beyond it", low, high)});
+  }
+  if (solution.contact.inside == false) {
+    solution.warnings.push_back(
+        {"beyond_contact_limit",
+         fmt::format("{:+.2f}° leans the stylus past {:.1f}°, a rule of thumb for its contact; best inside is {:+.2f}°. The "
+                     "stylus maker's word goes first",
+                     tilt, *solution.contact.limit_deg, *solution.contact.best_inside_deg)});
+  }
+  const auto& equal = solution.equal_crosstalk;
+  if (equal.determined && std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg) > std::max(kDisagree_deg, 2 * *equal.u_deg)) {
+    solution.warnings.push_back(
+        {"criteria_disagree",
+         fmt::format("equal and least crosstalk lie {:.3f}° apart: a quadrature rotation of {:+.3f}°, which no tilt mends, parts them",
+                     std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg), solution.not_correctable.rotation_quadrature_deg)});
+  }
+}
+
+/// Every frequency that steps share, each fitted on its own.
+std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options) {
+  std::vector<double> wanted;
+  for (const Step& step : session.steps) {
+    for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
+      if (step.reading.use != StepUse::kYes || !pair.right_into_left || !pair.left_into_right) continue;
+      const auto same = [&](double f) { return std::abs(f - pair.frequency_hz) <= kSameFrequency * f; };
+      if (std::none_of(wanted.begin(), wanted.end(), same)) wanted.push_back(pair.frequency_hz);
+    }
+  }
+  std::sort(wanted.begin(), wanted.end());
+  std::vector<FrequencyResult> results;
+  for (const double f : wanted) {
+    SolveOptions at = options;
+    at.frequency_hz = f;
+    const JointFit joint = fit_jointly(session, at);
+    const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
+    if (!least) continue;
+    const Criterion equal = criterion_of(CriterionKind::kEqual, joint.tilt);
+    results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg});
+  }
+  return results;
+}
+
+}  // namespace
+
+Solution solve(const Session& session, const SolveOptions& options) {
+  const JointFit joint = fit_jointly(session, options);
+  const TiltFit& fit = joint.tilt;
+  Solution solution;
+  solution.session = session.facts;
+  solution.options = options;
+  solution.frequency_hz = joint.observations.frequency_hz;
+  solution.equal_crosstalk = criterion_of(CriterionKind::kEqual, fit);
+  if (solution.equal_crosstalk.determined) {
+    solution.equal_crosstalk.crosstalk_db = leak_levels(*solution.equal_crosstalk.tilt_deg, fit.likeliest()).right_into_left.db;
+  }
+  solution.phase_match = criterion_of(CriterionKind::kPhase, fit);
+  const CriterionTilt least = least_tilt(fit);
+  set_least(solution, least, joint);
+  const Choice choice = choose(solution.equal_crosstalk, least, fit);
+  set_recommended(solution, choice, joint, options.record_u_deg || session.facts.record_u_deg);
+  solution.balance = balance_of(joint);
+  solution.tilt_response = tilt_response(joint);
+  solution.not_correctable = not_correctable(least, fit.likeliest());
+  solution.steps = audited_steps(session, joint);
+  solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
+  solution.by_frequency = results_by_frequency(session, options);
+  solution.as_found = as_found_of(session, joint);
+  solution.verification = verifications_of(session, joint);
+  solution.contact = contact_of(choice.tilt.tilt_deg, session.facts, options);
+  solution.shim = shim_of(choice.tilt.tilt_deg, joint.sense, session.facts, options);
+  solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
+  solution.next_step = next_step_of(choice.kind, choice.tilt, joint);
+  solution.warnings = joint.warnings;
+  for (Warning& w : audit_warnings(solution.steps, joint)) solution.warnings.push_back(std::move(w));
+  warn_of_answer(solution, joint);
+  return solution;
+}
+
+}  // namespace evenwall

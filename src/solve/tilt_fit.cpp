@@ -1,0 +1,217 @@
+#include "solve/tilt_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "numeric/distributions.hpp"
+#include "solve/gauge_model.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kProbabilityWrong = 0.02;     // of a step being logged wrong, before anything is seen (a judgement)
+const double kWrongSpread_rad = radians(0.6);  // of a wrong log entry (a judgement)
+const double kDropped_rad = radians(30.0);     // spread that takes a step out of the log
+const double kLeastGauge_rad = radians(1e-5);
+constexpr double kGridLow_deg = 0.002;  // gauges better than this can't be told from perfect ones
+constexpr double kGridHigh_deg = 0.8;
+constexpr int kGridPoints = 25;
+const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
+constexpr double kUnderstated = 0.01;         // p-value below which a stated gauge is not believed
+constexpr double kNamedWrong = 0.5;           // unless one step explains the scatter
+constexpr std::size_t kScatterFrom = 4;       // steps from which Student's t on the scatter is efficient; three take the grid
+
+struct Problem {
+  const std::vector<Observation>& observations;
+  const SignalFit& signal;
+  const GaugePriors& priors;
+  double rad_per_unit;  // of the log, for what is stated in its unit
+
+  [[nodiscard]] Eigen::Index size() const { return signal.psi_rad.size(); }
+  [[nodiscard]] OptionalNumber u_scale() const { return priors.in_degrees ? OptionalNumber(priors.u_scale) : std::nullopt; }
+  [[nodiscard]] GaugeFit fit(const Eigen::VectorXd& u_rad, OptionalNumber u_scale) const {
+    return fit_gauge(observations, signal, u_rad, priors.scale_centre, u_scale);
+  }
+  /// Spread of each setting; `general` where the step states none.
+  [[nodiscard]] Eigen::VectorXd spreads(double general_rad) const {
+    Eigen::VectorXd u(size());
+    for (Eigen::Index i = 0; i < size(); ++i) {
+      const auto& own = observations[static_cast<std::size_t>(i)].gauge_u;
+      u[i] = std::max(kLeastGauge_rad, own ? *own * rad_per_unit : general_rad);
+    }
+    return u;
+  }
+  [[nodiscard]] bool may_name_wrong() const { return size() >= (priors.in_degrees ? 3 : 4); }
+};
+
+double log_prior(const Problem& problem, bool wrong) {
+  const double n = static_cast<double>(problem.size());
+  return std::log(wrong ? kProbabilityWrong : std::max(0.5, 1 - n * kProbabilityWrong));
+}
+
+void normalise(std::vector<TiltAccount>& accounts, std::vector<double>& log_weight) {
+  const double largest = *std::max_element(log_weight.begin(), log_weight.end());
+  double total = 0;
+  for (const double w : log_weight) total += std::exp(w - largest);
+  for (std::size_t i = 0; i < accounts.size(); ++i) accounts[i].probability = std::exp(log_weight[i] - largest) / total;
+}
+
+/// Which observations may be wrong: none first, then each in turn.
+std::vector<std::optional<std::size_t>> suspects(const Problem& problem) {
+  std::vector<std::optional<std::size_t>> all{std::nullopt};
+  if (problem.may_name_wrong()) {
+    for (std::size_t j = 0; j < problem.observations.size(); ++j) all.emplace_back(j);
+  }
+  return all;
+}
+
+std::vector<TiltAccount> stated_accounts(const Problem& problem, double general_rad) {
+  std::vector<TiltAccount> accounts;
+  std::vector<double> log_weight;
+  for (const auto& wrong : suspects(problem)) {
+    Eigen::VectorXd u = problem.spreads(general_rad);
+    if (wrong) u[static_cast<Eigen::Index>(*wrong)] = std::hypot(u[static_cast<Eigen::Index>(*wrong)], kWrongSpread_rad);
+    const GaugeFit fit = problem.fit(u, problem.u_scale());
+    TiltAccount account;
+    account.wrong = wrong;
+    account.gauge_u_rad = general_rad;
+    join(problem.signal, fit, account);
+    accounts.push_back(std::move(account));
+    log_weight.push_back(log_prior(problem, wrong.has_value()) + fit.log_evidence);
+  }
+  normalise(accounts, log_weight);
+  return accounts;
+}
+
+std::vector<double> gauge_grid() {
+  std::vector<double> grid{kLeastGauge_rad};
+  for (int i = 0; i < kGridPoints; ++i) {
+    grid.push_back(radians(kGridLow_deg * std::pow(kGridHigh_deg / kGridLow_deg, i / (kGridPoints - 1.0))));
+  }
+  return grid;
+}
+
+/// Prior weight of a gauge scatter, flat in its logarithm above what the signal can tell (Jeffreys), large ones rarer.
+double log_gauge_prior(const Problem& problem, double u_rad) {
+  const double signal2 = problem.signal.covariance.topLeftCorner(problem.size(), problem.size()).diagonal().mean();
+  const double usual = u_rad / kUsualGauge_rad;
+  return std::log(u_rad * u_rad / (signal2 + u_rad * u_rad) / (1 + usual * usual));
+}
+
+/// Four steps or more: the gauge's scatter by restricted maximum likelihood, Student's t on what is left.
+std::vector<TiltAccount> scatter_accounts(const Problem& problem) {
+  const auto grid = gauge_grid();
+  std::vector<TiltAccount> accounts;
+  std::vector<double> log_weight;
+  for (const auto& wrong : suspects(problem)) {
+    double best = -INFINITY;
+    double best_u = grid.front();
+    double weight = 0;
+    const double reference = problem.fit(problem.spreads(grid.back()), problem.u_scale()).log_evidence;
+    for (const double g : grid) {
+      Eigen::VectorXd u = problem.spreads(g);
+      Eigen::VectorXd dropped = u;
+      if (wrong) {
+        u[static_cast<Eigen::Index>(*wrong)] = std::hypot(g, kWrongSpread_rad);
+        dropped[static_cast<Eigen::Index>(*wrong)] = kDropped_rad;
+      }
+      const double restricted = problem.fit(dropped, std::nullopt).log_evidence;
+      if (restricted > best) {
+        best = restricted;
+        best_u = g;
+      }
+      weight += std::exp(problem.fit(u, problem.u_scale()).log_evidence - reference + log_gauge_prior(problem, g));
+    }
+    Eigen::VectorXd u = problem.spreads(best_u);
+    if (wrong) u[static_cast<Eigen::Index>(*wrong)] = kDropped_rad;
+    const GaugeFit fit = problem.fit(u, std::nullopt);
+    TiltAccount account;
+    account.wrong = wrong;
+    account.gauge_u_rad = best_u;
+    join(problem.signal, fit, account);
+    account.degrees_of_freedom = std::max(1.0, static_cast<double>(problem.size()) - (wrong ? 3 : 2));
+    // The whole joint covariance, never one block of it: it must stay positive semidefinite.
+    account.covariance *= fit.misfit / account.degrees_of_freedom;
+    accounts.push_back(std::move(account));
+    log_weight.push_back(log_prior(problem, wrong.has_value()) + reference + std::log(weight));
+  }
+  normalise(accounts, log_weight);
+  return accounts;
+}
+
+/// Three steps: a mixture of normals over the grid.
+std::vector<TiltAccount> grid_accounts(const Problem& problem) {
+  std::vector<TiltAccount> accounts;
+  std::vector<double> log_weight;
+  for (const double g : gauge_grid()) {
+    const GaugeFit fit = problem.fit(problem.spreads(g), problem.u_scale());
+    TiltAccount account;
+    account.gauge_u_rad = g;
+    join(problem.signal, fit, account);
+    accounts.push_back(std::move(account));
+    const double signal2 = problem.signal.covariance.topLeftCorner(problem.size(), problem.size()).diagonal().mean();
+    log_weight.push_back(fit.log_evidence + std::log(g * g / (signal2 + g * g)));
+  }
+  normalise(accounts, log_weight);
+  return accounts;
+}
+
+bool states_gauge(const Problem& problem) {
+  return problem.priors.u.has_value() ||
+         std::all_of(problem.observations.begin(), problem.observations.end(), [](const Observation& o) { return o.gauge_u.has_value(); });
+}
+
+void fit_free_scale(const Problem& problem, double general_rad, TiltFit& result) {
+  if (problem.size() < 2) return;
+  const GaugeFit fit = problem.fit(problem.spreads(general_rad), std::nullopt);
+  if (!(fit.covariance(1, 1) > 0)) return;
+  result.free_scale = fit.theta[1];
+  result.u_free_scale = std::sqrt(fit.covariance(1, 1));
+}
+
+/// Common terms that no signal of the session shows.
+void add_common_terms(const GaugePriors& priors, std::vector<TiltAccount>& accounts) {
+  const double u_rad = radians(std::hypot(priors.u_zero_deg, priors.u_record_deg));
+  for (TiltAccount& account : accounts) account.covariance(0, 0) += u_rad * u_rad;
+}
+
+}  // namespace
+
+const TiltAccount& TiltFit::likeliest() const {
+  return *std::max_element(accounts.begin(), accounts.end(), [](const auto& a, const auto& b) { return a.probability < b.probability; });
+}
+
+double TiltFit::probability_wrong(std::size_t observation) const {
+  double p = 0;
+  for (const TiltAccount& account : accounts) p += account.wrong == observation ? account.probability : 0.0;
+  return p;
+}
+
+TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors) {
+  // Until the scale is known, a spread stated in user units is turned into degrees by the steps' own scale.
+  Problem problem{observations, signal, priors, radians(1.0)};
+  if (!priors.in_degrees) problem.rad_per_unit = radians(std::abs(problem.fit(problem.spreads(kLeastGauge_rad), std::nullopt).theta[1]));
+  const std::size_t n = observations.size();
+  TiltFit result;
+  const bool can_estimate = n >= 3;
+  if (states_gauge(problem)) {
+    const double stated_rad = problem.priors.u.value_or(0) * problem.rad_per_unit;
+    result.accounts = stated_accounts(problem, stated_rad);
+    const double nu = static_cast<double>(n) - (priors.in_degrees ? 1 : 2);
+    if (nu >= 1) result.stated_p_value = chi_square_upper(problem.fit(problem.spreads(stated_rad), problem.u_scale()).misfit, nu);
+    double named = 0;
+    for (std::size_t j = 0; j < n; ++j) named = std::max(named, result.probability_wrong(j));
+    if (can_estimate && result.stated_p_value < kUnderstated && named < kNamedWrong) result.gauge = GaugeKnowledge::kUnderstated;
+  } else {
+    result.gauge = can_estimate ? GaugeKnowledge::kEstimated : GaugeKnowledge::kAssumed;
+  }
+  if (result.gauge == GaugeKnowledge::kAssumed) result.accounts = stated_accounts(problem, radians(kAssumedGauge_deg));
+  if (result.gauge == GaugeKnowledge::kEstimated || result.gauge == GaugeKnowledge::kUnderstated) {
+    result.accounts = n >= kScatterFrom ? scatter_accounts(problem) : grid_accounts(problem);
+  }
+  fit_free_scale(problem, result.likeliest().gauge_u_rad, result);
+  add_common_terms(priors, result.accounts);
+  return result;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,56 @@
+// The log joined to the signal: where least crosstalk lies on the gauge, under each account of what the gauge may have done.
+#pragma once
+
+#include <Eigen/Core>
+#include <optional>
+#include <vector>
+
+#include "solve/signal_fit.hpp"
+
+namespace evenwall {
+
+/// What is known of the gauge.
+struct GaugePriors {
+  bool in_degrees = true;   ///< else user units, whose size the signal tells
+  OptionalNumber u;         ///< standard uncertainty of each setting, unit of the log; none: estimated from the scatter
+  double scale_centre = 1;  ///< degrees per logged degree: ±1 by the log's sense
+  double u_scale = 0.02;
+  double u_zero_deg = 0;    ///< of the gauge's zero
+  double u_record_deg = 0;  ///< of the record's own lean
+};
+
+/// One account of the session: which step is logged wrong (if any) and how large the gauge's scatter is.
+struct TiltAccount {
+  double probability = 0;
+  std::optional<std::size_t> wrong;   ///< index of the observation logged wrong
+  double least_rad = 0;               ///< φ0: true tilt at least crosstalk
+  double scale = 1;                   ///< k: true degrees per logged unit
+  Eigen::VectorXd common;             ///< common unknowns, given the log
+  Eigen::MatrixXd covariance;         ///< of (φ0, k, common)
+  Eigen::MatrixXd signal_covariance;  ///< of common by the signal alone
+  double degrees_of_freedom = 0;      ///< 0: normal
+  double gauge_u_rad = 0;             ///< of a setting
+  [[nodiscard]] ResponseShape shape() const { return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]}; }
+};
+
+enum class GaugeKnowledge { kStated, kEstimated, kAssumed, kUnderstated };
+
+struct TiltFit {
+  std::vector<TiltAccount> accounts;  ///< probabilities add up to 1
+  GaugeKnowledge gauge = GaugeKnowledge::kStated;
+  double stated_p_value = 1;  ///< of the scatter about the stated gauge, nobody wrong
+  double free_scale = 1;      ///< k with no prior, nobody wrong
+  double u_free_scale = 0;    ///< 0 where the steps can't tell
+  [[nodiscard]] const TiltAccount& likeliest() const;
+  /// Probability that this observation is logged wrong.
+  [[nodiscard]] double probability_wrong(std::size_t observation) const;
+};
+
+/// Standard uncertainty taken for the gauge where one or two steps can't show it, degrees (a judgement).
+inline constexpr double kAssumedGauge_deg = 0.1;
+
+/// Requires: observations as given to fit_signal.
+/// Source: docs/method.md, "The gauge's part".
+TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors);
+
+}  // namespace evenwall

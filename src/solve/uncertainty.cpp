@@ -1,0 +1,72 @@
+#include "solve/uncertainty.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+constexpr double kPerfectScale_u = 1e-9;
+constexpr double kPerfectCut_neper = 1e-6;
+constexpr double kPerfectGauge_deg = 1e-5;
+
+struct Variant {
+  GainPriors gains;
+  GaugePriors gauge;
+};
+
+/// Variance with some causes taken away; nobody wrong, the gauge's scatter as found.
+double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, const Variant& variant) {
+  const SignalFit signal = fit_signal(joint.observations.fitted, variant.gains);
+  const TiltFit fit = fit_tilt(joint.observations.fitted, signal, variant.gauge);
+  return linear_variance_deg2(kind, tilt_deg, fit.likeliest());
+}
+
+}  // namespace
+
+double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account) {
+  const auto slope = criterion_slope(kind, radians(tilt_deg) - account.least_rad, account.shape());
+  Eigen::VectorXd by_all = Eigen::VectorXd::Zero(2 + kCommonSize);
+  by_all[0] = -slope[0];
+  by_all.segment<kShapeSize>(2) = slope.tail<kShapeSize>();
+  const double variance = by_all.dot(account.covariance * by_all) / (slope[0] * slope[0]);
+  return variance / (kRadPerDeg * kRadPerDeg);
+}
+
+std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint) {
+  Variant variant{joint.gains, joint.gauge};
+  variant.gauge.u_zero_deg = variant.gauge.u_record_deg = 0;
+  const double gauge_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
+  const double units = joint.gauge.in_degrees ? 1.0 : std::max(1e-12, std::abs(joint.tilt.likeliest().scale));
+  variant.gauge.u = gauge_deg / units;
+  const bool from_scatter = joint.tilt.gauge == GaugeKnowledge::kEstimated || joint.tilt.gauge == GaugeKnowledge::kUnderstated;
+  const OptionalNumber scatter_nu =
+      joint.tilt.likeliest().degrees_of_freedom > 0 ? OptionalNumber(joint.tilt.likeliest().degrees_of_freedom) : std::nullopt;
+  const auto now = [&] { return variance_of(kind, tilt.tilt_deg, joint, variant); };
+
+  std::vector<UncertaintyTerm> terms;
+  double before = now();
+  const auto take = [&](const char* source, OptionalNumber nu, bool common) {
+    const double after = std::min(before, now());
+    terms.push_back({source, std::sqrt(before - after), nu, common});
+    before = after;
+  };
+  variant.gauge.u = kPerfectGauge_deg / units;
+  take("gauge", from_scatter ? scatter_nu : std::nullopt, false);
+  variant.gauge.u_scale = kPerfectScale_u;
+  take("gauge scale", std::nullopt, true);
+  variant.gains.u_ln_cut_ratio = kPerfectCut_neper;
+  take("gain ratio and cut level", std::nullopt, true);
+  terms.push_back({"signal scatter", std::sqrt(before), std::nullopt, false});
+  terms.push_back({"gauge zero", joint.gauge.u_zero_deg, std::nullopt, true});
+  terms.push_back({"record", joint.gauge.u_record_deg, std::nullopt, true});
+
+  // The interval is no linear one (mixtures, Student's t, bent criteria): shares stay, the sum is the stated uncertainty.
+  double sum = 0;
+  for (const UncertaintyTerm& t : terms) sum += t.u_deg * t.u_deg;
+  const double scale = sum > 0 ? tilt.u_deg / std::sqrt(sum) : 0.0;
+  for (UncertaintyTerm& t : terms) t.u_deg *= scale;
+  return terms;
+}
+
+}  // namespace evenwall
