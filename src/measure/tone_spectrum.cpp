@@ -11,7 +11,8 @@ namespace {
 
 constexpr double kFrame_s = 0.0853;  // 4096 samples at 48 kHz: bins of 11.7 Hz part the harmonics from the noise
 constexpr double kLowest_hz = 40.0;
-constexpr std::size_t kLobeBins = 3;
+constexpr std::size_t kLobeBins = 3;   // holds a harmonic
+constexpr std::size_t kSkirtBins = 8;  // beyond it a Hann line's skirts are 70 dB down
 // One third of an octave, base 10: edges at f·10^(±1/20). Source: IEC 61260-1:2014, 5.2 to 5.5 (from memory).
 const double kBandEdge = std::pow(10.0, 0.05);
 
@@ -32,10 +33,10 @@ ToneSpectrum::ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven dr
       driven_(driven),
       spectrum_(hann_window(frame_size_for(sample_rate_hz))) {}
 
-double ToneSpectrum::lobe_power(const std::vector<Complex>& spectrum, double frequency_hz) const {
+double ToneSpectrum::line_power(const std::vector<Complex>& spectrum, double frequency_hz, std::size_t reach_bins) const {
   const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / bin_hz_));
   double power = 0;
-  for (std::size_t k = middle - std::min(middle, kLobeBins); k <= std::min(middle + kLobeBins, spectrum.size() - 1); ++k) {
+  for (std::size_t k = middle - std::min(middle, reach_bins); k <= std::min(middle + reach_bins, spectrum.size() - 1); ++k) {
     power += std::norm(spectrum[k]);
   }
   return power;
@@ -59,13 +60,13 @@ void ToneSpectrum::add_frame(const float* interleaved) {
     if (!std::isfinite(interleaved[i])) return;
   }
   const TwoSpectra& s = spectrum_.transform(interleaved);
-  const bool left =
-      driven_ == Driven::kLeft || (driven_ == Driven::kBoth && lobe_power(s.left, frequency_hz_) >= lobe_power(s.right, frequency_hz_));
+  const bool left = driven_ == Driven::kLeft || (driven_ == Driven::kBoth && line_power(s.left, frequency_hz_, kLobeBins) >=
+                                                                                 line_power(s.right, frequency_hz_, kLobeBins));
   const auto& driven = left ? s.left : s.right;
   const auto& quiet = left ? s.right : s.left;
   Powers p{};
-  p.tone = lobe_power(driven, frequency_hz_);
-  p.harmonics = lobe_power(driven, 2 * frequency_hz_) + lobe_power(driven, 3 * frequency_hz_);
+  p.tone = line_power(driven, frequency_hz_, kSkirtBins);
+  p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + line_power(driven, 3 * frequency_hz_, kLobeBins);
   double total = 0;
   for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += std::norm(driven[k]);
   p.rest = std::max(0.0, total - p.tone - p.harmonics);

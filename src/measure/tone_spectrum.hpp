@@ -29,7 +29,7 @@ class ToneSpectrum {
   struct Powers {
     double tone, harmonics, rest, driven_band, quiet_band;
   };
-  [[nodiscard]] double lobe_power(const std::vector<Complex>& spectrum, double frequency_hz) const;
+  [[nodiscard]] double line_power(const std::vector<Complex>& spectrum, double frequency_hz, std::size_t reach_bins) const;
   [[nodiscard]] double band_power(const std::vector<Complex>& spectrum) const;
 
   double bin_hz_;

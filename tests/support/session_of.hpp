@@ -1,0 +1,29 @@
+// Measures every capture of a simulated session, no disk in between.
+#pragma once
+
+#include <string>
+
+#include "evenwall/error.hpp"
+#include "evenwall/measure.hpp"
+#include "evenwall/simulate.hpp"
+
+inline evenwall::Session measured_session(const evenwall::SimulatedSession& simulated) {
+  evenwall::Session session;
+  session.facts = simulated.scenario().session;
+  for (std::size_t i = 0; i < simulated.size(); ++i) {
+    evenwall::MeasureOptions options;
+    options.rpm = simulated.scenario().record.rpm;
+    options.bands = session.facts.bands;
+    evenwall::Step step;
+    const auto audio = simulated.capture(i);
+    step.reading = evenwall::measure(*audio, options);
+    step.reading.capture = "step-" + std::to_string(i + 1);
+    const auto& planned = simulated.scenario().steps[i];
+    const auto& units = simulated.scenario().units_per_deg;
+    if (units) step.reading.tilt_units = planned.tilt_deg * *units;
+    else step.reading.tilt_deg = planned.tilt_deg;
+    step.reading.use = planned.use;
+    session.steps.push_back(std::move(step));
+  }
+  return session;
+}

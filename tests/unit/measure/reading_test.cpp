@@ -1,0 +1,134 @@
+#include "evenwall/error.hpp"
+#include "evenwall/measure.hpp"
+#include "support/catch.hpp"
+#include "support/memory_source.hpp"
+
+using namespace evenwall;
+using std::polar;
+
+namespace {
+
+const Complex kRl = polar(0.02, 0.5);   // leak right into left
+const Complex kLr = polar(0.01, -2.0);  // leak left into right
+
+Canvas record(double rate_hz = 48000, double noise = 0.001) {
+  Canvas canvas(rate_hz, 20);
+  canvas.tone(2, 5, 1000, 0.25, 0.25 * kLr);
+  canvas.tone(8, 5, 1000, 0.2 * kRl, 0.2);
+  canvas.tone(14, 4, 1000, 0.3, polar(0.28, -0.1));
+  return canvas.noise(noise, 1);
+}
+
+}  // namespace
+
+TEST_CASE("Leaks, levels and phase of a plain capture are read back") {
+  auto source = record().source();
+  const Reading r = measure(source, {});
+  REQUIRE(r.passages.size() == 3);
+  CHECK(r.passages[0].driven == Driven::kLeft);
+  CHECK(r.passages[1].driven == Driven::kRight);
+  CHECK(r.passages[2].driven == Driven::kBoth);
+  CHECK(r.passages[2].relation == Relation::kInPhase);
+  CHECK_THAT(r.passages[0].start_s, WithinAbs(2.0, 0.02));
+  CHECK_THAT(r.passages[0].end_s, WithinAbs(7.0, 0.02));
+  CHECK_THAT(*r.passages[0].frequency_hz, WithinAbs(1000, 0.01));
+  const auto& rl = r.crosstalk.right_into_left->same_passage;
+  const auto& lr = r.crosstalk.left_into_right->same_passage;
+  // Bound: sqrt(2)·σ/(A·√N) = 1.4e-5 and 1.2e-5; 4 of them allowed.
+  CHECK(std::abs(rl.value - kRl) < 6e-5);
+  CHECK(std::abs(lr.value - kLr) < 5e-5);
+  CHECK(rl.u_re > 0.8e-5);
+  CHECK(rl.u_re < 2.4e-5);
+  CHECK_THAT(*r.balance_db, WithinAbs(decibels(0.25 / 0.2), 0.01));
+  CHECK_THAT(*r.interchannel_phase_deg, WithinAbs(degrees(0.1), 0.02));
+  CHECK_THAT(r.passages[0].level_left_dbfs, WithinAbs(decibels(0.25), 0.01));
+  CHECK_THAT(r.passages[0].snr_db, WithinAbs(decibels(0.25 / std::sqrt(2.0) / 0.001), 1.0));
+  CHECK(*r.passages[0].distortion_percent < 0.2);
+  CHECK(*r.passages[0].wow_percent < 0.01);
+  CHECK(r.warnings.empty());
+}
+
+TEST_CASE("Lead-in noise, silence and hum are no passages") {
+  Canvas canvas(48000, 10);
+  canvas.noise(0.003, 2);
+  canvas.tone(0, 10, 50, 0.1, 0.1);
+  auto source = canvas.source();
+  CHECK_THROWS_AS(measure(source, {}), Error);
+  auto silence = Canvas(48000, 5).source();
+  CHECK_THROWS_WITH(measure(silence, {}), Catch::Contains("silence"));
+  Canvas dual(48000, 6);
+  auto mono = dual.tone(1, 4, 1000, 0.2, 0.2).source();
+  CHECK_THROWS_WITH(measure(mono, {}), Catch::Contains("identical"));
+}
+
+TEST_CASE("Clicks, a dropout, DC and warp leave the leak where it was") {
+  Canvas canvas = record();
+  rig::Draw draw(3);
+  for (int i = 0; i < 40; ++i) {
+    const auto at = static_cast<std::size_t>(draw.uniform(0, 19.9) * 48000);
+    for (std::size_t n = 0; n < 20; ++n) {
+      canvas.samples[2 * (at + n)] += static_cast<float>(0.8 * draw.normal());
+      canvas.samples[2 * (at + n) + 1] += static_cast<float>(0.8 * draw.normal());
+    }
+  }
+  for (std::size_t n = 4 * 48000; n < 4 * 48000 + 2400; ++n) canvas.samples[2 * n] = canvas.samples[2 * n + 1] = 0;
+  for (float& x : canvas.samples) x += 0.02F;
+  auto source = canvas.source();
+  const Reading r = measure(source, {});
+  CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1e-4);
+  CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1e-4);
+  const auto has = [&](const std::string& code) { return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const auto& w) { return w.code == code; }); };
+  CHECK(has("dc_offset"));
+}
+
+TEST_CASE("Once-per-revolution warp is told from the leak") {
+  const double rate_hz = 48000;
+  Canvas canvas = record(rate_hz);
+  const double warp = radians(0.08);
+  for (std::size_t n = 8 * 48000; n < 13 * 48000; ++n) {
+    const double t = static_cast<double>(n) / rate_hz;
+    const double lean = warp * std::cos(2 * 3.14159265358979323846 * t / 1.8 + 0.7);
+    canvas.samples[2 * n] += static_cast<float>(0.2 * lean * std::cos(2 * 3.14159265358979323846 * std::fmod(1000 * t, 1.0)));
+  }
+  auto source = canvas.source();
+  const Reading r = measure(source, {});
+  CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 6e-5);
+  CHECK(r.crosstalk.right_into_left->same_passage.u_re < 3e-5);
+  CHECK_THAT(*r.warp_deg, WithinAbs(0.08 / std::sqrt(2.0), 0.004));  // one of the two passages leans
+}
+
+TEST_CASE("Sides that are missing are null and named; a frequency that is not there gives no answer") {
+  Canvas canvas(48000, 8);
+  canvas.tone(1, 5, 1000, 0.25, 0.25 * kLr).noise(0.001, 4);
+  auto source = canvas.source();
+  const Reading r = measure(source, {});
+  CHECK(r.crosstalk.left_into_right);
+  CHECK_FALSE(r.crosstalk.right_into_left);
+  CHECK_FALSE(r.balance_db);
+  REQUIRE(r.warnings.size() == 1);
+  CHECK(r.warnings[0].code == "missing_passage");
+  MeasureOptions options;
+  options.frequency_hz = 315;
+  CHECK_THROWS_WITH(measure(source, options), Catch::Contains("1000.0 Hz"));
+}
+
+TEST_CASE("Hard clipping and samples that are no numbers give no answer") {
+  Canvas canvas = record();
+  for (float& x : canvas.samples) x = std::clamp(x, -0.1F, 0.1F);
+  auto clipped = canvas.source();
+  CHECK_THROWS_WITH(measure(clipped, {}), Catch::Contains("clipped hard"));
+  Canvas nan = record();
+  for (std::size_t i = 0; i < nan.samples.size(); i += 3) nan.samples[i] = std::nanf("");
+  auto broken = nan.source();
+  CHECK_THROWS_AS(measure(broken, {}), Error);
+}
+
+TEST_CASE("Other sample rates and frequencies read alike") {
+  for (const double rate_hz : {8000.0, 11025.0, 44100.0, 96000.0, 192000.0}) {
+    auto source = record(rate_hz, 0.0005).source();
+    const Reading r = measure(source, {});
+    INFO(rate_hz);
+    CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1.2e-4);
+    CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1.2e-4);
+  }
+}
