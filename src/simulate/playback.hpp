@@ -1,0 +1,33 @@
+// How a groove becomes two voltages.
+#pragma once
+
+#include <array>
+#include <optional>
+
+#include "evenwall/simulate.hpp"
+
+namespace evenwall {
+
+using Vector2 = std::array<double, 2>;
+
+/// Outputs of the left and right channel.
+struct Outputs {
+  Complex left;
+  Complex right;
+};
+
+/// Stylus motion (x to the viewer's right, y up) of one band of the record, as cut; none for a quiet groove.
+/// Left-only moves along (1, 1)/√2, right-only along (1, −1)/√2 (IEC 60098, 6.2.1: inner wall left, outer wall right); lateral is both in
+/// phase, vertical both in antiphase (6.2.2).
+Vector2 stylus_motion(const std::optional<Band>& band, const SimulatedRecord& record);
+
+/// Rotates clockwise as seen from the front.
+Vector2 turned(Vector2 v, double angle_deg);
+
+/// Generator with its couplings; no gains, electronics or wiring.
+Outputs generator_outputs(Vector2 motion, double tilt_deg, const SimulatedCartridge& cartridge);
+
+/// Gains, inter-channel phase and delay, electronics, wiring.
+Outputs chain_outputs(const Outputs& generator, double frequency_hz, const SimulatedCartridge& cartridge);
+
+}  // namespace evenwall

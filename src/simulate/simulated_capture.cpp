@@ -1,0 +1,120 @@
+#include "simulate/simulated_capture.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "simulate/playback.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kTwoPi = 2.0 * std::numbers::pi;
+constexpr double kLeadMost_s = 0.3;  // nobody starts the recorder at the same instant twice
+constexpr std::uint64_t kLeadStream = 21;
+constexpr std::uint64_t kNoiseStream = 22;
+
+double tone_peak(const SimulatedRecord& record) {
+  double loudest_dbfs = -200;
+  for (const SimulatedBand& band : record.bands) {
+    if (band.band) loudest_dbfs = std::max(loudest_dbfs, band.level_dbfs);
+  }
+  return amplitude_ratio(loudest_dbfs);
+}
+
+}  // namespace
+
+SimulatedCapture::SimulatedCapture(const Scenario& scenario, std::uint64_t seed, std::size_t step, double true_tilt_deg)
+    : scenario_(scenario), seed_(seed), step_(step), tilt_deg_(true_tilt_deg), groove_(groove_of(scenario.record, seed)) {
+  Draw draw{seed, step, kLeadStream};
+  lead_s_ = draw.uniform(0, kLeadMost_s);
+  // Three components of the turntable's own speed, squares adding up to the rms asked for.
+  for (auto& component : flutter_) {
+    component = {draw.uniform(4, 11), 0.01 * scenario.record.flutter_percent * std::sqrt(2.0 / 3.0), kTwoPi * draw.unit()};
+  }
+  frames_ = static_cast<std::int64_t>((lead_s_ + groove_.duration_s) * scenario.sample_rate_hz);
+  info_.sample_rate_hz = scenario.sample_rate_hz;
+  info_.duration_s = static_cast<double>(frames_) / scenario.sample_rate_hz;
+  info_.encoding = "simulated";
+  restart();
+}
+
+void SimulatedCapture::restart() {
+  disturbance_.clear();
+  disturbance_.emplace_back(scenario_.noise, scenario_.sample_rate_hz, tone_peak(scenario_.record), Draw{seed_, step_, kNoiseStream});
+  made_ = 0;
+  band_ = 0;
+  turn_ = std::polar(1.0, kTwoPi * Draw{seed_, step_, kLeadStream, 1}.unit());
+  control_ = control_at(0);
+}
+
+double SimulatedCapture::flutter_at(double time_s) const {
+  double sum = 0;
+  for (const auto& [rate_hz, amplitude, phase] : flutter_) sum += amplitude * std::sin(kTwoPi * rate_hz * time_s + phase);
+  return sum;
+}
+
+SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
+  const double time_s = static_cast<double>(frame) / scenario_.sample_rate_hz - lead_s_;
+  while (band_ + 1 < groove_.bands.size() && time_s >= groove_.bands[band_ + 1].start_s) ++band_;
+  const GrooveBand& band = groove_.bands[band_];
+  const double within_s = time_s - band.start_s;
+  if (!band.band.band || within_s < 0) return {};
+  const double angle = record_angle_rad(band, scenario_.record, within_s);
+  Control control;
+  control.frequency_hz = band.band.frequency_hz * groove_speed(groove_, scenario_.record, angle) * (1 + flutter_at(time_s));
+  const double tilt_deg = tilt_deg_ + lean_deg(groove_, scenario_.record, angle);
+  const Outputs out = chain_outputs(generator_outputs(stylus_motion(band.band.band, scenario_.record), tilt_deg, scenario_.cartridge),
+                                    control.frequency_hz, scenario_.cartridge);
+  const double peak = amplitude_ratio(band.band.level_dbfs) * fade_at(band.band, within_s);
+  control.left = peak * out.left;
+  control.right = peak * out.right;
+  return control;
+}
+
+void SimulatedCapture::make_block() {
+  const Control next = control_at(made_ + kControl);
+  // A band that ends within the block fades out with the amplitudes; its frequency stays.
+  const double frequency_hz = control_.frequency_hz > 0 && next.frequency_hz > 0 ? 0.5 * (control_.frequency_hz + next.frequency_hz)
+                                                                                 : std::max(control_.frequency_hz, next.frequency_hz);
+  const Complex step = std::polar(1.0, kTwoPi * frequency_hz / scenario_.sample_rate_hz);
+  const double second = 0.01 * scenario_.cartridge.second_harmonic_percent;
+  const double third = 0.01 * scenario_.cartridge.third_harmonic_percent;
+  for (int i = 0; i < kControl; ++i) {
+    const double share = static_cast<double>(i) / kControl;
+    const auto disturbed = disturbance_.front().next();
+    const Complex squared = turn_ * turn_;
+    const double harmonics = second * squared.real() + third * (squared * turn_).real();
+    const Complex from[2] = {control_.left, control_.right};
+    const Complex to[2] = {next.left, next.right};
+    for (std::size_t c = 0; c < 2; ++c) {
+      const Complex amplitude = from[c] + share * (to[c] - from[c]);
+      const double tone = (amplitude * turn_).real() + std::abs(amplitude) * harmonics;
+      block_[2 * static_cast<std::size_t>(i) + c] = static_cast<float>(tone + disturbed[c]);
+    }
+    turn_ *= step;
+  }
+  turn_ /= std::abs(turn_);
+  control_ = next;
+  made_ += kControl;
+}
+
+std::int64_t SimulatedCapture::read(std::int64_t first, std::int64_t count, float* out) {
+  const std::int64_t last = std::min(frames_, first + count);
+  if (first >= last) return 0;
+  const std::int64_t in_hand = made_ > 0 ? made_ - kControl : 0;
+  if (first < in_hand) restart();
+  while (made_ <= first) make_block();
+  for (std::int64_t n = first; n < last;) {
+    if (n >= made_) make_block();
+    const std::int64_t offset = n - (made_ - kControl);
+    const std::int64_t take = std::min<std::int64_t>(kControl - offset, last - n);
+    std::copy_n(block_.begin() + 2 * offset, 2 * take, out + 2 * (n - first));
+    n += take;
+  }
+  return last - first;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,50 @@
+// One step's capture, generated while it is read.
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "simulate/disturbance.hpp"
+#include "simulate/groove.hpp"
+
+namespace evenwall {
+
+class SimulatedCapture : public AudioSource {
+ public:
+  SimulatedCapture(const Scenario& scenario, std::uint64_t seed, std::size_t step, double true_tilt_deg);
+
+  [[nodiscard]] const AudioInfo& info() const override { return info_; }
+  [[nodiscard]] std::int64_t frames() const override { return frames_; }
+  std::int64_t read(std::int64_t first, std::int64_t count, float* out) override;
+
+ private:
+  /// Everything that changes slowly, held for kControl frames.
+  struct Control {
+    Complex left, right;  // complex amplitudes of the outputs, full scale = 1
+    double frequency_hz = 0;
+  };
+  void restart();
+  void make_block();
+  [[nodiscard]] Control control_at(std::int64_t frame);
+  [[nodiscard]] double flutter_at(double time_s) const;
+
+  static constexpr int kControl = 64;  // frames between two control points: all they follow is slower than 100 Hz
+  Scenario scenario_;
+  std::uint64_t seed_;
+  std::size_t step_;
+  double tilt_deg_;
+  AudioInfo info_;
+  std::int64_t frames_ = 0;
+  Groove groove_;
+  double lead_s_ = 0;                               // how long before the first band the recorder ran
+  std::array<std::array<double, 3>, 3> flutter_{};  // rate, amplitude, phase
+  // State of the generation
+  std::vector<Disturbance> disturbance_;  // one element: made anew on restart
+  std::int64_t made_ = 0;
+  Control control_;
+  std::size_t band_ = 0;
+  Complex turn_{1, 0};
+  std::array<float, 2 * kControl> block_{};
+};
+
+}  // namespace evenwall
