@@ -70,8 +70,8 @@ std::array<double, 2> Disturbance::next() {
   std::array<double, 2> out{noise_.dc_left, noise_.dc_right};
   if (white_sd_ > 0) {
     for (std::size_t c = 0; c < 2; ++c) {
-      dull_[c] = dull_pole_ * dull_[c] + dull_sd_ * draw_.normal();
-      out[c] += white_sd_ * draw_.normal() + dull_[c];
+      dull_[c] = dull_pole_ * dull_[c] + dull_sd_ * draw_.bell();
+      out[c] += white_sd_ * draw_.bell() + dull_[c];
     }
   }
   if (rumble_sd_ > 0) {
