@@ -1,0 +1,290 @@
+"""The real program as a user runs it: exit status, standard output, standard error."""
+import json
+import os
+import pathlib
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+PROGRAM = sys.argv.pop(1)
+SANITIZED = "EVENWALL_SANITIZED" in os.environ
+
+SCENARIO = {
+    "schema": "evenwall/scenario/1", "name": "bench", "sample_rate_hz": 48000, "bits": 24,
+    "record": {"bands": [{"band": None, "duration_s": 0.5}, {"band": "left", "duration_s": 3.8}, {"band": None, "duration_s": 0.5},
+                         {"band": "right", "duration_s": 3.8}, {"band": None, "duration_s": 0.5},
+                         {"band": "lateral", "duration_s": 2.0}, {"band": None, "duration_s": 0.5}]},
+    "cartridge": {"generator_error_left_deg": -1.0, "generator_error_right_deg": -0.6,
+                  "coupling_right_into_left": {"re": 0.005, "im": 0.001}, "coupling_left_into_right": {"re": 0.004, "im": 0.001}},
+    "noise": {"surface_noise_db": -55},
+    "steps": [{"tilt_deg": -1.5}, {"tilt_deg": 0}, {"tilt_deg": 1}, {"tilt_deg": 2}],
+    "gauge_error_u_deg": 0.01,
+    "session": {"cartridge": "Larkspur", "record": "Even Furrow", "bands": ["left", "right", "lateral"], "gauge_u_deg": 0.01},
+}
+
+
+def evenwall(*words, stdin=b"", env=None, stdout=subprocess.PIPE, cwd=None):
+    run = subprocess.run([PROGRAM, *map(str, words)], input=stdin, stdout=stdout, stderr=subprocess.PIPE, timeout=120, cwd=cwd,
+                         env={**os.environ, **(env or {})})
+    return run.returncode, (run.stdout or b"").decode(), run.stderr.decode()
+
+
+class Program(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = pathlib.Path(tempfile.mkdtemp())
+        cls.addClassCleanup(shutil.rmtree, cls.folder)
+        (cls.folder / "scenario.json").write_text(json.dumps(SCENARIO))
+        cls.session = cls.folder / "session"
+        status, out, err = evenwall("simulate", "--scenario", cls.folder / "scenario.json", "--seed", 3, "-o", cls.session)
+        assert status == 0, err
+        cls.captures = sorted(p for p in cls.session.iterdir() if p.suffix == ".wav")
+        cls.truth = json.loads((cls.session / "truth.json").read_text())
+
+    def refused(self, status, words, pattern, **more):
+        """One line on standard error, nothing on standard output."""
+        got, out, err = evenwall(*words, **more)
+        self.assertEqual((status, ""), (got, out), err)
+        self.assertRegex(err, r"\Aevenwall: [^\n]*\n\Z")
+        self.assertRegex(err, pattern)
+
+    # ------------------------------------------------------------ usage
+
+    def test_wrong_usage_is_2(self):
+        for words in (["conjure"], ["measure"], ["solve"], ["measure", "--no-such"], ["measure", "a.wav", "--tilt-deg"],
+                      ["measure", "a.wav", "--tilt-deg", "nan"], ["measure", "a.wav", "--tilt-deg", "1,5"], ["solve", "x", "--jobs", "-1"],
+                      ["measure", "a.wav", "--tilt-deg", "1", "--tilt-units", "1"], ["measure", "a.wav", "--use", "maybe"],
+                      ["solve", "x", "--json", "--csv"], ["simulate", "--seed", "1"], ["measure", "-", "-"],
+                      ["measure", "a.wav", "--tilt-u", "0.1"], ["report", "x.json"], ["survey", "x.json"], ["calibrate", "x.wav"]):
+            with self.subTest(words):
+                self.refused(2, words, "--help")
+
+    def test_help_and_version(self):
+        for words in ([], ["--help"], ["measure", "--help"], ["solve", "--help"], ["simulate", "--help"]):
+            status, out, err = evenwall(*words)
+            self.assertEqual((0, ""), (status, err))
+            self.assertIn("evenwall", out.lower() if not words else out + "evenwall")
+        self.assertNotRegex(evenwall("--help")[1], "report|calibrate|survey")
+        self.assertRegex(evenwall("--version")[1], r"\Aevenwall \d+\.\d+\.\d+\n\Z")
+
+    @unittest.skipIf(SANITIZED, "sanitizers start slowly")
+    def test_version_is_quick(self):
+        def seconds():
+            start = time.perf_counter()
+            evenwall("--version")
+            return time.perf_counter() - start
+        # Starting a process from here costs some milliseconds by itself; a program that did work first would cost far more.
+        self.assertLess(min(seconds() for _ in range(10)), 0.05)
+
+    # ------------------------------------------------------------ measure
+
+    def test_unreadable_captures_are_named(self):
+        self.refused(1, ["measure", self.folder / "absent.wav"], "absent.wav")
+        self.refused(1, ["measure", self.folder], re.escape(self.folder.name))
+        self.refused(1, ["measure", self.folder / "scenario.json"], "scenario.json")
+
+    def test_names_cannot_act_on_the_terminal(self):
+        status, out, err = evenwall("measure", "bad\x1b[31m\nname.wav")
+        self.assertEqual(1, status)
+        self.assertNotIn("\x1b", err)
+        self.assertEqual(1, err.count("\n"))
+
+    def test_one_bad_capture_costs_only_itself(self):
+        bad = self.folder / "bad.wav"
+        bad.write_bytes(b"no audio at all")
+        status, out, err = evenwall("measure", "--json", self.captures[0], bad, self.captures[1])
+        lines = [json.loads(line) for line in out.splitlines()]
+        self.assertEqual(1, status)
+        self.assertEqual([str(self.captures[0]), str(bad), str(self.captures[1])], [line["capture"] for line in lines])
+        self.assertEqual({"schema", "capture", "error"}, set(lines[1]))
+        self.assertIn("bad.wav", err)
+
+    def test_measuring_from_standard_input_gives_the_same_leaks(self):
+        by_name = json.loads(evenwall("measure", "--json", self.captures[0])[1])
+        by_pipe = json.loads(evenwall("measure", "--json", "-", stdin=self.captures[0].read_bytes())[1])
+        self.assertEqual(by_name["crosstalk"], by_pipe["crosstalk"])
+        self.assertEqual("-", by_pipe["capture"])
+
+    def test_jobs_do_not_change_a_byte(self):
+        one = evenwall("measure", "--json", "--jobs", 1, *self.captures)
+        self.assertEqual(0, one[0], one[2])
+        self.assertEqual(one, evenwall("measure", "--json", "--jobs", 3, *self.captures))
+        self.assertEqual(evenwall("solve", "--json", "--jobs", 1, self.session), evenwall("solve", "--json", "--jobs", 4, self.session))
+
+    def test_output_goes_to_a_file_whole(self):
+        target = self.folder / "reading.json"
+        status, out, err = evenwall("measure", "--json", self.captures[0], "-o", target)
+        self.assertEqual((0, ""), (status, out))
+        self.assertEqual(evenwall("measure", "--json", self.captures[0])[1], target.read_text())
+        self.assertEqual([], list(self.folder.glob(".*tmp*")))
+
+    def test_an_input_is_never_overwritten(self):
+        before = self.captures[0].read_bytes()
+        self.refused(1, ["measure", self.captures[0], "-o", self.captures[0]], "input")
+        self.assertEqual(before, self.captures[0].read_bytes())
+
+    def test_strict_lets_a_warning_fail_the_run(self):
+        facts = self.folder / "odd.json"
+        facts.write_text('{"cartridge": "Larkspur", "moon_phase": "full"}')
+        words = ["measure", "--json", self.captures[0], "--session", facts]
+        status, out, err = evenwall(*words)
+        self.assertEqual(0, status, err)
+        self.assertIn("unknown_key", err)
+        target = self.folder / "strict.json"
+        status, out, err = evenwall(*words, "--strict", "-o", target)
+        self.assertEqual(1, status)
+        self.assertIn("--strict", err)
+        self.assertFalse(target.exists())
+
+    def test_quiet_silences_warnings_only(self):
+        facts = self.folder / "odd2.json"
+        facts.write_text('{"moon_phase": "full"}')
+        self.assertEqual("", evenwall("measure", "--quiet", "--json", self.captures[0], "--session", facts)[2])
+        self.assertNotEqual("", evenwall("measure", "--quiet", self.folder / "absent.wav")[2])
+
+    # ------------------------------------------------------------ solve
+
+    def answer(self, out):
+        return json.loads(out)["least_crosstalk"]
+
+    def test_a_folder_is_solved_near_its_truth(self):
+        status, out, err = evenwall("solve", "--json", self.session)
+        self.assertEqual(0, status, err)
+        answer = self.answer(out)
+        # The gauge is set within 0.01° and four steps share it: 0.05° is five standard deviations and more.
+        self.assertAlmostEqual(self.truth_least(), answer["tilt_deg"], delta=0.05)
+
+    def truth_least(self):
+        return self.truth["least_crosstalk_deg"]
+
+    def readings(self):
+        lines = []
+        for row in (self.session / "steps.csv").read_text().splitlines()[1:]:
+            capture, tilt = row.split(",")[:2]
+            status, out, err = evenwall("measure", "--json", capture, "--tilt-deg", tilt, "--session", "session.json", cwd=self.session)
+            self.assertEqual(0, status, err)
+            lines.append(out)
+        return "".join(lines)
+
+    def test_readings_piped_in_give_the_folder_s_answer(self):
+        status, out, err = evenwall("solve", "--json", "-", stdin=self.readings().encode())
+        self.assertEqual(0, status, err)
+        self.assertEqual(json.loads(evenwall("solve", "--json", self.session)[1]), json.loads(out))
+
+    def test_a_bench_session_grows_by_append(self):
+        log = self.folder / "bench.jsonl"
+        for capture, tilt in zip(self.captures[:2], ("-1.5", "0")):
+            self.assertEqual(0, evenwall("measure", capture, "--tilt-deg", tilt, "--append", log)[0])
+        self.assertEqual([-1.5, 0], [json.loads(line)["tilt_deg"] for line in log.read_text().splitlines()])
+        self.assertEqual(0, evenwall("solve", log)[0])
+
+    def test_views(self):
+        status, out, err = evenwall("solve", self.session)
+        self.assertEqual(0, status, err)
+        self.assertTrue(out.startswith("For this record, set the cartridge to a tilt of "), out[:90])
+        self.assertLessEqual(max(map(len, out.splitlines())), 80)
+        self.assertNotIn("\x1b", out)
+        chart = evenwall("solve", "--chart", self.session)[1]
+        self.assertIn("Crosstalk in dB against tilt", chart)
+        csv = evenwall("solve", "--csv", self.session)[1].splitlines()
+        self.assertEqual(5, len(csv))
+        self.assertTrue(csv[0].startswith("capture,tilt_deg"))
+
+    def broken_copy(self, name):
+        copy = self.folder / name
+        shutil.copytree(self.session, copy)
+        return copy
+
+    def test_a_step_that_cannot_be_read_is_left_out_and_named(self):
+        copy = self.broken_copy("broken")
+        victim = copy / self.captures[1].name
+        victim.write_bytes(b"")
+        status, out, err = evenwall("solve", "--json", copy)
+        self.assertEqual(0, status, err)
+        self.assertIn(victim.name, err)
+        self.assertIn("step_unreadable", [w["code"] for w in json.loads(out)["warnings"]])
+        self.assertAlmostEqual(self.truth_least(), self.answer(out)["tilt_deg"], delta=0.05)
+        self.assertEqual(1, evenwall("solve", "--strict", copy)[0])
+
+    def test_one_bad_input_costs_only_itself(self):
+        status, out, err = evenwall("solve", "--json", self.folder / "nowhere", self.session)
+        self.assertEqual(1, status)
+        self.assertEqual(1, len(out.splitlines()))
+        self.assertIn("nowhere", err)
+
+    def test_inputs_of_no_kind_are_refused(self):
+        meter = self.folder / "meter.csv"
+        meter.write_text("tilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n")
+        self.refused(1, ["solve", meter], "meter table")
+        empty = self.folder / "empty-folder"
+        empty.mkdir()
+        self.refused(1, ["solve", empty], "steps.csv")
+        self.refused(1, ["solve", self.captures[0]], "neither")
+
+    def test_a_folder_with_a_session_is_not_simulated_over(self):
+        self.refused(1, ["simulate", "--scenario", self.folder / "scenario.json", "-o", self.session], "steps.csv")
+
+    # ------------------------------------------------------------ the process
+
+    def test_a_full_device_is_a_failure(self):
+        with open("/dev/full", "wb") as full:
+            status, _, err = evenwall("measure", self.captures[0], stdout=full)
+        self.assertEqual(1, status)
+        self.assertIn("standard output", err)
+
+    def test_a_reader_that_goes_away_is_quiet_success(self):
+        read_end, write_end = os.pipe()
+        os.close(read_end)
+        status, _, err = evenwall("measure", self.captures[0], stdout=write_end)
+        os.close(write_end)
+        self.assertEqual((0, ""), (status, err))
+
+    def test_colour_only_on_a_terminal_that_wants_it(self):
+        def on_terminal(env):
+            master, slave = os.openpty()
+            run = subprocess.Popen([PROGRAM, "measure", str(self.captures[0])], stdout=slave, stderr=subprocess.DEVNULL,
+                                   env={**os.environ, "TERM": "xterm", **env})
+            os.close(slave)
+            out = b""
+            try:
+                while chunk := os.read(master, 4096):
+                    out += chunk
+            except OSError:  # the terminal's other end is closed
+                pass
+            run.wait()
+            os.close(master)
+            return out
+        environment = {k: "" for k in ("NO_COLOR",)}
+        self.assertIn(b"\x1b[", on_terminal(environment))
+        self.assertNotIn(b"\x1b[", on_terminal({"NO_COLOR": "1"}))
+
+    def test_closed_descriptors_do_no_harm(self):
+        target = self.folder / "closed.json"
+        line = f'exec "{PROGRAM}" measure --json "{self.captures[0]}" -o "{target}" <&- >&- 2>&-'
+        self.assertEqual(0, subprocess.run(["sh", "-c", line]).returncode)
+        self.assertEqual("evenwall/reading/1", json.loads(target.read_text())["schema"])
+
+    def test_signals_end_it_with_their_status(self):
+        for sent, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143)):
+            target = self.folder / f"interrupted-{status}"
+            long = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"band": "right", "duration_s": 400}]}}
+            (self.folder / "long.json").write_text(json.dumps(long))
+            run = subprocess.Popen([PROGRAM, "simulate", "--scenario", str(self.folder / "long.json"), "-o", str(target)],
+                                   stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+            deadline = time.monotonic() + 20
+            while not (target.exists() and list(target.iterdir())) and time.monotonic() < deadline:
+                time.sleep(0.01)
+            self.assertIsNone(run.poll(), "it ended before it could be interrupted")
+            run.send_signal(sent)
+            self.assertEqual(status, run.wait(timeout=5))
+            run.stderr.close()
+            self.assertEqual([], [p.name for p in target.iterdir() if ".tmp-" in p.name])
+
+
+if __name__ == "__main__":
+    unittest.main()

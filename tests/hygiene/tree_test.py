@@ -1,0 +1,132 @@
+"""What the house's rules say of files, and a machine can check."""
+import json
+import pathlib
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+import unittest
+
+ROOT = pathlib.Path(sys.argv.pop(1)) if len(sys.argv) > 1 else pathlib.Path(__file__).parents[2]
+PROGRAM = sys.argv.pop(1) if len(sys.argv) > 1 else None
+
+MOST_LINES = 300
+MOST_LINES_OF_A_FUNCTION = 60
+# Sources that the program's own tests (tests/cli) cover: they are the process itself, there is nothing to call.
+COVERED_BY_CLI = {"app/main.cpp", "app/interruption.cpp", "app/console.cpp", "app/measure_command.cpp", "app/solve_command.cpp",
+                  "app/simulate_command.cpp"}
+
+
+def sources():
+    return sorted(p for top in ("src", "include", "tests") for p in (ROOT / top).rglob("*.?pp"))
+
+
+def long_functions(text):
+    """Blocks that a line at the margin opens and a lone brace at the margin closes: the formatter guarantees both."""
+    start = None
+    for number, line in enumerate(text.splitlines(), 1):
+        if start is None and line.endswith("{") and "(" in line and not line.startswith((" ", "namespace", "struct", "class", "}")):
+            start = number
+        elif start is not None and line.startswith("}"):
+            if number - start + 1 > MOST_LINES_OF_A_FUNCTION:
+                yield start, number - start + 1
+            start = None
+
+
+def fenced(path, language):
+    return re.findall(rf"^```{language}\n(.*?)^```", path.read_text(), re.M | re.S)
+
+
+class Tree(unittest.TestCase):
+    def test_files_are_short(self):
+        lengths = {str(p.relative_to(ROOT)): len(p.read_text().splitlines()) for p in sources()}
+        exempt = {"include/evenwall/model.hpp"}  # the whole data flow on one page, by design
+        self.assertEqual({}, {p: n for p, n in lengths.items() if n > MOST_LINES and p not in exempt})
+
+    def test_functions_are_short(self):
+        self.assertEqual([], [(str(p.relative_to(ROOT)), *f) for p in sources() for f in long_functions(p.read_text())])
+        self.assertEqual([(1, 62)], list(long_functions("int f() {\n" + "  g();\n" * 60 + "}\n")))
+
+    def test_every_source_has_its_test(self):
+        missing = []
+        for path in sorted((ROOT / "src").rglob("*.cpp")):
+            name = str(path.relative_to(ROOT / "src"))
+            test = ROOT / "tests/unit" / path.parent.name / f"{path.stem}_test.cpp"
+            if name not in COVERED_BY_CLI and not test.exists():
+                missing.append(str(test.relative_to(ROOT)))
+        self.assertEqual([], missing)
+
+    def test_names_are_snake_case_and_tell_something(self):
+        vague = re.compile(r"util|misc|helper|manager|handler")
+        wrong = [str(p.relative_to(ROOT)) for p in sources() if not re.fullmatch(r"[a-z0-9_]+\.[ch]pp", p.name) or vague.search(p.name)]
+        self.assertEqual([], wrong)
+
+    def test_formatting(self):
+        tool = shutil.which("clang-format") or shutil.which("clang-format-14")
+        if tool is None:
+            self.skipTest("clang-format is not installed")
+        run = subprocess.run([tool, "--dry-run", "--Werror", *map(str, sources())], capture_output=True, text=True)
+        self.assertEqual("", "\n".join(l for l in run.stderr.splitlines() if "error:" in l))
+
+    def test_json_in_docs_parses(self):
+        documents = [*(ROOT / "docs").glob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
+        for path in documents:
+            for block in fenced(path, "json"):
+                with self.subTest(path.name, block=block[:60]):
+                    json.loads(block)
+        for path in [*ROOT.glob("docs/**/*.json"), *ROOT.glob("data/**/*.json"), ROOT / "CMakePresets.json"]:
+            with self.subTest(path.name):
+                json.loads(path.read_text())
+
+    def test_links_of_the_documents_lead_somewhere(self):
+        for path in [*(ROOT / "docs").glob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]:
+            for target in re.findall(r"\]\(([^)#]+)[^)]*\)", path.read_text()):
+                if "://" not in target:
+                    self.assertTrue((path.parent / target).exists(), f"{path.name}: {target}")
+
+    def test_commands_in_documents_are_understood(self):
+        """Every `evenwall …` line of a fenced sh block parses: a missing file may fail it (1), its usage may not (2)."""
+        if PROGRAM is None:
+            self.skipTest("no program given")
+        for path in [*(ROOT / "docs").glob("*.md"), ROOT / "README.md"]:
+            lines = [l for block in fenced(path, "sh") for l in block.replace("\\\n", " ").splitlines()]
+            for line in lines:
+                for part in line.split("#")[0].split("|"):
+                    words = shlex.split(part)
+                    if not words or not words[0].endswith("evenwall"):
+                        continue
+                    with self.subTest(path.name, command=part):
+                        words = [w for w in words if w not in (">",)]
+                        run = subprocess.run([PROGRAM, *words[1:], "--help"], stdin=subprocess.DEVNULL, capture_output=True, text=True)
+                        self.assertEqual((0, ""), (run.returncode, run.stderr))
+
+    def test_readme_opens_with_two_commands_that_a_shell_reads(self):
+        blocks = fenced(ROOT / "README.md", "sh")
+        self.assertIn("cmake --workflow --preset demo", blocks[0])
+        self.assertIn("cmake --workflow --preset release", blocks[1])
+        for block in blocks[:2]:
+            run = subprocess.run(["bash", "-n"], input=block, capture_output=True, text=True)
+            self.assertEqual("", run.stderr)
+
+    def test_no_path_of_a_machine(self):
+        pattern = re.compile(r"/(work|root)/|/home/[a-z]|(?<![\w.])/tmp/")
+        listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True)
+        if listed.returncode != 0:
+            self.skipTest("not a git checkout")
+        found = []
+        for name in listed.stdout.split():
+            path = ROOT / name
+            if name == "LICENSE" or path == pathlib.Path(__file__).resolve() or not path.is_file():
+                continue
+            try:
+                text = path.read_text()
+            except UnicodeDecodeError:
+                continue
+            if pattern.search(text):
+                found.append(name)
+        self.assertEqual([], found)
+
+
+if __name__ == "__main__":
+    unittest.main()
