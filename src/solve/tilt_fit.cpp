@@ -18,7 +18,7 @@ constexpr double kGridHigh_deg = 0.8;
 constexpr int kGridPoints = 25;
 const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
 constexpr double kUnderstated = 0.01;         // p-value below which a stated gauge is not believed
-constexpr double kNamedWrong = 0.5;           // unless one step explains the scatter
+constexpr double kNamedWrong = 0.5;           // probability from which a step is a suspect
 constexpr std::size_t kScatterFrom = 4;       // steps from which Student's t on the scatter is efficient; three take the grid
 
 struct Problem {
@@ -161,6 +161,18 @@ bool states_gauge(const Problem& problem) {
          std::all_of(problem.observations.begin(), problem.observations.end(), [](const Observation& o) { return o.gauge_u.has_value(); });
 }
 
+/// Whether the scatter about a stated gauge is the doing of one step: it is likely wrong, and the others agree without it.
+bool one_step_explains(const Problem& problem, double stated_rad, const TiltFit& fit) {
+  std::size_t suspect = 0;
+  for (std::size_t j = 1; j < problem.observations.size(); ++j)
+    suspect = fit.probability_wrong(j) > fit.probability_wrong(suspect) ? j : suspect;
+  if (fit.probability_wrong(suspect) < kNamedWrong) return false;
+  Eigen::VectorXd u = problem.spreads(stated_rad);
+  u[static_cast<Eigen::Index>(suspect)] = kDropped_rad;
+  const double nu = static_cast<double>(problem.size()) - (problem.priors.in_degrees ? 2 : 3);
+  return nu < 1 || chi_square_upper(problem.fit(u, problem.u_scale()).misfit, nu) >= kUnderstated;
+}
+
 void fit_free_scale(const Problem& problem, double general_rad, TiltFit& result) {
   if (problem.size() < 2) return;
   const GaugeFit fit = problem.fit(problem.spreads(general_rad), std::nullopt);
@@ -199,9 +211,9 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
     result.accounts = stated_accounts(problem, stated_rad);
     const double nu = static_cast<double>(n) - (priors.in_degrees ? 1 : 2);
     if (nu >= 1) result.stated_p_value = chi_square_upper(problem.fit(problem.spreads(stated_rad), problem.u_scale()).misfit, nu);
-    double named = 0;
-    for (std::size_t j = 0; j < n; ++j) named = std::max(named, result.probability_wrong(j));
-    if (can_estimate && result.stated_p_value < kUnderstated && named < kNamedWrong) result.gauge = GaugeKnowledge::kUnderstated;
+    if (can_estimate && result.stated_p_value < kUnderstated && !one_step_explains(problem, stated_rad, result)) {
+      result.gauge = GaugeKnowledge::kUnderstated;
+    }
   } else {
     result.gauge = can_estimate ? GaugeKnowledge::kEstimated : GaugeKnowledge::kAssumed;
   }

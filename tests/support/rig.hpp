@@ -74,9 +74,12 @@ inline double least_truth_deg(const Rig& r) {
   for (double t = -8; t <= 8; t += 0.05) best = f(t) < f(best) ? t : best;
   double step = 0.05;
   while (step > 1e-10) {
-    if (f(best + step) < f(best)) best += step;
-    else if (f(best - step) < f(best)) best -= step;
-    else step *= 0.5;
+    if (f(best + step) < f(best))
+      best += step;
+    else if (f(best - step) < f(best))
+      best -= step;
+    else
+      step *= 0.5;
   }
   return best;
 }

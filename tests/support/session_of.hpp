@@ -20,8 +20,10 @@ inline evenwall::Session measured_session(const evenwall::SimulatedSession& simu
     step.reading.capture = "step-" + std::to_string(i + 1);
     const auto& planned = simulated.scenario().steps[i];
     const auto& units = simulated.scenario().units_per_deg;
-    if (units) step.reading.tilt_units = planned.tilt_deg * *units;
-    else step.reading.tilt_deg = planned.tilt_deg;
+    if (units)
+      step.reading.tilt_units = planned.tilt_deg * *units;
+    else
+      step.reading.tilt_deg = planned.tilt_deg;
     step.reading.use = planned.use;
     session.steps.push_back(std::move(step));
   }

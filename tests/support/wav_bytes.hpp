@@ -15,7 +15,8 @@ std::string le(T value) {
 }
 
 inline std::string chunk(std::string_view id, std::string_view body) {
-  return std::string(id) + le(static_cast<std::uint32_t>(body.size())) + std::string(body) + (body.size() % 2 != 0 ? std::string(1, '\0') : "");
+  return std::string(id) + le(static_cast<std::uint32_t>(body.size())) + std::string(body) +
+         (body.size() % 2 != 0 ? std::string(1, '\0') : "");
 }
 
 struct Format {
@@ -30,7 +31,9 @@ inline std::string fmt_body(Format f) {
   return le(f.tag) + le(f.channels) + le(f.rate_hz) + le<std::uint32_t>(f.rate_hz * frame) + le(frame) + le(f.bits);
 }
 
-inline std::string riff(std::string_view chunks) { return "RIFF" + le(static_cast<std::uint32_t>(chunks.size() + 4)) + "WAVE" + std::string(chunks); }
+inline std::string riff(std::string_view chunks) {
+  return "RIFF" + le(static_cast<std::uint32_t>(chunks.size() + 4)) + "WAVE" + std::string(chunks);
+}
 
 /// Frame n holds (n, −n) in 16 bits.
 inline std::string ramp(int frames) {

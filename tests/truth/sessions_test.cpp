@@ -31,9 +31,9 @@ void compare(const Solution& solution, const SimulatedTruth& truth, Tally& tally
 void compare(const Session& session, const SimulatedTruth& truth, Tally& tally) {
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
     const auto& crosstalk = session.steps[i].reading.crosstalk;
-    tally.worst_leak = std::max({tally.worst_leak,
-                                 std::abs(crosstalk.right_into_left->same_passage.value - truth.steps[i].right_into_left_same_passage),
-                                 std::abs(crosstalk.left_into_right->same_passage.value - truth.steps[i].left_into_right_same_passage)});
+    tally.worst_leak =
+        std::max({tally.worst_leak, std::abs(crosstalk.right_into_left->same_passage.value - truth.steps[i].right_into_left_same_passage),
+                  std::abs(crosstalk.left_into_right->same_passage.value - truth.steps[i].left_into_right_same_passage)});
   }
 }
 
@@ -51,9 +51,11 @@ Tally run(double passage_s, std::uint64_t first_seed, int sessions) {
 }
 
 void report(const char* what, const Tally& t) {
-  std::printf("%s: %d sessions, least rms %.5f deg, recommended rms %.5f deg, %d equal, %d least, interval holds %d (least %d), worst leak error %.1e\n",
-              what, t.sessions, std::sqrt(t.least2 / t.sessions), std::sqrt(t.recommended2 / t.sessions), t.equal, t.sessions - t.equal, t.held,
-              t.least_held, t.worst_leak);
+  std::printf(
+      "%s: %d sessions, least rms %.5f deg, recommended rms %.5f deg, %d equal, %d least, interval holds %d (least %d), worst leak error "
+      "%.1e\n",
+      what, t.sessions, std::sqrt(t.least2 / t.sessions), std::sqrt(t.recommended2 / t.sessions), t.equal, t.sessions - t.equal, t.held,
+      t.least_held, t.worst_leak);
 }
 
 void check(const Tally& t) {

@@ -77,7 +77,9 @@ TEST_CASE("Clicks, a dropout, DC and warp leave the leak where it was") {
   const Reading r = measure(source, {});
   CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1e-4);
   CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1e-4);
-  const auto has = [&](const std::string& code) { return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const auto& w) { return w.code == code; }); };
+  const auto has = [&](const std::string& code) {
+    return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const auto& w) { return w.code == code; });
+  };
   CHECK(has("dc_offset"));
 }
 

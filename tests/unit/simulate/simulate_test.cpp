@@ -1,5 +1,6 @@
-#include "evenwall/error.hpp"
 #include "evenwall/simulate.hpp"
+
+#include "evenwall/error.hpp"
 #include "support/catch.hpp"
 
 using namespace evenwall;

@@ -15,7 +15,8 @@ TEST_CASE("True tilts are where a scan by hand puts them") {
       const TrueLeaks x = true_leaks(t, s);
       return std::norm(x.right_into_left) + std::norm(x.left_into_right);
     };
-    for (const double away : {-1.0, -0.1, -0.01, 0.01, 0.1, 1.0}) CHECK(total(truth.least_crosstalk_deg) < total(truth.least_crosstalk_deg + away));
+    for (const double away : {-1.0, -0.1, -0.01, 0.01, 0.1, 1.0})
+      CHECK(total(truth.least_crosstalk_deg) < total(truth.least_crosstalk_deg + away));
     if (truth.equal_crosstalk_deg) {
       const TrueLeaks x = true_leaks(*truth.equal_crosstalk_deg, s);
       CHECK_THAT(std::abs(x.right_into_left) / std::abs(x.left_into_right), WithinAbs(1, 1e-9));

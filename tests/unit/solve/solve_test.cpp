@@ -1,21 +1,9 @@
 #include "evenwall/solve.hpp"
 
 #include "support/catch.hpp"
-#include "support/rig.hpp"
+#include "support/solve_session.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-Session session_of(const rig::Rig& r, const std::vector<double>& tilts_deg, double u, rig::Draw& draw, OptionalNumber gauge_u_deg) {
-  Session session;
-  session.facts.gauge_u_deg = gauge_u_deg;
-  int index = 0;
-  for (const double t : tilts_deg) session.steps.push_back({rig::reading(r, t, t, u, draw, ++index), {}, {}, false, {}, {}, ""});
-  return session;
-}
-
-}  // namespace
 
 TEST_CASE("Least and equal crosstalk of 1,000 random rigs agree with brute force on the long way round") {
   int equal_seen = 0;
@@ -59,7 +47,9 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
       const double u = std::pow(10.0, draw.uniform(-4.2, -3.2));
       for (int i = 0; i < 5; ++i) {
         const double t = -2.0 + i;
-        session.steps.push_back({rig::reading(r, t + gauge * draw.normal(), t, u, draw, i), {}, {}, false, {}, {}, ""});
+        Step step;
+        step.reading = rig::reading(r, t + gauge * draw.normal(), t, u, draw, i);
+        session.steps.push_back(std::move(step));
       }
       const Solution s = solve(session, {});
       const double least = rig::least_truth_deg(r);
@@ -67,7 +57,8 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
       if (!s.equal_crosstalk.determined) continue;
       ++equal;
       bool in = false;
-      for (const double root : rig::equal_truths_deg(r)) in |= (*s.equal_crosstalk.interval95_deg)[0] <= root && root <= (*s.equal_crosstalk.interval95_deg)[1];
+      for (const double root : rig::equal_truths_deg(r))
+        in |= (*s.equal_crosstalk.interval95_deg)[0] <= root && root <= (*s.equal_crosstalk.interval95_deg)[1];
       equal_held += in;
     }
     INFO("gauge " << gauge << ": least " << held << " of " << sessions << ", equal " << equal_held << " of " << equal);

@@ -1,0 +1,94 @@
+#include "solve/advice.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+// A sketch seen from the front, in millimetres, y up. The headshell is a flat plate; two screws hold the body under it, spindle-side screw
+// on the viewer's left. A washer between plate and body keeps the body's top away from the plate at that screw: it hangs lower there.
+struct Sketch {
+  double top_at_left_screw_mm = 0;  // below the plate is negative
+  double top_at_right_screw_mm = 0;
+  double between_screws_mm = 12.7;
+
+  void washer_under_left_screw(double mm) { top_at_left_screw_mm -= mm; }
+  void washer_under_right_screw(double mm) { top_at_right_screw_mm -= mm; }
+  /// Clockwise seen from the front is positive: the left end of the body's top higher than its right end.
+  [[nodiscard]] double clockwise_deg() const {
+    return std::atan2(top_at_left_screw_mm - top_at_right_screw_mm, between_screws_mm) * 180 / 3.14159265358979323846;
+  }
+};
+
+double sketched_deg(const Shim& shim) {
+  Sketch sketch;
+  if (shim.place_shim_at == Side::kSpindleSide) sketch.washer_under_left_screw(*shim.height_mm);
+  if (shim.place_shim_at == Side::kOuterSide) sketch.washer_under_right_screw(*shim.height_mm);
+  return sketch.clockwise_deg();
+}
+
+}  // namespace
+
+TEST_CASE("The shim, put where it is told into a sketch of headshell and body, makes the move") {
+  for (const double move : {1.1, -1.1, 0.3, -2.4}) {
+    const Shim shim = shim_of(move, Sense::kAsLogged, {}, {});
+    INFO(move);
+    CHECK_THAT(sketched_deg(shim), WithinAbs(move, 0.002));  // the sketch turns about a screw: cosine of the move
+  }
+  const Shim up = shim_of(1.1, Sense::kAsLogged, {}, {});
+  CHECK(up.raises == Side::kSpindleSide);
+  CHECK(up.place_shim_at == Side::kOuterSide);
+  const Shim down = shim_of(-1.1, Sense::kAsLogged, {}, {});
+  CHECK(down.raises == Side::kOuterSide);
+  CHECK(down.place_shim_at == Side::kSpindleSide);
+  // 12.7 mm · tan 1° = 0.22168 mm (mpmath).
+  CHECK_THAT(*shim_of(1.0, Sense::kAsLogged, {}, {}).height_mm, WithinAbs(0.22168, 5e-6));
+}
+
+TEST_CASE("A shim starts from where the cartridge stands, over the span there is, and no side is named without a sense") {
+  SolveOptions options;
+  options.from_tilt_deg = 0.4;
+  SessionFacts facts;
+  facts.shim_span_mm = 20;
+  const Shim shim = shim_of(1.4, Sense::kAsLogged, facts, options);
+  CHECK_THAT(shim.move_deg, WithinAbs(1.0, 1e-12));
+  CHECK_THAT(*shim.height_mm, WithinAbs(20 * std::tan(radians(1.0)), 1e-12));
+  CHECK_FALSE(shim_of(1.4, Sense::kUndecided, facts, options).place_shim_at);
+}
+
+TEST_CASE("The contact limit by what is known of the stylus") {
+  SessionFacts facts;
+  CHECK_FALSE(contact_of(3, facts, {}).limit_deg);
+  facts.stylus = Stylus{};
+  facts.stylus->major_radius_um = 100;
+  CHECK(*contact_of(1.0, facts, {}).limit_deg == 1.8);  // common practice, no source
+  CHECK(contact_of(1.0, facts, {}).inside == true);
+  CHECK(contact_of(2.0, facts, {}).inside == false);
+  CHECK(*contact_of(2.0, facts, {}).best_inside_deg == 1.8);
+  facts.stylus->upright_at_deg = 0.5;
+  CHECK(contact_of(2.0, facts, {}).inside == true);
+  facts.stylus->major_radius_um = 40;
+  CHECK(*contact_of(2.0, facts, {}).limit_deg == 2.5);  // common practice, no source
+  SolveOptions options;
+  options.tilt_limit_deg = 1.0;
+  CHECK(contact_of(2.0, facts, options).inside == false);
+}
+
+TEST_CASE("One more capture is advised where it helps, and shrinks the uncertainty about as foretold") {
+  rig::Draw draw(6);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-1, 1}, 1e-4, draw, 0.05);
+  const Solution before = solve(session, {});
+  REQUIRE(before.next_step);
+  CHECK(before.next_step->u_deg_after < 0.9 * before.recommended.u_deg);
+  Step more;
+  more.reading = rig::reading(r, before.next_step->tilt_deg, before.next_step->tilt_deg, 1e-4, draw, 9);
+  session.steps.push_back(std::move(more));
+  const Solution after = solve(session, {});
+  CHECK_THAT(after.recommended.u_deg, WithinRel(before.next_step->u_deg_after, 0.15));
+  Session fine = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
+  CHECK_FALSE(solve(fine, {}).next_step);
+}

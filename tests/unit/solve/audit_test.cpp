@@ -1,0 +1,67 @@
+#include "solve/audit.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer stays") {
+  rig::Draw draw(31);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2.5, -1.5, -0.5, 0.5, 1.5, 2.5}, 1e-4, draw, 0.02);
+  session.steps[3].reading.tilt_deg = 1.1;  // played at 0.5
+  const Solution s = solve(session, {});
+  int flagged = 0;
+  for (const SolvedStep& step : s.steps) {
+    if (step.flags.empty()) continue;
+    ++flagged;
+    CHECK(step.tilt_deg == 1.1);
+    CHECK_THAT(step.tilt_from_signal_deg, WithinAbs(0.5, 0.05));
+    CHECK_THAT(step.audit_deg, WithinAbs(-0.6, 0.05));
+  }
+  CHECK(flagged == 1);
+  CHECK(says(s.warnings, "step_off"));
+  CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
+}
+
+TEST_CASE("Three steps that contradict each other are not blamed one by one") {
+  rig::Draw draw(32);
+  Session session = session_of(rig::random_rig(draw), {-2, 0, 2}, 1e-5, draw, 0.01);
+  session.steps[1].reading.tilt_deg = 0.15;
+  const Solution s = solve(session, {});
+  CHECK(says(s.warnings, "steps_contradict"));
+}
+
+TEST_CASE("A capture kept out to verify agrees where it should and not where the tilt was another") {
+  rig::Draw draw(33);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
+  Step verify;
+  verify.reading = rig::reading(r, 0.6, 0.6, 1e-5, draw, 7);
+  verify.reading.use = StepUse::kVerify;
+  session.steps.push_back(verify);
+  Solution s = solve(session, {});
+  REQUIRE(s.verification.size() == 1);
+  CHECK(s.verification[0].agrees);
+  CHECK(std::count_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return step.used; }) == 5);
+  session.steps.back().reading = rig::reading(r, 1.4, 0.6, 1e-5, draw, 7);
+  session.steps.back().reading.use = StepUse::kVerify;
+  s = solve(session, {});
+  CHECK_FALSE(s.verification[0].agrees);
+}
+
+TEST_CASE("The state the cartridge came in is reported and not fitted") {
+  rig::Draw draw(34);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
+  const Solution without = solve(session, {});
+  Step found;
+  found.reading = rig::reading(r, -3, 0.0, 1e-5, draw, 8);
+  found.reading.use = StepUse::kAsFound;
+  session.steps.push_back(found);
+  const Solution with = solve(session, {});
+  REQUIRE(with.as_found);
+  CHECK_THAT(with.as_found->right_into_left_db, WithinAbs(decibels(std::abs(rig::leak_rl(r, -3))), 0.02));
+  CHECK(with.recommended.tilt_deg == without.recommended.tilt_deg);
+}

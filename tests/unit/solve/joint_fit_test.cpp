@@ -1,0 +1,146 @@
+#include "solve/joint_fit.hpp"
+
+#include "evenwall/error.hpp"
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+const std::vector<double> kTilts{-2, -1, 0, 1, 2};
+
+Session plain(std::uint64_t seed, const std::vector<Band>& bands) {
+  rig::Draw draw(seed);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, kTilts, 1e-5, draw, 0.0);
+  session.facts.bands = bands;
+  return session;
+}
+
+const std::vector<Band> kBands{Band::kLeft, Band::kRight, Band::kLateral};
+
+/// What a recorder with swapped inputs would have made of it.
+void swap_in_capture(Session& session) {
+  for (Step& step : session.steps) {
+    Reading& r = step.reading;
+    std::swap(r.crosstalk.right_into_left, r.crosstalk.left_into_right);
+    r.crosstalk_spectrum = {r.crosstalk};
+    r.balance_db = -*r.balance_db;
+    r.interchannel_phase_deg = -*r.interchannel_phase_deg;
+    for (Passage& p : r.passages) {
+      if (p.driven != Driven::kBoth) p.driven = p.driven == Driven::kLeft ? Driven::kRight : Driven::kLeft;
+    }
+  }
+}
+
+/// What a channel wired the wrong way round makes of it: ratios change sign, the lateral band plays in antiphase.
+void reverse_polarity(Session& session) {
+  for (Step& step : session.steps) {
+    Reading& r = step.reading;
+    for (auto* leak : {&r.crosstalk.right_into_left, &r.crosstalk.left_into_right}) {
+      (*leak)->same_passage.value = -(*leak)->same_passage.value;
+      (*leak)->re = -*(*leak)->re;
+      (*leak)->im = -*(*leak)->im;
+    }
+    r.crosstalk_spectrum = {r.crosstalk};
+    for (Passage& p : r.passages) {
+      if (p.relation) p.relation = Relation::kAntiphase;
+    }
+  }
+}
+
+void reverse_log(Session& session) {
+  for (Step& step : session.steps) step.reading.tilt_deg = -*step.reading.tilt_deg;
+}
+
+}  // namespace
+
+TEST_CASE("The eight cases of log sense, channel order and polarity, with the record's order known") {
+  const Solution truth = solve(plain(11, kBands), {});
+  for (int fault = 0; fault < 8; ++fault) {
+    Session session = plain(11, kBands);
+    const bool swapped = fault & 1, polarity = fault & 2, reversed = fault & 4;
+    if (polarity) reverse_polarity(session);
+    if (swapped) swap_in_capture(session);
+    if (reversed) reverse_log(session);
+    const Solution s = solve(session, {});
+    INFO("swapped " << swapped << ", polarity " << polarity << ", log reversed " << reversed);
+    CHECK(says(s.warnings, "polarity_reversed") == polarity);
+    CHECK(says(s.warnings, "swapped_or_reversed") == (swapped || reversed));
+    CHECK(s.tilt_response.sense == (reversed ? Sense::kReversed : Sense::kAsLogged));
+    CHECK_THAT(s.recommended.tilt_deg, WithinAbs(truth.recommended.tilt_deg, 0.001));
+    CHECK_THAT(*s.recommended.tilt_units, WithinAbs((reversed ? -1 : 1) * truth.recommended.tilt_deg, 0.03));
+  }
+}
+
+TEST_CASE("Without the record's order wrong slopes are undecided, no side is named, and the number stays on the log's own scale") {
+  const Solution truth = solve(plain(12, {}), {});
+  CHECK(truth.tilt_response.sense == Sense::kAsLogged);
+  for (const int fault : {1, 2, 4}) {
+    Session session = plain(12, {});
+    if (fault == 1) swap_in_capture(session);
+    if (fault == 2) reverse_polarity(session);
+    if (fault == 4) reverse_log(session);
+    const Solution s = solve(session, {});
+    INFO("fault " << fault);
+    CHECK(s.tilt_response.sense == Sense::kUndecided);
+    CHECK_FALSE(s.shim.raises);
+    CHECK_FALSE(s.shim.place_shim_at);
+    CHECK_THAT(s.recommended.tilt_deg, WithinAbs((fault == 4 ? -1 : 1) * truth.recommended.tilt_deg, 0.01));
+    CHECK(says(s.warnings, fault == 2 ? "polarity_reversed" : "swapped_or_reversed"));
+  }
+}
+
+TEST_CASE("Antiphase with right slopes is a vertical band, no fault") {
+  Session session = plain(13, {});
+  rig::Draw draw(13);
+  for (Step& step : session.steps) {
+    for (Passage& p : step.reading.passages) {
+      if (p.relation) p.relation = Relation::kAntiphase;
+    }
+  }
+  const Solution s = solve(session, {});
+  CHECK(s.tilt_response.sense == Sense::kAsLogged);
+  CHECK_FALSE(says(s.warnings, "polarity_reversed"));
+}
+
+TEST_CASE("A log in turns gets its degrees from the signal") {
+  rig::Draw draw(14);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2.6, -1.3, 0, 1.3, 2.6}, 1e-5, draw, std::nullopt);
+  double turns = -2;
+  for (Step& step : session.steps) {
+    step.reading.tilt_deg.reset();
+    step.reading.tilt_units = turns++;
+  }
+  const Solution s = solve(session, {});
+  CHECK_THAT(s.tilt_response.degrees_per_unit, WithinAbs(1.3, 0.0065));  // within 0.5 %
+  CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.005));
+  CHECK_THAT(*s.recommended.tilt_units, WithinAbs(s.recommended.tilt_deg / 1.3, 0.005));
+}
+
+TEST_CASE("One step in turns gives a move from that step") {
+  rig::Draw draw(15);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {0.4}, 1e-5, draw, std::nullopt);
+  session.steps[0].reading.tilt_deg.reset();
+  session.steps[0].reading.tilt_units = 3;
+  const Solution s = solve(session, {});
+  CHECK_FALSE(s.recommended.tilt_units);
+  CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r) - 0.4, 0.02));
+}
+
+TEST_CASE("No usable step is an error, one bad step is left out and named") {
+  Session session = plain(16, kBands);
+  session.steps[2].reading = {};
+  session.steps[2].reading.capture = "gone.wav";
+  session.steps[2].reading.error = ReadingError{"step_unreadable", "gone.wav: no such file"};
+  const Solution s = solve(session, {});
+  CHECK(says(s.warnings, "step_unreadable"));
+  CHECK(s.steps.size() == 4);
+  CHECK_THAT(s.recommended.tilt_deg, WithinAbs(solve(plain(16, kBands), {}).recommended.tilt_deg, 0.002));
+  for (Step& step : session.steps) step.reading.error = ReadingError{"step_unreadable", "broken"};
+  CHECK_THROWS_AS(solve(session, {}), Error);
+}

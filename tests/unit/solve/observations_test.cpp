@@ -1,0 +1,58 @@
+#include "solve/observations.hpp"
+
+#include "evenwall/error.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("The frequency most steps share is used, or the one asked for") {
+  rig::Draw draw(1);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-1, 0, 1}, 1e-5, draw, 0.0);
+  for (Step& step : session.steps) {
+    LeakPair low = step.reading.crosstalk;
+    low.frequency_hz = 315;
+    step.reading.crosstalk_spectrum.insert(step.reading.crosstalk_spectrum.begin(), low);
+  }
+  session.steps[1].reading.crosstalk_spectrum.pop_back();
+  CHECK_THAT(observations_of(session, {}).frequency_hz, WithinAbs(315, 1e-9));
+  SolveOptions options;
+  options.frequency_hz = 1010;
+  const Observations at_1k = observations_of(session, options);
+  CHECK_THAT(at_1k.frequency_hz, WithinAbs(1000, 1e-9));
+  CHECK(at_1k.fitted.size() == 2);
+  CHECK(says(at_1k.warnings, "step_unreadable"));
+  options.frequency_hz = 3000;
+  CHECK_THROWS_AS(observations_of(session, options), Error);
+}
+
+TEST_CASE("Levels and phase are what takes a ratio as seen to the gain-free one") {
+  rig::Draw draw(2);
+  rig::Rig r;
+  r.gain_left = std::polar(1.2, 0.1);
+  r.delta_left_deg = r.delta_right_deg = 0.5;
+  const Session session = session_of(r, {0}, 1e-9, draw, 0.0);
+  const Observation o = observations_of(session, {}).fitted.front();
+  CHECK_THAT(*o.ln_level_ratio, WithinAbs(std::log(1.2), 1e-6));
+  CHECK_THAT(*o.interchannel_phase_rad, WithinAbs(0.1, 1e-6));
+  CHECK_FALSE(o.vertical);
+  std::vector<Observation> swapped{o};
+  swap_channels(swapped);
+  CHECK(swapped[0].right_into_left == o.left_into_right);
+  CHECK(*swapped[0].ln_level_ratio == -*o.ln_level_ratio);
+}
+
+TEST_CASE("The record's order shows a swap, its both-channel band a polarity fault, else nothing is claimed") {
+  rig::Draw draw(3);
+  Session session = session_of({}, {0}, 1e-5, draw, 0.0);
+  const Observations observations = observations_of(session, {});
+  CHECK_FALSE(wiring_evidence(session, observations).channels_swapped);
+  CHECK_FALSE(wiring_evidence(session, observations).polarity_reversed);
+  session.facts.bands = {Band::kRight, Band::kLeft, Band::kVertical};
+  CHECK(wiring_evidence(session, observations).channels_swapped == true);
+  CHECK(wiring_evidence(session, observations).polarity_reversed == true);
+  session.facts.bands = {Band::kLeft, Band::kRight, Band::kLateral};
+  CHECK(wiring_evidence(session, observations).channels_swapped == false);
+  CHECK(wiring_evidence(session, observations).polarity_reversed == false);
+}

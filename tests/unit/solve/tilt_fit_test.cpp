@@ -1,0 +1,67 @@
+#include "solve/tilt_fit.hpp"
+
+#include "solve/joint_fit.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+JointFit joint(const std::vector<double>& logged, const std::vector<double>& true_deg, OptionalNumber gauge_u, std::uint64_t seed) {
+  rig::Draw draw(seed);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session;
+  session.facts.gauge_u_deg = gauge_u;
+  for (std::size_t i = 0; i < logged.size(); ++i) {
+    Step step;
+    step.reading = rig::reading(r, true_deg[i], logged[i], 1e-4, draw, static_cast<int>(i));
+    session.steps.push_back(std::move(step));
+  }
+  return fit_jointly(session, {});
+}
+
+}  // namespace
+
+TEST_CASE("A step logged 0.6° wrong is named, first, inner and last, and no other") {
+  for (const std::size_t wrong : {0U, 2U, 5U}) {
+    std::vector<double> tilts{-2.5, -1.5, -0.5, 0.5, 1.5, 2.5};
+    std::vector<double> logged = tilts;
+    logged[wrong] += 0.6;
+    const JointFit fit = joint(logged, tilts, 0.02, 20 + wrong);
+    for (std::size_t i = 0; i < 6; ++i) {
+      INFO("wrong " << wrong << ", step logged " << fit.observations.fitted[i].logged);
+      const bool is_wrong = fit.observations.fitted[i].logged == logged[wrong];
+      CHECK((fit.tilt.probability_wrong(i) > 0.9) == is_wrong);
+    }
+  }
+}
+
+TEST_CASE("What is known of the gauge is kept apart") {
+  const std::vector<double> five{-2, -1, 0, 1, 2};
+  CHECK(joint(five, five, 0.05, 1).tilt.gauge == GaugeKnowledge::kStated);
+  CHECK(joint(five, five, std::nullopt, 1).tilt.gauge == GaugeKnowledge::kEstimated);
+  CHECK(joint({-1, 1}, {-1, 1}, std::nullopt, 1).tilt.gauge == GaugeKnowledge::kAssumed);
+  CHECK_THAT(degrees(joint({-1, 1}, {-1, 1}, std::nullopt, 1).tilt.likeliest().gauge_u_rad), WithinAbs(0.1, 1e-9));
+  // Stated as 0.01° with errors of 0.3° on every other step.
+  const JointFit understated = joint(five, {-2.3, -0.7, -0.3, 1.3, 1.7}, 0.01, 1);
+  CHECK(understated.tilt.gauge == GaugeKnowledge::kUnderstated);
+  CHECK(says(understated.warnings, "gauge_understated"));
+}
+
+TEST_CASE("The probabilities of the accounts add up to one") {
+  const JointFit fit = joint({-2, -1, 0, 1, 2}, {-2.05, -1, 0.02, 1.01, 2}, std::nullopt, 5);
+  double sum = 0;
+  for (const TiltAccount& a : fit.tilt.accounts) sum += a.probability;
+  CHECK_THAT(sum, WithinAbs(1, 1e-12));
+  CHECK(fit.tilt.accounts.size() == 6);
+}
+
+TEST_CASE("The scale free of its prior is the signal's own") {
+  const std::vector<double> turns{-2, -1, 0, 1, 2};
+  std::vector<double> tilts;
+  for (const double t : turns) tilts.push_back(1.1 * t);
+  const JointFit fit = joint(turns, tilts, 0.0, 8);
+  CHECK_THAT(fit.tilt.free_scale, WithinAbs(1.1, 0.002));
+  CHECK(says(fit.warnings, "scale_off"));
+}
