@@ -46,8 +46,7 @@ Observation expected_observation(double logged, const JointFit& joint) {
 
 double variance_with(const std::vector<Observation>& observations, CriterionKind kind, double tilt_deg, const JointFit& joint) {
   GaugePriors gauge = joint.gauge;
-  const double units = gauge.in_degrees ? 1.0 : std::max(1e-12, std::abs(joint.tilt.likeliest().scale));
-  gauge.u = degrees(joint.tilt.likeliest().gauge_u_rad) / units;
+  gauge.u_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
   const TiltFit fit = fit_tilt(observations, fit_signal(observations, joint.gains), gauge);
   return linear_variance_deg2(kind, tilt_deg, fit.accounts.front());
 }

@@ -22,7 +22,7 @@ GainPriors gain_priors(const SessionFacts& facts) {
 GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options, bool in_degrees) {
   GaugePriors priors;
   priors.in_degrees = in_degrees;
-  priors.u = options.gauge_u_deg ? options.gauge_u_deg : facts.gauge_u_deg;
+  priors.u_deg = options.gauge_u_deg ? options.gauge_u_deg : facts.gauge_u_deg;
   priors.u_scale = facts.gauge_scale_u.value_or(kDefaultScale_u);
   priors.u_zero_deg = options.gauge_zero_u_deg.value_or(facts.gauge_zero_u_deg.value_or(0));
   priors.u_record_deg = options.record_u_deg.value_or(facts.record_u_deg.value_or(0));
@@ -113,7 +113,7 @@ void judge_cut_levels(JointFit& joint) {
   }
 }
 
-void judge_gauge(JointFit& joint, const SessionFacts& facts) {
+void judge_gauge(JointFit& joint) {
   const std::size_t n = joint.observations.fitted.size();
   if (joint.tilt.gauge == GaugeKnowledge::kAssumed) {
     joint.warnings.push_back(
@@ -125,7 +125,7 @@ void judge_gauge(JointFit& joint, const SessionFacts& facts) {
     joint.warnings.push_back(
         {"gauge_understated",
          fmt::format("the steps scatter more than the stated {:.3f}° allows (p = {:.1e}); their own scatter is taken instead",
-                     joint.gauge.u.value_or(facts.gauge_u_deg.value_or(0)), joint.tilt.stated_p_value)});
+                     joint.gauge.u_deg.value_or(0), joint.tilt.stated_p_value)});
   }
   if (n < 3) {
     joint.warnings.push_back(
@@ -157,7 +157,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
     settle_wrong_slopes(joint, evidence);
   judge_scale(joint);
   judge_cut_levels(joint);
-  judge_gauge(joint, session.facts);
+  judge_gauge(joint);
   return joint;
 }
 

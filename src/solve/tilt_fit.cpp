@@ -25,7 +25,7 @@ struct Problem {
   const std::vector<Observation>& observations;
   const SignalFit& signal;
   const GaugePriors& priors;
-  double rad_per_unit;  // of the log, for what is stated in its unit
+  double rad_per_unit;  // of the log, for a step's own uncertainty, which is in its unit
 
   [[nodiscard]] Eigen::Index size() const { return signal.psi_rad.size(); }
   [[nodiscard]] OptionalNumber u_scale() const { return priors.in_degrees ? OptionalNumber(priors.u_scale) : std::nullopt; }
@@ -157,7 +157,7 @@ std::vector<TiltAccount> grid_accounts(const Problem& problem) {
 }
 
 bool states_gauge(const Problem& problem) {
-  return problem.priors.u.has_value() ||
+  return problem.priors.u_deg.has_value() ||
          std::all_of(problem.observations.begin(), problem.observations.end(), [](const Observation& o) { return o.gauge_u.has_value(); });
 }
 
@@ -207,7 +207,7 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
   TiltFit result;
   const bool can_estimate = n >= 3;
   if (states_gauge(problem)) {
-    const double stated_rad = problem.priors.u.value_or(0) * problem.rad_per_unit;
+    const double stated_rad = radians(problem.priors.u_deg.value_or(0));
     result.accounts = stated_accounts(problem, stated_rad);
     const double nu = static_cast<double>(n) - (priors.in_degrees ? 1 : 2);
     if (nu >= 1) result.stated_p_value = chi_square_upper(problem.fit(problem.spreads(stated_rad), problem.u_scale()).misfit, nu);

@@ -37,8 +37,7 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   Variant variant{joint.gains, joint.gauge};
   variant.gauge.u_zero_deg = variant.gauge.u_record_deg = 0;
   const double gauge_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
-  const double units = joint.gauge.in_degrees ? 1.0 : std::max(1e-12, std::abs(joint.tilt.likeliest().scale));
-  variant.gauge.u = gauge_deg / units;
+  variant.gauge.u_deg = gauge_deg;
   const bool from_scatter = joint.tilt.gauge == GaugeKnowledge::kEstimated || joint.tilt.gauge == GaugeKnowledge::kUnderstated;
   const OptionalNumber scatter_nu =
       joint.tilt.likeliest().degrees_of_freedom > 0 ? OptionalNumber(joint.tilt.likeliest().degrees_of_freedom) : std::nullopt;
@@ -51,7 +50,7 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
     terms.push_back({source, std::sqrt(before - after), nu, common});
     before = after;
   };
-  variant.gauge.u = kPerfectGauge_deg / units;
+  variant.gauge.u_deg = kPerfectGauge_deg;
   take("gauge", from_scatter ? scatter_nu : std::nullopt, false);
   variant.gauge.u_scale = kPerfectScale_u;
   take("gauge scale", std::nullopt, true);
