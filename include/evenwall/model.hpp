@@ -80,7 +80,7 @@ struct ComplexEstimate {
 };
 
 struct Leak {
-  OptionalNumber db;         ///< gain-free by levels, as re and im
+  OptionalNumber db;  ///< gain-free by levels, as re and im
   OptionalNumber phase_deg;
   OptionalNumber re;
   OptionalNumber im;
@@ -137,7 +137,7 @@ struct Reading {
   std::optional<SessionFacts> session;
   AudioInfo audio;
   std::vector<Passage> passages;
-  LeakPair crosstalk;                      ///< at the chosen frequency
+  LeakPair crosstalk;                        ///< at the chosen frequency
   std::vector<LeakPair> crosstalk_spectrum;  ///< every frequency that any passage gives, ascending
   OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;
   OptionalNumber rotation_deg, shear_db, warp_deg;
@@ -150,7 +150,7 @@ using Matrix2 = std::array<Complex, 4>;
 
 struct CalibrationPoint {
   double frequency_hz = 0;
-  Matrix2 matrix{};                       ///< diagonal 1
+  Matrix2 matrix{};                        ///< diagonal 1
   std::array<double, 2> u_off_diagonal{};  ///< of the complex off-diagonal elements [0][1] and [1][0], each part
 };
 

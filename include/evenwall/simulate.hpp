@@ -23,8 +23,8 @@ struct SimulatedBand {
 struct SimulatedRecord {
   double rpm = 100.0 / 3.0;
   std::vector<SimulatedBand> bands;
-  double cut_error_left_deg = 0;   ///< κ_L, clockwise
-  double cut_error_right_deg = 0;  ///< κ_R
+  double cut_error_left_deg = 0;       ///< κ_L, clockwise
+  double cut_error_right_deg = 0;      ///< κ_R
   double cut_level_difference_db = 0;  ///< left-only over right-only band as cut
   double wow_percent = 0;              ///< once per revolution, peak
   double warp_deg = 0;                 ///< once-per-revolution lean of the groove, peak
@@ -81,11 +81,11 @@ struct Scenario {
 };
 
 struct SimulatedTruth {
-  double least_crosstalk_deg = 0;       ///< on the logged (gauge) scale
-  OptionalNumber equal_crosstalk_deg;   ///< none where there is no equal point within ±10°
+  double least_crosstalk_deg = 0;      ///< on the logged (gauge) scale
+  OptionalNumber equal_crosstalk_deg;  ///< none where there is no equal point within ±10°
   OptionalNumber phase_match_deg;
   double frequency_hz = 0;
-  double balance_db = 0;                ///< true gain ratio incl. coupling at least crosstalk: |M_LL/M_RR| with cut levels equal
+  double balance_db = 0;  ///< true gain ratio incl. coupling at least crosstalk: |M_LL/M_RR| with cut levels equal
   double interchannel_phase_deg = 0;
   double crosstalk_right_into_left_db = 0;  ///< at least crosstalk, against the receiving channel's own level
   double crosstalk_left_into_right_db = 0;

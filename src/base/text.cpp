@@ -1,8 +1,8 @@
 #include "base/text.hpp"
 
-#include <cstdint>
-
 #include <fmt/format.h>
+
+#include <cstdint>
 
 namespace evenwall {
 namespace {

@@ -1,8 +1,9 @@
 #include "measure/combine.hpp"
 
-#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+
+#include "numeric/matrix.hpp"
 
 namespace evenwall {
 namespace {

@@ -1,12 +1,12 @@
 // The close listening: both channels' complex amplitude at one frequency, frame by frame.
 #pragma once
 
-#include <Eigen/Core>
 #include <array>
 #include <cstdint>
 #include <vector>
 
 #include "evenwall/model.hpp"
+#include "numeric/matrix.hpp"
 
 namespace evenwall {
 

@@ -1,6 +1,5 @@
 #include "numeric/robust_regression.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>

@@ -1,9 +1,10 @@
 // A complex ratio between two channels that varies slowly, fitted so that clicks and dropouts do not count.
 #pragma once
 
-#include <Eigen/Core>
 #include <complex>
 #include <vector>
+
+#include "numeric/matrix.hpp"
 
 namespace evenwall {
 

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "simulate/turning.hpp"
+
 namespace evenwall {
 namespace {
 
@@ -80,7 +82,7 @@ std::array<double, 2> Disturbance::next() {
     for (std::size_t c = 0; c < 2; ++c) out[c] += rumble_now_[c] += rumble_step_[c];
   }
   for (Hum& h : hum_) {
-    h.state *= h.turn;
+    h.state = times(h.state, h.turn);
     for (std::size_t c = 0; c < 2; ++c) out[c] += h.amplitude[c] * h.state.real();
   }
   if (--until_click_ < 0) {
@@ -89,7 +91,7 @@ std::array<double, 2> Disturbance::next() {
   }
   for (Click& click : clicks_) {
     for (std::size_t c = 0; c < 2; ++c) out[c] += click.share[c] * click.state.real();
-    click.state *= click.turn;
+    click.state = times(click.state, click.turn);
     --click.left;
   }
   std::erase_if(clicks_, [](const Click& click) { return click.left <= 0; });

@@ -4,58 +4,15 @@
 
 #include <cmath>
 
-#include "evenwall/error.hpp"
 #include "simulate/draw.hpp"
+#include "simulate/scenario_check.hpp"
 #include "simulate/simulated_capture.hpp"
 #include "simulate/truth.hpp"
 
 namespace evenwall {
 namespace {
 
-constexpr double kHighestTone = 0.45;  // of the sample rate
-constexpr double kLongest_s = 24 * 3600;
 constexpr std::uint64_t kScenarioStream = 3;
-
-void require(bool good, const std::string& what) {
-  if (!good) throw Error(ErrorKind::kInput, "scenario: " + what);
-}
-
-void require_between(double value, double low, double high, const char* name) {
-  require(std::isfinite(value) && value >= low && value <= high, fmt::format("{} is {}, must be {} to {}", name, value, low, high));
-}
-
-void check_bands(const Scenario& s) {
-  require(!s.record.bands.empty(), "record.bands is empty; list what the record plays");
-  double total_s = 0;
-  bool sounds = false;
-  for (const SimulatedBand& band : s.record.bands) {
-    require_between(band.frequency_hz, 20, kHighestTone * s.sample_rate_hz, "record.bands[].frequency_hz");
-    require_between(band.duration_s, 0.01, kLongest_s, "record.bands[].duration_s");
-    require_between(band.level_dbfs, -120, 0, "record.bands[].level_dbfs");
-    require_between(band.fade_s, 0, 0.5 * band.duration_s, "record.bands[].fade_s");
-    total_s += band.duration_s;
-    sounds |= band.band.has_value();
-  }
-  require(sounds, "record.bands holds quiet groove only");
-  require_between(total_s, 0, kLongest_s, "the bands' total duration_s");
-}
-
-void check(const Scenario& s) {
-  require_between(s.sample_rate_hz, 8000, 768000, "sample_rate_hz");
-  require(s.bits == 16 || s.bits == 24 || s.bits == 32, fmt::format("bits is {}, must be 16, 24 or 32", s.bits));
-  require(!s.steps.empty(), "steps is empty; list the tilts to simulate");
-  check_bands(s);
-  for (const SimulatedStep& step : s.steps) require_between(step.tilt_deg, -30, 30, "steps[].tilt_deg");
-  require_between(s.record.rpm, 10, 100, "record.rpm");
-  require_between(s.record.wow_percent, 0, 5, "record.wow_percent");
-  require_between(s.record.flutter_percent, 0, 5, "record.flutter_percent");
-  require_between(s.record.warp_deg, 0, 5, "record.warp_deg");
-  require_between(s.record.speed_error_percent, -20, 20, "record.speed_error_percent");
-  require_between(s.noise.clicks_per_s, 0, 1000, "noise.clicks_per_s");
-  require_between(s.noise.hum_frequency_hz, 10, 1000, "noise.hum_frequency_hz");
-  require_between(s.gauge_error_u_deg, 0, 10, "gauge_error_u_deg");
-  require(std::isfinite(s.gauge_scale) && std::abs(s.gauge_scale) >= 0.01, "gauge_scale must not be zero");
-}
 
 void draw_cartridge(SimulatedCartridge& c, Draw& draw) {
   const double common_deg = draw.uniform(-1.3, 1.3);

@@ -5,8 +5,10 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "simulate/playback.hpp"
+#include "simulate/turning.hpp"
 
 namespace evenwall {
 namespace {
@@ -22,6 +24,18 @@ double tone_peak(const SimulatedRecord& record) {
     if (band.band) loudest_dbfs = std::max(loudest_dbfs, band.level_dbfs);
   }
   return amplitude_ratio(loudest_dbfs);
+}
+
+SimulatedCartridge unwired(SimulatedCartridge cartridge) {
+  cartridge.channels_swapped = cartridge.right_polarity_reversed = false;
+  return cartridge;
+}
+
+/// Wiring faults come last in the chain: noise, DC and harmonics of a channel go where its tone goes.
+std::array<double, 2> wired(std::array<double, 2> outputs, const SimulatedCartridge& cartridge) {
+  if (cartridge.right_polarity_reversed) outputs[1] = -outputs[1];
+  if (cartridge.channels_swapped) std::swap(outputs[0], outputs[1]);
+  return outputs;
 }
 
 }  // namespace
@@ -67,7 +81,7 @@ SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
   control.frequency_hz = band.band.frequency_hz * groove_speed(groove_, scenario_.record, angle) * (1 + flutter_at(time_s));
   const double tilt_deg = tilt_deg_ + lean_deg(groove_, scenario_.record, angle);
   const Outputs out = chain_outputs(generator_outputs(stylus_motion(band.band.band, scenario_.record), tilt_deg, scenario_.cartridge),
-                                    control.frequency_hz, scenario_.cartridge);
+                                    control.frequency_hz, unwired(scenario_.cartridge));
   const double peak = amplitude_ratio(band.band.level_dbfs) * fade_at(band.band, within_s);
   control.left = peak * out.left;
   control.right = peak * out.right;
@@ -84,17 +98,19 @@ void SimulatedCapture::make_block() {
   const double third = 0.01 * scenario_.cartridge.third_harmonic_percent;
   for (int i = 0; i < kControl; ++i) {
     const double share = static_cast<double>(i) / kControl;
-    const auto disturbed = disturbance_.front().next();
-    const Complex squared = turn_ * turn_;
-    const double harmonics = second * squared.real() + third * (squared * turn_).real();
+    auto heard = disturbance_.front().next();
+    const Complex squared = times(turn_, turn_);
+    const double harmonics = second * squared.real() + third * times(squared, turn_).real();
     const Complex from[2] = {control_.left, control_.right};
     const Complex to[2] = {next.left, next.right};
     for (std::size_t c = 0; c < 2; ++c) {
       const Complex amplitude = from[c] + share * (to[c] - from[c]);
-      const double tone = (amplitude * turn_).real() + std::abs(amplitude) * harmonics;
-      block_[2 * static_cast<std::size_t>(i) + c] = static_cast<float>(tone + disturbed[c]);
+      const double tone = times(amplitude, turn_).real() + std::abs(amplitude) * harmonics;
+      heard[c] += tone;
     }
-    turn_ *= step;
+    const auto captured = wired(heard, scenario_.cartridge);
+    for (std::size_t c = 0; c < 2; ++c) block_[2 * static_cast<std::size_t>(i) + c] = static_cast<float>(captured[c]);
+    turn_ = times(turn_, step);
   }
   turn_ /= std::abs(turn_);
   control_ = next;

@@ -1,7 +1,5 @@
 #include "solve/gauge_model.hpp"
 
-#include <Eigen/Cholesky>
-#include <Eigen/LU>
 #include <cmath>
 
 namespace evenwall {

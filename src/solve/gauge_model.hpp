@@ -1,8 +1,7 @@
 // Linear least squares of the steps' tilts on the log, for one account of the gauge.
 #pragma once
 
-#include <Eigen/Core>
-
+#include "numeric/matrix.hpp"
 #include "solve/tilt_fit.hpp"
 
 namespace evenwall {

@@ -1,10 +1,10 @@
 // The exact tilt response of a cartridge on a record, small numbers dropped nowhere.
 #pragma once
 
-#include <Eigen/Core>
 #include <array>
 
 #include "evenwall/units.hpp"
+#include "numeric/matrix.hpp"
 
 namespace evenwall {
 

@@ -1,7 +1,5 @@
 #include "solve/signal_fit.hpp"
 
-#include <Eigen/Cholesky>
-#include <Eigen/LU>
 #include <cmath>
 #include <numbers>
 

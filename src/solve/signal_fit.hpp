@@ -1,11 +1,11 @@
 // What the signal alone says of a session: the tilt of each step from least crosstalk, and the cartridge's response.
 #pragma once
 
-#include <Eigen/Core>
 #include <optional>
 #include <vector>
 
 #include "evenwall/model.hpp"
+#include "numeric/matrix.hpp"
 #include "solve/geometry.hpp"
 
 namespace evenwall {

@@ -1,10 +1,10 @@
 // The log joined to the signal: where least crosstalk lies on the gauge, under each account of what the gauge may have done.
 #pragma once
 
-#include <Eigen/Core>
 #include <optional>
 #include <vector>
 
+#include "numeric/matrix.hpp"
 #include "solve/signal_fit.hpp"
 
 namespace evenwall {
@@ -12,7 +12,7 @@ namespace evenwall {
 /// What is known of the gauge.
 struct GaugePriors {
   bool in_degrees = true;   ///< else user units, whose size the signal tells
-  OptionalNumber u_deg;          ///< standard uncertainty of each setting; none: estimated from the scatter
+  OptionalNumber u_deg;     ///< standard uncertainty of each setting; none: estimated from the scatter
   double scale_centre = 1;  ///< degrees per logged degree: ±1 by the log's sense
   double u_scale = 0.02;
   double u_zero_deg = 0;    ///< of the gauge's zero

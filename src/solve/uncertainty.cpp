@@ -50,10 +50,10 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
     terms.push_back({source, std::sqrt(before - after), nu, common});
     before = after;
   };
-  variant.gauge.u_deg = kPerfectGauge_deg;
-  take("gauge", from_scatter ? scatter_nu : std::nullopt, false);
   variant.gauge.u_scale = kPerfectScale_u;
   take("gauge scale", std::nullopt, true);
+  variant.gauge.u_deg = kPerfectGauge_deg;
+  take("gauge", from_scatter ? scatter_nu : std::nullopt, false);
   variant.gains.u_ln_cut_ratio = kPerfectCut_neper;
   take("gain ratio and cut level", std::nullopt, true);
   terms.push_back({"signal scatter", std::sqrt(before), std::nullopt, false});

@@ -11,7 +11,7 @@ import tempfile
 import time
 import unittest
 
-PROGRAM = sys.argv.pop(1)
+PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 SANITIZED = "EVENWALL_SANITIZED" in os.environ
 
 SCENARIO = {

@@ -112,3 +112,18 @@ TEST_CASE("A swing of 0.15 % of 1 kHz shows as 1.5 Hz of wow") {
   }
   CHECK_THAT(highest - lowest, WithinAbs(3.0, 0.05));  // averaged over 0.1 s of a 1.8 s swing: 0.5 % less
 }
+
+TEST_CASE("Swapped leads and a reversed right channel carry everything with them, noise and DC too") {
+  Scenario s = random_scenario(5, 0.5);
+  const auto straight_audio = SimulatedSession(s, 5).capture(1);
+  const auto straight = whole(*straight_audio);
+  s.cartridge.channels_swapped = s.cartridge.right_polarity_reversed = true;
+  const auto faulty_audio = SimulatedSession(s, 5).capture(1);
+  const auto faulty = whole(*faulty_audio);
+  REQUIRE(faulty.size() == straight.size());
+  float worst = 0;
+  for (std::size_t n = 0; n < straight.size(); n += 2) {
+    worst = std::max({worst, std::abs(faulty[n] + straight[n + 1]), std::abs(faulty[n + 1] - straight[n])});
+  }
+  CHECK(worst < 1e-7F);  // a float's last digit near 1
+}

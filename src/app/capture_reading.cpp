@@ -1,0 +1,51 @@
+#include "app/capture_reading.hpp"
+
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr int kStandardInput = 0;
+
+Reading failed(const std::string& name, const Error& error) {
+  Reading reading;
+  reading.capture = name;
+  std::string message = error.what();
+  if (message.find(escaped(name)) == std::string::npos) message = escaped(name) + ": " + message;
+  reading.error = ReadingError{error.kind() == ErrorKind::kData ? "no_answer" : "unreadable", message};
+  return reading;
+}
+
+}  // namespace
+
+Reading reading_of(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options) {
+  try {
+    OpenedCapture opened = name == "-" ? open_capture_stream(kStandardInput) : open_capture(path);
+    Reading reading = measure(*opened.audio, options);
+    reading.capture = name;
+    reading.warnings.insert(reading.warnings.begin(), opened.warnings.begin(), opened.warnings.end());
+    return reading;
+  } catch (const Error& error) {
+    if (error.kind() == ErrorKind::kInternal) throw;
+    return failed(name, error);
+  }
+}
+
+MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts) {
+  if (!options.frequency_hz) options.frequency_hz = facts.frequency_hz;
+  if (options.bands.empty()) options.bands = facts.bands;
+  options.rpm = facts.rpm.value_or(options.rpm);
+  return options;
+}
+
+void refuse_unsupported(const SessionFacts& facts, const std::string& where) {
+  if (facts.calibration) {
+    throw Error(ErrorKind::kInput, escaped(where) +
+                                       ": asks for a calibration, which this version can't apply; take `calibration` out to "
+                                       "go on without");
+  }
+}
+
+}  // namespace evenwall::app

@@ -1,0 +1,12 @@
+// One function a command: takes its options, returns the exit status. Throws: Error where nothing at all could be done.
+#pragma once
+
+#include "app/options.hpp"
+
+namespace evenwall::app {
+
+int run_measure(const MeasureCommand& command);
+int run_solve(const SolveCommand& command);
+int run_simulate(const SimulateCommand& command);
+
+}  // namespace evenwall::app

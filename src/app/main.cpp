@@ -1,0 +1,51 @@
+// The program: parses, runs one command, and gives every way of failing its exit status.
+#include <exception>
+#include <new>
+
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "app/interruption.hpp"
+#include "evenwall/error.hpp"
+
+namespace evenwall::app {
+namespace {
+
+int say(const Farewell& farewell) {
+  Console console(Chatter::kNormal);
+  if (!farewell.complaint.empty()) console.complain(farewell.complaint);
+  console.out(farewell.out);
+  return farewell.exit_status;
+}
+
+int run(const CommandLine& told) {
+  if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
+  watch_for_interruption();
+  if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);
+  if (const auto* solve = std::get_if<SolveCommand>(&told)) return run_solve(*solve);
+  return run_simulate(std::get<SimulateCommand>(told));
+}
+
+int complain(const char* message) {
+  Console(Chatter::kNormal).complain(message);
+  return kExitNoAnswer;
+}
+
+int guarded(int argc, const char* const* argv) {
+  try {
+    return run(parse_command_line(argc, argv));
+  } catch (const std::bad_alloc&) {
+    return complain("out of memory; close other programs or give it fewer captures at a time (--jobs 1)");
+  } catch (const Error& error) {
+    return complain(error.what());
+  } catch (const std::exception& fault) {
+    return complain((std::string("a fault of this program: ") + fault.what() + "; please report it").c_str());
+  }
+}
+
+}  // namespace
+}  // namespace evenwall::app
+
+int main(int argc, char* argv[]) {
+  evenwall::app::fill_closed_descriptors();
+  return evenwall::app::guarded(argc, argv);
+}

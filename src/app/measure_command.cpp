@@ -1,0 +1,117 @@
+#include <fmt/format.h>
+
+#include "app/capture_reading.hpp"
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "app/in_order.hpp"
+#include "app/output.hpp"
+#include "base/text.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/report.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr double kDefaultRpm = 100.0 / 3.0;
+
+/// What the command line and the session file say together; the command line wins.
+struct Bench {
+  std::optional<SessionFacts> facts;
+  Warnings warnings;
+  MeasureOptions options;
+};
+
+Bench bench_of(const MeasureCommand& command) {
+  Bench bench;
+  if (command.session_path) {
+    SessionFile file = read_session_file(*command.session_path);
+    refuse_unsupported(file.facts, *command.session_path);
+    bench.facts = std::move(file.facts);
+    bench.warnings = std::move(file.warnings);
+  }
+  bench.options.frequency_hz = command.frequency_hz;
+  bench.options.bands = command.bands;
+  if (bench.facts) bench.options = with_facts(bench.options, *bench.facts);
+  bench.options.rpm = command.rpm.value_or(bench.options.rpm > 0 ? bench.options.rpm : kDefaultRpm);
+  return bench;
+}
+
+Reading bench_reading(const MeasureCommand& command, const Bench& bench, const std::string& capture) {
+  Reading reading = reading_of(capture, capture, bench.options);
+  reading.tilt_deg = command.tilt_deg;
+  reading.tilt_units = command.tilt_units;
+  reading.tilt_u = command.tilt_u;
+  reading.use = command.use;
+  if (reading.error) return reading;
+  reading.session = bench.facts;
+  reading.warnings.insert(reading.warnings.begin(), bench.warnings.begin(), bench.warnings.end());
+  return reading;
+}
+
+enum class Outcome { kGood, kStrictlyBad, kBad };
+
+class MeasureRun {
+ public:
+  explicit MeasureRun(const MeasureCommand& command)
+      : command_(command), console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal), output_(console_, command.common.output) {}
+
+  int run() {
+    check_outputs();
+    const Bench bench = bench_of(command_);
+    const auto work = [&](std::size_t i) { return bench_reading(command_, bench, command_.captures[i]); };
+    const auto take = [&](std::size_t i, const Reading& reading) {
+      deliver(reading);
+      if (i + 1 < command_.captures.size()) console_.progress(fmt::format("{} of {} captures", i + 1, command_.captures.size()));
+    };
+    in_order(command_.captures.size(), command_.jobs, work, take);
+    if (worst_ != Outcome::kStrictlyBad) output_.finish();
+    return worst_ == Outcome::kGood && !failed_ ? kExitAnswered : kExitNoAnswer;
+  }
+
+ private:
+  void check_outputs() const {
+    if (command_.common.output) check_output(*command_.common.output, command_.captures);
+    if (command_.append_path) check_output(*command_.append_path, command_.captures);
+  }
+
+  void deliver(const Reading& reading) {
+    const Outcome outcome = judge(reading);
+    if (outcome == Outcome::kBad) failed_ = true;
+    if (outcome == Outcome::kStrictlyBad) worst_ = outcome;
+    if (command_.common.json) {
+      output_.add(to_json(reading) + "\n");
+    } else if (!reading.error) {
+      output_.add((text_given_ ? "\n" : "") + reading_text(reading, output_.colour()));
+      text_given_ = true;
+    }
+    if (command_.append_path && outcome == Outcome::kGood) append_line(*command_.append_path, to_json(reading));
+  }
+
+  Outcome judge(const Reading& reading) {
+    if (reading.error) {
+      console_.complain(reading.error->message);
+      return Outcome::kBad;
+    }
+    const bool unseen = command_.common.json || output_.to_file();
+    for (const Warning& w : reading.warnings) {
+      if (unseen) console_.warn(fmt::format("{}: {}: {}", escaped(reading.capture), w.code, w.message));
+    }
+    if (reading.warnings.empty() || !command_.common.strict) return Outcome::kGood;
+    console_.complain(
+        fmt::format("{}: {} under --strict; mend it, or run without", escaped(reading.capture), reading.warnings.front().code));
+    return Outcome::kStrictlyBad;
+  }
+
+  const MeasureCommand& command_;
+  Console console_;
+  Output output_;
+  Outcome worst_ = Outcome::kGood;
+  bool failed_ = false;
+  bool text_given_ = false;
+};
+
+}  // namespace
+
+int run_measure(const MeasureCommand& command) { return MeasureRun(command).run(); }
+
+}  // namespace evenwall::app

@@ -1,0 +1,227 @@
+#include "app/options.hpp"
+
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <charconv>
+#include <cmath>
+#include <map>
+
+#include "base/version.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr double kMostTilt_deg = 45.0;  // beyond that no stylus sits in a groove
+constexpr double kMostUnits = 1e6;
+constexpr int kMostJobs = 256;
+
+struct Range {
+  double low, high;
+};
+
+/// CLI11 reads numbers by the locale and takes "nan" and "0x10": this does not.
+double finite_number(const std::string& text, Range range) {
+  const char* first = text.c_str() + (!text.empty() && text[0] == '+' ? 1 : 0);
+  const char* last = text.c_str() + text.size();
+  double value = 0;
+  const auto [end, fault] = std::from_chars(first, last, value);
+  if (fault != std::errc() || end != last || !std::isfinite(value)) {
+    throw CLI::ValidationError("'" + text + "' is not a number; write it with a decimal point");
+  }
+  if (value < range.low || value > range.high) {
+    throw CLI::ValidationError(fmt::format("{} is out of range; {:g} to {:g} is accepted", text, range.low, range.high));
+  }
+  return value;
+}
+
+void add_number(CLI::App& command, const std::string& flag, OptionalNumber& target, Range range, const std::string& unit,
+                const std::string& what) {
+  command
+      .add_option_function<std::string>(
+          flag, [&target, range](const std::string& text) { target = finite_number(text, range); }, what)
+      ->type_name(unit);
+}
+
+void add_whole_number(CLI::App& command, const std::string& flag, std::uint64_t most, const std::function<void(std::uint64_t)>& take,
+                      const std::string& what) {
+  const auto parse = [most, take](const std::string& text) {
+    std::uint64_t value = 0;
+    const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (fault != std::errc() || end != text.data() + text.size() || value > most) {
+      throw CLI::ValidationError(fmt::format("'{}' is not a whole number from 0 to {}", text, most));
+    }
+    take(value);
+  };
+  command.add_option_function<std::string>(flag, parse, what)->type_name("N");
+}
+
+void add_path(CLI::App& command, const std::string& flag, std::optional<std::string>& target, const std::string& name,
+              const std::string& what) {
+  command
+      .add_option_function<std::string>(
+          flag, [&target](const std::string& path) { target = path; }, what)
+      ->type_name(name);
+}
+
+void add_jobs(CLI::App& command, int& jobs) {
+  const auto take = [&jobs](std::uint64_t n) { jobs = static_cast<int>(n); };
+  add_whole_number(command, "--jobs", kMostJobs, take, "captures measured at a time (0: one for each processor)");
+}
+
+void add_common(CLI::App& command, CommonOptions& common) {
+  command.add_flag("--json", common.json, "one JSON document a line");
+  command.add_flag("--quiet", common.quiet, "no progress and no warnings on standard error");
+  command.add_flag("--strict", common.strict, "a warning fails the run");
+  command.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+}
+
+/// A value out of a few words.
+template <class Value>
+Value word(const std::map<std::string, Value>& words, const std::string& text) {
+  const auto found = words.find(text);
+  if (found != words.end()) return found->second;
+  std::string all;
+  for (const auto& [name, value] : words) all += (all.empty() ? "" : ", ") + name;
+  throw CLI::ValidationError(fmt::format("'{}' is none of: {}", text, all));
+}
+
+const std::map<std::string, StepUse>& use_words() {
+  static const std::map<std::string, StepUse> words{
+      {"yes", StepUse::kYes}, {"no", StepUse::kNo}, {"verify", StepUse::kVerify}, {"as_found", StepUse::kAsFound}};
+  return words;
+}
+
+std::vector<Band> bands_of(const std::string& list) {
+  static const std::map<std::string, Band> words{
+      {"left", Band::kLeft}, {"right", Band::kRight}, {"lateral", Band::kLateral}, {"vertical", Band::kVertical}};
+  std::vector<Band> bands;
+  for (const std::string& name : CLI::detail::split(list, ',')) bands.push_back(word(words, name));
+  return bands;
+}
+
+void declare_measure(CLI::App& root, MeasureCommand& told) {
+  CLI::App& command = *root.add_subcommand("measure", "Measure captures: crosstalk both ways, phase, balance and quality of each.");
+  command.add_option("CAPTURE", told.captures, "WAV, RF64, W64, AIFF or FLAC, two channels; - for standard input")
+      ->required()
+      ->type_name("");
+  add_number(command, "--tilt-deg", told.tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG",
+             "tilt of the capture, positive clockwise seen from the front");
+  add_number(command, "--tilt-units", told.tilt_units, {-kMostUnits, kMostUnits}, "X", "tilt on a ruler of your own (screw turns, shims)");
+  add_number(command, "--tilt-u", told.tilt_u, {0, kMostUnits}, "X", "standard uncertainty of the tilt, same unit");
+  command.get_option("--tilt-deg")->excludes("--tilt-units");
+  command
+      .add_option_function<std::string>(
+          "--use", [&told](const std::string& text) { told.use = word(use_words(), text); }, "yes, no, verify or as_found")
+      ->type_name("WORD");
+  add_path(command, "--session", told.session_path, "FILE", "session.json to take frequency, rpm, bands and names from");
+  add_number(command, "--frequency", told.frequency_hz, {10, 100000}, "HZ", "tone to measure, matched within 5 %");
+  add_number(command, "--rpm", told.rpm, {10, 100}, "N", "speed of the record (33 1/3)");
+  command
+      .add_option_function<std::string>(
+          "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: left,right,lateral,vertical")
+      ->type_name("LIST");
+  add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");
+  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  add_jobs(command, told.jobs);
+  add_common(command, told.common);
+}
+
+/// The flags that choose a view; at most one of them.
+struct ViewFlags {
+  bool chart = false;
+  bool csv = false;
+};
+
+void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
+  CLI::App& command = *root.add_subcommand("solve", "Say at which tilt the cartridge serves both groove walls alike.");
+  command.add_option("INPUT", told.inputs, "session folders, step logs (.csv) or readings (.jsonl); - for readings on standard input")
+      ->required()
+      ->type_name("");
+  SolveOptions& o = told.options;
+  add_number(command, "--frequency", o.frequency_hz, {10, 100000}, "HZ", "tone to solve at, matched within 5 %");
+  add_number(command, "--gauge-u", o.gauge_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of a tilt as set");
+  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of the gauge's zero");
+  add_number(command, "--record-u", o.record_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of the record's cut and dish");
+  add_number(command, "--tilt-limit", o.tilt_limit_deg, {0, kMostTilt_deg}, "DEG", "how far the stylus may lean");
+  add_number(command, "--from-tilt", o.from_tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG", "tilt that the move starts from (0)");
+  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  add_jobs(command, told.jobs);
+  add_common(command, told.common);
+  command.add_flag("--chart", view.chart, "draw crosstalk against tilt below the text");
+  command.add_flag("--csv", view.csv, "the steps as CSV")->excludes("--json")->excludes("--chart");
+  command.get_option("--chart")->excludes("--json");
+}
+
+void declare_simulate(CLI::App& root, SimulateCommand& told) {
+  CLI::App& command = *root.add_subcommand("simulate", "Make a session folder whose truth is known.");
+  command.add_option("--scenario", told.scenario_path, "what to simulate (JSON)")->required()->type_name("FILE");
+  add_whole_number(
+      command, "--seed", std::numeric_limits<std::uint64_t>::max(), [&told](std::uint64_t n) { told.seed = n; },
+      "same seed, same bytes (1)");
+  add_path(command, "-o", told.common.output, "FOLDER", "the folder to make");
+  command.get_option("-o")->required();
+  add_common(command, told.common);
+}
+
+Farewell usage_error(const std::string& what) {
+  std::string line = what;
+  std::replace(line.begin(), line.end(), '\n', ' ');
+  return {kExitUsage, "", line + "; see evenwall --help"};
+}
+
+/// Contradictions that CLI11 has no words for.
+std::optional<Farewell> contradiction(const MeasureCommand& told) {
+  if (told.tilt_u && !told.tilt_deg && !told.tilt_units) return usage_error("--tilt-u needs --tilt-deg or --tilt-units");
+  if (std::count(told.captures.begin(), told.captures.end(), "-") > 1) return usage_error("standard input (-) can be read only once");
+  return std::nullopt;
+}
+
+std::optional<Farewell> contradiction(const SolveCommand& told) {
+  if (std::count(told.inputs.begin(), told.inputs.end(), "-") > 1) return usage_error("standard input (-) can be read only once");
+  return std::nullopt;
+}
+
+SolutionView view_of(const CommonOptions& common, const ViewFlags& flags) {
+  if (common.json) return SolutionView::kJson;
+  if (flags.csv) return SolutionView::kCsv;
+  return flags.chart ? SolutionView::kTextWithChart : SolutionView::kText;
+}
+
+}  // namespace
+
+CommandLine parse_command_line(int argc, const char* const* argv) {
+  CLI::App root("Finds the azimuth at which a phono cartridge serves both groove walls alike.", kProgram);
+  root.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+  root.require_subcommand(0, 1);
+  MeasureCommand measure;
+  SolveCommand solve;
+  SimulateCommand simulate;
+  ViewFlags view;
+  declare_measure(root, measure);
+  declare_solve(root, solve, view);
+  declare_simulate(root, simulate);
+  try {
+    root.parse(argc, argv);
+  } catch (const CLI::CallForHelp&) {
+    const auto chosen = root.get_subcommands();
+    return Farewell{kExitAnswered, chosen.empty() ? root.help() : chosen.front()->help(), ""};
+  } catch (const CLI::CallForVersion& version) {
+    return Farewell{kExitAnswered, std::string(version.what()) + "\n", ""};
+  } catch (const CLI::ParseError& fault) {
+    return usage_error(fault.what());
+  }
+  if (root.got_subcommand("measure")) {
+    if (auto wrong = contradiction(measure)) return *wrong;
+    return measure;
+  }
+  if (root.got_subcommand("solve")) {
+    if (auto wrong = contradiction(solve)) return *wrong;
+    solve.view = view_of(solve.common, view);
+    return solve;
+  }
+  if (root.got_subcommand("simulate")) return simulate;
+  return Farewell{kExitAnswered, root.help(), ""};
+}
+
+}  // namespace evenwall::app

@@ -1,0 +1,63 @@
+// The command line as structs. Parsing does no work: no file is touched here.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall::app {
+
+inline constexpr int kExitAnswered = 0;
+inline constexpr int kExitNoAnswer = 1;
+inline constexpr int kExitUsage = 2;
+
+struct CommonOptions {
+  bool json = false;
+  bool quiet = false;
+  bool strict = false;
+  std::optional<std::string> output;
+};
+
+struct MeasureCommand {
+  CommonOptions common;
+  std::vector<std::string> captures;  ///< paths, or "-" for standard input
+  OptionalNumber tilt_deg, tilt_units, tilt_u;
+  StepUse use = StepUse::kYes;
+  std::optional<std::string> session_path;
+  OptionalNumber frequency_hz, rpm;
+  std::vector<Band> bands;
+  std::optional<std::string> append_path;
+  int jobs = 0;  ///< 0: as many as the machine has
+};
+
+enum class SolutionView { kText, kTextWithChart, kJson, kCsv };
+
+struct SolveCommand {
+  CommonOptions common;
+  std::vector<std::string> inputs;
+  SolveOptions options;
+  SolutionView view = SolutionView::kText;
+  int jobs = 0;
+};
+
+struct SimulateCommand {
+  CommonOptions common;  ///< output: the folder
+  std::string scenario_path;
+  std::uint64_t seed = 1;
+};
+
+/// Help, the version, or what is wrong with the command line: to be said before leaving.
+struct Farewell {
+  int exit_status = kExitAnswered;
+  std::string out;
+  std::string complaint;
+};
+
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, SimulateCommand>;
+
+CommandLine parse_command_line(int argc, const char* const* argv);
+
+}  // namespace evenwall::app

@@ -1,0 +1,32 @@
+// Where a command's documents go: standard output as they come, or a file at the end, whole.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/console.hpp"
+
+namespace evenwall::app {
+
+/// Refuses an output that could not be written or that is one of the inputs, before any work is done.
+/// Throws: Error(kInput).
+void check_output(const std::string& path, const std::vector<std::string>& inputs);
+
+class Output {
+ public:
+  Output(Console& console, std::optional<std::string> path) : console_(console), path_(std::move(path)) {}
+
+  void add(const std::string& text);
+  /// Writes the file, if there is one. Throws: Error(kInput).
+  void finish();
+  [[nodiscard]] bool to_file() const { return path_.has_value(); }
+  [[nodiscard]] bool colour() const { return !path_ && console_.colour(); }
+
+ private:
+  Console& console_;
+  std::optional<std::string> path_;
+  std::string held_;
+};
+
+}  // namespace evenwall::app

@@ -1,0 +1,176 @@
+#include "app/session_input.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+
+#include "app/capture_reading.hpp"
+#include "app/in_order.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr int kStandardInput = 0;
+constexpr std::size_t kMostReadings_bytes = 64U << 20U;  // the limit of a log (faults L15)
+constexpr const char* kMeterColumn = "right_into_left_db";
+
+/// One measurement: a stretch of a capture.
+using Stretch = std::tuple<std::string, OptionalNumber, OptionalNumber>;
+
+Stretch stretch_of(const Step& step) { return {step.reading.capture, step.from_s, step.to_s}; }
+
+/// What the log says of the step, with what the signal says.
+void fill(Step& step, const Reading& measured, const SessionFacts& facts) {
+  Reading reading = measured;
+  reading.tilt_deg = step.reading.tilt_deg;
+  reading.tilt_units = step.reading.tilt_units;
+  reading.tilt_u = step.reading.tilt_u;
+  reading.use = step.reading.use;
+  if (!reading.error) reading.session = facts;
+  step.reading = std::move(reading);
+}
+
+void measure_steps(std::vector<Step>& steps, const fs::path& folder, const SessionFacts& facts, MeasureOptions options, int jobs) {
+  options = with_facts(options, facts);
+  std::map<Stretch, Reading> measured;
+  for (const Step& step : steps) measured.try_emplace(stretch_of(step));
+  std::vector<Stretch> wanted;
+  wanted.reserve(measured.size());
+  for (const auto& [stretch, reading] : measured) wanted.push_back(stretch);
+  const auto work = [&](std::size_t i) {
+    MeasureOptions at = options;
+    std::string capture;
+    std::tie(capture, at.from_s, at.to_s) = wanted[i];
+    return reading_of(folder / capture, capture, at);
+  };
+  in_order(wanted.size(), jobs, work, [&](std::size_t i, const Reading& reading) { measured[wanted[i]] = reading; });
+  for (Step& step : steps) fill(step, measured[stretch_of(step)], facts);
+}
+
+/// Swapped leads change what every channel of the capture means; until the fit knows of it, such a step may not enter it.
+void leave_out_swapped_leads(Session& session) {
+  for (Step& step : session.steps) {
+    if (!step.leads_swapped || step.reading.error) continue;
+    step.reading.error = ReadingError{"leads_swapped", fmt::format("{}: captured with the leads swapped, which this version can't use; "
+                                                                   "capture it with the leads straight",
+                                                                   escaped(step.reading.capture))};
+  }
+}
+
+void warn_of_unreadable(Session& session) {
+  for (const Step& step : session.steps) {
+    if (step.reading.error) {
+      session.warnings.push_back({"step_unreadable", fmt::format("step left out: {}", step.reading.error->message)});
+    }
+  }
+}
+
+Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs) {
+  Session session;
+  const fs::path folder = log.parent_path();
+  if (const fs::path facts = folder / "session.json"; fs::exists(facts)) {
+    SessionFile file = read_session_file(facts);
+    refuse_unsupported(file.facts, facts.string());
+    session.facts = std::move(file.facts);
+    session.warnings = std::move(file.warnings);
+  }
+  StepLog read = read_step_log(log);
+  session.steps = std::move(read.steps);
+  session.warnings.insert(session.warnings.end(), read.warnings.begin(), read.warnings.end());
+  MeasureOptions measure_options;
+  measure_options.frequency_hz = options.frequency_hz;
+  measure_steps(session.steps, folder, session.facts, measure_options, jobs);
+  leave_out_swapped_leads(session);
+  warn_of_unreadable(session);
+  for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));
+  return session;
+}
+
+bool is_meter_table(const std::string& text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    const std::string line = text.substr(at, end - at);
+    at = end + 1;
+    if (line.find_first_not_of(" \t\r") == std::string::npos || line[0] == '#') continue;
+    return line.find(kMeterColumn) != std::string::npos;
+  }
+  return false;
+}
+
+bool same_facts(const SessionFacts& a, const SessionFacts& b) {
+  const auto all = [](const SessionFacts& f) {
+    return std::tie(f.cartridge, f.record, f.record_side, f.rig, f.bands, f.gauge_u_deg, f.gauge_zero_u_deg, f.gauge_scale_u,
+                    f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.hole_spacing_mm, f.shim_span_mm, f.rpm);
+  };
+  return all(a) == all(b);
+}
+
+}  // namespace
+
+Warnings warnings_of_steps(const std::vector<Step>& steps) {
+  std::vector<std::pair<Warning, std::vector<std::string>>> told;
+  for (const Step& step : steps) {
+    for (const Warning& w : step.reading.warnings) {
+      const auto same = [&](const auto& t) { return t.first.code == w.code && t.first.message == w.message; };
+      auto found = std::find_if(told.begin(), told.end(), same);
+      if (found == told.end()) found = told.insert(told.end(), {w, {}});
+      if (found->second.empty() || found->second.back() != step.reading.capture) found->second.push_back(step.reading.capture);
+    }
+  }
+  Warnings warnings;
+  for (const auto& [warning, captures] : told) {
+    const std::string where =
+        captures.size() == 1 ? escaped(captures.front()) : fmt::format("{} and {} more", escaped(captures.front()), captures.size() - 1);
+    // The session file is one for all steps.
+    warnings.push_back({warning.code, warning.code == "unknown_key" ? warning.message : where + ": " + warning.message});
+  }
+  return warnings;
+}
+
+Session session_of_readings(std::vector<Reading> readings) {
+  Session session;
+  const Reading* first = nullptr;
+  for (const Reading& reading : readings) {
+    if (!reading.session) continue;
+    if (first == nullptr) {
+      first = &reading;
+      session.facts = *reading.session;
+    } else if (!same_facts(*first->session, *reading.session)) {
+      session.warnings.push_back({"session_differs", fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
+                                                                 "if they are two",
+                                                                 escaped(reading.capture), escaped(first->capture))});
+    }
+  }
+  for (Reading& reading : readings) session.steps.emplace_back().reading = std::move(reading);
+  warn_of_unreadable(session);
+  for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));
+  return session;
+}
+
+Session session_from(const std::string& input, const SolveOptions& options, int jobs) {
+  if (input == "-") return session_of_readings(readings_from_jsonl(read_stream(kStandardInput, kMostReadings_bytes), "standard input"));
+  const fs::path path = input;
+  std::error_code fault;
+  if (fs::is_directory(path, fault)) {
+    if (!fs::exists(path / "steps.csv", fault)) {
+      throw Error(ErrorKind::kInput, escaped(input) + ": holds no steps.csv; write one with the columns capture and tilt_deg");
+    }
+    return session_of_log(path / "steps.csv", options, jobs);
+  }
+  if (path.extension() != ".csv" && path.extension() != ".jsonl" && fs::exists(path, fault)) {
+    throw Error(ErrorKind::kInput, escaped(input) + ": is neither a session folder, a step log (.csv) nor readings (.jsonl)");
+  }
+  const std::string text = read_text(path, kMostReadings_bytes);
+  if (path.extension() == ".jsonl") return session_of_readings(readings_from_jsonl(text, input));
+  if (is_meter_table(text)) {
+    throw Error(ErrorKind::kInput, escaped(input) + ": is a meter table, which this version can't solve yet; give it captures");
+  }
+  return session_of_log(path, options, jobs);
+}
+
+}  // namespace evenwall::app

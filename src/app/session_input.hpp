@@ -1,0 +1,24 @@
+// What `solve` is given -> Session: a folder, a step log, or readings.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall::app {
+
+/// Reads an input and measures its captures where they are not measured yet, each distinct stretch of a capture once, `jobs` at a time.
+///
+/// A folder holds steps.csv and, where there is one, session.json; a log takes the session.json beside it. `-` is readings on standard
+/// input. A capture that can't be measured stays as a step with an error and a `step_unreadable` warning.
+/// Throws: Error(kInput) where the log, the session file or the readings can't be read, or the input is of no such kind.
+Session session_from(const std::string& input, const SolveOptions& options, int jobs);
+
+/// The session that readings make: its facts are those of the first reading that has any; others that differ are warned of.
+Session session_of_readings(std::vector<Reading> readings);
+
+/// The warnings of all readings, those that several steps share told once.
+Warnings warnings_of_steps(const std::vector<Step>& steps);
+
+}  // namespace evenwall::app

@@ -1,0 +1,39 @@
+#include <fmt/format.h>
+
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr std::size_t kMostScenario_bytes = 1U << 20U;
+
+void refuse_a_session(const fs::path& folder) {
+  std::error_code fault;
+  if (fs::exists(folder / "steps.csv", fault)) {
+    throw Error(ErrorKind::kInput, escaped(folder.string()) + ": holds a session already (steps.csv); name another folder");
+  }
+}
+
+}  // namespace
+
+int run_simulate(const SimulateCommand& command) {
+  Console console(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal);
+  const std::string& folder = command.common.output.value();
+  refuse_a_session(folder);
+  const SimulatedSession session(scenario_from_json(read_text(command.scenario_path, kMostScenario_bytes), command.scenario_path),
+                                 command.seed);
+  write_simulated_session(session, command.seed, folder);
+  if (command.common.json) {
+    console.out(to_json(session.truth(), session.scenario(), command.seed) + "\n");
+  } else {
+    console.out(fmt::format("{}: {} captures, steps.csv, session.json and truth.json of \"{}\", seed {}\n", escaped(folder), session.size(),
+                            escaped(session.scenario().name), command.seed));
+  }
+  return kExitAnswered;
+}
+
+}  // namespace evenwall::app

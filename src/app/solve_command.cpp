@@ -1,0 +1,88 @@
+#include <fmt/format.h>
+
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "app/output.hpp"
+#include "app/session_input.hpp"
+#include "app/steps_csv.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/report.hpp"
+#include "evenwall/solve.hpp"
+
+namespace evenwall::app {
+namespace {
+
+class SolveRun {
+ public:
+  explicit SolveRun(const SolveCommand& command)
+      : command_(command), console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal), output_(console_, command.common.output) {}
+
+  int run() {
+    if (command_.common.output) check_output(*command_.common.output, command_.inputs);
+    for (const std::string& input : command_.inputs) try_input(input);
+    if (answers_ > 0 && !strictly_bad_) output_.finish();
+    return failed_ || strictly_bad_ ? kExitNoAnswer : kExitAnswered;
+  }
+
+ private:
+  /// One input that gives no answer never costs the others theirs.
+  void try_input(const std::string& input) {
+    Session session;
+    Solution solution;
+    try {
+      console_.progress("measuring " + escaped(input));
+      session = session_from(input, command_.options, command_.jobs);
+      name_what_is_left_out(session);
+      solution = solve(session, command_.options);
+    } catch (const Error& error) {
+      if (error.kind() == ErrorKind::kInternal) throw;
+      const std::string message = error.what();
+      console_.complain(message.find(escaped(input)) == std::string::npos ? escaped(input) + ": " + message : message);
+      failed_ = true;
+      return;
+    }
+    warn(input, solution);
+    output_.add(document_of(input, solution));
+    ++answers_;
+  }
+
+  void name_what_is_left_out(const Session& session) {
+    for (const Warning& w : session.warnings) {
+      if (w.code == "step_unreadable") console_.complain(w.message);
+    }
+  }
+
+  void warn(const std::string& input, const Solution& solution) {
+    const bool seen = !output_.to_file() && (command_.view == SolutionView::kText || command_.view == SolutionView::kTextWithChart);
+    for (const Warning& w : solution.warnings) {
+      if (!seen && w.code != "step_unreadable") console_.warn(fmt::format("{}: {}: {}", escaped(input), w.code, w.message));
+    }
+    if (solution.warnings.empty() || !command_.common.strict) return;
+    console_.complain(fmt::format("{}: {} under --strict; mend it, or run without", escaped(input), solution.warnings.front().code));
+    strictly_bad_ = true;
+  }
+
+  std::string document_of(const std::string& input, const Solution& solution) const {
+    if (command_.view == SolutionView::kJson) return to_json(solution) + "\n";
+    if (command_.view == SolutionView::kCsv) return steps_csv(solution);
+    std::string text = command_.inputs.size() > 1 ? fmt::format("{}== {} ==\n", answers_ > 0 ? "\n" : "", escaped(input)) : "";
+    text += solution_text(solution, output_.colour());
+    if (command_.view == SolutionView::kTextWithChart) text += "\n" + crosstalk_chart_text(solution);
+    return text;
+  }
+
+  const SolveCommand& command_;
+  Console console_;
+  Output output_;
+  int answers_ = 0;
+  bool failed_ = false;
+  bool strictly_bad_ = false;
+};
+
+}  // namespace
+
+int run_solve(const SolveCommand& command) { return SolveRun(command).run(); }
+
+}  // namespace evenwall::app

@@ -1,0 +1,43 @@
+#include "app/steps_csv.hpp"
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr const char* kHead =
+    "capture,tilt_deg,tilt_units,tilt_from_signal_deg,audit_deg,u_audit_deg,used,flags,right_into_left_db,left_into_right_db,"
+    "right_into_left_phase_deg,left_into_right_phase_deg,balance_db\n";
+
+std::string text_cell(const std::string& text) {
+  std::string shown = escaped(text);
+  if (!shown.empty() && std::string("=+-@").find(shown[0]) != std::string::npos) shown.insert(0, "'");
+  if (shown.find_first_of(",;\"") == std::string::npos) return shown;
+  std::string quoted = "\"";
+  for (const char c : shown) quoted += c == '"' ? "\"\"" : std::string(1, c);
+  return quoted + "\"";
+}
+
+std::string number_cell(const OptionalNumber& value) { return value ? fmt::format("{}", *value) : ""; }
+
+std::string flags_cell(const SolvedStep& step) {
+  std::string all;
+  for (const std::string& flag : step.flags) all += (all.empty() ? "" : " ") + flag;
+  return text_cell(all);
+}
+
+}  // namespace
+
+std::string steps_csv(const Solution& solution) {
+  std::string csv = kHead;
+  for (const SolvedStep& s : solution.steps) {
+    csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
+                       s.tilt_from_signal_deg, s.audit_deg, s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s), s.right_into_left_db,
+                       s.left_into_right_db, s.right_into_left_phase_deg, s.left_into_right_phase_deg, number_cell(s.balance_db));
+  }
+  return csv;
+}
+
+}  // namespace evenwall::app

@@ -1,0 +1,14 @@
+// The steps of a solution as CSV.
+#pragma once
+
+#include <string>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall::app {
+
+/// A head row and a row for each step; RFC 4180 quoting, decimal points, LF. A text that a spreadsheet would take for a formula gets a
+/// leading apostrophe.
+std::string steps_csv(const Solution& solution);
+
+}  // namespace evenwall::app

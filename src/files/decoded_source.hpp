@@ -1,0 +1,19 @@
+// Samples of a capture whose header has passed the guard.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+
+#include "evenwall/model.hpp"
+#include "files/capture_layout.hpp"
+#include "files/descriptor.hpp"
+
+namespace evenwall {
+
+/// Decodes by libsndfile. The library is shown the samples of the layout only, never a header of WAV, W64 or AIFF: what such a header
+/// claims has been settled, and the library's own repairs do not come into play.
+/// Throws: Error(kInput) where the decoder refuses, or a FLAC stream of unknown length is damaged.
+std::unique_ptr<AudioSource> decoded_source(Descriptor file, const CaptureLayout& layout, const std::string& name);
+
+}  // namespace evenwall

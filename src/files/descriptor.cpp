@@ -1,0 +1,104 @@
+#include "files/descriptor.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstdlib>
+#include <system_error>
+#include <vector>
+
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kSpoolBlock = 1 << 16;  // bytes; a pipe's usual capacity
+
+/// What a thing that is no file is called; nullptr for regular files and FIFOs.
+const char* kind_refused(mode_t mode) {
+  if (S_ISDIR(mode)) return "a folder";
+  if (S_ISCHR(mode) || S_ISBLK(mode)) return "a device";
+  if (S_ISSOCK(mode)) return "a socket";
+  return nullptr;
+}
+
+void refuse_unless_readable(const struct stat& status, const std::string& name) {
+  if (const char* kind = kind_refused(status.st_mode)) refuse(name, std::string("is ") + kind + "; give a file");
+}
+
+Descriptor unlinked_temporary() {
+  std::error_code failed;
+  const std::string where = std::filesystem::temp_directory_path(failed).string();
+  if (failed) refuse("TMPDIR", "names no folder for temporary files: " + failed.message());
+  Descriptor file(::open(where.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600));
+  if (file.get() >= 0) return file;
+  std::string pattern = where + "/evenwall-XXXXXX";  // not every file system knows O_TMPFILE
+  Descriptor named(::mkostemp(pattern.data(), O_CLOEXEC));
+  if (named.get() < 0) refuse(shown(where), "no temporary file can be made here: " + errno_text(errno) + "; set TMPDIR");
+  ::unlink(pattern.c_str());
+  return named;
+}
+
+}  // namespace
+
+Descriptor::~Descriptor() { close(); }
+
+int Descriptor::close() {
+  const int number = std::exchange(number_, -1);
+  return number >= 0 && ::close(number) != 0 ? errno : 0;
+}
+
+std::string errno_text(int error_number) { return std::generic_category().message(error_number); }
+
+void refuse(const std::string& name, const std::string& found) { throw Error(ErrorKind::kInput, name + ": " + found); }
+
+std::string shown(const std::filesystem::path& path) { return escaped(path.native()); }
+
+Descriptor open_input(const std::filesystem::path& path) {
+  const std::string name = shown(path);
+  struct stat status {};
+  // Looked at before opening too: opening a device can already do something.
+  if (::stat(path.c_str(), &status) != 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  refuse_unless_readable(status, name);
+  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY));
+  if (file.get() < 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  refuse_unless_readable(status, name);
+  return file;
+}
+
+std::size_t read_some(int descriptor, char* out, std::size_t count, const std::string& name) {
+  for (;;) {
+    const ssize_t n = ::read(descriptor, out, count);
+    if (n >= 0) return static_cast<std::size_t>(n);
+    if (errno != EINTR) refuse(name, "cannot be read: " + errno_text(errno));
+  }
+}
+
+void write_all(int descriptor, std::string_view bytes, const std::string& name) {
+  while (!bytes.empty()) {
+    const ssize_t n = ::write(descriptor, bytes.data(), bytes.size());
+    if (n < 0 && errno == EINTR) continue;
+    if (n < 0) refuse(name, "cannot be written: " + errno_text(errno));
+    bytes.remove_prefix(static_cast<std::size_t>(n));
+  }
+}
+
+Descriptor spool(int stream, const std::string& name) {
+  Descriptor file = unlinked_temporary();
+  std::vector<char> block(kSpoolBlock);
+  while (const std::size_t n = read_some(stream, block.data(), block.size(), name)) {
+    write_all(file.get(), {block.data(), n}, "temporary copy of " + name);
+  }
+  return file;
+}
+
+bool is_regular(int descriptor) {
+  struct stat status {};
+  return ::fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode);
+}
+
+}  // namespace evenwall

@@ -1,0 +1,15 @@
+// Numbers as people write them in tables.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace evenwall {
+
+enum class DecimalMark { kPoint, kPointOrComma };
+
+/// The whole text as one finite number, blanks around it and a leading + allowed; none for anything else. No locale.
+std::optional<double> parse_number(std::string_view text, DecimalMark mark);
+
+}  // namespace evenwall

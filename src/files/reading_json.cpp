@@ -1,0 +1,181 @@
+// evenwall/reading/1
+#include <fmt/format.h>
+
+#include "evenwall/files.hpp"
+#include "files/descriptor.hpp"
+#include "files/json_values.hpp"
+
+namespace evenwall {
+
+template <typename Field>
+void describe(Field& field, Like<Warning>) {
+  field("code", &Warning::code);
+  field("message", &Warning::message);
+}
+
+template <typename Field>
+void describe(Field& field, Like<ReadingError>) {
+  field("code", &ReadingError::code);
+  field("message", &ReadingError::message);
+}
+
+template <typename Field>
+void describe(Field& field, Like<AudioInfo>) {
+  field("sample_rate_hz", &AudioInfo::sample_rate_hz);
+  field("channels", &AudioInfo::channels);
+  field("duration_s", &AudioInfo::duration_s);
+  field("encoding", &AudioInfo::encoding);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Passage>) {
+  field("kind", &Passage::kind);
+  field("driven", &Passage::driven);
+  field("relation", &Passage::relation);
+  field("start_s", &Passage::start_s);
+  field("end_s", &Passage::end_s);
+  field("frequency_hz", &Passage::frequency_hz);
+  field("frequency_from_hz", &Passage::frequency_from_hz);
+  field("frequency_to_hz", &Passage::frequency_to_hz);
+  field("level_left_dbfs", &Passage::level_left_dbfs);
+  field("level_right_dbfs", &Passage::level_right_dbfs);
+  field("snr_db", &Passage::snr_db);
+  field("distortion_percent", &Passage::distortion_percent);
+  field("wow_percent", &Passage::wow_percent);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Leak>) {
+  field("db", &Leak::db);
+  field("phase_deg", &Leak::phase_deg);
+  field("re", &Leak::re);
+  field("im", &Leak::im);
+  field("same_passage", &Leak::same_passage);
+  field("u_re", &Leak::u_re);
+  field("u_im", &Leak::u_im);
+  field("band_db", &Leak::band_db);
+}
+
+template <typename Field>
+void describe(Field& field, Like<LeakPair>) {
+  field("frequency_hz", &LeakPair::frequency_hz);
+  field("right_into_left", &LeakPair::right_into_left);
+  field("left_into_right", &LeakPair::left_into_right);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Reading>) {
+  field("capture", &Reading::capture);
+  field("tilt_deg", &Reading::tilt_deg);
+  field("tilt_units", &Reading::tilt_units);
+  field("tilt_u", &Reading::tilt_u);
+  field("use", &Reading::use);
+  field("session", &Reading::session);
+  field("audio", &Reading::audio);
+  field("passages", &Reading::passages);
+  field("crosstalk", &Reading::crosstalk);
+  field("crosstalk_spectrum", &Reading::crosstalk_spectrum);
+  field("balance_db", &Reading::balance_db);
+  field("u_balance_db", &Reading::u_balance_db);
+  field("interchannel_phase_deg", &Reading::interchannel_phase_deg);
+  field("rotation_deg", &Reading::rotation_deg);
+  field("shear_db", &Reading::shear_db);
+  field("warp_deg", &Reading::warp_deg);
+  field("warnings", &Reading::warnings);
+}
+
+Json json_of(const ComplexEstimate& estimate) {
+  return {{"re", json_of(estimate.value.real())},
+          {"im", json_of(estimate.value.imag())},
+          {"u_re", json_of(estimate.u_re)},
+          {"u_im", json_of(estimate.u_im)},
+          {"correlation", json_of(estimate.correlation)}};
+}
+
+/// Everything else is computed from these: none may be missing, and the uncertainties must be some.
+void read_json(const Json& value, const Place& place, Strictness, ComplexEstimate& out) {
+  if (!value.is_object()) place.refuse_type(value, "an object");
+  const auto number = [&](const char* key) {
+    const auto at = value.find(key);
+    if (at == value.end()) (place / std::string_view(key)).refuse("is missing");
+    if (!at->is_number()) (place / std::string_view(key)).refuse_type(*at, "a number");
+    return at->get<double>();
+  };
+  out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation")};
+  if (out.u_re < 0 || out.u_im < 0 || std::abs(out.correlation) > 1) place.refuse("has an impossible uncertainty");
+}
+
+namespace {
+
+constexpr const char* kSchema = "evenwall/reading/1";
+
+void require_crosstalk(const Json& document, const Place& place) {
+  const auto at = document.find("crosstalk");
+  if (at == document.end()) place.refuse("no key \"crosstalk\"; measure the capture again");
+  if (!at->is_object()) (place / "crosstalk").refuse_type(*at, "an object");
+  const auto frequency = at->find("frequency_hz");
+  if (frequency == at->end() || !frequency->is_number()) (place / "crosstalk/frequency_hz").refuse("is missing; measure the capture again");
+  const auto pairs = document.find("crosstalk_spectrum");
+  for (std::size_t i = 0; pairs != document.end() && pairs->is_array() && i < pairs->size(); ++i) {
+    const Json& pair = (*pairs)[i];
+    if (!pair.is_object() || !pair.contains("frequency_hz") || !pair["frequency_hz"].is_number()) {
+      (place / "crosstalk_spectrum" / i).refuse("has no frequency_hz; measure the capture again");
+    }
+  }
+}
+
+void require_leaks(const Json& pair, const Place& place) {
+  for (const char* side : {"right_into_left", "left_into_right"}) {
+    const auto at = pair.find(side);
+    if (at != pair.end() && at->is_object() && !at->contains("same_passage"))
+      (place / std::string_view(side)).refuse("has no same_passage; measure the capture again");
+  }
+}
+
+Reading reading_from_json(const Json& document, const Place& place) {
+  require_schema(document, place, "reading", SchemaKey::kRequired);
+  Reading reading;
+  if (!document.contains("capture")) place.refuse("no key \"capture\"");
+  if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
+    read_json(document["capture"], place / "capture", Strictness::kReadBack, reading.capture);
+    read_json(*error, place / "error", Strictness::kReadBack, reading.error);
+    return reading;
+  }
+  require_crosstalk(document, place);
+  require_leaks(document["crosstalk"], place / "crosstalk");
+  if (document.contains("crosstalk_spectrum")) {
+    for (std::size_t i = 0; i < document["crosstalk_spectrum"].size(); ++i)
+      require_leaks(document["crosstalk_spectrum"][i], place / "crosstalk_spectrum" / i);
+  }
+  read_json(document, place, Strictness::kReadBack, reading);
+  return reading;
+}
+
+}  // namespace
+
+std::string to_json(const Reading& reading) {
+  Json document{{"schema", kSchema}};
+  if (reading.error) {
+    document["capture"] = reading.capture;
+    document["error"] = json_of(*reading.error);
+    return json_line(document);
+  }
+  document["made_by"] = made_by();
+  document.update(json_of(reading));
+  return json_line(document);
+}
+
+std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name) {
+  std::vector<Reading> readings;
+  for (int line = 1; !text.empty(); ++line) {
+    const std::string_view document = text.substr(0, text.find('\n'));
+    text.remove_prefix(std::min(document.size() + 1, text.size()));
+    const bool first_mark = line == 1 && document.starts_with("\xef\xbb\xbf");
+    if (document.find_first_not_of(" \t\r", first_mark ? 3 : 0) == std::string_view::npos) continue;
+    const std::string where = fmt::format("{}:{}", name, line);
+    readings.push_back(reading_from_json(parse_json(document, where), {where, ""}));
+  }
+  return readings;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,87 @@
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "files/descriptor.hpp"
+#include "files/whole_file.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kReadBlock = 1 << 16;  // bytes
+
+std::string read_limited(int descriptor, std::size_t limit_bytes, const std::string& name) {
+  std::string text;
+  for (;;) {
+    const std::size_t before = text.size();
+    text.resize(before + std::min(kReadBlock, limit_bytes - before + 1));
+    const std::size_t n = read_some(descriptor, text.data() + before, text.size() - before, name);
+    text.resize(before + n);
+    if (n == 0) return text;
+    if (text.size() > limit_bytes) refuse(name, fmt::format("is longer than {} bytes, the most that is read of such a file", limit_bytes));
+  }
+}
+
+/// One writer at a time, over all programs that ask.
+void lock(int descriptor, const std::string& name) {
+  while (::flock(descriptor, LOCK_EX) != 0) {
+    if (errno != EINTR) refuse(name, "cannot be locked: " + errno_text(errno));
+  }
+}
+
+bool ends_torn(int descriptor, off_t size, const std::string& name) {
+  char last = '\n';
+  if (size > 0 && ::pread(descriptor, &last, 1, size - 1) != 1) refuse(name, "cannot be read: " + errno_text(errno));
+  return last != '\n';
+}
+
+}  // namespace
+
+std::string read_text(const fs::path& path, std::size_t limit_bytes) {
+  const Descriptor file = open_input(path);
+  return read_limited(file.get(), limit_bytes, shown(path));
+}
+
+std::string read_stream(int descriptor, std::size_t limit_bytes) {
+  return read_limited(descriptor, limit_bytes, descriptor == 0 ? "standard input" : "stream");
+}
+
+void write_whole(const fs::path& path, std::string_view text) {
+  WholeFile file(path);
+  file.write(text);
+  file.commit();
+}
+
+void append_line(const fs::path& path, std::string_view line) {
+  if (line.find('\n') != std::string_view::npos)
+    throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
+  const std::string name = shown(path);
+  const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));
+  if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  lock(file.get(), name);
+  struct stat status {};
+  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  if (!S_ISREG(status.st_mode)) refuse(name, "is no regular file; lines can be added to a file only");
+  std::string whole = ends_torn(file.get(), status.st_size, name) ? "\n" : "";
+  whole += line;
+  whole += '\n';
+  try {
+    write_all(file.get(), whole, name);
+  } catch (const Error&) {
+    // Take back the part that was written; where even that fails, the next line still starts on its own.
+    if (::ftruncate(file.get(), status.st_size) != 0)
+      throw Error(ErrorKind::kInput, name + ": the line could be written in part only: " + errno_text(errno));
+    throw;
+  }
+  if (::fsync(file.get()) != 0) refuse(name, "cannot be made safe on the medium: " + errno_text(errno));
+  if (status.st_size == 0) sync_folder(path.has_parent_path() ? path.parent_path() : fs::path("."), name);
+}
+
+}  // namespace evenwall

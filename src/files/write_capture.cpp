@@ -1,0 +1,80 @@
+#include <fmt/format.h>
+#include <sndfile.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <vector>
+
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "files/descriptor.hpp"
+#include "files/whole_file.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::int64_t kBlockFrames = 16384;
+constexpr std::int64_t kMostWavBytes = 0xFFFFF000;  // 4 GiB less room for the header; beyond, RF64
+
+struct CloseEncoder {
+  void operator()(SNDFILE* encoder) const { sf_close(encoder); }
+};
+using Encoder = std::unique_ptr<SNDFILE, CloseEncoder>;
+
+int subtype(int bits) {
+  if (bits == 16) return SF_FORMAT_PCM_16;
+  if (bits == 24) return SF_FORMAT_PCM_24;
+  if (bits == 32) return SF_FORMAT_FLOAT;
+  throw Error(ErrorKind::kInput, fmt::format("captures of {} bits cannot be written; 16, 24 (PCM) or 32 (float) can", bits));
+}
+
+Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const std::string& name) {
+  SF_INFO info{};
+  info.channels = 2;
+  info.samplerate = static_cast<int>(std::lround(audio.info().sample_rate_hz));
+  const bool large = audio.frames() > kMostWavBytes / (bits / 4);
+  info.format = (large ? SF_FORMAT_RF64 : SF_FORMAT_WAV) | subtype(bits);
+  Encoder encoder(sf_open_fd(descriptor, SFM_WRITE, &info, SF_FALSE));
+  if (!encoder) refuse(name, std::string("cannot be written: ") + sf_strerror(nullptr));
+  // The PEAK chunk holds the time of day: same audio, same bytes.
+  sf_command(encoder.get(), SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+  return encoder;
+}
+
+/// Rounded to the nearest step of `bits`, clipped, left-justified in 32 bits as the encoder takes it. The encoder's own clipping
+/// truncates instead.
+int to_pcm(float sample, int bits) {
+  const double full_scale = std::ldexp(1.0, bits - 1);
+  if (std::isnan(sample)) return 0;
+  const double rounded = std::clamp(std::nearbyint(static_cast<double>(sample) * full_scale), -full_scale, full_scale - 1);
+  return static_cast<int>(static_cast<std::int64_t>(rounded) * (std::int64_t{1} << (32 - bits)));
+}
+
+sf_count_t encode(SNDFILE* encoder, const std::vector<float>& samples, std::int64_t frames, int bits) {
+  if (bits == 32) return sf_writef_float(encoder, samples.data(), frames);
+  std::vector<int> steps(static_cast<std::size_t>(2 * frames));
+  std::transform(samples.begin(), samples.begin() + 2 * frames, steps.begin(), [bits](float x) { return to_pcm(x, bits); });
+  return sf_writef_int(encoder, steps.data(), frames);
+}
+
+}  // namespace
+
+void write_capture(AudioSource& audio, int bits, const fs::path& path) {
+  const std::string name = shown(path);
+  subtype(bits);
+  WholeFile file(path);
+  if (file.is_direct()) refuse(name, "is no regular file; a capture needs one");
+  Encoder encoder = open_encoder(file.descriptor(), audio, bits, name);
+  std::vector<float> samples(static_cast<std::size_t>(2 * kBlockFrames));
+  for (std::int64_t first = 0; first < audio.frames();) {
+    const std::int64_t n = audio.read(first, std::min(kBlockFrames, audio.frames() - first), samples.data());
+    if (n <= 0) break;
+    if (encode(encoder.get(), samples, n, bits) != n) refuse(name, std::string("cannot be written: ") + sf_strerror(encoder.get()));
+    first += n;
+  }
+  if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; is the medium full?");
+  file.commit();
+}
+
+}  // namespace evenwall

@@ -1,0 +1,73 @@
+#include "report/number_format.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenwall/report.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kMostDecimals = 9;    // beyond that a double shows its own rounding
+constexpr int kSignificantOfU = 2;  // GUM (JCGM 100) 7.2.6: two significant digits of an uncertainty suffice
+constexpr const char* kAbsent = "n/a";
+
+/// Decimals that leave u two significant digits; negative where u is over 100.
+int decimals_for(double u) {
+  if (!(u > 0) || !std::isfinite(u)) return 3;
+  const int exponent = static_cast<int>(std::floor(std::log10(u)));
+  const int decimals = kSignificantOfU - 1 - exponent;
+  const double rounded = std::round(u * std::pow(10.0, decimals));
+  return std::min(kMostDecimals, rounded >= std::pow(10.0, kSignificantOfU) ? decimals - 1 : decimals);
+}
+
+/// A minus before nothing but zeros says nothing.
+std::string without_negative_zero(std::string text) {
+  const bool zero = text.find_first_of("123456789") == std::string::npos;
+  if (zero && !text.empty() && text[0] == '-') text.erase(0, 1);
+  return text;
+}
+
+std::string fixed(double value, int decimals) {
+  if (!std::isfinite(value)) return kAbsent;
+  if (decimals < 0) {
+    const double unit = std::pow(10.0, -decimals);
+    return without_negative_zero(fmt::format("{:.0f}", std::round(value / unit) * unit));
+  }
+  return without_negative_zero(fmt::format("{:.{}f}", value, decimals));
+}
+
+std::string signed_fixed(double value, int decimals) {
+  std::string text = fixed(value, decimals);
+  return text[0] == '-' || text == kAbsent ? text : "+" + text;
+}
+
+}  // namespace
+
+std::string value_with_uncertainty(double value, double u) {
+  const int decimals = decimals_for(u);
+  return fmt::format("{} ± {}", fixed(value, decimals), fixed(u, decimals));
+}
+
+std::string signed_with_uncertainty(double value, double u) {
+  const int decimals = decimals_for(u);
+  return fmt::format("{} ± {}", signed_fixed(value, decimals), fixed(u, decimals));
+}
+
+std::string degrees_text(double angle_deg, int decimals) { return signed_fixed(angle_deg, decimals) + "°"; }
+
+std::string interval_text(const Interval& interval_deg, double u_deg) {
+  const int decimals = std::max(0, decimals_for(u_deg));
+  return fmt::format("{} to {}", degrees_text(interval_deg[0], decimals), degrees_text(interval_deg[1], decimals));
+}
+
+std::string decibels_text(const OptionalNumber& level_db) { return level_db ? fixed(*level_db, 1) + " dB" : kAbsent; }
+
+std::string number_text(const OptionalNumber& value, int decimals, bool sign) {
+  if (!value) return kAbsent;
+  return sign ? signed_fixed(*value, decimals) : fixed(*value, decimals);
+}
+
+}  // namespace evenwall

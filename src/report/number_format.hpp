@@ -1,0 +1,25 @@
+// Numbers as people read them; the same in every locale.
+#pragma once
+
+#include <string>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+/// value_with_uncertainty with the sign always shown: "+1.104 ± 0.021".
+std::string signed_with_uncertainty(double value, double u);
+
+/// Degrees with sign: "+1.10°". Three decimals tell more than any hand can set.
+std::string degrees_text(double angle_deg, int decimals);
+
+/// An interval of degrees, decimals to match u: "+1.06° to +1.15°".
+std::string interval_text(const Interval& interval_deg, double u_deg);
+
+/// Decibels with one decimal, or "n/a": "-33.4 dB".
+std::string decibels_text(const OptionalNumber& level_db);
+
+/// A number with `decimals`, or "n/a".
+std::string number_text(const OptionalNumber& value, int decimals, bool sign);
+
+}  // namespace evenwall

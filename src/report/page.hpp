@@ -1,0 +1,46 @@
+// A page of text, 80 columns wide: headings, wrapped paragraphs, aligned tables.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace evenwall {
+
+inline constexpr std::size_t kPageColumns = 80;
+
+/// Columns a text takes on a terminal, one for each code point.
+std::size_t display_columns(std::string_view text);
+
+/// The text cut to `columns`, its end replaced by "…" where it is longer.
+std::string shortened(std::string_view text, std::size_t columns);
+
+/// Rows of cells, the heads first. The first column is set left, so is the last where it holds words.
+struct TextTable {
+  std::vector<std::vector<std::string>> rows;
+  bool words_last = false;
+};
+
+enum class Ink { kPlain, kColour };
+
+class Page {
+ public:
+  explicit Page(Ink ink) : ink_(ink) {}
+
+  /// The answer, set apart from all the rest.
+  void answer(const std::string& sentence);
+  void heading(const std::string& title);
+  /// Wrapped at the page's edge. `mark` stands before the first line ("- "), the others are indented as far.
+  void paragraph(const std::string& words, const std::string& mark = "  ");
+  /// Requires: all rows of one length.
+  void table(const TextTable& table);
+  [[nodiscard]] const std::string& text() const { return text_; }
+
+ private:
+  [[nodiscard]] std::string inked(const std::string& words, const char* code) const;
+
+  Ink ink_;
+  std::string text_;
+};
+
+}  // namespace evenwall

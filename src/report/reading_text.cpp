@@ -1,0 +1,100 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "base/text.hpp"
+#include "evenwall/report.hpp"
+#include "report/number_format.hpp"
+#include "report/page.hpp"
+
+namespace evenwall {
+namespace {
+
+/// u of the level of a complex value, dB: the scatter along it over its length.
+std::string level_with_u(const Leak& leak) {
+  if (!leak.db) return "n/a";
+  if (!leak.re || !leak.im || !leak.u_re || !leak.u_im) return decibels_text(leak.db);
+  const double size = std::hypot(*leak.re, *leak.im);
+  if (!(size > 0)) return decibels_text(leak.db);
+  const double u = std::hypot(*leak.re * *leak.u_re, *leak.im * *leak.u_im) / size;
+  return value_with_uncertainty(*leak.db, kDbPerNeper * u / size) + " dB";
+}
+
+std::vector<std::string> leak_row(const char* direction, const std::optional<Leak>& leak) {
+  if (!leak) return {direction, "not captured", "", ""};
+  return {direction, level_with_u(*leak), leak->phase_deg ? degrees_text(*leak->phase_deg, 1) : "n/a", decibels_text(leak->band_db)};
+}
+
+std::string driven_text(const Passage& p) {
+  if (p.driven == Driven::kLeft) return "left only";
+  if (p.driven == Driven::kRight) return "right only";
+  if (!p.relation) return "both";
+  return *p.relation == Relation::kInPhase ? "both, in phase" : "both, antiphase";
+}
+
+std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f} %", *value) : "n/a"; }
+
+std::string frequency_text(const Passage& p) {
+  if (p.frequency_hz) return fmt::format("{:.1f} Hz", *p.frequency_hz);
+  if (p.frequency_from_hz && p.frequency_to_hz) return fmt::format("{:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
+  return "noise";
+}
+
+void add_passages(Page& page, const Reading& reading) {
+  page.heading("Passages");
+  TextTable table{{{"driven", "from", "to", "tone", "level", "SNR", "dist.", "wow"}}};
+  for (const Passage& p : reading.passages) {
+    const double level = p.driven == Driven::kRight ? p.level_right_dbfs : p.level_left_dbfs;
+    table.rows.push_back({driven_text(p), fmt::format("{:.1f} s", p.start_s), fmt::format("{:.1f} s", p.end_s), frequency_text(p),
+                          fmt::format("{:.1f} dBFS", level), fmt::format("{:.0f} dB", p.snr_db), percent_text(p.distortion_percent),
+                          percent_text(p.wow_percent)});
+  }
+  page.table(table);
+}
+
+std::string tilt_text(const Reading& reading) {
+  std::string text = "not given";
+  if (reading.tilt_deg) text = degrees_text(*reading.tilt_deg, 2);
+  if (reading.tilt_units) text = fmt::format("{:+g} units of your ruler", *reading.tilt_units);
+  if (reading.tilt_u) text += fmt::format(" ± {:g}", *reading.tilt_u);
+  return text;
+}
+
+void add_balance(Page& page, const Reading& reading) {
+  const std::string balance = reading.balance_db && reading.u_balance_db
+                                  ? signed_with_uncertainty(*reading.balance_db, *reading.u_balance_db) + " dB"
+                                  : number_text(reading.balance_db, 2, true) + (reading.balance_db ? " dB" : "");
+  page.paragraph("Balance by levels (positive: left louder): " + balance);
+  if (reading.interchannel_phase_deg) {
+    page.paragraph("Phase, left before right: " + degrees_text(*reading.interchannel_phase_deg, 2));
+  }
+  if (reading.rotation_deg) {
+    page.paragraph(fmt::format("Rotation {}, shear {}, warp {}: turning the cartridge mends the rotation only.",
+                               degrees_text(*reading.rotation_deg, 3), decibels_text(reading.shear_db),
+                               reading.warp_deg ? fmt::format("{:.3f}°", *reading.warp_deg) : "n/a"));
+  }
+}
+
+}  // namespace
+
+std::string reading_text(const Reading& reading, bool colour) {
+  Page page(colour ? Ink::kColour : Ink::kPlain);
+  page.heading(escaped(reading.capture));
+  if (reading.error) {
+    page.paragraph("no reading: " + escaped(reading.error->message));
+    return page.text();
+  }
+  page.paragraph(fmt::format("{}, {:.1f} kHz, {:.1f} s; tilt {}", escaped(reading.audio.encoding), reading.audio.sample_rate_hz / 1000,
+                             reading.audio.duration_s, tilt_text(reading)));
+  page.heading(fmt::format("Crosstalk at {:.1f} Hz", reading.crosstalk.frequency_hz));
+  page.table({{{"", "level (gain-free)", "phase", "on a 1/3-octave meter"},
+               leak_row("right into left", reading.crosstalk.right_into_left),
+               leak_row("left into right", reading.crosstalk.left_into_right)}});
+  add_balance(page, reading);
+  add_passages(page, reading);
+  if (!reading.warnings.empty()) page.heading("Warnings");
+  for (const Warning& w : reading.warnings) page.paragraph(escaped(w.code) + ": " + escaped(w.message), "  - ");
+  return page.text();
+}
+
+}  // namespace evenwall

@@ -1,0 +1,11 @@
+// Refuses scenarios that no record player could play.
+#pragma once
+
+#include "evenwall/simulate.hpp"
+
+namespace evenwall {
+
+/// Throws: Error(kInput) where a value is out of range or not a number, naming it.
+void check(const Scenario& scenario);
+
+}  // namespace evenwall

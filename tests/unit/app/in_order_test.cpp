@@ -1,0 +1,36 @@
+#include "app/in_order.hpp"
+
+#include <stdexcept>
+
+#include "support/catch.hpp"
+
+using evenwall::app::in_order;
+
+TEST_CASE("results are taken in order, whatever the number of threads") {
+  for (const int jobs : {0, 1, 3, 50}) {
+    std::vector<std::size_t> taken;
+    const auto work = [](std::size_t i) {
+      if (i % 3 == 0) std::this_thread::sleep_for(std::chrono::milliseconds(2));
+      return i * i;
+    };
+    in_order(20, jobs, work, [&](std::size_t i, std::size_t square) {
+      CHECK(square == i * i);
+      taken.push_back(i);
+    });
+    REQUIRE(taken.size() == 20);
+    CHECK(std::is_sorted(taken.begin(), taken.end()));
+  }
+}
+
+TEST_CASE("no work is no work") {
+  in_order(
+      0, 4, [](std::size_t i) { return i; }, [](std::size_t, std::size_t) { FAIL("nothing to take"); });
+  SUCCEED();
+}
+
+TEST_CASE("what work throws arrives, after what came before it") {
+  std::size_t taken = 0;
+  const auto work = [](std::size_t i) { return i == 5 ? throw std::runtime_error("five") : i; };
+  CHECK_THROWS_WITH(in_order(9, 2, work, [&](std::size_t, std::size_t) { ++taken; }), "five");
+  CHECK(taken == 5);
+}

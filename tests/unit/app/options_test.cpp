@@ -1,0 +1,104 @@
+#include "app/options.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+using namespace evenwall::app;
+
+namespace {
+
+CommandLine parsed(std::vector<const char*> words) {
+  words.insert(words.begin(), "evenwall");
+  return parse_command_line(static_cast<int>(words.size()), words.data());
+}
+
+void check_refused(std::vector<const char*> words) {
+  CAPTURE(words.back());
+  const auto told = parsed(std::move(words));
+  REQUIRE(std::holds_alternative<Farewell>(told));
+  CHECK(std::get<Farewell>(told).exit_status == kExitUsage);
+  CHECK(std::get<Farewell>(told).out.empty());
+  CHECK(std::get<Farewell>(told).complaint.find('\n') == std::string::npos);
+  CHECK_FALSE(std::get<Farewell>(told).complaint.empty());
+}
+
+}  // namespace
+
+TEST_CASE("measure takes captures, tilt, use and bands") {
+  const auto told = parsed({"measure", "a.wav", "-", "--tilt-deg", "-1.5", "--tilt-u", "0.02", "--use", "as_found", "--bands",
+                            "left,right,vertical", "--jobs", "3", "--json", "--append", "log.jsonl"});
+  REQUIRE(std::holds_alternative<MeasureCommand>(told));
+  const auto& m = std::get<MeasureCommand>(told);
+  CHECK(m.captures == std::vector<std::string>{"a.wav", "-"});
+  CHECK(m.tilt_deg == -1.5);
+  CHECK_FALSE(m.tilt_units);
+  CHECK(m.tilt_u == 0.02);
+  CHECK(m.use == StepUse::kAsFound);
+  CHECK(m.bands == std::vector<Band>{Band::kLeft, Band::kRight, Band::kVertical});
+  CHECK(m.jobs == 3);
+  CHECK(m.common.json);
+  CHECK(m.append_path == "log.jsonl");
+}
+
+TEST_CASE("what is not said stays open") {
+  const auto m = std::get<MeasureCommand>(parsed({"measure", "a.wav"}));
+  CHECK_FALSE(m.tilt_deg);
+  CHECK_FALSE(m.rpm);
+  CHECK(m.use == StepUse::kYes);
+  CHECK_FALSE(m.common.output);
+  CHECK_FALSE(m.common.strict);
+}
+
+TEST_CASE("solve takes inputs, stated uncertainties and a view") {
+  const auto told =
+      parsed({"solve", "s", "--gauge-u", "0.05", "--record-u=0.2", "--from-tilt", "+1", "--chart", "-o", "x.txt", "--strict"});
+  REQUIRE(std::holds_alternative<SolveCommand>(told));
+  const auto& s = std::get<SolveCommand>(told);
+  CHECK(s.options.gauge_u_deg == 0.05);
+  CHECK(s.options.record_u_deg == 0.2);
+  CHECK(s.options.from_tilt_deg == 1.0);
+  CHECK(s.view == SolutionView::kTextWithChart);
+  CHECK(s.common.output == "x.txt");
+  CHECK(s.common.strict);
+  CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--json"})).view == SolutionView::kJson);
+  CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--csv"})).view == SolutionView::kCsv);
+}
+
+TEST_CASE("simulate takes a scenario, a seed of 64 bits and a folder") {
+  const auto told = parsed({"simulate", "--scenario", "s.json", "--seed", "18446744073709551615", "-o", "f"});
+  REQUIRE(std::holds_alternative<SimulateCommand>(told));
+  CHECK(std::get<SimulateCommand>(told).seed == 18446744073709551615U);
+  CHECK(std::get<SimulateCommand>(told).common.output == "f");
+}
+
+TEST_CASE("a name that begins with a dash comes after --") {
+  CHECK(std::get<MeasureCommand>(parsed({"measure", "--", "-odd.wav"})).captures == std::vector<std::string>{"-odd.wav"});
+}
+
+TEST_CASE("wrong usage is exit 2 with one line") {
+  check_refused({"conjure"});
+  check_refused({"report", "x.json"});
+  check_refused({"measure"});
+  check_refused({"measure", "a", "--tilt-deg", "inf"});
+  check_refused({"measure", "a", "--tilt-deg", "0x1"});
+  check_refused({"measure", "a", "--tilt-deg", "1,5"});
+  check_refused({"measure", "a", "--tilt-deg", "1.5deg"});
+  check_refused({"measure", "a", "--tilt-deg", "400"});
+  check_refused({"measure", "a", "--tilt-deg", "1", "--tilt-units", "1"});
+  check_refused({"measure", "a", "--tilt-u", "1"});
+  check_refused({"measure", "a", "--bands", "left,up"});
+  check_refused({"measure", "-", "-"});
+  check_refused({"solve", "a", "--jobs", "1.5"});
+  check_refused({"solve", "a", "--csv", "--json"});
+  check_refused({"simulate", "--scenario", "s.json", "--seed", "-1", "-o", "f"});
+}
+
+TEST_CASE("help, version and no words at all are answered") {
+  for (const auto& words : {std::vector<const char*>{}, {"--help"}, {"solve", "--help"}, {"--version"}}) {
+    const auto told = parsed(words);
+    REQUIRE(std::holds_alternative<Farewell>(told));
+    CHECK(std::get<Farewell>(told).exit_status == 0);
+    CHECK_FALSE(std::get<Farewell>(told).out.empty());
+    CHECK(std::get<Farewell>(told).complaint.empty());
+  }
+}

@@ -1,0 +1,141 @@
+#include "app/session_input.hpp"
+
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/memory_source.hpp"
+
+using namespace evenwall;
+using namespace evenwall::app;
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr double kRate_hz = 48000;
+
+/// A folder that is gone when the test is.
+struct Folder {
+  fs::path path;
+
+  explicit Folder(const std::string& name)
+      : path(fs::temp_directory_path() / ("evenwall-session-input-" + name + "-" + std::to_string(::getpid()))) {
+    fs::remove_all(path);
+    fs::create_directories(path);
+  }
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  ~Folder() { fs::remove_all(path); }
+
+  void text(const std::string& name, const std::string& content) const { std::ofstream(path / name) << content; }
+
+  /// Left-only and right-only bands with a leak of `leak` each way.
+  void capture(const std::string& name, double leak) const {
+    MemorySource source =
+        Canvas(kRate_hz, 7).tone(0.5, 2.5, 1000, 0.2, 0.2 * leak).tone(4, 2.5, 1000, -0.2 * leak, 0.2).noise(1e-4, 5).source();
+    write_capture(source, 24, path / name);
+  }
+};
+
+std::size_t count(const Warnings& warnings, const std::string& code) {
+  return static_cast<std::size_t>(std::count_if(warnings.begin(), warnings.end(), [&](const Warning& w) { return w.code == code; }));
+}
+
+Reading reading_with(const std::string& capture, Warnings warnings) {
+  Reading r;
+  r.capture = capture;
+  r.warnings = std::move(warnings);
+  return r;
+}
+
+}  // namespace
+
+TEST_CASE("a folder becomes a session: facts, tilts and what the captures hold") {
+  const Folder folder("whole");
+  folder.capture("a.wav", 0.02);
+  folder.capture("b.wav", 0.05);
+  folder.text("steps.csv", "capture,tilt_deg,use\na.wav,-1,yes\nb.wav,1,verify\n");
+  folder.text("session.json", R"({"cartridge": "Larkspur", "gauge_u_deg": 0.05})");
+  const Session session = session_from(folder.path.string(), {}, 2);
+  CHECK(session.facts.cartridge == "Larkspur");
+  REQUIRE(session.steps.size() == 2);
+  CHECK(session.steps[0].reading.tilt_deg == -1.0);
+  CHECK(session.steps[1].reading.use == StepUse::kVerify);
+  CHECK(session.steps[1].reading.capture == "b.wav");
+  REQUIRE(session.steps[1].reading.crosstalk.left_into_right);
+  // The leak drawn, to 1 %: noise of 1e-4 against 0.2 shows far less.
+  CHECK(std::abs(session.steps[1].reading.crosstalk.left_into_right->same_passage.value) == Approx(0.05).epsilon(0.01));
+  CHECK(session.steps[0].reading.session->cartridge == "Larkspur");
+}
+
+TEST_CASE("the log by its own name gives the same as its folder") {
+  const Folder folder("log");
+  folder.capture("a.wav", 0.02);
+  folder.text("steps.csv", "capture,tilt_deg\na.wav,0\n");
+  const Session by_log = session_from((folder.path / "steps.csv").string(), {}, 1);
+  const Session by_folder = session_from(folder.path.string(), {}, 1);
+  CHECK(to_json(by_log.steps.at(0).reading) == to_json(by_folder.steps.at(0).reading));
+}
+
+TEST_CASE("a capture that can't be measured is a step with an error, named once") {
+  const Folder folder("bad");
+  folder.capture("a.wav", 0.02);
+  folder.text("empty.wav", "");
+  folder.text("steps.csv", "capture,tilt_deg\na.wav,0\nempty.wav,1\nabsent.wav,2\n");
+  const Session session = session_from(folder.path.string(), {}, 1);
+  REQUIRE(session.steps.size() == 3);
+  CHECK_FALSE(session.steps[0].reading.error);
+  CHECK(session.steps[1].reading.error);
+  CHECK(session.steps[2].reading.error);
+  CHECK(session.steps[2].reading.tilt_deg == 2.0);
+  CHECK(count(session.warnings, "step_unreadable") == 2);
+}
+
+TEST_CASE("a step with swapped leads is left out and named") {
+  const Folder folder("leads");
+  folder.capture("a.wav", 0.02);
+  folder.capture("b.wav", 0.02);
+  folder.text("steps.csv", "capture,tilt_deg,leads\na.wav,0,straight\nb.wav,1,swapped\n");
+  const Session session = session_from(folder.path.string(), {}, 1);
+  CHECK_FALSE(session.steps.at(0).reading.error);
+  CHECK(session.steps.at(1).reading.error);
+}
+
+TEST_CASE("what can't be taken into account is refused, not passed over") {
+  const Folder folder("refused");
+  folder.text("steps.csv", "capture,tilt_deg\na.wav,0\n");
+  folder.text("session.json", R"({"calibration": "preamp.json"})");
+  CHECK_THROWS_AS(session_from(folder.path.string(), {}, 1), Error);
+  folder.text("meter.csv", "# by hand\n\ntilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n");
+  CHECK_THROWS_WITH(session_from((folder.path / "meter.csv").string(), {}, 1), Catch::Matchers::Contains("meter table"));
+  CHECK_THROWS_AS(session_from((folder.path / "nowhere").string(), {}, 1), Error);
+}
+
+TEST_CASE("readings that tell different sessions: the first goes, and a warning says so") {
+  std::vector<Reading> readings{reading_with("a.wav", {}), reading_with("b.wav", {}), reading_with("c.wav", {})};
+  readings[1].session = SessionFacts{};
+  readings[1].session->cartridge = "Larkspur";
+  readings[2].session = SessionFacts{};
+  readings[2].session->cartridge = "Corncrake";
+  const Session session = session_of_readings(readings);
+  CHECK(session.facts.cartridge == "Larkspur");
+  CHECK(count(session.warnings, "session_differs") == 1);
+  readings[2].session->cartridge = "Larkspur";
+  CHECK(session_of_readings(readings).warnings.empty());
+}
+
+TEST_CASE("a warning that steps share is told once") {
+  const Warning hum{"hum", "hum at -40 dB"};
+  std::vector<Step> steps(3);
+  steps[0].reading = reading_with("a.wav", {hum});
+  steps[1].reading = reading_with("b.wav", {hum, {"clipped", "12 samples"}});
+  steps[2].reading = reading_with("c.wav", {hum});
+  const Warnings warnings = warnings_of_steps(steps);
+  REQUIRE(warnings.size() == 2);
+  CHECK(warnings[0].message == "a.wav and 2 more: hum at -40 dB");
+  CHECK(warnings[1].message == "b.wav: 12 samples");
+}

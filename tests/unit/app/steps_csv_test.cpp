@@ -1,0 +1,20 @@
+#include "app/steps_csv.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("steps as CSV: quoted, no formula, empty where absent") {
+  Solution s;
+  SolvedStep step;
+  step.capture = "=a,\"b\".wav";
+  step.tilt_deg = -1.5;
+  step.used = false;
+  step.flags = {"step_off", "possibly_off"};
+  step.right_into_left_db = -30.25;
+  s.steps = {step};
+  const std::string csv = app::steps_csv(s);
+  const std::string row = csv.substr(csv.find('\n') + 1);
+  CHECK(row == "\"'=a,\"\"b\"\".wav\",-1.5,,0,0,0,no,step_off possibly_off,-30.25,0,0,0,\n");
+  CHECK(std::count(csv.begin(), csv.begin() + static_cast<long>(csv.find('\n')), ',') == 12);
+}

@@ -1,0 +1,90 @@
+#include <cmath>
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "unit/files/sample_documents.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+std::string refused(std::string_view text) {
+  return refusal_of([&] { readings_from_jsonl(text, "r.jsonl"); });
+}
+std::string replaced(std::string text, const std::string& from, const std::string& to) {
+  const auto at = text.find(from);
+  REQUIRE(at != std::string::npos);
+  return text.replace(at, from.size(), to);
+}
+
+}  // namespace
+
+TEST_CASE("Readings go round byte for byte, and fit the schema") {
+  Reading failed;
+  failed.capture = "gone.wav";
+  failed.tilt_deg = 1;
+  failed.error = ReadingError{"step_unreadable", "no such file"};
+  std::string lines;
+  for (const Reading& reading : {full_reading(), Reading{}, failed}) {
+    const std::string text = to_json(reading);
+    CHECK(text.find('\n') == std::string::npos);
+    const auto back = readings_from_jsonl("\n" + text + "\r\n\n", "r.jsonl");
+    REQUIRE(back.size() == 1);
+    CHECK(to_json(back[0]) == text);
+    lines += text + "\n";
+  }
+  CHECK(schema_fault("reading", lines) == "");
+  CHECK(to_json(failed) ==
+        R"({"schema":"evenwall/reading/1","capture":"gone.wav","error":{"code":"step_unreadable","message":"no such file"}})");
+}
+
+TEST_CASE("The schema test can fail") {
+  const std::string good = to_json(full_reading());
+  CHECK(schema_fault("reading", replaced(good, "\"capture\":", "\"capure\":")) != "");
+  CHECK(schema_fault("reading", replaced(good, "\"use\":\"as_found\"", "\"use\":\"sometimes\"")) != "");
+}
+
+TEST_CASE("Values survive exactly") {
+  const auto back = readings_from_jsonl(to_json(full_reading()), "r").at(0);
+  CHECK(back.tilt_deg == -1.0 / 3);
+  CHECK(back.crosstalk.right_into_left->same_passage.u_re == 4.9e-324);
+  CHECK(back.crosstalk.right_into_left->same_passage.u_im == 1.7976931348623157e308);
+  CHECK(std::signbit(back.crosstalk.right_into_left->same_passage.value.imag()));
+  CHECK_FALSE(back.crosstalk.left_into_right);
+  CHECK(back.session->other_texts.at("colour") == "red");
+  CHECK(back.passages[0].relation == Relation::kAntiphase);
+}
+
+TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
+  Reading r = full_reading();
+  r.balance_db = NAN;
+  r.shear_db = -INFINITY;
+  r.passages[0].snr_db = INFINITY;
+  r.capture = "bad\xff.wav";
+  const std::string text = to_json(r);
+  CHECK(has(text, "\"balance_db\":null"));
+  CHECK(has(text, "\"snr_db\":null"));
+  CHECK_FALSE(has(text, "nan"));
+  CHECK_FALSE(has(text, "inf\""));
+  CHECK(has(text, "bad\xef\xbf\xbd.wav"));
+  CHECK(schema_fault("reading", text) == "");
+  CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
+}
+
+TEST_CASE("Bad lines are refused with their line, extras are ignored") {
+  const std::string good = to_json(full_reading());
+  CHECK(has(refused(good + "\n\n" + good.substr(0, 200) + "\n" + good), "r.jsonl:3: broken JSON"));
+  CHECK(has(refused("[]"), "r.jsonl:1: the document is a list"));
+  CHECK(has(refused(replaced(good, "reading/1", "reading/2")), "another version"));
+  CHECK(has(refused(replaced(good, "reading/1", "solution/1")), "is this the right file?"));
+  CHECK(has(refused("{\"capture\":\"a\"}"), "no key \"schema\""));
+  CHECK(has(refused(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
+  CHECK(has(refused(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
+  CHECK(has(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":-2")), "impossible uncertainty"));
+  CHECK(has(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
+  CHECK(has(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")), "key /passages/0/driven is none of left, right, both"));
+  const auto extra = readings_from_jsonl(replaced(good, "\"use\"", "\"later\":{\"x\":[1]},\"use\""), "r");
+  CHECK(to_json(extra.at(0)) == good);
+}

@@ -1,0 +1,60 @@
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+SessionFile session_of(std::string_view text) {
+  const TempFolder folder;
+  return read_session_file(folder.write("session.json", text));
+}
+std::string refused(std::string_view text) {
+  return refusal_of([&] { session_of(text); });
+}
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("Every key of a session file reaches its field") {
+  const auto file = session_of(R"({"cartridge":"No. 7","record":"T1","record_side":"A","rig":"bench","operator":"E","date":"2026-05-14",
+    "stylus":{"profile":"line","major_radius_um":75,"tilt_limit_deg":2,"upright_at_deg":-0.5},"bands":["left","right","lateral","vertical"],
+    "gauge_u_deg":0.05,"gauge_zero_u_deg":0.1,"gauge_scale_u":0.02,"record_u_deg":0.3,"cut_level_difference_db":0.5,"cut_level_u_db":0.2,
+    "hole_spacing_mm":12.7,"shim_span_mm":14,"frequency_hz":1000,"rpm":33.333,"calibration":"e.json","colour":"red","size":3})");
+  const SessionFacts& f = file.facts;
+  CHECK((f.cartridge == "No. 7" && f.record == "T1" && f.record_side == "A" && f.rig == "bench" && f.operator_name == "E" &&
+         f.date == "2026-05-14"));
+  REQUIRE(f.stylus);
+  CHECK((f.stylus->profile == "line" && f.stylus->major_radius_um == 75 && f.stylus->tilt_limit_deg == 2 &&
+         f.stylus->upright_at_deg == -0.5));
+  CHECK(f.bands == std::vector<Band>{Band::kLeft, Band::kRight, Band::kLateral, Band::kVertical});
+  CHECK((f.gauge_u_deg == 0.05 && f.gauge_zero_u_deg == 0.1 && f.gauge_scale_u == 0.02 && f.record_u_deg == 0.3));
+  CHECK((f.cut_level_difference_db == 0.5 && f.cut_level_u_db == 0.2 && f.hole_spacing_mm == 12.7 && f.shim_span_mm == 14));
+  CHECK((f.frequency_hz == 1000 && f.rpm == 33.333 && f.calibration == "e.json"));
+  CHECK(f.other_texts == std::map<std::string, std::string>{{"colour", "red"}});
+  REQUIRE(file.warnings.size() == 2);
+  for (const Warning& w : file.warnings) CHECK(w.code == "unknown_key");
+  CHECK(has(file.warnings[0].message, "/colour"));
+  CHECK(session_of("{}").warnings.empty());
+}
+
+TEST_CASE("A session file that is wrong is refused with its key or line") {
+  CHECK(has(refused(R"({"cartridge":3})"), "key /cartridge is a number where a text belongs"));
+  CHECK(has(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text where a number belongs"));
+  CHECK(has(refused(R"({"gauge_u_deg":null})"), "key /gauge_u_deg is null"));
+  CHECK(has(refused(R"({"gauge_u_deg":true})"), "true or false"));
+  CHECK(has(refused(R"({"gauge_u_deg":-0.1})"), "key /gauge_u_deg is -0.1; 0 to 45"));
+  CHECK(has(refused(R"({"rpm":1e300})"), "key /rpm"));
+  CHECK(has(refused(R"({"stylus":"line"})"), "key /stylus is a text where an object belongs"));
+  CHECK(has(refused(R"({"stylus":{"tilt_limit_deg":400}})"), "key /stylus/tilt_limit_deg is 400"));
+  CHECK(has(refused(R"({"bands":["left","up"]})"), "key /bands/1 is none of left, right, lateral, vertical"));
+  CHECK(has(refused(R"({"bands":"left"})"), "a list belongs"));
+  CHECK(has(refused(R"({"date":"14.5.2026"})"), "ISO 8601"));
+  CHECK(has(refused(R"({"date":"2026-13-01"})"), "ISO 8601"));
+  CHECK(has(refused(R"({"rpm":33,"rpm":45})"), "key \"rpm\" is repeated"));
+  CHECK(has(refused("{\n\"rpm\":33,\n}"), "line 3"));
+  CHECK(has(refused("[]"), "the document is a list where an object belongs"));
+  CHECK(has(refused("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
+}

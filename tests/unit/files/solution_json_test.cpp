@@ -1,0 +1,51 @@
+#include <cmath>
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "unit/files/sample_documents.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+std::string refused(std::string_view text) {
+  return refusal_of([&] { solution_from_json(text, "s.json"); });
+}
+
+}  // namespace
+
+TEST_CASE("Solutions go round byte for byte, and fit the schema") {
+  std::string lines;
+  for (const Solution& solution : {full_solution(), Solution{}}) {
+    const std::string text = to_json(solution);
+    CHECK(to_json(solution_from_json(text, "s.json")) == text);
+    lines += text + "\n";
+  }
+  CHECK(schema_fault("solution", lines) == "");
+  const std::string text = to_json(full_solution());
+  CHECK(text.starts_with(R"({"schema":"evenwall/solution/1","made_by":{"program":"evenwall","version":)"));
+  CHECK(has(text, R"("options":{"gauge_u_deg":0.05,"calibration":"e.json"},"recommended":)"));
+  CHECK(has(text, R"("phase_match":{"determined":false,"tilt_deg":null,"u_deg":null,"interval95_deg":null,"why":)"));
+  CHECK(has(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
+}
+
+TEST_CASE("What survey needs is enough; what is missing stays unknown") {
+  const auto s = solution_from_json(
+      R"({"schema":"evenwall/solution/1","session":{"cartridge":"A","record":"R"},"least_crosstalk":{"tilt_deg":0.5,"u_deg":null},"later":1})",
+      "s.json");
+  CHECK(s.session.cartridge == "A");
+  CHECK(s.least_crosstalk.tilt_deg == 0.5);
+  CHECK(std::isnan(s.least_crosstalk.u_deg));
+  CHECK(std::isnan(s.recommended.tilt_deg));
+  CHECK_FALSE(s.equal_crosstalk.determined);
+}
+
+TEST_CASE("Other documents are refused, named by what they lack") {
+  CHECK(has(refused(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
+  CHECK(has(refused(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
+  CHECK(has(refused(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
+  CHECK(has(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
+  CHECK(has(refused(R"({"schema":1})"), "key /schema is a number"));
+}

@@ -1,0 +1,160 @@
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+StepLog log_of(std::string_view text) {
+  const TempFolder folder;
+  return read_step_log(folder.write("steps.csv", text));
+}
+std::string refused(std::string_view text) {
+  return refusal_of([&] { log_of(text); });
+}
+/// The error of the only bad step among good ones.
+std::string bad_step(const StepLog& log) {
+  std::string message;
+  for (const Step& step : log.steps) {
+    if (step.reading.error) message += step.reading.error->message;
+  }
+  return message;
+}
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("Every column reaches its field") {
+  const auto log = log_of(
+      "# bench 3\n"
+      "note,tilt_deg,capture,from_s,to_s,tilt_u,use,leads,sequence,approach\n"
+      "\"a \"\"quoted\"\", note\",-1.25,sub/a.wav,1,20.5,0.05,verify,swapped,2,up\n"
+      "\n"
+      ",+0.5,b.wav,,,,,,,\n");
+  REQUIRE(log.steps.size() == 2);
+  CHECK(log.warnings.empty());
+  const Step& a = log.steps[0];
+  CHECK(a.note == "a \"quoted\", note");
+  CHECK(a.reading.capture == "sub/a.wav");
+  CHECK(a.reading.tilt_deg == -1.25);
+  CHECK(a.reading.tilt_u == 0.05);
+  CHECK(a.reading.use == StepUse::kVerify);
+  CHECK((a.from_s == 1 && a.to_s == 20.5 && a.leads_swapped && a.sequence == 2 && a.approach == "up"));
+  const Step& b = log.steps[1];
+  CHECK(b.reading.tilt_deg == 0.5);
+  CHECK(b.reading.use == StepUse::kYes);
+  CHECK((!b.from_s && !b.to_s && !b.leads_swapped && !b.sequence && !b.approach && !b.reading.tilt_units));
+}
+
+TEST_CASE("Dialects: separators, decimal marks, line ends, byte-order marks") {
+  for (const char* text : {"capture,tilt_deg\na.wav,-1.5\nb.wav,2\n", "capture;tilt_deg\r\na.wav;-1,5\r\nb.wav;2\r\n",
+                           "capture;tilt_deg\na.wav;-1.5\nb.wav;2", "capture\ttilt_deg\ra.wav\t-1.5\rb.wav\t2\r",
+                           "\xef\xbb\xbf"
+                           "capture,tilt_deg\n a.wav , -1.5 \nb.wav,2,,\n"}) {
+    INFO(text);
+    const auto log = log_of(text);
+    REQUIRE(log.steps.size() == 2);
+    CHECK(log.warnings.empty());
+    CHECK(log.steps[0].reading.capture == "a.wav");
+    CHECK(log.steps[0].reading.tilt_deg == -1.5);
+    CHECK(log.steps[1].reading.tilt_deg == 2);
+  }
+  CHECK(has(refused("\xff\xfe"
+                    "c"),
+            "UTF-16"));
+  CHECK(has(refused("\xfe\xff"
+                    "c"),
+            "UTF-16"));
+}
+
+TEST_CASE("A number that is none costs its step only, with line and column") {
+  for (const char* cell : {"nan", "inf", "-inf", "1e999", "0x10", "1.5deg", "", "\"1,5\"", "１.5", "+-1", "++1", "1 2", "- 1", "1.5.2"}) {
+    INFO(cell);
+    const auto log = log_of("capture,tilt_deg\na.wav,0\nb.wav," + std::string(cell) + "\nc.wav,1\n");
+    REQUIRE(log.steps.size() == 3);
+    CHECK(log.steps[0].reading.tilt_deg == 0);
+    CHECK(log.steps[2].reading.tilt_deg == 1);
+    const Reading& bad = log.steps[1].reading;
+    CHECK(bad.capture == "b.wav");
+    CHECK_FALSE(bad.tilt_deg);
+    REQUIRE(bad.error);
+    CHECK(bad.error->code == "step_unreadable");
+    CHECK(has(bad.error->message, "steps.csv line 3, column tilt_deg"));
+    REQUIRE(log.warnings.size() == 1);
+    CHECK(log.warnings[0].code == "step_unreadable");
+    CHECK(log.warnings[0].message == bad.error->message);
+  }
+}
+
+TEST_CASE("Bad rows of every kind cost their step only") {
+  const struct {
+    const char* row;
+    const char* words;
+  } cases[] = {{"b.wav,1,5,,,,x", "7 fields"},
+               {"b.wav,1", "2 fields where the header has 6"},
+               {",1,,,,", "column capture: is empty"},
+               {"b.wav,1,maybe,,,", "none of as_found, no, verify, yes"},
+               {"b.wav,1,,crossed,,", "none of straight, swapped"},
+               {"b.wav,1,,,9,3", "not after from_s"},
+               {"b.wav,1,,,-1,", "negative"},
+               {"b\"x.wav,1,,,,", "stray quote"},
+               {"a.wav,1,,,,", "in use by line 2"},
+               {"./a.wav,1,,,5,9", "in use by line 2"}};
+  for (const auto& c : cases) {
+    INFO(c.row);
+    const auto log = log_of("capture,tilt_deg,use,leads,from_s,to_s\na.wav,0,,,,\n" + std::string(c.row) + "\nc.wav,2,,,,\n");
+    REQUIRE(log.steps.size() == 3);
+    CHECK(has(bad_step(log), "line 3"));
+    CHECK(has(bad_step(log), c.words));
+    CHECK(log.steps[2].reading.tilt_deg == 2);
+  }
+}
+
+TEST_CASE("One capture may hold several steps, each its own stretch") {
+  const auto log =
+      log_of("capture,tilt_deg,from_s,to_s\na.wav,0,0,10\na.wav,1,20,30\na.wav,2,10,20\na.wav,3,29,40\na.wav,4,5,25\na.wav,0,0,10\n");
+  REQUIRE(log.steps.size() == 5);
+  CHECK_FALSE(log.steps[2].reading.error);  // touching is not overlapping
+  CHECK(log.steps[3].reading.error);
+  CHECK(log.steps[4].reading.error);
+  CHECK(log.warnings.back().code == "duplicate_row");
+}
+
+TEST_CASE("A blank tilt is allowed where the fit does not need it") {
+  const auto log = log_of("capture,tilt_deg,use\na.wav,,as_found\nb.wav,,no\nc.wav,,verify\n");
+  CHECK_FALSE(log.steps[0].reading.error);
+  CHECK_FALSE(log.steps[1].reading.error);
+  CHECK(log.steps[2].reading.error);
+}
+
+TEST_CASE("Logs that cannot be used as a whole are refused") {
+  CHECK(has(refused(""), "no header row"));
+  CHECK(has(refused("# only\n\n"), "no header row"));
+  CHECK(has(refused("capture,tilt_deg\n"), "no steps"));
+  CHECK(has(refused("capture,use\na.wav,yes\n"), "neither a column"));
+  CHECK(has(refused("tilt_deg\n1\n"), "no column \"capture\""));
+  CHECK(has(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "stands there twice"));
+  CHECK(has(refused("capture,tilt_deg\na.wav,1\n\"b.wav,2\nc.wav,3\n"), "line 3 opens a quote"));
+  CHECK(has(refused("capture,tilt_deg\n" + std::string(70000, 'a') + ",1\n"), "line 2 is longer than 64 KiB"));
+  std::string rows = "capture,tilt_deg\n";
+  for (int i = 0; i <= 100000; ++i) rows += std::to_string(i) + ",1\n";
+  CHECK(has(refused(rows), "more than 100000 rows"));
+}
+
+TEST_CASE("Unknown columns and odd units are noted") {
+  const auto log = log_of("capture,tilt_deg,colour\na.wav,90,red\nb.wav,0,red\n");
+  REQUIRE(log.warnings.size() == 2);
+  CHECK(log.warnings[0].code == "unknown_key");
+  CHECK(has(log.warnings[0].message, "\"colour\""));
+  CHECK(log.warnings[1].code == "unit_suspect");
+  CHECK(log_of("capture,tilt_deg\na,0.01\nb,-0.01\n").warnings.size() == 1);
+  CHECK(log_of("capture,tilt_units\na,90\nb,-90\n").warnings.empty());
+}
+
+TEST_CASE("A quoted field may hold line ends; lines are still counted right") {
+  const auto log = log_of("capture,tilt_deg,note\na.wav,1,\"two\nlines\"\nb.wav,x,\n");
+  CHECK(log.steps[0].note == "two\nlines");
+  CHECK(has(bad_step(log), "line 4, column tilt_deg"));
+}

@@ -1,0 +1,139 @@
+#include <fcntl.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <thread>
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("A file is replaced whole, keeps its mode, leaves nothing beside it") {
+  const TempFolder folder;
+  write_whole(folder / "a.json", "one");
+  CHECK(folder.read("a.json") == "one");
+  fs::permissions(folder / "a.json", fs::perms{0640});
+  write_whole(folder / "a.json", "two");
+  CHECK(folder.read("a.json") == "two");
+  CHECK(fs::status(folder / "a.json").permissions() == fs::perms{0640});
+  CHECK(folder.entries() == 1);
+  const std::string long_name(255, 'n');  // the longest that a name may be
+  write_whole(folder / long_name, "x");
+  CHECK(folder.read(long_name) == "x");
+}
+
+TEST_CASE("Symbolic links are followed, dangling ones too") {
+  const TempFolder folder;
+  fs::create_directory(folder / "sub");
+  fs::create_symlink("sub/target", folder / "link");
+  write_whole(folder / "link", "one");
+  CHECK(fs::is_symlink(folder / "link"));
+  CHECK(folder.read("sub/target") == "one");
+  write_whole(folder / "link", "two");
+  CHECK(fs::is_symlink(folder / "link"));
+  CHECK(folder.read("sub/target") == "two");
+}
+
+TEST_CASE("Where nothing can be written, the old file stays") {
+  const TempFolder folder;
+  CHECK(has(refusal_of([&] { write_whole(folder.path(), "x"); }), "is a folder"));
+  CHECK(has(refusal_of([&] { write_whole(folder / "no/such/a", "x"); }), "No such file"));
+  CHECK(has(refusal_of([] { write_whole("/dev/full", "x"); }), "No space left"));
+  write_whole("/dev/null", "x");
+  write_whole(folder / "a", "old");
+  rlimit before{};
+  REQUIRE(::getrlimit(RLIMIT_FSIZE, &before) == 0);
+  rlimit small = before;
+  small.rlim_cur = 1000;  // a full medium in miniature
+  const auto old_handler = std::signal(SIGXFSZ, SIG_IGN);
+  REQUIRE(::setrlimit(RLIMIT_FSIZE, &small) == 0);
+  const std::string message = refusal_of([&] { write_whole(folder / "a", std::string(5000, 'x')); });
+  REQUIRE(::setrlimit(RLIMIT_FSIZE, &before) == 0);
+  std::signal(SIGXFSZ, old_handler);
+  CHECK(has(message, "File too large"));
+  CHECK(folder.read("a") == "old");
+  CHECK(folder.entries() == 1);
+}
+
+TEST_CASE("FIFOs are written directly") {
+  const TempFolder folder;
+  REQUIRE(::mkfifo((folder / "fifo").c_str(), 0600) == 0);
+  std::string got;
+  std::thread reader([&] { got = read_text(folder / "fifo", 100); });
+  write_whole(folder / "fifo", "through");
+  reader.join();
+  CHECK(got == "through");
+  CHECK(fs::is_fifo(folder / "fifo"));
+}
+
+TEST_CASE("A path that stands for an open descriptor is written through it, not replaced") {
+  const TempFolder folder;
+  const int file = ::open(folder.write("out", "head ").c_str(), O_WRONLY | O_APPEND);
+  REQUIRE(file >= 0);
+  write_whole("/dev/fd/" + std::to_string(file), "tail");
+  ::close(file);
+  CHECK(folder.read("out") == "head tail");
+  CHECK(refusal_of([&] { write_whole("/dev/fd/" + std::to_string(file), "x"); }).find("Bad file descriptor") != std::string::npos);
+}
+
+TEST_CASE("Old temporary files of the same name are cleared, others are not") {
+  const TempFolder folder;
+  const auto age = [&](const char* name, int hours) {
+    folder.write(name, "stray");
+    fs::last_write_time(folder / name, fs::file_time_type::clock::now() - std::chrono::hours(hours));
+  };
+  age(".a.json.tmp-abc123", 2);
+  age(".a.json.tmp-new456", 0);
+  age(".b.json.tmp-abc123", 2);
+  age(".a.json.tmp-abc1234", 2);
+  write_whole(folder / "a.json", "x");
+  CHECK_FALSE(fs::exists(folder / ".a.json.tmp-abc123"));
+  CHECK(folder.entries() == 4);
+}
+
+TEST_CASE("Lines are added whole; a torn line stays on its own") {
+  const TempFolder folder;
+  append_line(folder / "r.jsonl", "one");
+  append_line(folder / "r.jsonl", "two");
+  CHECK(folder.read("r.jsonl") == "one\ntwo\n");
+  folder.write("t.jsonl", "one\n{\"torn");
+  append_line(folder / "t.jsonl", "three");
+  CHECK(folder.read("t.jsonl") == "one\n{\"torn\nthree\n");
+  CHECK(has(refusal_of([&] { append_line(folder.path(), "x"); }), "Is a directory"));
+  std::vector<std::thread> writers;
+  for (int t = 0; t < 4; ++t) {
+    writers.emplace_back([&] {
+      for (int i = 0; i < 25; ++i) append_line(folder / "many", std::string(5000, 'm'));
+    });
+  }
+  for (auto& writer : writers) writer.join();
+  std::string expected;
+  for (int i = 0; i < 100; ++i) expected += std::string(5000, 'm') + "\n";
+  CHECK(folder.read("many") == expected);
+}
+
+TEST_CASE("Text files are read up to their limit") {
+  const TempFolder folder;
+  CHECK(read_text(folder.write("a", "12345"), 5) == "12345");
+  CHECK(has(refusal_of([&] { read_text(folder.write("a", "123456"), 5); }), "longer than 5 bytes"));
+  CHECK(read_text(folder.write("e", ""), 5).empty());
+  CHECK(has(refusal_of([&] { read_text(folder.path(), 5); }), "is a folder"));
+  CHECK(has(refusal_of([] { read_text("/dev/zero", 5); }), "is a device"));
+  int ends[2];
+  REQUIRE(::pipe(ends) == 0);
+  REQUIRE(::write(ends[1], "abc", 3) == 3);
+  ::close(ends[1]);
+  CHECK(read_stream(ends[0], 10) == "abc");
+  ::close(ends[0]);
+}

@@ -1,0 +1,46 @@
+#include <sstream>
+#include <vector>
+
+#include "evenwall/report.hpp"
+#include "report/page.hpp"
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  return lines;
+}
+
+}  // namespace
+
+TEST_CASE("the chart keeps to 80 columns and 24 lines") {
+  const auto lines = lines_of(crosstalk_chart_text(example_solution()));
+  CHECK(lines.size() <= 24);
+  for (const std::string& line : lines) CHECK(display_columns(line) <= 80);
+}
+
+TEST_CASE("curves that cross are drawn crossing, and the answer stands where it is") {
+  const auto lines = lines_of(crosstalk_chart_text(example_solution()));
+  const std::string& top = lines[1];
+  // Right into left falls with tilt: its loudest is at the left, left into right's at the right.
+  CHECK(top.find('o') < top.find('x'));
+  const std::string& bottom = lines[18];
+  CHECK(bottom.find('x') < bottom.find('o'));
+  const std::size_t answer = lines[2].find(':');
+  REQUIRE(answer != std::string::npos);
+  // +1.104 in −2 … +2 over 68 columns from column 9: 9 + 0.776 · 67 = 61.
+  CHECK(answer == 61);
+  CHECK(lines.back().find("-2.00°") == 9);
+}
+
+TEST_CASE("no curves, no chart") {
+  Solution s = example_solution();
+  s.curves = {};
+  CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
+}

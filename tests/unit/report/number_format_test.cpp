@@ -1,0 +1,35 @@
+#include "report/number_format.hpp"
+
+#include <limits>
+
+#include "evenwall/report.hpp"
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("an uncertainty has two significant digits and the value matches") {
+  CHECK(value_with_uncertainty(1.10432, 0.00211) == "1.1043 ± 0.0021");
+  CHECK(value_with_uncertainty(-0.5, 0.3) == "-0.50 ± 0.30");
+  CHECK(value_with_uncertainty(12.3, 4.0) == "12.3 ± 4.0");
+  CHECK(value_with_uncertainty(123.4, 25.0) == "123 ± 25");
+  CHECK(value_with_uncertainty(12345, 678) == "12350 ± 680");
+}
+
+TEST_CASE("rounding that adds a digit to the uncertainty takes one from the decimals") {
+  CHECK(value_with_uncertainty(1.0, 0.0996) == "1.00 ± 0.10");
+  CHECK(value_with_uncertainty(1.0, 9.96) == "1 ± 10");
+}
+
+TEST_CASE("zero, nothing and signs") {
+  CHECK(value_with_uncertainty(-0.0001, 0.01) == "0.000 ± 0.010");
+  CHECK(value_with_uncertainty(1.5, 0) == "1.500 ± 0.000");
+  CHECK(value_with_uncertainty(std::numeric_limits<double>::quiet_NaN(), 0.1) == "n/a ± 0.10");
+  CHECK(signed_with_uncertainty(1.0, 0.1) == "+1.00 ± 0.10");
+  CHECK(signed_with_uncertainty(-1.0, 0.1) == "-1.00 ± 0.10");
+  CHECK(degrees_text(-0.001, 2) == "+0.00°");
+  CHECK(interval_text({-0.5, 1.25}, 0.1) == "-0.50° to +1.25°");
+  CHECK(decibels_text(-33.36) == "-33.4 dB");
+  CHECK(decibels_text(std::nullopt) == "n/a");
+  CHECK(number_text(0.25, 1, true) == "+0.2");
+  CHECK(number_text(std::nullopt, 1, true) == "n/a");
+}

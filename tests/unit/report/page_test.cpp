@@ -1,0 +1,54 @@
+#include "report/page.hpp"
+
+#include <sstream>
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+std::size_t widest_line(const std::string& text) {
+  std::istringstream lines(text);
+  std::size_t widest = 0;
+  for (std::string line; std::getline(lines, line);) widest = std::max(widest, display_columns(line));
+  return widest;
+}
+
+}  // namespace
+
+TEST_CASE("columns are code points, not bytes") {
+  CHECK(display_columns("±1°") == 3);
+  CHECK(shortened("±1°±", 3) == "±1…");
+  CHECK(shortened("abc", 3) == "abc");
+  CHECK(shortened("abc", 0).empty());
+}
+
+TEST_CASE("paragraphs wrap at the page's edge and hang by their mark") {
+  Page page(Ink::kPlain);
+  std::string words;
+  for (int i = 0; i < 60; ++i) words += "word ";
+  page.paragraph(words + std::string(100, 'x'), "  - ");
+  CHECK(widest_line(page.text()) <= kPageColumns);
+  CHECK(widest_line(page.text()) > kPageColumns - 8);
+  CHECK(page.text().starts_with("  - word"));
+  CHECK(page.text().find("\n    word") != std::string::npos);
+}
+
+TEST_CASE("tables align and cut their names to fit") {
+  Page page(Ink::kPlain);
+  page.table({{{"name", "a", "words"}, {"x", "10.0", "left"}, {"ab", "9.0", ""}}, true});
+  CHECK(page.text() == "  name     a  words\n  x     10.0  left\n  ab     9.0\n");
+  Page wide(Ink::kPlain);
+  wide.table({{{"capture", "level"}, {std::string(200, 'n'), "-30.0 dB"}}});
+  CHECK(widest_line(wide.text()) == kPageColumns);
+}
+
+TEST_CASE("only a coloured page holds escape sequences") {
+  for (const Ink ink : {Ink::kPlain, Ink::kColour}) {
+    Page page(ink);
+    page.answer("answer");
+    page.heading("heading");
+    CHECK((page.text().find('\x1b') != std::string::npos) == (ink == Ink::kColour));
+  }
+}

@@ -1,0 +1,58 @@
+#include "evenwall/report.hpp"
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+Reading example_reading() {
+  Reading r;
+  r.capture = "a\x1b[31m.wav";
+  r.tilt_deg = -1.5;
+  r.audio = {48000, 2, 12.5, "WAV PCM 24-bit"};
+  Leak leak;
+  leak.re = 0.03;
+  leak.im = 0.0;
+  leak.u_re = leak.u_im = 0.0003;  // 1 % of the leak along it: 0.087 dB
+  leak.db = decibels(0.03);
+  leak.phase_deg = 0.0;
+  r.crosstalk.frequency_hz = 1000;
+  r.crosstalk.right_into_left = leak;
+  r.balance_db = 0.25;
+  r.u_balance_db = 0.011;
+  Passage p;
+  p.driven = Driven::kRight;
+  p.level_left_dbfs = -45;
+  p.level_right_dbfs = -14;
+  p.frequency_hz = 1000;
+  r.passages = {p};
+  r.warnings = {{"missing_passage", "no left-only passage"}};
+  return r;
+}
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("a reading tells its leaks, tilt, balance and warnings") {
+  const std::string text = reading_text(example_reading(), false);
+  CAPTURE(text);
+  CHECK(holds(text, "tilt -1.50°"));
+  CHECK(holds(text, "-30.458 ± 0.087 dB"));  // 20 log10 0.03 and 8.686 dB · 1 %
+  CHECK(holds(text, "left into right        not captured"));
+  CHECK(holds(text, "+0.250 ± 0.011 dB"));
+  CHECK(holds(text, "-14.0 dBFS"));  // the driven channel's level
+  CHECK(holds(text, "missing_passage: no left-only passage"));
+}
+
+TEST_CASE("a name can't act on the terminal") {
+  CHECK_FALSE(holds(reading_text(example_reading(), false), "\x1b"));
+  CHECK(holds(reading_text(example_reading(), false), "a\\x1B[31m.wav"));
+}
+
+TEST_CASE("a reading with an error shows that alone") {
+  Reading r;
+  r.capture = "a.wav";
+  r.error = ReadingError{"no_answer", "silence"};
+  CHECK(reading_text(r, false) == "a.wav\n  no reading: silence\n");
+}

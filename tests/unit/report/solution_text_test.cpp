@@ -1,0 +1,82 @@
+#include <sstream>
+
+#include "evenwall/report.hpp"
+#include "report/page.hpp"
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// The page as one line, so that a line break never hides a phrase.
+std::string flat(const Solution& solution) {
+  std::string all;
+  std::istringstream words(solution_text(solution, false));
+  for (std::string word; words >> word;) all += word + " ";
+  return all;
+}
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("the answer comes first, in one sentence") {
+  Solution s = example_solution();
+  CHECK(flat(s).starts_with("For this record, set the cartridge to a tilt of +1.104 ± 0.021° (95 % interval +1.063° to +1.146°). "));
+  s.recommended.scope = Scope::kAnyRecord;
+  CHECK(flat(s).starts_with("Set the cartridge to a tilt of"));
+}
+
+TEST_CASE("a positive move is clockwise, raises the spindle side and takes the shim at the outer screw") {
+  Solution s = example_solution();
+  CHECK(holds(flat(s), "Turn it clockwise as seen from the front, by 1.10° from +0.00°: the spindle side of the cartridge goes up."));
+  CHECK(holds(flat(s), "0.24 mm under the outer screw"));
+  s.shim = {0, -1.2, 0.27, Side::kOuterSide, Side::kSpindleSide};
+  CHECK(holds(flat(s), "Turn it anticlockwise as seen from the front, by 1.20° from +0.00°: the outer side of the cartridge goes up."));
+  CHECK(holds(flat(s), "0.27 mm under the spindle-side screw"));
+  CHECK(holds(flat(s), "its own azimuth adjustment needs no shim: turn it by 1.20°"));
+}
+
+TEST_CASE("an undecided sense names no side") {
+  Solution s = example_solution();
+  s.tilt_response.sense = Sense::kUndecided;
+  s.shim.raises.reset();
+  s.shim.place_shim_at.reset();
+  CHECK(holds(flat(s), "from step low.wav (-2.00°) towards step high.wav (+2.00°)"));
+  CHECK_FALSE(holds(flat(s), "clockwise"));
+  CHECK_FALSE(holds(flat(s), "outer screw"));
+  s.shim.move_deg = -1;
+  CHECK(holds(flat(s), "from step high.wav (+2.00°) towards step low.wav (-2.00°)"));
+}
+
+TEST_CASE("own ruler, contact limit, next step, warnings and cautions") {
+  Solution s = example_solution();
+  CHECK_FALSE(holds(flat(s), "ruler"));
+  s.steps[0].tilt_units = -4;
+  s.recommended.tilt_units = 2.2;
+  s.tilt_response.degrees_per_unit = 0.5;
+  s.contact = {1.0, false, 1.0};
+  s.next_step = NextStep{3, "one more capture at +3.00°", 0.01};
+  const std::string text = flat(s);
+  CHECK(holds(text, "On the ruler of your log: +2.200 ± 0.042"));
+  CHECK(holds(text, "BEYOND the limit of 1.00° from upright. Best inside it: +1.00°."));
+  CHECK(holds(text, "one more capture at +3.00°."));
+  CHECK(holds(text, "- few_steps: two tilts only"));
+  CHECK(holds(text, "Turn the volume down before the stylus is lowered"));
+}
+
+TEST_CASE("no move, no shim") {
+  Solution s = example_solution();
+  s.shim = {1.1, 0.001, 0.0, Side::kSpindleSide, Side::kOuterSide};
+  CHECK(holds(flat(s), "Leave it: +1.10° is where it should be."));
+  CHECK_FALSE(holds(flat(s), "screw "));
+}
+
+TEST_CASE("no line is wider than the page, whatever the names") {
+  Solution s = example_solution();
+  s.session.record = std::string(300, 'r');
+  s.steps[0].capture = std::string(300, 'c');
+  std::istringstream lines(solution_text(s, false));
+  for (std::string line; std::getline(lines, line);) CHECK(display_columns(line) <= kPageColumns);
+}
