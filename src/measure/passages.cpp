@@ -15,7 +15,8 @@ constexpr double kDrivenAhead_db = 6.0;  // a worn-out cartridge still parts its
 constexpr double kSamePitch = 0.015;     // wow of 0.6 % peak with flutter, both ways
 constexpr double kBridge_s = 0.3;        // a click or dropout does not end a tone
 constexpr double kShortest_s = 0.5;
-constexpr double kSteadyShare = 0.7;  // of the frames between first and last must be that tone
+constexpr double kOnPitchShare = 0.9;  // of a run's frames must lie within kSamePitch of its median
+constexpr double kSteadyShare = 0.7;   // of the frames between first and last must be that tone
 
 std::optional<Driven> driven_of(const ScanFrame& frame) {
   const double larger = std::max(frame.amplitude_left, frame.amplitude_right);
@@ -45,7 +46,16 @@ double median_of(const std::vector<ScanFrame>& frames, Member member) {
   return median(std::move(values));
 }
 
+/// A tone keeps its pitch; a sweep leaves it, however slowly.
+bool keeps_pitch(const Run& run) {
+  const double pitch_hz = median_of(run.frames, &ScanFrame::frequency_hz);
+  const auto near = [&](const ScanFrame& f) { return std::abs(f.frequency_hz - pitch_hz) <= kSamePitch * pitch_hz; };
+  return static_cast<double>(std::count_if(run.frames.begin(), run.frames.end(), near)) >=
+         kOnPitchShare * static_cast<double>(run.frames.size());
+}
+
 std::optional<ToneStretch> stretch_of(const Run& run, double step_s) {
+  if (!keeps_pitch(run)) return std::nullopt;
   const double start_s = run.frames.front().middle_s - 0.5 * step_s;
   const double end_s = run.frames.back().middle_s + 0.5 * step_s;
   if (end_s - start_s < kShortest_s) return std::nullopt;

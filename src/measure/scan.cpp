@@ -46,15 +46,20 @@ ScanFrame look(const TwoSpectra& spectra, double sample_rate_hz, std::size_t siz
   const double bin_hz = sample_rate_hz / static_cast<double>(size);
   const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
   const auto last = static_cast<std::size_t>(kHighestTone * static_cast<double>(size));
-  std::size_t peak = first;
+  std::size_t peak = 0;
+  double largest = 0;
   double total = 0;
   for (std::size_t k = first; k <= last; ++k) {
     const double p = power_at(spectra, k);
     total += p;
-    if (p > power_at(spectra, peak)) peak = k;
+    // A local maximum: else the skirt of hum or rumble below would pass for a line.
+    if (p > largest && p > power_at(spectra, k - 1) && p >= power_at(spectra, k + 1)) {
+      peak = k;
+      largest = p;
+    }
   }
   ScanFrame frame;
-  if (!(total > 0)) return frame;
+  if (peak == 0) return frame;
   double lobe = 0;
   for (std::size_t k = peak - kLobeBins; k <= peak + kLobeBins; ++k) lobe += k >= first ? power_at(spectra, k) : 0;
   frame.frequency_hz = (static_cast<double>(peak) + offset_from_bin(spectra, peak)) * bin_hz;

@@ -1,0 +1,53 @@
+#include "measure/tone_spectrum.hpp"
+
+#include "support/catch.hpp"
+#include "support/memory_source.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+ToneSpectrum heard(const Canvas& canvas, double f, Driven driven) {
+  ToneSpectrum spectrum(canvas.rate_hz, f, driven);
+  for (std::size_t at = 0; at + spectrum.frame_size() <= canvas.samples.size() / 2; at += spectrum.frame_size()) {
+    spectrum.add_frame(canvas.samples.data() + 2 * at);
+  }
+  return spectrum;
+}
+
+}  // namespace
+
+TEST_CASE("Distortion is the harmonics' root-sum-square over the fundamental") {
+  Canvas canvas(48000, 4);
+  canvas.tone(0, 4, 1000, 0.2, 0).tone(0, 4, 2000, 0.2 * 0.015, 0).tone(0, 4, 3000, 0.2 * 0.02, 0);
+  CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).distortion_percent(), WithinAbs(2.5, 0.01));
+  CHECK_FALSE(heard(canvas, 9000, Driven::kLeft).distortion_percent());  // third harmonic above the audio
+}
+
+TEST_CASE("Signal to noise is tone power over noise power, harmonics left out") {
+  Canvas canvas(48000, 8);
+  canvas.tone(0, 8, 1000, 0.0, 0.2).tone(0, 8, 2000, 0, 0.01).noise(0.002, 3);
+  const double expected = decibels(0.2 / std::sqrt(2.0) / 0.002);
+  CHECK_THAT(*heard(canvas, 1000, Driven::kRight).snr_db(), WithinAbs(expected, 0.3));
+}
+
+TEST_CASE("A third-octave meter reads the leak and the noise in its band") {
+  Canvas canvas(48000, 8);
+  canvas.tone(0, 8, 1000, 0.2, 0.002);
+  CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(-40, 0.01));
+  // White noise of 0.01 rms has 0.01·√(231/24000) in the band from 891 to 1122 Hz (IEC 61260-1): as much as a sine of 1.39e-3 peak.
+  canvas.noise(0.01, 4);
+  const double quiet_rms = std::hypot(0.002 / std::sqrt(2.0), 0.01 * std::sqrt(231.0 / 24000));
+  CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(decibels(quiet_rms / (0.2 / std::sqrt(2.0))), 0.5));
+  CHECK_FALSE(heard(canvas, 1000, Driven::kBoth).band_db());
+}
+
+TEST_CASE("Frames with samples that are no numbers are left out; none at all give nothing") {
+  Canvas canvas(48000, 1);
+  canvas.tone(0, 1, 1000, 0.2, 0.01);
+  for (std::size_t i = 0; i < canvas.samples.size(); i += 1000) canvas.samples[i] = std::nanf("");
+  const ToneSpectrum spectrum = heard(canvas, 1000, Driven::kLeft);
+  CHECK_FALSE(spectrum.snr_db());
+  CHECK_FALSE(spectrum.distortion_percent());
+  CHECK_FALSE(spectrum.band_db());
+}
