@@ -1,0 +1,104 @@
+// How often the 95 % intervals hold the truth, over random rigs: the figures of docs/accuracy.md.
+// Usage: study_coverage [sessions per cell]. Exit status 1 where a cell leaves its bounds.
+#include <cstdio>
+#include <cstdlib>
+
+#include "solve/criteria.hpp"
+#include "solve/joint_fit.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+struct Cell {
+  int steps;
+  double gauge_deg;
+  bool stated;
+};
+
+struct Tally {
+  int sessions = 0, least = 0, equal = 0, equal_held = 0;
+  double least2 = 0, u2 = 0;
+  void add(const Tally& other) {
+    sessions += other.sessions, least += other.least, equal += other.equal, equal_held += other.equal_held;
+  }
+};
+
+Session draw_session(const rig::Rig& r, const Cell& cell, rig::Draw& draw) {
+  Session session;
+  if (cell.stated) session.facts.gauge_u_deg = cell.gauge_deg;
+  const double span = draw.uniform(1.5, 4.0);
+  const double u = 6e-5 * std::pow(10.0, draw.uniform(0, 1));
+  const double scale = cell.stated ? 1 + 0.02 * draw.normal() : 1.0;
+  for (int i = 0; i < cell.steps; ++i) {
+    const double logged = -span + 2 * span * i / (cell.steps - 1);
+    Step step;
+    step.reading = rig::reading(r, scale * logged + cell.gauge_deg * draw.normal(), logged, u, draw, i);
+    session.steps.push_back(std::move(step));
+  }
+  return session;
+}
+
+bool holds(const Interval& interval, double x) { return interval[0] <= x && x <= interval[1]; }
+
+Tally run(const Cell& cell, int sessions, std::uint64_t first_seed) {
+  Tally tally;
+  for (int i = 0; i < sessions; ++i) {
+    rig::Draw draw(first_seed + static_cast<std::uint64_t>(i));
+    rig::Rig r = rig::random_rig(draw);
+    r.cut_ratio = std::pow(10.0, 0.3 * draw.normal() / 20);
+    const JointFit fit = fit_jointly(draw_session(r, cell, draw), {});
+    const auto least = criterion_tilt(CriterionKind::kLeast, fit.tilt);
+    const double truth = rig::least_truth_deg(r);
+    ++tally.sessions;
+    if (least) {
+      tally.least += holds(least->interval95_deg, truth) ? 1 : 0;
+      tally.least2 += (least->tilt_deg - truth) * (least->tilt_deg - truth) / sessions;
+      tally.u2 += least->u_deg * least->u_deg / sessions;
+    }
+    if (!determination(CriterionKind::kEqual, fit.tilt).determined) continue;
+    const auto equal = criterion_tilt(CriterionKind::kEqual, fit.tilt);
+    if (!equal) continue;
+    ++tally.equal;
+    bool held = false;
+    for (const double root : rig::equal_truths_deg(r)) held |= holds(equal->interval95_deg, root);
+    tally.equal_held += held ? 1 : 0;
+  }
+  return tally;
+}
+
+double percent(int part, int whole) { return whole > 0 ? 100.0 * part / whole : 0.0; }
+
+/// Runs the cells of one kind; true where their sum keeps within the bounds.
+bool study(const char* title, const std::vector<Cell>& cells, int sessions, double low, double high) {
+  std::printf("%s\n  steps  gauge  sessions  least %%   rms err   rms u  determined %%  equal %%\n", title);
+  Tally all;
+  std::uint64_t seed = 1'000'000;
+  for (const Cell& cell : cells) {
+    const Tally t = run(cell, sessions, seed += 100'000);
+    std::printf("  %5d  %5.2f  %8d  %7.1f  %8.4f  %6.4f  %12.1f  %7.1f\n", cell.steps, cell.gauge_deg, t.sessions, percent(t.least, t.sessions),
+                std::sqrt(t.least2), std::sqrt(t.u2), percent(t.equal, t.sessions), percent(t.equal_held, t.equal));
+    std::fflush(stdout);
+    all.add(t);
+  }
+  const double least = percent(all.least, all.sessions), equal = percent(all.equal_held, all.equal);
+  const bool good = least >= low && least <= high && equal >= low && equal <= high;
+  std::printf("  all: %d sessions, least %.2f %%, equal %.2f %% (wanted %.0f to %.0f): %s\n\n", all.sessions, least, equal, low, high,
+              good ? "held" : "NOT HELD");
+  return good;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const int sessions = argc > 1 ? std::atoi(argv[1]) : 1000;
+  std::vector<Cell> stated, unstated;
+  for (const int steps : {4, 5, 6, 9}) {
+    for (const double gauge : {0.0, 0.05, 0.1}) stated.push_back({steps, gauge, true});
+    for (const double gauge : {0.03, 0.06, 0.1}) unstated.push_back({steps, gauge, false});
+  }
+  const bool first = study("Gauge uncertainty stated rightly", stated, sessions, 94, 96);
+  const bool second = study("Gauge uncertainty not given", unstated, sessions, 93, 97);
+  return first && second ? 0 : 1;
+}
