@@ -10,6 +10,7 @@
 #include "numeric/distributions.hpp"
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
+#include "solve/electronics.hpp"
 
 namespace evenwall {
 namespace {
@@ -70,6 +71,7 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
   std::vector<Observation> one{observation_of(step, index, *leaks, session.facts.rpm.value_or(kDefaultRpm))};
+  if (joint.electronics) take_out_electronics(*joint.electronics, one);
   if (wiring_evidence(session, joint.observations).channels_swapped.value_or(false)) swap_channels(one);
   return one.front();
 }

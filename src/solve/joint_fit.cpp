@@ -5,6 +5,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "solve/electronics.hpp"
+
 namespace evenwall {
 namespace {
 
@@ -32,6 +34,8 @@ GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options,
 void fit(JointFit& joint) {
   joint.signal = fit_signal(joint.observations.fitted, joint.gains);
   joint.tilt = fit_tilt(joint.observations.fitted, joint.signal, joint.gauge);
+  if (!joint.electronics) return;
+  for (TiltAccount& account : joint.tilt.accounts) add_electronics_doubt(*joint.electronics, account);
 }
 
 /// Puts right what the wiring is known to have done, and says so.
@@ -149,6 +153,10 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
     joint.single_unit_step = true;
     joint.gauge.in_degrees = true;
     for (Observation& o : fitted) o.logged = 0;
+  }
+  if (options.calibration) {
+    joint.electronics = calibration_at(*options.calibration, joint.observations.frequency_hz);
+    take_out_electronics(*joint.electronics, fitted);
   }
   const WiringEvidence evidence = wiring_evidence(session, joint.observations);
   undo_wiring(joint, evidence);

@@ -13,6 +13,7 @@ struct JointFit {
   GaugePriors gauge;
   SignalFit signal;
   TiltFit tilt;
+  std::optional<CalibrationPoint> electronics;  ///< taken out, its doubt in the accounts
   Sense sense = Sense::kAsLogged;
   bool single_unit_step = false;  ///< one tilt in user units: answers are moves from that step
   Warnings warnings;

@@ -182,11 +182,16 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
   for (const double f : wanted) {
     SolveOptions at = options;
     at.frequency_hz = f;
-    const JointFit joint = fit_jointly(session, at);
-    const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
-    if (!least) continue;
-    const Criterion equal = criterion_of(CriterionKind::kEqual, joint.tilt);
-    results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg});
+    try {
+      const JointFit joint = fit_jointly(session, at);
+      const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
+      if (!least) continue;
+      const Criterion equal = criterion_of(CriterionKind::kEqual, joint.tilt);
+      results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg});
+    } catch (const Error& error) {
+      // A frequency that can't be solved on its own (no calibration point, say) costs itself only.
+      if (error.kind() == ErrorKind::kInternal) throw;
+    }
   }
   return results;
 }

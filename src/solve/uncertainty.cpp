@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "solve/electronics.hpp"
+
 namespace evenwall {
 namespace {
 
@@ -20,6 +22,14 @@ double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, c
   const SignalFit signal = fit_signal(joint.observations.fitted, variant.gains);
   const TiltFit fit = fit_tilt(joint.observations.fitted, signal, variant.gauge);
   return linear_variance_deg2(kind, tilt_deg, fit.likeliest());
+}
+
+double electronics_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint) {
+  if (!joint.electronics) return 0;
+  TiltAccount account = joint.tilt.likeliest();
+  const double with = linear_variance_deg2(kind, tilt_deg, account);
+  add_electronics_doubt(*joint.electronics, account);  // once more: the difference is its share
+  return std::sqrt(std::max(0.0, linear_variance_deg2(kind, tilt_deg, account) - with));
 }
 
 }  // namespace
@@ -59,6 +69,8 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   terms.push_back({"signal scatter", std::sqrt(before), std::nullopt, false});
   terms.push_back({"gauge zero", joint.gauge.u_zero_deg, std::nullopt, true});
   terms.push_back({"record", joint.gauge.u_record_deg, std::nullopt, true});
+
+  terms.push_back({"electronics", electronics_u_deg(kind, tilt.tilt_deg, joint), std::nullopt, true});
 
   // The interval is no linear one (mixtures, Student's t, bent criteria): shares stay, the sum is the stated uncertainty.
   double sum = 0;

@@ -11,7 +11,8 @@ namespace evenwall {
 /// Variance of a criterion's tilt by linear propagation under the likeliest account, degrees².
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
 
-/// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, gauge zero, record, signal scatter.
+/// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, signal scatter, gauge zero, record,
+/// electronics.
 ///
 /// Each term is what the variance loses when its cause is taken away, one after the other, so that together they make the whole.
 std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);

@@ -65,6 +65,5 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
     // 1,000 draws: one standard error is 0.7 %, four of them allowed.
     CHECK_THAT(held / 1000.0, WithinAbs(0.95, 0.028));
     CHECK_THAT(static_cast<double>(equal_held) / equal, WithinAbs(0.95, 0.028));
-    WARN("gauge " << gauge << ": least " << held << " of " << sessions << ", equal " << equal_held << " of " << equal);
   }
 }

@@ -1,0 +1,52 @@
+#include "solve/electronics.hpp"
+
+#include "evenwall/error.hpp"
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+Calibration calibration(rig::C rl, rig::C lr, double u) { return {{{315.0, {1, 0.5, 0.5, 1}, {u, u}}, {1000.0, {1, rl, lr, 1}, {u, u}}}}; }
+
+}  // namespace
+
+TEST_CASE("With the calibration the answer is the cartridge's own, whatever the preamplifier leaks") {
+  for (std::uint64_t seed = 1; seed <= 100; ++seed) {
+    rig::Draw draw(seed);
+    rig::Rig r = rig::random_rig(draw);
+    // −35 dB and −30 dB.
+    r.electronics_rl = std::polar(0.0178, draw.uniform(-3, 3));
+    r.electronics_lr = std::polar(0.0316, draw.uniform(-3, 3));
+    const Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
+    SolveOptions options;
+    options.calibration = calibration(r.electronics_rl, r.electronics_lr, 1e-6);
+    const Solution own = solve(session, options);
+    INFO("seed " << seed);
+    CHECK_THAT(own.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.002));
+    CHECK(std::abs(solve(session, {}).least_crosstalk.tilt_deg - rig::least_truth_deg(r)) > 0.002);
+  }
+}
+
+TEST_CASE("Doubt in the calibration is in the interval and in the budget") {
+  rig::Draw draw(5);
+  const rig::Rig r = rig::random_rig(draw);
+  const Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-6, draw, 0.0);
+  SolveOptions options;
+  options.calibration = calibration(0, 0, 1e-3);
+  const Solution s = solve(session, options);
+  // Two offsets of 1e-3, each moving φ0 by half: 1e-3/√2 rad = 0.0405°.
+  CHECK_THAT(s.least_crosstalk.u_deg, WithinRel(0.0405, 0.03));
+  CHECK(s.uncertainty.back().source == "electronics");
+  CHECK(s.uncertainty.back().u_deg > 0.9 * s.recommended.u_deg);
+}
+
+TEST_CASE("A calibration without the tone's frequency is refused") {
+  rig::Draw draw(6);
+  const Session session = session_of(rig::random_rig(draw), {-1, 1}, 1e-6, draw, 0.0);
+  SolveOptions options;
+  options.calibration = Calibration{{{3150.0, {1, 0, 0, 1}, {0, 0}}}};
+  CHECK_THROWS_WITH(solve(session, options), Catch::Contains("1000.0 Hz"));
+}
