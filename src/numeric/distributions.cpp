@@ -1,6 +1,7 @@
 #include "numeric/distributions.hpp"
 
 #include <boost/math/distributions/chi_squared.hpp>
+#include <boost/math/distributions/fisher_f.hpp>
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <boost/math/tools/toms748_solve.hpp>
@@ -28,6 +29,11 @@ double student_quantile(double probability, double degrees_of_freedom) {
 double chi_square_upper(double value, double degrees_of_freedom) {
   if (!(value > 0)) return 1;
   return boost::math::cdf(boost::math::complement(boost::math::chi_squared(degrees_of_freedom), value));
+}
+
+double fisher_f_upper(double value, double numerator_degrees, double denominator_degrees) {
+  if (!(value > 0)) return 1;
+  return boost::math::cdf(boost::math::complement(boost::math::fisher_f(numerator_degrees, denominator_degrees), value));
 }
 
 std::optional<double> bracketed_root(const std::function<double(double)>& f, double low, double high) {

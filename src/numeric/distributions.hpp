@@ -13,6 +13,9 @@ double student_quantile(double probability, double degrees_of_freedom);
 /// Upper tail of chi-square.
 double chi_square_upper(double value, double degrees_of_freedom);
 
+/// Upper tail of Fisher's F.
+double fisher_f_upper(double value, double numerator_degrees, double denominator_degrees);
+
 /// A root of f between low and high by a bracketing method (TOMS 748), to rounding. Nothing where f has the same sign at both ends.
 std::optional<double> bracketed_root(const std::function<double(double)>& f, double low, double high);
 

@@ -8,8 +8,8 @@ namespace {
 
 constexpr int kIterations = 12;
 constexpr double kConverged_rad = 1e-13;
-// Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement).
-constexpr double kBendSpread_rad = 0.02;
+// Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement), or by as much as the shear shows.
+constexpr double kLeastBendSpread_rad = 0.02;
 // Inter-channel phase of a playback chain at test frequencies before anything is measured: weak, two samples at 48 kHz (a judgement).
 const double kGainPhaseSpread_rad = radians(20.0);
 // A lateral band's own phase between its two walls as cut (a judgement).
@@ -120,7 +120,7 @@ Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double de
 }
 
 Normal build(const std::vector<Observation>& observations, const GainPriors& priors, const Eigen::VectorXd& psi,
-             const Eigen::VectorXd& common) {
+             const Eigen::VectorXd& common, double bend_spread_rad) {
   Normal normal(psi.size() + kCommonSize);
   const Complex gain = gain_of(common);
   for (std::size_t s = 0; s < observations.size(); ++s) {
@@ -134,7 +134,7 @@ Normal build(const std::vector<Observation>& observations, const GainPriors& pri
     if (o.ln_level_ratio) add_level(normal, i, o, r, common);
     if (o.interchannel_phase_rad) add_phase(normal, i, o, r, common);
   }
-  normal.add_prior(kBend, common[kBend], 0, kBendSpread_rad);
+  normal.add_prior(kBend, common[kBend], 0, bend_spread_rad);
   normal.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
   normal.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, priors.u_ln_cut_ratio);
   normal.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
@@ -201,14 +201,15 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
   const auto n = static_cast<Eigen::Index>(observations.size());
   SignalFit fit{Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(kCommonSize), {}, 0, 0};
   start(observations, priors, fit.psi_rad, fit.common);
+  const double bend_spread_rad = std::hypot(kLeastBendSpread_rad, fit.common[kShear]);
   for (int iteration = 0; iteration < kIterations; ++iteration) {
-    const Normal normal = build(observations, priors, fit.psi_rad, fit.common);
+    const Normal normal = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad);
     const Eigen::VectorXd step = normal.matrix.ldlt().solve(normal.pull);
     fit.psi_rad += step.head(n);
     fit.common += step.tail(kCommonSize);
     if (step.cwiseAbs().maxCoeff() < kConverged_rad) break;
   }
-  const Normal normal = build(observations, priors, fit.psi_rad, fit.common);
+  const Normal normal = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad);
   fit.covariance = normal.matrix.ldlt().solve(Eigen::MatrixXd::Identity(n + kCommonSize, n + kCommonSize));
   fit.covariance = 0.5 * (fit.covariance + fit.covariance.transpose()).eval();
   fit.chi2 = normal.chi2;

@@ -12,6 +12,7 @@
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
 #include "solve/joint_fit.hpp"
+#include "solve/step_trends.hpp"
 #include "solve/uncertainty.hpp"
 
 namespace evenwall {
@@ -228,6 +229,8 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.next_step = next_step_of(choice.kind, choice.tilt, joint);
   solution.warnings = joint.warnings;
   for (Warning& w : audit_warnings(solution.steps, joint)) solution.warnings.push_back(std::move(w));
+  for (Warning& w : contact_warnings(session, joint)) solution.warnings.push_back(std::move(w));
+  for (Warning& w : repeat_warnings(session, joint)) solution.warnings.push_back(std::move(w));
   warn_of_answer(solution, joint);
   return solution;
 }

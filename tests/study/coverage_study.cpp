@@ -20,9 +20,7 @@ struct Cell {
 struct Tally {
   int sessions = 0, least = 0, equal = 0, equal_held = 0;
   double least2 = 0, u2 = 0;
-  void add(const Tally& other) {
-    sessions += other.sessions, least += other.least, equal += other.equal, equal_held += other.equal_held;
-  }
+  void add(const Tally& other) { sessions += other.sessions, least += other.least, equal += other.equal, equal_held += other.equal_held; }
 };
 
 Session draw_session(const rig::Rig& r, const Cell& cell, rig::Draw& draw) {
@@ -77,8 +75,9 @@ bool study(const char* title, const std::vector<Cell>& cells, int sessions, doub
   std::uint64_t seed = 1'000'000;
   for (const Cell& cell : cells) {
     const Tally t = run(cell, sessions, seed += 100'000);
-    std::printf("  %5d  %5.2f  %8d  %7.1f  %8.4f  %6.4f  %12.1f  %7.1f\n", cell.steps, cell.gauge_deg, t.sessions, percent(t.least, t.sessions),
-                std::sqrt(t.least2), std::sqrt(t.u2), percent(t.equal, t.sessions), percent(t.equal_held, t.equal));
+    std::printf("  %5d  %5.2f  %8d  %7.1f  %8.4f  %6.4f  %12.1f  %7.1f\n", cell.steps, cell.gauge_deg, t.sessions,
+                percent(t.least, t.sessions), std::sqrt(t.least2), std::sqrt(t.u2), percent(t.equal, t.sessions),
+                percent(t.equal_held, t.equal));
     std::fflush(stdout);
     all.add(t);
   }

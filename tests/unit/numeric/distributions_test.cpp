@@ -33,6 +33,14 @@ TEST_CASE("The upper tail of chi-square equals published critical values") {
   CHECK(chi_square_upper(0, 3) == 1);
 }
 
+TEST_CASE("The upper tail of F equals published critical values") {
+  // NIST/SEMATECH e-Handbook, section 1.3.6.7.3, upper 5 %: F(1,10) 4.965, F(5,10) 3.326, F(10,20) 2.348.
+  CHECK_THAT(fisher_f_upper(4.965, 1, 10), WithinAbs(0.05, 5e-5));
+  CHECK_THAT(fisher_f_upper(3.326, 5, 10), WithinAbs(0.05, 5e-5));
+  CHECK_THAT(fisher_f_upper(2.348, 10, 20), WithinAbs(0.05, 5e-5));
+  CHECK(fisher_f_upper(0, 2, 3) == 1);
+}
+
 TEST_CASE("A bracketed root is found to rounding, and none where there is none") {
   const auto root = bracketed_root([](double x) { return x * x * x - 2; }, 0, 3);
   REQUIRE(root);

@@ -1,0 +1,18 @@
+// A straight line through points of equal weight.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+namespace evenwall {
+
+struct StraightLine {
+  double middle = 0;  ///< value at the mean of x
+  double slope = 0;
+  double u_slope = 0;  ///< from the points' own scatter about the line, but from no less than `least_scatter` each
+};
+
+/// Nothing with fewer than three points or no spread in x. Requires: x.size() == y.size().
+std::optional<StraightLine> straight_line(const std::vector<double>& x, const std::vector<double>& y, double least_scatter);
+
+}  // namespace evenwall

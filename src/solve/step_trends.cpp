@@ -1,0 +1,192 @@
+#include "solve/step_trends.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "numeric/distributions.hpp"
+#include "numeric/straight_line.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kTrendOver_u = 3.0;
+constexpr double kBalanceWorthTelling_db = 0.05;
+constexpr double kLevelRepeats_db = 0.026;       // how well a level comes back (a judgement, as in the fit)
+constexpr double kDistortionWorthTelling = 0.5;  // percentage points over the span
+constexpr double kDistortionRepeats = 0.1;       // percentage points (a judgement)
+constexpr double kSettingWorthTelling_deg = 0.02;
+constexpr double kBentBelow = 0.01;  // p-value
+
+double span_of(const std::vector<double>& x) {
+  const auto [low, high] = std::minmax_element(x.begin(), x.end());
+  return *high - *low;
+}
+
+/// Balance by levels with what the response alone makes of it taken out, dB, and how well that is known over the span.
+struct BalanceRest {
+  std::vector<double> tilt_deg, db;
+  double u_model_db_per_deg = 0;
+};
+
+BalanceRest balance_rest(const JointFit& joint) {
+  // Levels must not judge themselves: the response is fitted without them.
+  std::vector<Observation> without = joint.observations.fitted;
+  for (Observation& o : without) o.ln_level_ratio.reset();
+  const SignalFit fit = fit_signal(without, joint.gains);
+  BalanceRest rest;
+  for (std::size_t i = 0; i < without.size(); ++i) {
+    const auto& level = joint.observations.fitted[i].ln_level_ratio;
+    if (!level) continue;
+    const double psi = fit.psi_rad[static_cast<Eigen::Index>(i)];
+    const Response r = response_at(psi, fit.shape());
+    rest.tilt_deg.push_back(degrees(psi));
+    rest.db.push_back((*level - std::log(std::abs(r.left_from_left.value / r.right_from_right.value))) * kDbPerNeper);
+  }
+  const Eigen::Index bend = fit.psi_rad.size() + kBend;
+  rest.u_model_db_per_deg = 2 * std::sqrt(fit.covariance(bend, bend)) * kDbPerNeper * kRadPerDeg;
+  return rest;
+}
+
+void warn_of_balance(const JointFit& joint, Warnings& warnings) {
+  const BalanceRest rest = balance_rest(joint);
+  const auto line = straight_line(rest.tilt_deg, rest.db, kLevelRepeats_db);
+  if (!line) return;
+  const double u = std::hypot(line->u_slope, rest.u_model_db_per_deg);
+  const double moved_db = line->slope * span_of(rest.tilt_deg);
+  if (std::abs(line->slope) < kTrendOver_u * u || std::abs(moved_db) < kBalanceWorthTelling_db) return;
+  warnings.push_back({"balance_moves_with_tilt",
+                      fmt::format("balance moves by {:+.2f} dB over the tilts beyond what geometry explains: the stylus may leave a groove "
+                                  "wall. Check tracking force and anti-skating within the maker's limits, and the stylus",
+                                  moved_db)});
+}
+
+void warn_of_distortion(const Session& session, const JointFit& joint, Warnings& warnings) {
+  for (const Driven driven : {Driven::kLeft, Driven::kRight}) {
+    std::vector<double> tilt_deg, percent;
+    for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
+      for (const Passage& p : session.steps[joint.observations.fitted[i].step].reading.passages) {
+        if (p.driven != driven || !p.distortion_percent) continue;
+        tilt_deg.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]));
+        percent.push_back(*p.distortion_percent);
+      }
+    }
+    const auto line = straight_line(tilt_deg, percent, kDistortionRepeats);
+    if (!line) continue;
+    const double moved = line->slope * span_of(tilt_deg);
+    if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved) < kDistortionWorthTelling) continue;
+    warnings.push_back({"distortion_moves_with_tilt",
+                        fmt::format("distortion of the {} channel moves by {:+.1f} percentage points over the tilts: the stylus may leave "
+                                    "that groove wall. Check tracking force and anti-skating within the maker's limits, and the stylus",
+                                    driven == Driven::kLeft ? "left" : "right", moved)});
+  }
+}
+
+/// Tilt by the signal less tilt by the fitted log, degrees, of every fitted step.
+std::vector<double> setting_errors_deg(const JointFit& joint) {
+  const TiltAccount& account = joint.tilt.likeliest();
+  std::vector<double> errors;
+  for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
+    errors.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)] + account.least_rad) -
+                     account.scale * joint.observations.fitted[i].logged);
+  }
+  return errors;
+}
+
+double signal_u_deg(const JointFit& joint) {
+  const Eigen::Index n = joint.signal.psi_rad.size();
+  return degrees(std::sqrt(joint.signal.covariance.topLeftCorner(n, n).diagonal().mean()));
+}
+
+void warn_of_drift(const Session& session, const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
+  std::vector<double> sequence, error;
+  for (std::size_t i = 0; i < errors_deg.size(); ++i) {
+    const auto& order = session.steps[joint.observations.fitted[i].step].sequence;
+    if (!order) continue;
+    sequence.push_back(*order);
+    error.push_back(errors_deg[i]);
+  }
+  const auto line = straight_line(sequence, error, signal_u_deg(joint));
+  if (!line || sequence.size() < 4) return;
+  const double moved_deg = line->slope * span_of(sequence);
+  if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved_deg) < kSettingWorthTelling_deg) return;
+  warnings.push_back(
+      {"drift", fmt::format("settings drift by {:+.3f}° from the first capture to the last; let the rig settle, then repeat the first tilt",
+                            moved_deg)});
+}
+
+void warn_of_backlash(const Session& session, const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
+  std::map<std::string, std::vector<double>> by_approach;
+  for (std::size_t i = 0; i < errors_deg.size(); ++i) {
+    if (const auto& way = session.steps[joint.observations.fitted[i].step].approach) by_approach[*way].push_back(errors_deg[i]);
+  }
+  const auto& up = by_approach["up"];
+  const auto& down = by_approach["down"];
+  if (up.size() < 2 || down.size() < 2) return;
+  const auto moments = [](const std::vector<double>& v) {
+    double mean = 0, squares = 0;
+    for (const double x : v) mean += x / static_cast<double>(v.size());
+    for (const double x : v) squares += (x - mean) * (x - mean);
+    return std::pair(mean, squares);
+  };
+  const auto [up_mean, up_squares] = moments(up);
+  const auto [down_mean, down_squares] = moments(down);
+  const auto n_up = static_cast<double>(up.size());
+  const auto n_down = static_cast<double>(down.size());
+  const double scatter = std::max(std::sqrt((up_squares + down_squares) / (n_up + n_down - 2)), signal_u_deg(joint));
+  const double gap_deg = up_mean - down_mean;
+  const double u = scatter * std::sqrt(1 / n_up + 1 / n_down);
+  if (std::abs(gap_deg) < kTrendOver_u * u || std::abs(gap_deg) < kSettingWorthTelling_deg) return;
+  warnings.push_back(
+      {"backlash",
+       fmt::format(
+           "tilts reached from below and from above differ by {:+.3f}° at one setting: backlash; reach every tilt from the same side",
+           gap_deg)});
+}
+
+/// Lack of fit: settings' means about the line against repeats about their means.
+void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
+  std::map<double, std::vector<double>> by_setting;
+  for (std::size_t i = 0; i < errors_deg.size(); ++i) by_setting[joint.observations.fitted[i].logged].push_back(errors_deg[i]);
+  const double settings = static_cast<double>(by_setting.size());
+  const double repeats = static_cast<double>(errors_deg.size()) - settings;
+  if (settings < 3 || repeats < 1) return;
+  double within = 0, between = 0;
+  for (const auto& [logged, errors] : by_setting) {
+    double mean = 0;
+    for (const double e : errors) mean += e / static_cast<double>(errors.size());
+    for (const double e : errors) within += (e - mean) * (e - mean);
+    between += static_cast<double>(errors.size()) * mean * mean;
+  }
+  const double least = signal_u_deg(joint);
+  const double pure = std::max(within / repeats, least * least);
+  const double p = fisher_f_upper(between / (settings - 2) / pure, settings - 2, repeats);
+  if (p > kBentBelow || std::sqrt(between / static_cast<double>(errors_deg.size())) < kSettingWorthTelling_deg) return;
+  warnings.push_back(
+      {"bent_response",
+       fmt::format("repeats agree to {:.3f}° but the settings lie off one straight line (p = {:.1e}): the gauge's marks are uneven, or the "
+                   "stylus leaves a wall",
+                   std::sqrt(pure), p)});
+}
+
+}  // namespace
+
+Warnings contact_warnings(const Session& session, const JointFit& joint) {
+  Warnings warnings;
+  warn_of_balance(joint, warnings);
+  warn_of_distortion(session, joint, warnings);
+  return warnings;
+}
+
+Warnings repeat_warnings(const Session& session, const JointFit& joint) {
+  Warnings warnings;
+  const auto errors_deg = setting_errors_deg(joint);
+  warn_of_drift(session, joint, errors_deg, warnings);
+  warn_of_backlash(session, joint, errors_deg, warnings);
+  warn_of_bend(joint, errors_deg, warnings);
+  return warnings;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,15 @@
+// What moves with tilt, with time or with the way a tilt was reached, and should not.
+#pragma once
+
+#include "evenwall/model.hpp"
+#include "solve/joint_fit.hpp"
+
+namespace evenwall {
+
+/// Balance or distortion that moves with tilt beyond geometry: a stylus leaving a wall.
+Warnings contact_warnings(const Session& session, const JointFit& joint);
+
+/// Settings that drift with their sequence, differ by the way they were reached, or bend where repeats agree.
+Warnings repeat_warnings(const Session& session, const JointFit& joint);
+
+}  // namespace evenwall

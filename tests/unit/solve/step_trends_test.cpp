@@ -1,0 +1,90 @@
+#include "solve/step_trends.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// Steps at logged tilts with errors of their own, as played.
+Session played(const std::vector<double>& logged, const std::vector<double>& error_deg, std::uint64_t seed) {
+  rig::Draw draw(seed);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session;
+  session.facts.gauge_u_deg = 0.05;
+  for (std::size_t i = 0; i < logged.size(); ++i) {
+    Step step;
+    step.reading = rig::reading(r, logged[i] + error_deg[i], logged[i], 3e-5, draw, static_cast<int>(i));
+    session.steps.push_back(std::move(step));
+  }
+  return session;
+}
+
+const std::vector<double> kFive{-2, -1, 0, 1, 2};
+const std::vector<double> kNone{0, 0, 0, 0, 0};
+
+}  // namespace
+
+TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of shear") {
+  for (const double shear_deg : {2.9, 1.6, -2.9, -5.7}) {
+    for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+      rig::Draw draw(seed);
+      rig::Rig r = rig::random_rig(draw);
+      r.delta_left_deg = 0.4 + shear_deg;
+      r.delta_right_deg = 0.4 - shear_deg;
+      Session session = session_of(r, kFive, 1e-4, draw, 0.0);
+      for (Step& step : session.steps) {
+        // Levels come back to 0.01 dB.
+        const double by = std::pow(10.0, 0.01 * draw.normal() / 20);
+        for (auto& pair : step.reading.crosstalk_spectrum) {
+          *pair.right_into_left->re /= by, *pair.right_into_left->im /= by;
+          *pair.left_into_right->re *= by, *pair.left_into_right->im *= by;
+        }
+      }
+      INFO("shear " << shear_deg << ", seed " << seed);
+      CHECK_FALSE(says(solve(session, {}).warnings, "balance_moves_with_tilt"));
+    }
+  }
+}
+
+TEST_CASE("Balance and distortion that move with tilt are told") {
+  Session session = played(kFive, kNone, 3);
+  for (Step& step : session.steps) {
+    const double tilt = *step.reading.tilt_deg;
+    const double by = std::pow(10.0, 0.1 * tilt / 20);
+    for (auto& pair : step.reading.crosstalk_spectrum) *pair.right_into_left->re /= by, *pair.right_into_left->im /= by;
+    for (Passage& p : step.reading.passages) p.distortion_percent = p.driven == Driven::kRight ? 1.0 + 0.5 * (tilt + 2) : 1.0;
+  }
+  const Warnings warnings = solve(session, {}).warnings;
+  CHECK(says(warnings, "balance_moves_with_tilt"));
+  CHECK(says(warnings, "distortion_moves_with_tilt"));
+  CHECK(std::count_if(warnings.begin(), warnings.end(), [](const Warning& w) { return w.code == "distortion_moves_with_tilt"; }) == 1);
+}
+
+TEST_CASE("Drift with sequence and backlash by approach are told, and neither where there is none") {
+  const std::vector<double> eight{-2, -1, 0, 1, 1, 0, -1, -2};
+  Session drifting = played(eight, {0, 0.02, 0.04, 0.06, 0.08, 0.10, 0.12, 0.14}, 4);
+  Session slack = played(eight, {0.05, 0.05, 0.05, 0.05, -0.05, -0.05, -0.05, -0.05}, 5);
+  Session fine = played(eight, std::vector<double>(8, 0.0), 6);
+  for (Session* session : {&drifting, &slack, &fine}) {
+    for (std::size_t i = 0; i < 8; ++i) {
+      if (session == &drifting || session == &fine) session->steps[i].sequence = static_cast<double>(i + 1);
+      if (session == &slack || session == &fine) session->steps[i].approach = i < 4 ? "up" : "down";
+    }
+  }
+  CHECK(says(solve(drifting, {}).warnings, "drift"));
+  CHECK(says(solve(slack, {}).warnings, "backlash"));
+  const Warnings none = solve(fine, {}).warnings;
+  CHECK_FALSE(says(none, "drift"));
+  CHECK_FALSE(says(none, "backlash"));
+}
+
+TEST_CASE("Repeats tell a bent response from scatter") {
+  const std::vector<double> logged{-2, -2, -1, -1, 0, 0, 1, 1, 2, 2};
+  const std::vector<double> bent{0.15, 0.15, -0.07, -0.07, -0.15, -0.15, -0.07, -0.07, 0.15, 0.15};
+  const std::vector<double> scattered{0.15, -0.12, -0.07, 0.1, -0.15, 0.08, 0.07, -0.1, 0.15, -0.15};
+  CHECK(says(solve(played(logged, bent, 7), {}).warnings, "bent_response"));
+  CHECK_FALSE(says(solve(played(logged, scattered, 7), {}).warnings, "bent_response"));
+}
