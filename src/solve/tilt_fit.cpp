@@ -18,7 +18,7 @@ constexpr double kGridHigh_deg = 0.8;
 constexpr int kGridPoints = 25;
 const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
 constexpr double kUnderstated = 0.01;         // p-value below which a stated gauge is not believed
-constexpr double kNamedWrong = 0.5;           // probability from which a step is a suspect
+constexpr double kNamedWrong = 0.9;           // probability from which one step is named and may explain it
 constexpr std::size_t kScatterFrom = 4;       // steps from which Student's t on the scatter is efficient; three take the grid
 
 struct Problem {
