@@ -38,7 +38,9 @@ void fill(Step& step, const Reading& measured, const SessionFacts& facts) {
 void measure_steps(std::vector<Step>& steps, const fs::path& folder, const SessionFacts& facts, MeasureOptions options, int jobs) {
   options = with_facts(options, facts);
   std::map<Stretch, Reading> measured;
-  for (const Step& step : steps) measured.try_emplace(stretch_of(step));
+  for (const Step& step : steps) {
+    if (!step.reading.error) measured.try_emplace(stretch_of(step));
+  }
   std::vector<Stretch> wanted;
   wanted.reserve(measured.size());
   for (const auto& [stretch, reading] : measured) wanted.push_back(stretch);
@@ -49,7 +51,9 @@ void measure_steps(std::vector<Step>& steps, const fs::path& folder, const Sessi
     return reading_of(folder / capture, capture, at);
   };
   in_order(wanted.size(), jobs, work, [&](std::size_t i, const Reading& reading) { measured[wanted[i]] = reading; });
-  for (Step& step : steps) fill(step, measured[stretch_of(step)], facts);
+  for (Step& step : steps) {
+    if (!step.reading.error) fill(step, measured[stretch_of(step)], facts);
+  }
 }
 
 /// Swapped leads change what every channel of the capture means; until the fit knows of it, such a step may not enter it.
@@ -64,9 +68,11 @@ void leave_out_swapped_leads(Session& session) {
 
 void warn_of_unreadable(Session& session) {
   for (const Step& step : session.steps) {
-    if (step.reading.error) {
-      session.warnings.push_back({"step_unreadable", fmt::format("step left out: {}", step.reading.error->message)});
-    }
+    if (!step.reading.error) continue;
+    // A row of the log that could not be read has been told with the log.
+    const auto told = [&](const Warning& w) { return w.message == step.reading.error->message; };
+    if (std::any_of(session.warnings.begin(), session.warnings.end(), told)) continue;
+    session.warnings.push_back({"step_unreadable", fmt::format("step left out: {}", step.reading.error->message)});
   }
 }
 

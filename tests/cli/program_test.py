@@ -5,6 +5,7 @@ import pathlib
 import re
 import shutil
 import signal
+import struct
 import subprocess
 import sys
 import tempfile
@@ -210,6 +211,48 @@ class Program(unittest.TestCase):
         self.assertIn("step_unreadable", [w["code"] for w in json.loads(out)["warnings"]])
         self.assertAlmostEqual(self.truth_least(), self.answer(out)["tilt_deg"], delta=0.05)
         self.assertEqual(1, evenwall("solve", "--strict", copy)[0])
+
+    def test_every_kind_of_broken_step_is_named_and_the_others_answer(self):
+        copy = self.broken_copy("many-broken")
+        good = (copy / self.captures[0].name).read_bytes()
+        self.assertEqual(b"data", good[36:40])  # a plain 44-byte header, 24-bit stereo
+        samples = good[44:]
+
+        def wav(data, channels=2, bits=24, tag=1):
+            frame = channels * bits // 8
+            return (b"RIFF" + struct.pack("<I", 36 + len(data)) + b"WAVEfmt " + struct.pack("<IHHIIHH", 16, tag, channels, 48000, 48000 * frame, frame, bits)
+                    + b"data" + struct.pack("<I", len(data)) + data)
+
+        values = [int.from_bytes(samples[i:i + 3], "little", signed=True) for i in range(0, len(samples), 3)]
+        clip = max(values) // 3
+        (copy / "silent.wav").write_bytes(wav(bytes(6 * 48000 * 6)))
+        (copy / "clipped.wav").write_bytes(wav(b"".join(max(-clip, min(clip, v)).to_bytes(3, "little", signed=True) for v in values)))
+        (copy / "mono.wav").write_bytes(wav(samples[:3 * 48000 * 6], channels=1))
+        (copy / "truncated.wav").write_bytes(good[:44 + len(samples) // 4])
+        (copy / "nan.wav").write_bytes(wav(struct.pack("<f", float("nan")) * (2 * 48000 * 6), bits=32, tag=3))
+        broken = ["missing.wav", "silent.wav", "clipped.wav", "mono.wav", "truncated.wav", "nan.wav"]
+        with open(copy / "steps.csv", "a") as log:
+            for i, name in enumerate(broken):
+                log.write(f"{name},{0.1 * i + 0.3:.1f},yes\n")
+        status, out, err = evenwall("solve", "--json", copy)
+        self.assertEqual(0, status, err)
+        solution = json.loads(out)
+        told = [w["message"] for w in solution["warnings"] if w["code"] == "step_unreadable"]
+        for name in broken:
+            self.assertEqual(1, sum(name in message for message in told), f"{name}: {told}")
+        self.assertEqual(sorted(c.name for c in self.captures), sorted(step["capture"] for step in solution["steps"]))
+        untouched = self.answer(evenwall("solve", "--json", self.session)[1])
+        self.assertEqual(untouched["tilt_deg"], solution["least_crosstalk"]["tilt_deg"])
+
+    def test_a_row_that_cannot_be_read_costs_its_step_and_is_told_once(self):
+        copy = self.broken_copy("bad-row")
+        with open(copy / "steps.csv", "a") as log:
+            log.write(f"{self.captures[0].name},2x,yes\n")
+        status, out, err = evenwall("solve", "--json", copy)
+        self.assertEqual(0, status, err)
+        told = [w["message"] for w in json.loads(out)["warnings"] if w["code"] == "step_unreadable"]
+        self.assertEqual(1, len(told), told)
+        self.assertIn("2x", told[0])
 
     def test_one_bad_input_costs_only_itself(self):
         status, out, err = evenwall("solve", "--json", self.folder / "nowhere", self.session)
