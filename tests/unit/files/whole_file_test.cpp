@@ -1,15 +1,14 @@
 #include <fcntl.h>
-#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <csignal>
 #include <thread>
 
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
+#include "unit/files/small_medium.hpp"
 
 using namespace evenwall;
 
@@ -52,15 +51,11 @@ TEST_CASE("Where nothing can be written, the old file stays") {
   CHECK(has(refusal_of([] { write_whole("/dev/full", "x"); }), "No space left"));
   write_whole("/dev/null", "x");
   write_whole(folder / "a", "old");
-  rlimit before{};
-  REQUIRE(::getrlimit(RLIMIT_FSIZE, &before) == 0);
-  rlimit small = before;
-  small.rlim_cur = 1000;  // a full medium in miniature
-  const auto old_handler = std::signal(SIGXFSZ, SIG_IGN);
-  REQUIRE(::setrlimit(RLIMIT_FSIZE, &small) == 0);
-  const std::string message = refusal_of([&] { write_whole(folder / "a", std::string(5000, 'x')); });
-  REQUIRE(::setrlimit(RLIMIT_FSIZE, &before) == 0);
-  std::signal(SIGXFSZ, old_handler);
+  std::string message;
+  {
+    const SmallMedium medium(1000);
+    message = refusal_of([&] { write_whole(folder / "a", std::string(5000, 'x')); });
+  }
   CHECK(has(message, "File too large"));
   CHECK(folder.read("a") == "old");
   CHECK(folder.entries() == 1);
@@ -100,40 +95,4 @@ TEST_CASE("Old temporary files of the same name are cleared, others are not") {
   write_whole(folder / "a.json", "x");
   CHECK_FALSE(fs::exists(folder / ".a.json.tmp-abc123"));
   CHECK(folder.entries() == 4);
-}
-
-TEST_CASE("Lines are added whole; a torn line stays on its own") {
-  const TempFolder folder;
-  append_line(folder / "r.jsonl", "one");
-  append_line(folder / "r.jsonl", "two");
-  CHECK(folder.read("r.jsonl") == "one\ntwo\n");
-  folder.write("t.jsonl", "one\n{\"torn");
-  append_line(folder / "t.jsonl", "three");
-  CHECK(folder.read("t.jsonl") == "one\n{\"torn\nthree\n");
-  CHECK(has(refusal_of([&] { append_line(folder.path(), "x"); }), "Is a directory"));
-  std::vector<std::thread> writers;
-  for (int t = 0; t < 4; ++t) {
-    writers.emplace_back([&] {
-      for (int i = 0; i < 25; ++i) append_line(folder / "many", std::string(5000, 'm'));
-    });
-  }
-  for (auto& writer : writers) writer.join();
-  std::string expected;
-  for (int i = 0; i < 100; ++i) expected += std::string(5000, 'm') + "\n";
-  CHECK(folder.read("many") == expected);
-}
-
-TEST_CASE("Text files are read up to their limit") {
-  const TempFolder folder;
-  CHECK(read_text(folder.write("a", "12345"), 5) == "12345");
-  CHECK(has(refusal_of([&] { read_text(folder.write("a", "123456"), 5); }), "longer than 5 bytes"));
-  CHECK(read_text(folder.write("e", ""), 5).empty());
-  CHECK(has(refusal_of([&] { read_text(folder.path(), 5); }), "is a folder"));
-  CHECK(has(refusal_of([] { read_text("/dev/zero", 5); }), "is a device"));
-  int ends[2];
-  REQUIRE(::pipe(ends) == 0);
-  REQUIRE(::write(ends[1], "abc", 3) == 3);
-  ::close(ends[1]);
-  CHECK(read_stream(ends[0], 10) == "abc");
-  ::close(ends[0]);
 }

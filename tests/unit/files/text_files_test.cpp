@@ -1,0 +1,104 @@
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <thread>
+
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+#include "unit/files/small_medium.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("Lines are added whole; a torn line stays on its own") {
+  const TempFolder folder;
+  append_line(folder / "r.jsonl", "one");
+  append_line(folder / "r.jsonl", "two");
+  CHECK(folder.read("r.jsonl") == "one\ntwo\n");
+  folder.write("t.jsonl", "one\n{\"torn");
+  append_line(folder / "t.jsonl", "three");
+  CHECK(folder.read("t.jsonl") == "one\n{\"torn\nthree\n");
+  CHECK(has(refusal_of([&] { append_line(folder.path(), "x"); }), "Is a directory"));
+  REQUIRE(::mkfifo((folder / "fifo").c_str(), 0600) == 0);
+  CHECK(has(refusal_of([&] { append_line(folder / "fifo", "x"); }), "no regular file"));
+}
+
+TEST_CASE("Lines of many writers do not mix") {
+  const TempFolder folder;
+  std::vector<std::thread> writers;
+  for (char letter = 'a'; letter < 'e'; ++letter) {
+    writers.emplace_back([&folder, letter] {
+      for (int i = 0; i < 25; ++i) append_line(folder / "many", std::string(5000, letter));
+    });
+  }
+  for (auto& writer : writers) writer.join();
+  std::istringstream lines(folder.read("many"));
+  int count = 0;
+  for (std::string line; std::getline(lines, line); ++count) REQUIRE(line == std::string(5000, line.at(0)));
+  CHECK(count == 100);
+}
+
+TEST_CASE("A line that the medium has no room for is taken back") {
+  const TempFolder folder;
+  const auto path = folder.write("r.jsonl", std::string(899, 'a') + "\n");
+  std::string message;
+  {
+    const SmallMedium medium(1000);
+    message = refusal_of([&] { append_line(path, std::string(500, 'b')); });
+  }
+  CHECK(has(message, "r.jsonl: cannot be written: File too large"));
+  CHECK(folder.read("r.jsonl") == std::string(899, 'a') + "\n");
+}
+
+TEST_CASE("A line end inside a line is the program's own fault") {
+  const TempFolder folder;
+  try {
+    append_line(folder / "r.jsonl", "one\ntwo");
+    FAIL("it was taken");
+  } catch (const Error& error) {
+    CHECK(error.kind() == ErrorKind::kInternal);
+  }
+  CHECK(folder.entries() == 0);
+}
+
+TEST_CASE("Text files are read up to their limit") {
+  const TempFolder folder;
+  CHECK(read_text(folder.write("a", "12345"), 5) == "12345");
+  CHECK(has(refusal_of([&] { read_text(folder.write("a", "123456"), 5); }), "longer than 5 bytes"));
+  CHECK(read_text(folder.write("e", ""), 5).empty());
+  const std::string long_text(200000, 'x');  // several blocks
+  CHECK(read_text(folder.write("l", long_text), 200000) == long_text);
+  CHECK(has(refusal_of([&] { read_text(folder / "l", 199999); }), "longer than 199999 bytes"));
+  CHECK(has(refusal_of([&] { read_text(folder.path(), 5); }), "is a folder"));
+  CHECK(has(refusal_of([] { read_text("/dev/zero", 5); }), "is a device"));
+}
+
+TEST_CASE("Streams are read up to their limit") {
+  const auto sent = [](std::string_view bytes, std::size_t limit_bytes) {
+    int ends[2];
+    REQUIRE(::pipe(ends) == 0);
+    REQUIRE(::write(ends[1], bytes.data(), bytes.size()) == static_cast<ssize_t>(bytes.size()));
+    ::close(ends[1]);
+    std::string got;
+    const std::string refusal = refusal_of([&] { got = read_stream(ends[0], limit_bytes); });
+    ::close(ends[0]);
+    return got.empty() ? refusal : got;
+  };
+  CHECK(sent("abc", 3) == "abc");
+  CHECK(has(sent("abcd", 3), "stream: is longer than 3 bytes"));
+}
+
+TEST_CASE("A text is written whole and read back") {
+  const TempFolder folder;
+  const std::string text("\0\xff bytes\n", 9);
+  write_whole(folder / "a", text);
+  CHECK(read_text(folder / "a", 100) == text);
+}
