@@ -12,7 +12,10 @@ import tempfile
 import time
 import unittest
 
+import jsonschema
+
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
+DOCS = pathlib.Path(__file__).resolve().parents[2] / "docs"
 SANITIZED = "EVENWALL_SANITIZED" in os.environ
 
 SCENARIO = {
@@ -176,6 +179,32 @@ class Program(unittest.TestCase):
         status, out, err = evenwall("solve", "--json", "-", stdin=self.readings().encode())
         self.assertEqual(0, status, err)
         self.assertEqual(json.loads(evenwall("solve", "--json", self.session)[1]), json.loads(out))
+
+    def test_real_documents_keep_to_their_schemas(self):
+        def check(name, text):
+            schema = json.loads((DOCS / f"{name}.schema.json").read_text())
+            lines = text.splitlines()
+            self.assertTrue(lines)
+            for line in lines:
+                document = json.loads(line, parse_constant=lambda word: self.fail(f"{word} in {name}"))
+                jsonschema.Draft202012Validator(schema).validate(document)
+                with self.assertRaises(jsonschema.ValidationError):
+                    jsonschema.Draft202012Validator(schema).validate({**document, "surprise": 1})
+
+        broken = self.folder / "no.wav"
+        broken.write_bytes(b"")
+        check("reading", evenwall("measure", "--json", *self.captures, broken)[1])
+        check("truth", (self.session / "truth.json").read_text())
+        log = (self.session / "steps.csv").read_text().splitlines()
+        for name, rows in {"one": log[:2], "two": log[:3], "all": log, "uses": [log[0], log[1].replace(",yes", ",as_found"), log[2], log[3], log[4].replace(",yes", ",verify")]}.items():
+            copy = self.broken_copy("schema-" + name)
+            (copy / "steps.csv").write_text("\n".join(rows) + "\n")
+            status, out, err = evenwall("solve", "--json", copy)
+            self.assertEqual(0, status, err)
+            check("solution", out)
+            if name == "uses":
+                self.assertIsNotNone(json.loads(out)["as_found"])
+                self.assertEqual(1, len(json.loads(out)["verification"]))
 
     def test_a_bench_session_grows_by_append(self):
         log = self.folder / "bench.jsonl"
