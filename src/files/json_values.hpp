@@ -18,6 +18,13 @@ namespace evenwall {
 template <typename T>
 struct Like {};
 
+/// Warnings stand in every document.
+template <typename Field>
+void describe(Field& field, Like<Warning>) {
+  field("code", &Warning::code);
+  field("message", &Warning::message);
+}
+
 /// How a document is taken: our own output read back (unknown keys ignored; null or nothing for a number that cannot be left out is NaN),
 /// or what a person wrote (unknown keys refused; nothing means the struct's default).
 enum class Strictness { kReadBack, kHandWritten };

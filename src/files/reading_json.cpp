@@ -8,12 +8,6 @@
 namespace evenwall {
 
 template <typename Field>
-void describe(Field& field, Like<Warning>) {
-  field("code", &Warning::code);
-  field("message", &Warning::message);
-}
-
-template <typename Field>
 void describe(Field& field, Like<ReadingError>) {
   field("code", &ReadingError::code);
   field("message", &ReadingError::message);

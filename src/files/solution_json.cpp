@@ -7,12 +7,6 @@
 namespace evenwall {
 
 template <typename Field>
-void describe(Field& field, Like<Warning>) {
-  field("code", &Warning::code);
-  field("message", &Warning::message);
-}
-
-template <typename Field>
 void describe(Field& field, Like<Recommended>) {
   field("tilt_deg", &Recommended::tilt_deg);
   field("u_deg", &Recommended::u_deg);

@@ -26,12 +26,8 @@ LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
   Eigen::VectorXd slope = Eigen::VectorXd::Zero(2 + kCommonSize);
   for (int i = 0; i <= kShapeSize; ++i) {
     const auto moved = [&](double by) {
-      ResponseShape s = shape;
-      if (i == 1) s.shear += by;
-      if (i == 2) s.bend += by;
-      if (i == 3) s.quadrature_left += by;
-      if (i == 4) s.quadrature_right += by;
-      return own_leaks(psi + (i == 0 ? by : 0.0), s).*pick;
+      const Nudged at = nudged(psi, shape, i, by);
+      return own_leaks(at.psi_rad, at.shape).*pick;
     };
     const Complex d = (moved(kStep_rad) - moved(-kStep_rad)) / (2 * kStep_rad);
     slope[i == 0 ? 0 : i + 1] = (i == 0 ? -1.0 : 1.0) * (d * std::conj(direction)).real();

@@ -37,6 +37,14 @@ Response::Term quotient(const Response::Term& numerator, const Response::Term& d
   return result;
 }
 
+Nudged nudged(double psi_rad, const ResponseShape& shape, int unknown, double by) {
+  Nudged moved{psi_rad, shape};
+  double* const unknowns[] = {&moved.psi_rad, &moved.shape.shear, &moved.shape.bend, &moved.shape.quadrature_left,
+                              &moved.shape.quadrature_right};
+  *unknowns[unknown] += by;
+  return moved;
+}
+
 OwnLeaks own_leaks(double psi_rad, const ResponseShape& shape) {
   const Response r = response_at(psi_rad, shape);
   return {r.left_from_right.value / r.left_from_left.value, r.right_from_left.value / r.right_from_right.value};
@@ -58,12 +66,8 @@ Eigen::Matrix<double, 1 + kShapeSize, 1> criterion_slope(CriterionKind kind, dou
   Eigen::Matrix<double, 1 + kShapeSize, 1> slope;
   for (int i = 0; i <= kShapeSize; ++i) {
     const auto moved = [&](double by) {
-      ResponseShape s = shape;
-      if (i == 1) s.shear += by;
-      if (i == 2) s.bend += by;
-      if (i == 3) s.quadrature_left += by;
-      if (i == 4) s.quadrature_right += by;
-      return criterion(kind, psi_rad + (i == 0 ? by : 0.0), s);
+      const Nudged at = nudged(psi_rad, shape, i, by);
+      return criterion(kind, at.psi_rad, at.shape);
     };
     slope[i] = (moved(kDifferenceStep) - moved(-kDifferenceStep)) / (2 * kDifferenceStep);
   }

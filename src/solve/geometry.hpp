@@ -35,6 +35,13 @@ Response response_at(double psi_rad, const ResponseShape& shape);
 /// Quotient with its derivatives. Requires: denominator ≠ 0.
 Response::Term quotient(const Response::Term& numerator, const Response::Term& denominator);
 
+/// Tilt and shape with one of (ψ, σ, w, s_L, s_R), counted from 0, moved: for derivatives by differences.
+struct Nudged {
+  double psi_rad;
+  ResponseShape shape;
+};
+Nudged nudged(double psi_rad, const ResponseShape& shape, int unknown, double by);
+
 /// Leaks against the receiving channel's own level: what counts for the ear, free of gains.
 struct OwnLeaks {
   Complex right_into_left;
