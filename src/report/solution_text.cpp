@@ -29,9 +29,8 @@ std::string on_own_ruler(const Solution& solution) {
   const double off_deg = std::abs(*solution.recommended.tilt_units - solution.recommended.tilt_deg);
   if (!units_logged && off_deg < std::max(kNoMove_deg, solution.recommended.u_deg)) return {};
   const double per_unit = solution.tilt_response.degrees_per_unit;
-  const double u_units = std::abs(per_unit) > 0 ? solution.recommended.u_deg / std::abs(per_unit) : 0;
-  return fmt::format("On the ruler of your log: {} (one of its units is {}°).",
-                     signed_with_uncertainty(*solution.recommended.tilt_units, u_units),
+  // No ± for the ruler's number: zero and scale hang together, and the document holds no uncertainty of it.
+  return fmt::format("On the ruler of your log: {:+.3f} (one of its units is {}°).", *solution.recommended.tilt_units,
                      signed_with_uncertainty(per_unit, solution.tilt_response.u_degrees_per_unit));
 }
 

@@ -17,6 +17,7 @@ constexpr double kSmallRadiusLimit_deg = 2.5;
 constexpr double kHoleSpacing_mm = 12.7;   // half an inch between the mounting screws
 constexpr double kWorthwhile = 0.9;        // an uncertainty must fall below this share for one more capture to be advised
 constexpr double kGoodEnough_deg = 0.005;  // no hand sets closer
+constexpr double kOutside_deg = 0.05;      // beyond the captured tilts by more than this, the answer is extrapolated
 constexpr double kReach_deg = 1.0;         // past the captured tilts
 constexpr int kCandidates = 17;
 constexpr std::size_t kMostSteps = 40;  // with more there is nothing to advise
@@ -47,8 +48,7 @@ Observation expected_observation(double logged, const JointFit& joint) {
 double variance_with(const std::vector<Observation>& observations, CriterionKind kind, double tilt_deg, const JointFit& joint) {
   GaugePriors gauge = joint.gauge;
   gauge.u_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
-  const TiltFit fit = fit_tilt(observations, fit_signal(observations, joint.gains), gauge);
-  return linear_variance_deg2(kind, tilt_deg, fit.accounts.front());
+  return linear_variance_deg2(kind, tilt_deg, fit_as_stated(observations, fit_signal(observations, joint.gains), gauge));
 }
 
 }  // namespace
@@ -63,9 +63,15 @@ Contact contact_of(double tilt_deg, const SessionFacts& facts, const SolveOption
   return contact;
 }
 
-Shim shim_of(double tilt_deg, Sense sense, const SessionFacts& facts, const SolveOptions& options) {
+double start_deg_of(const JointFit& joint) {
+  if (joint.gauge.in_degrees) return 0;
+  const auto& fitted = joint.observations.fitted;
+  return joint.tilt.likeliest().scale * std::clamp(0.0, fitted.front().logged, fitted.back().logged);
+}
+
+Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts& facts, const SolveOptions& options) {
   Shim shim;
-  shim.from_tilt_deg = options.from_tilt_deg.value_or(0);
+  shim.from_tilt_deg = options.from_tilt_deg.value_or(start_deg);
   shim.move_deg = tilt_deg - shim.from_tilt_deg;
   const double span_mm = facts.shim_span_mm.value_or(facts.hole_spacing_mm.value_or(kHoleSpacing_mm));
   shim.height_mm = span_mm * std::tan(radians(std::abs(shim.move_deg)));
@@ -85,10 +91,14 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
   const auto [lowest, highest] = std::minmax({fitted.front().logged, fitted.back().logged});
   const double reach = kReach_deg / std::abs(scale);
-  double best_logged = 0;
+  // Outside the captured tilts nothing is better than a capture at the answer itself: it is no extrapolation any more.
+  const double at_answer = tilt.tilt_deg / scale;
+  const double margin = kOutside_deg / std::abs(scale);
+  const bool outside = at_answer < lowest - margin || at_answer > highest + margin;
+  double best_logged = outside ? at_answer : 0;
   double best = now;
-  for (int i = 0; i < kCandidates; ++i) {
-    const double logged = lowest - reach + (highest - lowest + 2 * reach) * i / (kCandidates - 1);
+  for (int i = 0; i < (outside ? 1 : kCandidates); ++i) {
+    const double logged = outside ? at_answer : lowest - reach + (highest - lowest + 2 * reach) * i / (kCandidates - 1);
     auto more = fitted;
     more.push_back(expected_observation(logged, joint));
     const double variance = variance_with(more, kind, tilt.tilt_deg, joint);
@@ -99,7 +109,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
     }
   }
   const double share = std::sqrt(best / now);
-  if (!(share < kWorthwhile)) return std::nullopt;
+  if (!(share < kWorthwhile) && !outside) return std::nullopt;
   const double next_deg = scale * best_logged;
   return NextStep{next_deg,
                   fmt::format("one more capture at {:+.2f}° would bring the standard uncertainty from {:.4f}° to about {:.4f}°", next_deg,

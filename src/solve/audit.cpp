@@ -17,6 +17,7 @@ namespace {
 
 constexpr double kNamed = 0.9;
 constexpr double kPossible = 0.5;
+constexpr std::size_t kNamedFrom = 4;     // steps: of three that contradict each other any one may be wrong
 constexpr double kContradiction = 0.001;  // p-value of three steps' scatter about a stated gauge
 constexpr double kDefaultRpm = 100.0 / 3.0;
 constexpr double kLeastMagnitude = 1e-6;
@@ -26,16 +27,32 @@ double logged_deg(const Observation& o, const JointFit& joint) {
   return joint.gauge.in_degrees ? sign * o.logged : joint.tilt.likeliest().scale * o.logged;
 }
 
-/// Leaks of one reading with the fitted gain ratio taken out.
-OwnLeaks gain_free(const Observation& o, const TiltAccount& account) {
+/// A reading's leaks with the fitted gain ratio taken out, against the receiving channel's own level as the curves are.
+struct GainFree {
+  OwnLeaks leaks;
+  double psi_rad;  ///< tilt from least crosstalk, by these leaks alone
+};
+
+GainFree gain_free(const Observation& o, const TiltAccount& account) {
   const Complex gain = std::exp(Complex(account.common[kLnGain], account.common[kGainPhase]));
-  return {o.right_into_left / gain, o.left_into_right * gain};
+  const Complex rl = o.right_into_left / gain;
+  const Complex lr = o.left_into_right * gain;
+  const double psi = std::atan(0.5 * (rl - lr).real());
+  const Response at = response_at(psi, account.shape());
+  const Complex balance = at.left_from_left.value / at.right_from_right.value;  // what tilt does to the channels' own levels
+  return {{rl / balance, lr * balance}, psi};
+}
+
+/// Channel balance with the fitted difference of the cut levels taken out, channels in their places.
+OptionalNumber balance_db(const Observation& o, const TiltAccount& account) {
+  if (!o.ln_level_ratio) return std::nullopt;
+  return (*o.ln_level_ratio - account.common[kLnCutRatio]) * kDbPerNeper;
 }
 
 double leak_db(Complex leak) { return decibels(std::max(std::abs(leak), kLeastMagnitude)); }
 
 void set_leaks(SolvedStep& solved, const Observation& o, const TiltAccount& account) {
-  const OwnLeaks leaks = gain_free(o, account);
+  const OwnLeaks leaks = gain_free(o, account).leaks;
   solved.right_into_left_db = leak_db(leaks.right_into_left);
   solved.left_into_right_db = leak_db(leaks.left_into_right);
   solved.right_into_left_phase_deg = phase_deg(leaks.right_into_left);
@@ -54,13 +71,14 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   const double gauge_rad = o.gauge_u && joint.gauge.in_degrees ? radians(*o.gauge_u) : account.gauge_u_rad;
   solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + gauge_rad * gauge_rad));
   const double wrong = joint.tilt.probability_wrong(row);
-  if (wrong > kNamed) {
+  const bool can_name = joint.observations.fitted.size() >= kNamedFrom;
+  if (can_name && wrong > kNamed) {
     solved.flags.emplace_back("step_off");
-  } else if (wrong > kPossible) {
+  } else if (can_name && wrong > kPossible) {
     solved.flags.emplace_back("possibly_off");
   }
   set_leaks(solved, o, account);
-  solved.balance_db = step.reading.balance_db;
+  solved.balance_db = balance_db(o, account);
   return solved;
 }
 
@@ -92,18 +110,18 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     if (!outside || !(reading.tilt_deg || reading.tilt_units)) continue;
     // Its tilt by the signal needs no log: the rotation that is left of it.
     const TiltAccount& account = joint.tilt.likeliest();
-    const OwnLeaks leaks = gain_free(*outside, account);
+    const double psi_rad = gain_free(*outside, account).psi_rad;
     SolvedStep solved;
     solved.used = false;
     solved.capture = reading.capture;
     solved.tilt_deg = logged_deg(*outside, joint);
     solved.tilt_units = reading.tilt_units;
-    solved.tilt_from_signal_deg = degrees(account.least_rad + std::atan(0.5 * (leaks.right_into_left - leaks.left_into_right).real()));
+    solved.tilt_from_signal_deg = degrees(account.least_rad + psi_rad);
     solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
     solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) +
                                            account.gauge_u_rad * account.gauge_u_rad));
     set_leaks(solved, *outside, account);
-    solved.balance_db = reading.balance_db;
+    solved.balance_db = balance_db(*outside, account);
     steps.push_back(std::move(solved));
   }
   std::stable_sort(steps.begin(), steps.end(),
@@ -134,9 +152,9 @@ std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
     if (session.steps[s].reading.use != StepUse::kAsFound) continue;
     if (const auto o = observation_outside(session, s, joint)) {
-      const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest());
+      const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest()).leaks;
       return AsFound{session.steps[s].reading.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
-                     session.steps[s].reading.balance_db};
+                     balance_db(*o, joint.tilt.likeliest())};
     }
   }
   return std::nullopt;
@@ -152,10 +170,10 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     Verification v;
     v.capture = session.steps[s].reading.capture;
     v.tilt_deg = logged_deg(*o, joint);
-    const OwnLeaks leaks = gain_free(*o, account);
+    const OwnLeaks leaks = gain_free(*o, account).leaks;
     v.right_into_left_db = leak_db(leaks.right_into_left);
     v.left_into_right_db = leak_db(leaks.left_into_right);
-    const LeakLevels predicted = leak_levels(v.tilt_deg, account);
+    const LeakLevels predicted = leak_levels(joint.gauge.in_degrees ? account.scale * o->logged : v.tilt_deg, account);
     const double k = coverage_factor95(account.degrees_of_freedom);
     const auto interval = [&](const LevelAt& level, const Eigen::Matrix2d& covariance) {
       // The setting's own error moves the leak by its slope, at most one radian per radian.

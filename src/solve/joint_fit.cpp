@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kDefaultCutLevel_u_db = 0.3;  // how alike two bands of one record are cut (a judgement)
 constexpr double kDefaultScale_u = 0.02;       // of a gauge's degree (a judgement)
-constexpr double kScaleSignFrom = 5.0;         // scale over its uncertainty from which its sign means something
+constexpr double kLogOddsSure = 6.0;           // 400 to 1 against the log's own sense before it is doubted
 constexpr double kScaleOff = 3.0;              // combined uncertainties
 constexpr double kCutMismatchOff = 3.0;
 constexpr double kUninformedCut_neper = 5.0;  // levels with this uncertainty say nothing
@@ -79,6 +79,7 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
   joint.sense = Sense::kUndecided;
   // Leaks of turned sign give the same criteria with the log's own sense.
   turn_polarity(joint);
+  joint.polarity_turned = true;
   fit(joint);
   const std::string hint =
       evidence.antiphase_seen && !evidence.polarity_reversed
@@ -117,26 +118,36 @@ void judge_cut_levels(JointFit& joint) {
   }
 }
 
+std::size_t distinct_settings(const std::vector<Observation>& fitted) {
+  std::size_t n = 1;  // in the order of the log's tilts
+  for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
+  return n;
+}
+
 void judge_gauge(JointFit& joint) {
-  const std::size_t n = joint.observations.fitted.size();
-  if (joint.tilt.gauge == GaugeKnowledge::kAssumed) {
+  const std::size_t settings = distinct_settings(joint.observations.fitted);
+  const char* what = settings == 1 ? "one tilt" : "two tilts";
+  if (joint.tilt.gauge == GaugeKnowledge::kAssumed && !joint.single_unit_step) {
     joint.warnings.push_back(
-        {"gauge_assumed",
-         fmt::format("{} can't show how well the gauge is set; 0.1° is taken for it. State gauge_u_deg, or capture four tilts or more",
-                     n == 1 ? "one step" : "two steps")});
+        {"gauge_assumed", fmt::format("{} can't show how well the gauge is set; 0.1° is taken for it. State gauge_u_deg, or "
+                                      "capture four tilts or more",
+                                      what)});
   }
   if (joint.tilt.gauge == GaugeKnowledge::kUnderstated) {
     joint.warnings.push_back(
-        {"gauge_understated",
-         fmt::format("the steps scatter more than the stated {:.3f}° allows (p = {:.1e}); their own scatter is taken instead",
-                     joint.gauge.u_deg.value_or(0), joint.tilt.stated_p_value)});
+        {"gauge_understated", fmt::format("the steps scatter more than the stated gauge uncertainty allows (p = {:.1e}); their "
+                                          "own scatter is taken instead",
+                                          joint.tilt.stated_p_value)});
   }
-  if (n < 3) {
-    joint.warnings.push_back(
-        {"few_steps", n == 1
-                          ? "one tilt only: the answer's side rests on wiring, channel order and the sign of the log, and no step can be "
-                            "checked against another. Capture two more tilts"
-                          : "two tilts only: no step can be checked against another. Capture one more tilt"});
+  if (settings >= 3) return;
+  joint.warnings.push_back(
+      {"few_steps", settings == 1 ? "one tilt only: the answer's side rests on wiring, channel order and the sign of the log, and "
+                                    "no step can be checked against another. Capture two more tilts"
+                                  : "two tilts only: no step can be checked against another. Capture one more tilt"});
+  if (joint.single_unit_step) {
+    joint.warnings.push_back({"few_steps",
+                              "one setting in user units has no degrees: tilts here are counted from where the cartridge stood in that "
+                              "capture"});
   }
 }
 
@@ -152,6 +163,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   if (!joint.observations.in_degrees && fitted.front().logged == fitted.back().logged) {
     joint.single_unit_step = true;
     joint.gauge.in_degrees = true;
+    joint.gauge.u_deg = 0;  // a move from a capture has no setting in it
     for (Observation& o : fitted) o.logged = 0;
   }
   if (options.calibration) {
@@ -161,8 +173,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   const WiringEvidence evidence = wiring_evidence(session, joint.observations);
   undo_wiring(joint, evidence);
   fit(joint);
-  if (joint.tilt.u_free_scale > 0 && joint.tilt.free_scale < -kScaleSignFrom * joint.tilt.u_free_scale)
-    settle_wrong_slopes(joint, evidence);
+  if (joint.tilt.log_odds_against_log > kLogOddsSure) settle_wrong_slopes(joint, evidence);
   judge_scale(joint);
   judge_cut_levels(joint);
   judge_gauge(joint);

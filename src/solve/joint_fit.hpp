@@ -15,6 +15,7 @@ struct JointFit {
   TiltFit tilt;
   std::optional<CalibrationPoint> electronics;  ///< taken out, its doubt in the accounts
   Sense sense = Sense::kAsLogged;
+  bool polarity_turned = false;   ///< within, to give an undecided sense the log's own sign
   bool single_unit_step = false;  ///< one tilt in user units: answers are moves from that step
   Warnings warnings;
 };

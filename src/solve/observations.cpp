@@ -45,7 +45,7 @@ const Passage* both_channel_passage(const Reading& reading, double frequency_hz)
   return nullptr;
 }
 
-std::string step_name(const Step& step) { return "step " + escaped(step.reading.capture); }
+std::string step_name(const Step& step) { return escaped(step.reading.capture); }
 
 bool has_tilt(const Step& step) { return step.reading.tilt_deg || step.reading.tilt_units; }
 
@@ -66,9 +66,13 @@ std::vector<double> frequencies(const Session& session) {
 
 double choose_frequency(const Session& session, OptionalNumber asked_hz) {
   const std::vector<double> all = frequencies(session);
-  if (all.empty())
+  if (all.empty()) {
+    for (const Step& step : session.steps) {
+      if (step.reading.error) throw Error(ErrorKind::kData, "no step can be used; the first one: " + step.reading.error->message);
+    }
     throw Error(ErrorKind::kData,
                 "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
+  }
   // The frequency that most steps share; among equals the one nearest what is wanted.
   double best = 0;
   std::tuple<std::ptrdiff_t, double> best_rank{-1, 0};

@@ -12,6 +12,7 @@ constexpr double kConverged_rad = 1e-13;
 constexpr double kLeastBendSpread_rad = 0.02;
 // Inter-channel phase of a playback chain at test frequencies before anything is measured: weak, two samples at 48 kHz (a judgement).
 const double kGainPhaseSpread_rad = radians(20.0);
+constexpr double kLeastCut_neper = 1e-6;  // cut levels stated as exactly known
 // A lateral band's own phase between its two walls as cut (a judgement).
 const double kCutPhaseSpread_rad = radians(0.2);
 const double kPhaseReading_rad = radians(0.05);
@@ -136,7 +137,7 @@ Normal build(const std::vector<Observation>& observations, const GainPriors& pri
   }
   normal.add_prior(kBend, common[kBend], 0, bend_spread_rad);
   normal.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
-  normal.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, priors.u_ln_cut_ratio);
+  normal.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, std::max(priors.u_ln_cut_ratio, kLeastCut_neper));
   normal.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
   return normal;
 }

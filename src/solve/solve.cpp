@@ -122,7 +122,9 @@ Balance balance_of(const JointFit& joint) {
     balance.u_from_tilt_response_db = std::sqrt(free.covariance(row, row)) * kDbPerNeper;
     balance.used = n > 0 ? BalanceSource::kBoth : BalanceSource::kTiltResponse;
   }
-  if (phase_seen) balance.interchannel_phase_deg = degrees(std::remainder(joint.tilt.likeliest().common[kGainPhase], 2 * std::numbers::pi));
+  if (phase_seen)
+    balance.interchannel_phase_deg = degrees(
+        std::remainder(joint.tilt.likeliest().common[kGainPhase] - (joint.polarity_turned ? std::numbers::pi : 0.0), 2 * std::numbers::pi));
   balance.slope_db_per_deg = balance_slope(joint);
   return balance;
 }
@@ -147,7 +149,7 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   const double scale = joint.tilt.likeliest().scale;
   const auto [low, high] = std::minmax({scale * fitted.front().logged, scale * fitted.back().logged});
   const double tilt = solution.recommended.tilt_deg;
-  if (fitted.size() > 1 && (tilt < low - kBeyond_deg || tilt > high + kBeyond_deg)) {
+  if (low < high && (tilt < low - kBeyond_deg || tilt > high + kBeyond_deg)) {
     solution.warnings.push_back(
         {"extrapolated",
          fmt::format("the answer lies outside the captured tilts ({:+.2f}° to {:+.2f}°); capture one beyond it", low, high)});
@@ -224,7 +226,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.as_found = as_found_of(session, joint);
   solution.verification = verifications_of(session, joint);
   solution.contact = contact_of(choice.tilt.tilt_deg, session.facts, options);
-  solution.shim = shim_of(choice.tilt.tilt_deg, joint.sense, session.facts, options);
+  solution.shim = shim_of(choice.tilt.tilt_deg, start_deg_of(joint), joint.sense, session.facts, options);
   solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
   solution.next_step = next_step_of(choice.kind, choice.tilt, joint);
   solution.warnings = joint.warnings;

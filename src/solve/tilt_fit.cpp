@@ -12,6 +12,7 @@ namespace {
 constexpr double kProbabilityWrong = 0.02;     // of a step being logged wrong, before anything is seen (a judgement)
 const double kWrongSpread_rad = radians(0.6);  // of a wrong log entry (a judgement)
 const double kDropped_rad = radians(30.0);     // spread that takes a step out of the log
+constexpr double kLeastScale_u = 1e-7;         // a scale stated as exact
 const double kLeastGauge_rad = radians(1e-5);
 constexpr double kGridLow_deg = 0.002;  // gauges better than this can't be told from perfect ones
 constexpr double kGridHigh_deg = 0.8;
@@ -28,7 +29,9 @@ struct Problem {
   double rad_per_unit;  // of the log, for a step's own uncertainty, which is in its unit
 
   [[nodiscard]] Eigen::Index size() const { return signal.psi_rad.size(); }
-  [[nodiscard]] OptionalNumber u_scale() const { return priors.in_degrees ? OptionalNumber(priors.u_scale) : std::nullopt; }
+  [[nodiscard]] OptionalNumber u_scale() const {
+    return priors.in_degrees ? OptionalNumber(std::max(priors.u_scale, kLeastScale_u)) : std::nullopt;
+  }
   [[nodiscard]] GaugeFit fit(const Eigen::VectorXd& u_rad, OptionalNumber u_scale) const {
     return fit_gauge(observations, signal, u_rad, priors.scale_centre, u_scale);
   }
@@ -40,6 +43,10 @@ struct Problem {
       u[i] = std::max(kLeastGauge_rad, own ? *own * rad_per_unit : general_rad);
     }
     return u;
+  }
+  [[nodiscard]] bool spread_of_log() const {
+    const auto differs = [&](const Observation& o) { return o.logged != observations.front().logged; };
+    return std::any_of(observations.begin(), observations.end(), differs);
   }
   [[nodiscard]] bool may_name_wrong() const { return size() >= (priors.in_degrees ? 3 : 4); }
 };
@@ -74,7 +81,7 @@ std::vector<TiltAccount> stated_accounts(const Problem& problem, double general_
     const GaugeFit fit = problem.fit(u, problem.u_scale());
     TiltAccount account;
     account.wrong = wrong;
-    account.gauge_u_rad = general_rad;
+    account.gauge_u_rad = std::sqrt(problem.spreads(general_rad).cwiseAbs2().mean());
     join(problem.signal, fit, account);
     accounts.push_back(std::move(account));
     log_weight.push_back(log_prior(problem, wrong.has_value()) + fit.log_evidence);
@@ -173,12 +180,38 @@ bool one_step_explains(const Problem& problem, double stated_rad, const TiltFit&
   return nu < 1 || chi_square_upper(problem.fit(u, problem.u_scale()).misfit, nu) >= kUnderstated;
 }
 
-void fit_free_scale(const Problem& problem, double general_rad, TiltFit& result) {
-  if (problem.size() < 2) return;
-  const GaugeFit fit = problem.fit(problem.spreads(general_rad), std::nullopt);
+/// k with no prior. Its uncertainty by the settings' own scatter about the free line, and by no less than what is stated and the signal
+/// knows.
+void fit_free_scale(const Problem& problem, TiltFit& result) {
+  if (problem.size() < 2 || !problem.spread_of_log()) return;
+  const double stated_rad = problem.priors.u_deg ? radians(*problem.priors.u_deg) : 0.0;
+  const GaugeFit fit = problem.fit(problem.spreads(stated_rad), std::nullopt);
   if (!(fit.covariance(1, 1) > 0)) return;
+  const double nu = static_cast<double>(problem.size()) - 2;
+  const double birge2 = nu > 0 ? std::max(1.0, fit.misfit / nu) : 1.0;
   result.free_scale = fit.theta[1];
-  result.u_free_scale = std::sqrt(fit.covariance(1, 1));
+  result.u_free_scale = std::sqrt(fit.covariance(1, 1) * birge2);
+}
+
+/// How much better the log turned round explains the tilts, whatever the gauge's scatter.
+double log_odds_against_log(const Problem& problem, const TiltFit& result) {
+  if (problem.size() < 2 || !problem.spread_of_log()) return 0;
+  if (!problem.priors.in_degrees) {
+    // In user units the scale's sign itself says it: odds of a normal of that many standard deviations.
+    const double z = result.u_free_scale > 0 ? result.free_scale / result.u_free_scale : 0.0;
+    return -0.5 * z * std::abs(z);
+  }
+  auto grid = gauge_grid();
+  if (problem.size() < 3) grid = {radians(problem.priors.u_deg.value_or(kAssumedGauge_deg))};
+  const auto best = [&](double centre) {
+    double largest = -INFINITY;
+    for (const double g : grid) {
+      const GaugeFit fit = fit_gauge(problem.observations, problem.signal, problem.spreads(g), centre, problem.u_scale());
+      largest = std::max(largest, fit.log_evidence);
+    }
+    return largest;
+  };
+  return best(-problem.priors.scale_centre) - best(problem.priors.scale_centre);
 }
 
 /// Common terms that no signal of the session shows.
@@ -199,13 +232,22 @@ double TiltFit::probability_wrong(std::size_t observation) const {
   return p;
 }
 
+TiltAccount fit_as_stated(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors) {
+  const Problem problem{observations, signal, priors, radians(1.0)};
+  TiltAccount account;
+  account.probability = 1;
+  account.gauge_u_rad = radians(priors.u_deg.value_or(0));
+  join(signal, problem.fit(problem.spreads(account.gauge_u_rad), problem.u_scale()), account);
+  return account;
+}
+
 TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors) {
   // Until the scale is known, a spread stated in user units is turned into degrees by the steps' own scale.
   Problem problem{observations, signal, priors, radians(1.0)};
   if (!priors.in_degrees) problem.rad_per_unit = radians(std::abs(problem.fit(problem.spreads(kLeastGauge_rad), std::nullopt).theta[1]));
   const std::size_t n = observations.size();
   TiltFit result;
-  const bool can_estimate = n >= 3;
+  const bool can_estimate = n >= 3 && problem.spread_of_log();
   if (states_gauge(problem)) {
     const double stated_rad = radians(problem.priors.u_deg.value_or(0));
     result.accounts = stated_accounts(problem, stated_rad);
@@ -221,7 +263,8 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
   if (result.gauge == GaugeKnowledge::kEstimated || result.gauge == GaugeKnowledge::kUnderstated) {
     result.accounts = n >= kScatterFrom ? scatter_accounts(problem) : grid_accounts(problem);
   }
-  fit_free_scale(problem, result.likeliest().gauge_u_rad, result);
+  fit_free_scale(problem, result);
+  result.log_odds_against_log = log_odds_against_log(problem, result);
   add_common_terms(priors, result.accounts);
   return result;
 }

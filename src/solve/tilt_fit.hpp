@@ -38,9 +38,10 @@ enum class GaugeKnowledge { kStated, kEstimated, kAssumed, kUnderstated };
 struct TiltFit {
   std::vector<TiltAccount> accounts;  ///< probabilities add up to 1
   GaugeKnowledge gauge = GaugeKnowledge::kStated;
-  double stated_p_value = 1;  ///< of the scatter about the stated gauge, nobody wrong
-  double free_scale = 1;      ///< k with no prior, nobody wrong
-  double u_free_scale = 0;    ///< 0 where the steps can't tell
+  double stated_p_value = 1;        ///< of the scatter about the stated gauge, nobody wrong
+  double free_scale = 1;            ///< k with no prior, nobody wrong
+  double u_free_scale = 0;          ///< 0 where the steps can't tell
+  double log_odds_against_log = 0;  ///< evidence that the response runs against the log, natural logarithm
   [[nodiscard]] const TiltAccount& likeliest() const;
   /// Probability that this observation is logged wrong.
   [[nodiscard]] double probability_wrong(std::size_t observation) const;
@@ -48,6 +49,9 @@ struct TiltFit {
 
 /// Standard uncertainty taken for the gauge where one or two steps can't show it, degrees (a judgement).
 inline constexpr double kAssumedGauge_deg = 0.1;
+
+/// One account: the gauge as stated, nobody wrong, nothing put to the test. For shares and forecasts of the uncertainty.
+TiltAccount fit_as_stated(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors);
 
 /// Requires: observations as given to fit_signal.
 /// Source: docs/method.md, "The gauge's part".

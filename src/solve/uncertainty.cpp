@@ -20,8 +20,11 @@ struct Variant {
 /// Variance with some causes taken away; nobody wrong, the gauge's scatter as found.
 double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, const Variant& variant) {
   const SignalFit signal = fit_signal(joint.observations.fitted, variant.gains);
-  const TiltFit fit = fit_tilt(joint.observations.fitted, signal, variant.gauge);
-  return linear_variance_deg2(kind, tilt_deg, fit.likeliest());
+  auto observations = joint.observations.fitted;
+  if (variant.gauge.u_deg == kPerfectGauge_deg) {
+    for (Observation& o : observations) o.gauge_u.reset();
+  }
+  return linear_variance_deg2(kind, tilt_deg, fit_as_stated(observations, signal, variant.gauge));
 }
 
 double electronics_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint) {

@@ -80,7 +80,7 @@ def capture(rig, bands, total_s, tilt_deg, rng, plain):
         i0, i1 = int(band["start"] * RATE), int((band["start"] + band["length"]) * RATE)
         tb = t[i0:i1] - band["start"]
         turn = 2 * np.pi * tb / REVOLUTION_S + band["turn"]
-        wow = 0.0 if plain else 0.0015 * np.sin(turn)
+        wow = np.zeros_like(tb) if plain else 0.0015 * np.sin(turn)
         flutter = 0.0 if plain else 0.0005 * np.sin(2 * np.pi * rng.uniform(5, 9) * tb + rng.uniform(0, 6))
         phase = 2 * np.pi * np.cumsum(frequency * (1 + wow + flutter)) / RATE + rng.uniform(0, 6)
         lean = 0.0 if plain else 0.08 * np.cos(turn + 1.0)

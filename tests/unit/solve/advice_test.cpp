@@ -34,18 +34,18 @@ double sketched_deg(const Shim& shim) {
 
 TEST_CASE("The shim, put where it is told into a sketch of headshell and body, makes the move") {
   for (const double move : {1.1, -1.1, 0.3, -2.4}) {
-    const Shim shim = shim_of(move, Sense::kAsLogged, {}, {});
+    const Shim shim = shim_of(move, 0, Sense::kAsLogged, {}, {});
     INFO(move);
     CHECK_THAT(sketched_deg(shim), WithinAbs(move, 0.002));  // the sketch turns about a screw: cosine of the move
   }
-  const Shim up = shim_of(1.1, Sense::kAsLogged, {}, {});
+  const Shim up = shim_of(1.1, 0, Sense::kAsLogged, {}, {});
   CHECK(up.raises == Side::kSpindleSide);
   CHECK(up.place_shim_at == Side::kOuterSide);
-  const Shim down = shim_of(-1.1, Sense::kAsLogged, {}, {});
+  const Shim down = shim_of(-1.1, 0, Sense::kAsLogged, {}, {});
   CHECK(down.raises == Side::kOuterSide);
   CHECK(down.place_shim_at == Side::kSpindleSide);
   // 12.7 mm · tan 1° = 0.22168 mm (mpmath).
-  CHECK_THAT(*shim_of(1.0, Sense::kAsLogged, {}, {}).height_mm, WithinAbs(0.22168, 5e-6));
+  CHECK_THAT(*shim_of(1.0, 0, Sense::kAsLogged, {}, {}).height_mm, WithinAbs(0.22168, 5e-6));
 }
 
 TEST_CASE("A shim starts from where the cartridge stands, over the span there is, and no side is named without a sense") {
@@ -53,10 +53,27 @@ TEST_CASE("A shim starts from where the cartridge stands, over the span there is
   options.from_tilt_deg = 0.4;
   SessionFacts facts;
   facts.shim_span_mm = 20;
-  const Shim shim = shim_of(1.4, Sense::kAsLogged, facts, options);
+  const Shim shim = shim_of(1.4, 0, Sense::kAsLogged, facts, options);
   CHECK_THAT(shim.move_deg, WithinAbs(1.0, 1e-12));
   CHECK_THAT(*shim.height_mm, WithinAbs(20 * std::tan(radians(1.0)), 1e-12));
-  CHECK_FALSE(shim_of(1.4, Sense::kUndecided, facts, options).place_shim_at);
+  CHECK_FALSE(shim_of(1.4, 0, Sense::kUndecided, facts, options).place_shim_at);
+}
+
+TEST_CASE("On a ruler that starts elsewhere the move starts at a captured setting") {
+  rig::Draw draw(7);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, std::nullopt);
+  double mark = 8;  // upright at 10
+  for (Step& step : session.steps) {
+    step.reading.tilt_deg.reset();
+    step.reading.tilt_units = mark++;
+  }
+  const Solution s = solve(session, {});
+  CHECK_THAT(s.shim.from_tilt_deg, WithinAbs(8, 0.1));
+  CHECK_THAT(s.shim.move_deg, WithinAbs(s.recommended.tilt_deg - 8, 0.1));
+  SolveOptions told;
+  told.from_tilt_deg = 10;
+  CHECK_THAT(solve(session, told).shim.move_deg, WithinAbs(s.recommended.tilt_deg - 10, 1e-9));
 }
 
 TEST_CASE("The contact limit by what is known of the stylus") {

@@ -65,3 +65,17 @@ TEST_CASE("The state the cartridge came in is reported and not fitted") {
   CHECK_THAT(with.as_found->right_into_left_db, WithinAbs(decibels(std::abs(rig::leak_rl(r, -3))), 0.02));
   CHECK(with.recommended.tilt_deg == without.recommended.tilt_deg);
 }
+
+TEST_CASE("A verifying capture is predicted where its setting truly is, whatever the gauge calls a degree") {
+  rig::Draw draw(35);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session;
+  session.facts.gauge_u_deg = 0.001;
+  for (const double logged : {-2.0, -1.0, 0.0, 1.0, 2.0, 1.8}) {
+    Step step;
+    step.reading = rig::reading(r, 0.95 * logged, logged, 1e-5, draw, static_cast<int>(session.steps.size()));
+    if (logged == 1.8) step.reading.use = StepUse::kVerify;
+    session.steps.push_back(std::move(step));
+  }
+  CHECK(solve(session, {}).verification.at(0).agrees);
+}

@@ -144,3 +144,47 @@ TEST_CASE("No usable step is an error, one bad step is left out and named") {
   for (Step& step : session.steps) step.reading.error = ReadingError{"step_unreadable", "broken"};
   CHECK_THROWS_AS(solve(session, {}), Error);
 }
+
+TEST_CASE("A reversed log is found out with two and three steps, gauge stated or not") {
+  for (const std::vector<double>& tilts : {std::vector<double>{0, 1, 2}, {-2, 0, 2}, {0, 1.5}}) {
+    for (const OptionalNumber gauge : {OptionalNumber(0.05), OptionalNumber()}) {
+      rig::Draw draw(17);
+      const rig::Rig r = rig::random_rig(draw);
+      Session session = session_of(r, tilts, 3e-5, draw, gauge);
+      session.facts.bands = kBands;
+      const double right = solve(session, {}).recommended.tilt_deg;
+      reverse_log(session);
+      const Solution s = solve(session, {});
+      INFO(tilts.size() << " steps, gauge " << gauge.value_or(-1));
+      CHECK(s.tilt_response.sense == Sense::kReversed);
+      CHECK_THAT(s.recommended.tilt_deg, WithinAbs(right, 1e-6));
+      session.facts.bands.clear();
+      CHECK(solve(session, {}).tilt_response.sense == Sense::kUndecided);
+    }
+  }
+}
+
+TEST_CASE("An undecided sense keeps the phase as it was seen") {
+  Session session = plain(18, {});
+  const double seen_deg = *session.steps[0].reading.interchannel_phase_deg;
+  reverse_log(session);
+  CHECK_THAT(*solve(session, {}).balance.interchannel_phase_deg, WithinAbs(seen_deg, 1.5));  // couplings of 1e-2 stand between them
+}
+
+TEST_CASE("A scale and cut levels stated as exact are taken as exact") {
+  Session session = plain(19, kBands);
+  const double usual = solve(session, {}).recommended.tilt_deg;
+  session.facts.gauge_scale_u = 0;
+  session.facts.cut_level_u_db = 0;
+  CHECK_THAT(solve(session, {}).recommended.tilt_deg, WithinAbs(usual, 0.005));
+}
+
+TEST_CASE("Four captures at one tilt answer as one tilt does") {
+  rig::Draw draw(20);
+  const rig::Rig r = rig::random_rig(draw);
+  const Session session = session_of(r, {0.5, 0.5, 0.5, 0.5}, 1e-5, draw, std::nullopt);
+  const Solution s = solve(session, {});
+  CHECK(says(s.warnings, "gauge_assumed"));
+  CHECK(says(s.warnings, "few_steps"));
+  CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
+}
