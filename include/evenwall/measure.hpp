@@ -1,4 +1,4 @@
-// A capture -> Reading.
+// A capture -> Reading; captures of the electronics -> Calibration.
 #pragma once
 
 #include <vector>
@@ -23,5 +23,13 @@ struct MeasureOptions {
 /// found; Error(kInput) where the source fails.
 /// Accuracy: in white noise the variance of each leak is within 1.15 of the Cramér–Rao bound (tests/truth).
 Reading measure(AudioSource& source, const MeasureOptions& options);
+
+/// The electronics' matrix at every tone that was injected left only and right only, from the same-passage ratios of any number of
+/// readings.
+///
+/// Readings with an error are passed over. Tones within 3 % are one; several playings are weighted by their variances. A tone with one side
+/// only is left out, with the warning `missing_passage`.
+/// Throws: Error(kData) where no tone has both sides, naming what is missing.
+Calibration calibrate(const std::vector<Reading>& readings);
 
 }  // namespace evenwall

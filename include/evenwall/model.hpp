@@ -155,7 +155,8 @@ struct CalibrationPoint {
 };
 
 struct Calibration {
-  std::vector<CalibrationPoint> points;
+  std::vector<CalibrationPoint> points;  ///< frequencies ascending
+  Warnings warnings{};                   ///< of making it; not in the document
 };
 
 /// A step as the log has it, beside what was measured at it.

@@ -13,6 +13,9 @@ std::string value_with_uncertainty(double value, double u);
 /// One capture's table, at most 80 columns. `colour`: ANSI bold and colours.
 std::string reading_text(const Reading& reading, bool colour);
 
+/// The electronics' crosstalk at each tone, at most 80 columns.
+std::string calibration_text(const Calibration& calibration, bool colour);
+
 /// The solution, answer first, at most 80 columns.
 std::string solution_text(const Solution& solution, bool colour);
 

@@ -40,12 +40,4 @@ MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts) {
   return options;
 }
 
-void refuse_unsupported(const SessionFacts& facts, const std::string& where) {
-  if (facts.calibration) {
-    throw Error(ErrorKind::kInput, escaped(where) +
-                                       ": asks for a calibration, which this version can't apply; take `calibration` out to "
-                                       "go on without");
-  }
-}
-
 }  // namespace evenwall::app

@@ -15,7 +15,4 @@ Reading reading_of(const std::filesystem::path& path, const std::string& name, c
 /// Fills what the caller left open from the session's facts.
 MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts);
 
-/// Refuses what this version can't take into account. Throws: Error(kInput), naming `where`.
-void refuse_unsupported(const SessionFacts& facts, const std::string& where);
-
 }  // namespace evenwall::app

@@ -145,12 +145,25 @@ void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
   add_number(command, "--record-u", o.record_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of the record's cut and dish");
   add_number(command, "--tilt-limit", o.tilt_limit_deg, {0, kMostTilt_deg}, "DEG", "how far the stylus may lean");
   add_number(command, "--from-tilt", o.from_tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG", "tilt that the move starts from (0)");
+  add_path(command, "--calibration", o.calibration_path, "FILE", "electronics matrix to take out, made by calibrate");
   add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
   command.add_flag("--chart", view.chart, "draw crosstalk against tilt below the text");
   command.add_flag("--csv", view.csv, "the steps as CSV")->excludes("--json")->excludes("--chart");
   command.get_option("--chart")->excludes("--json");
+}
+
+void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
+  CLI::App& command =
+      *root.add_subcommand("calibrate", "Measure the electronics alone: what leaks between the channels behind the cartridge.");
+  command
+      .add_option("CAPTURE", told.captures, "the tone injected left only and right only, in one capture or several; - for standard input")
+      ->required()
+      ->type_name("");
+  add_path(command, "-o", told.common.output, "FILE", "write the matrix there, for solve --calibration");
+  add_jobs(command, told.jobs);
+  add_common(command, told.common);
 }
 
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
@@ -171,15 +184,14 @@ Farewell usage_error(const std::string& what) {
 }
 
 /// Contradictions that CLI11 has no words for.
-std::optional<Farewell> contradiction(const MeasureCommand& told) {
-  if (told.tilt_u && !told.tilt_deg && !told.tilt_units) return usage_error("--tilt-u needs --tilt-deg or --tilt-units");
-  if (std::count(told.captures.begin(), told.captures.end(), "-") > 1) return usage_error("standard input (-) can be read only once");
+std::optional<Farewell> read_twice(const std::vector<std::string>& inputs) {
+  if (std::count(inputs.begin(), inputs.end(), "-") > 1) return usage_error("standard input (-) can be read only once");
   return std::nullopt;
 }
 
-std::optional<Farewell> contradiction(const SolveCommand& told) {
-  if (std::count(told.inputs.begin(), told.inputs.end(), "-") > 1) return usage_error("standard input (-) can be read only once");
-  return std::nullopt;
+std::optional<Farewell> contradiction(const MeasureCommand& told) {
+  if (told.tilt_u && !told.tilt_deg && !told.tilt_units) return usage_error("--tilt-u needs --tilt-deg or --tilt-units");
+  return read_twice(told.captures);
 }
 
 SolutionView view_of(const CommonOptions& common, const ViewFlags& flags) {
@@ -196,10 +208,12 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   root.require_subcommand(0, 1);
   MeasureCommand measure;
   SolveCommand solve;
+  CalibrateCommand calibrate;
   SimulateCommand simulate;
   ViewFlags view;
   declare_measure(root, measure);
   declare_solve(root, solve, view);
+  declare_calibrate(root, calibrate);
   declare_simulate(root, simulate);
   try {
     root.parse(argc, argv);
@@ -216,9 +230,13 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
     return measure;
   }
   if (root.got_subcommand("solve")) {
-    if (auto wrong = contradiction(solve)) return *wrong;
+    if (auto wrong = read_twice(solve.inputs)) return *wrong;
     solve.view = view_of(solve.common, view);
     return solve;
+  }
+  if (root.got_subcommand("calibrate")) {
+    if (auto wrong = read_twice(calibrate.captures)) return *wrong;
+    return calibrate;
   }
   if (root.got_subcommand("simulate")) return simulate;
   return Farewell{kExitAnswered, root.help(), ""};

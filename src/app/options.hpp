@@ -43,6 +43,12 @@ struct SolveCommand {
   int jobs = 0;
 };
 
+struct CalibrateCommand {
+  CommonOptions common;
+  std::vector<std::string> captures;  ///< paths, or "-" for standard input
+  int jobs = 0;
+};
+
 struct SimulateCommand {
   CommonOptions common;  ///< output: the folder
   std::string scenario_path;
@@ -56,7 +62,7 @@ struct Farewell {
   std::string complaint;
 };
 
-using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, SimulateCommand>;
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SimulateCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

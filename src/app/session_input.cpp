@@ -81,7 +81,6 @@ Session session_of_log(const fs::path& log, const SolveOptions& options, int job
   const fs::path folder = log.parent_path();
   if (const fs::path facts = folder / "session.json"; fs::exists(facts)) {
     SessionFile file = read_session_file(facts);
-    refuse_unsupported(file.facts, facts.string());
     session.facts = std::move(file.facts);
     session.warnings = std::move(file.warnings);
   }
@@ -111,7 +110,7 @@ bool is_meter_table(const std::string& text) {
 bool same_facts(const SessionFacts& a, const SessionFacts& b) {
   const auto all = [](const SessionFacts& f) {
     return std::tie(f.cartridge, f.record, f.record_side, f.rig, f.bands, f.gauge_u_deg, f.gauge_zero_u_deg, f.gauge_scale_u,
-                    f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.hole_spacing_mm, f.shim_span_mm, f.rpm);
+                    f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.hole_spacing_mm, f.shim_span_mm, f.rpm, f.calibration);
   };
   return all(a) == all(b);
 }

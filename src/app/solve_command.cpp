@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "app/calibration_input.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/output.hpp"
@@ -17,25 +18,36 @@ namespace {
 class SolveRun {
  public:
   explicit SolveRun(const SolveCommand& command)
-      : command_(command), console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal), output_(console_, command.common.output) {}
+      : command_(command),
+        options_(command.options),
+        console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal),
+        output_(console_, command.common.output) {}
 
   int run() {
-    if (command_.common.output) check_output(*command_.common.output, command_.inputs);
+    check_outputs();
+    if (options_.calibration_path) options_.calibration = read_calibration(*options_.calibration_path);
     for (const std::string& input : command_.inputs) try_input(input);
     if (answers_ > 0 && !strictly_bad_) output_.finish();
     return failed_ || strictly_bad_ ? kExitNoAnswer : kExitAnswered;
   }
 
  private:
+  void check_outputs() const {
+    if (!command_.common.output) return;
+    std::vector<std::string> inputs = command_.inputs;
+    if (options_.calibration_path) inputs.push_back(*options_.calibration_path);
+    check_output(*command_.common.output, inputs);
+  }
+
   /// One input that gives no answer never costs the others theirs.
   void try_input(const std::string& input) {
     Session session;
     Solution solution;
     try {
       console_.progress("measuring " + escaped(input));
-      session = session_from(input, command_.options, command_.jobs);
+      session = session_from(input, options_, command_.jobs);
       name_what_is_left_out(session);
-      solution = solve(session, command_.options);
+      solution = solve(session, with_calibration(options_, session.facts, input));
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
@@ -74,6 +86,7 @@ class SolveRun {
   }
 
   const SolveCommand& command_;
+  SolveOptions options_;
   Console console_;
   Output output_;
   int answers_ = 0;

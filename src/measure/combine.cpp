@@ -17,31 +17,31 @@ Eigen::Matrix2d covariance_of(const ComplexEstimate& e) {
   return c;
 }
 
-ComplexEstimate weighted_mean(const std::vector<const HeardPassage*>& group) {
-  if (group.size() == 1) return group.front()->ratio;
+bool same_tone(double a_hz, double b_hz) { return std::abs(a_hz - b_hz) <= kSameTone * b_hz; }
+
+}  // namespace
+
+ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group) {
+  if (group.size() == 1) return group.front();
   Eigen::Matrix2d information = Eigen::Matrix2d::Zero();
   Eigen::Vector2d pull = Eigen::Vector2d::Zero();
-  for (const HeardPassage* p : group) {
-    const Eigen::Matrix2d weight = covariance_of(p->ratio).inverse();
+  for (const ComplexEstimate& e : group) {
+    const Eigen::Matrix2d weight = covariance_of(e).inverse();
     information += weight;
-    pull += weight * Eigen::Vector2d(p->ratio.value.real(), p->ratio.value.imag());
+    pull += weight * Eigen::Vector2d(e.value.real(), e.value.imag());
   }
   Eigen::Matrix2d covariance = information.inverse();
   const Eigen::Vector2d mean = covariance * pull;
   double chi2 = 0;
-  for (const HeardPassage* p : group) {
-    const Eigen::Vector2d r = Eigen::Vector2d(p->ratio.value.real(), p->ratio.value.imag()) - mean;
-    chi2 += r.dot(covariance_of(p->ratio).inverse() * r);
+  for (const ComplexEstimate& e : group) {
+    const Eigen::Vector2d r = Eigen::Vector2d(e.value.real(), e.value.imag()) - mean;
+    chi2 += r.dot(covariance_of(e).inverse() * r);
   }
   covariance *= std::max(1.0, chi2 / (2.0 * static_cast<double>(group.size() - 1)));
   const double u_re = std::sqrt(covariance(0, 0));
   const double u_im = std::sqrt(covariance(1, 1));
   return {{mean(0), mean(1)}, u_re, u_im, covariance(0, 1) / (u_re * u_im)};
 }
-
-bool same_tone(double a_hz, double b_hz) { return std::abs(a_hz - b_hz) <= kSameTone * b_hz; }
-
-}  // namespace
 
 std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz) {
   std::vector<const HeardPassage*> group;
@@ -52,7 +52,9 @@ std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, 
   CombinedPassages result;
   result.passages = static_cast<int>(group.size());
   const auto n = static_cast<double>(group.size());
-  result.ratio = weighted_mean(group);
+  std::vector<ComplexEstimate> ratios;
+  for (const HeardPassage* p : group) ratios.push_back(p->ratio);
+  result.ratio = weighted_mean(ratios);
   double u2 = 0;
   for (const HeardPassage* p : group) {
     result.ln_level += p->ln_level / n;

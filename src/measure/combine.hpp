@@ -18,7 +18,11 @@ struct CombinedPassages {
   int passages = 0;
 };
 
-/// Passages whose ratios scatter more than their uncertainties say enlarge the uncertainty of the mean by as much (Birge ratio).
+/// Mean by inverse covariances; estimates that scatter more than their uncertainties say enlarge that of the mean by as much (Birge ratio).
+/// Requires: one estimate at least.
+ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group);
+
+/// Nothing where no passage drives that channel at that frequency (within kSameTone).
 std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz);
 
 /// Mean frequencies of the tones found, ascending; those within kSameTone of each other are one.

@@ -1,6 +1,5 @@
 #include "app/capture_reading.hpp"
 
-#include "evenwall/error.hpp"
 #include "support/catch.hpp"
 
 using namespace evenwall;
@@ -26,11 +25,4 @@ TEST_CASE("the caller's word goes before the session's") {
   CHECK(with_facts({}, facts).rpm == 45);
   CHECK(with_facts({}, facts).bands == facts.bands);
   CHECK(with_facts({}, {}).rpm == Approx(100.0 / 3));
-}
-
-TEST_CASE("a calibration is refused while it can't be applied") {
-  SessionFacts facts;
-  CHECK_NOTHROW(refuse_unsupported(facts, "session.json"));
-  facts.calibration = "preamp.json";
-  CHECK_THROWS_AS(refuse_unsupported(facts, "session.json"), Error);
 }

@@ -64,6 +64,23 @@ TEST_CASE("solve takes inputs, stated uncertainties and a view") {
   CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--csv"})).view == SolutionView::kCsv);
 }
 
+TEST_CASE("solve takes the name of a calibration and reads nothing") {
+  const auto s = std::get<SolveCommand>(parsed({"solve", "s", "--calibration", "no/such.json"}));
+  CHECK(s.options.calibration_path == "no/such.json");
+  CHECK_FALSE(s.options.calibration);
+  CHECK_FALSE(std::get<SolveCommand>(parsed({"solve", "s"})).options.calibration_path);
+}
+
+TEST_CASE("calibrate takes captures and an output") {
+  const auto told = parsed({"calibrate", "left.wav", "-", "-o", "e.json", "--jobs", "2", "--strict", "--json", "--quiet"});
+  REQUIRE(std::holds_alternative<CalibrateCommand>(told));
+  const auto& c = std::get<CalibrateCommand>(told);
+  CHECK(c.captures == std::vector<std::string>{"left.wav", "-"});
+  CHECK(c.common.output == "e.json");
+  CHECK(c.jobs == 2);
+  CHECK((c.common.strict && c.common.json && c.common.quiet));
+}
+
 TEST_CASE("simulate takes a scenario, a seed of 64 bits and a folder") {
   const auto told = parsed({"simulate", "--scenario", "s.json", "--seed", "18446744073709551615", "-o", "f"});
   REQUIRE(std::holds_alternative<SimulateCommand>(told));
@@ -88,6 +105,11 @@ TEST_CASE("wrong usage is exit 2 with one line") {
   check_refused({"measure", "a", "--tilt-u", "1"});
   check_refused({"measure", "a", "--bands", "left,up"});
   check_refused({"measure", "-", "-"});
+  check_refused({"calibrate"});
+  check_refused({"calibrate", "-", "-"});
+  check_refused({"calibrate", "a", "--frequency", "1000"});
+  check_refused({"measure", "a", "--calibration", "e.json"});
+  check_refused({"solve", "-", "-"});
   check_refused({"solve", "a", "--jobs", "1.5"});
   check_refused({"solve", "a", "--csv", "--json"});
   check_refused({"simulate", "--scenario", "s.json", "--seed", "-1", "-o", "f"});

@@ -43,6 +43,9 @@ TEST_CASE("Examples of the formats page are read without complaint") {
   CHECK(session.facts.bands.size() == 4);
   CHECK(readings_from_jsonl(examples_under("evenwall/reading/1").at(0), "r").at(0).error);
   CHECK(solution_from_json(examples_under("evenwall/solution/1").at(0), "s").least_crosstalk.tilt_deg == 0.42);
+  const std::string calibration = one_line(examples_under("evenwall/calibration/1").at(0));
+  CHECK(calibration_from_json(calibration, "c").points.size() == 1);
+  CHECK(schema_fault("calibration", calibration) == "");
   const std::string scenario = examples_under("evenwall/scenario/1").at(0);
   CHECK(scenario_from_json(scenario, "s").steps.size() == 3);
   CHECK(schema_fault("scenario", one_line(scenario)) == "");

@@ -1,0 +1,59 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "base/text.hpp"
+#include "evenwall/report.hpp"
+#include "report/number_format.hpp"
+#include "report/page.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kSeenFrom_u = 2.0;  // a leak smaller than its doubt doubled has no level worth showing: an upper bound is told
+
+// Finer digits than these tell of the generator's and the recorder's arithmetic, not of the electronics.
+constexpr double kFinest_db = 0.001;
+constexpr double kFinest_deg = 0.01;
+
+/// An uncertainty below `finest` is shown as that bound.
+std::string bounded(double value, double u, double finest, int decimals, const char* unit) {
+  if (u >= finest) return signed_with_uncertainty(value, u) + unit;
+  return fmt::format("{} ± <{:g}{}", number_text(value, decimals, true), finest, unit);
+}
+
+bool is_seen(Complex leak, double u) { return std::abs(leak) > 0 && std::abs(leak) >= kSeenFrom_u * u; }
+
+std::string level_text(Complex leak, double u) {
+  const double size = std::abs(leak);
+  if (is_seen(leak, u)) return bounded(decibels(size), kDbPerNeper * u / size, kFinest_db, 3, " dB");
+  const double most = size + kSeenFrom_u * u;
+  return most > 0 ? "below " + decibels_text(decibels(most)) : "none";
+}
+
+std::string phase_text(Complex leak, double u) {
+  if (!is_seen(leak, u)) return "n/a";
+  return bounded(phase_deg(leak), degrees(u / std::abs(leak)), kFinest_deg, 2, "°");
+}
+
+std::vector<std::string> row(const std::string& frequency, const char* direction, Complex leak, double u) {
+  return {frequency, level_text(leak, u), phase_text(leak, u), direction};
+}
+
+}  // namespace
+
+std::string calibration_text(const Calibration& calibration, bool colour) {
+  Page page(colour ? Ink::kColour : Ink::kPlain);
+  page.heading("Crosstalk of the electronics alone (± standard uncertainty)");
+  TextTable table{{{"tone", "level", "phase", "direction"}}, true};
+  for (const CalibrationPoint& point : calibration.points) {
+    table.rows.push_back(row(fmt::format("{:.1f} Hz", point.frequency_hz), "right into left", point.matrix[1], point.u_off_diagonal[0]));
+    table.rows.push_back(row("", "left into right", point.matrix[2], point.u_off_diagonal[1]));
+  }
+  page.table(table);
+  if (!calibration.warnings.empty()) page.heading("Warnings");
+  for (const Warning& w : calibration.warnings) page.paragraph(escaped(w.code) + ": " + escaped(w.message), "  - ");
+  return page.text();
+}
+
+}  // namespace evenwall
