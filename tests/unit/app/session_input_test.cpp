@@ -130,7 +130,7 @@ TEST_CASE("a warning that steps share is told once") {
   std::vector<Step> steps(3);
   steps[0].reading = reading_with("a.wav", {hum});
   steps[1].reading = reading_with("b.wav", {hum, {"clipped", "12 samples"}});
-  steps[2].reading = reading_with("c.wav", {hum});
+  steps[2].reading = reading_with("c.wav", {hum, {"swapped_or_reversed", "told by the fit"}});
   const Warnings warnings = warnings_of_steps(steps);
   REQUIRE(warnings.size() == 2);
   CHECK(warnings[0].message == "a.wav and 2 more: hum at -40 dB");
