@@ -1,5 +1,6 @@
 #include "solve/tilt_fit.hpp"
 
+#include "solve/criteria.hpp"
 #include "solve/joint_fit.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
@@ -64,4 +65,25 @@ TEST_CASE("The scale free of its prior is the signal's own") {
   const JointFit fit = joint(turns, tilts, 0.0, 8);
   CHECK_THAT(fit.tilt.free_scale, WithinAbs(1.1, 0.002));
   CHECK(says(fit.warnings, "scale_off"));
+}
+
+TEST_CASE("A gauge known from the steps' own scatter only: intervals hold the truth as often as they say, quick look") {
+  const std::vector<double> five{-2, -1, 0, 1, 2};
+  int held = 0;
+  const int sessions = 400;
+  for (std::uint64_t seed = 1; seed <= sessions; ++seed) {
+    rig::Draw draw(seed + 9000);
+    const rig::Rig r = rig::random_rig(draw);
+    Session session;
+    for (const double t : five) {
+      Step step;
+      step.reading = rig::reading(r, t + 0.05 * draw.normal(), t, 1e-4, draw, static_cast<int>(session.steps.size()));
+      session.steps.push_back(std::move(step));
+    }
+    const auto least = criterion_tilt(CriterionKind::kLeast, fit_jointly(session, {}).tilt);
+    const double truth = rig::least_truth_deg(r);
+    held += least && least->interval95_deg[0] <= truth && truth <= least->interval95_deg[1] ? 1 : 0;
+  }
+  // 400 draws: one standard error is 1.1 %, four of them allowed. The full study is tests/study/coverage_study.cpp.
+  CHECK_THAT(held / static_cast<double>(sessions), WithinAbs(0.95, 0.044));
 }
