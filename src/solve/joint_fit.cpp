@@ -102,11 +102,22 @@ void judge_scale(JointFit& joint) {
   }
 }
 
-void judge_cut_levels(JointFit& joint) {
-  if (joint.observations.fitted.size() < 2) return;
+std::size_t distinct_settings(const std::vector<Observation>& fitted) {
+  std::size_t n = 1;  // in the order of the log's tilts
+  for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
+  return n;
+}
+
+void fit_by_response(JointFit& joint) {
+  if (distinct_settings(joint.observations.fitted) < 2) return;
   GainPriors open = joint.gains;
   open.u_ln_cut_ratio = kUninformedCut_neper;
-  const SignalFit free = fit_signal(joint.observations.fitted, open);
+  joint.by_response = fit_signal(joint.observations.fitted, open);
+}
+
+void judge_cut_levels(JointFit& joint) {
+  if (!joint.by_response) return;
+  const SignalFit& free = *joint.by_response;
   const Eigen::Index row = free.psi_rad.size() + kLnCutRatio;
   const double off = free.common[kLnCutRatio] - joint.gains.ln_cut_ratio;
   const double u = std::hypot(std::sqrt(free.covariance(row, row)), 0.5 * joint.gains.u_ln_cut_ratio);
@@ -116,12 +127,6 @@ void judge_cut_levels(JointFit& joint) {
                                        "band (u {:.2f} dB); balance is taken from the tilt response",
                                        off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
   }
-}
-
-std::size_t distinct_settings(const std::vector<Observation>& fitted) {
-  std::size_t n = 1;  // in the order of the log's tilts
-  for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
-  return n;
 }
 
 void judge_gauge(JointFit& joint) {
@@ -175,6 +180,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) settle_wrong_slopes(joint, evidence);
   judge_scale(joint);
+  fit_by_response(joint);
   judge_cut_levels(joint);
   judge_gauge(joint);
   return joint;

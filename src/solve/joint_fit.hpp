@@ -13,6 +13,7 @@ struct JointFit {
   GaugePriors gauge;
   SignalFit signal;
   TiltFit tilt;
+  std::optional<SignalFit> by_response;         ///< gains by the tilt response alone, levels left open; from two settings on
   std::optional<CalibrationPoint> electronics;  ///< taken out, its doubt in the accounts
   Sense sense = Sense::kAsLogged;
   bool polarity_turned = false;   ///< within, to give an undecided sense the log's own sign

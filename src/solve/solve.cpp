@@ -112,11 +112,8 @@ Balance balance_of(const JointFit& joint) {
     balance.u_from_levels_db = std::hypot(std::sqrt(u2) / n, joint.gains.u_ln_cut_ratio) * kDbPerNeper;
   }
   balance.used = BalanceSource::kLevels;
-  if (fitted.size() >= 2) {
-    // By the response alone: levels open to any cut.
-    GainPriors open = joint.gains;
-    open.u_ln_cut_ratio = 5.0;
-    const SignalFit free = fit_signal(fitted, open);
+  if (joint.by_response) {
+    const SignalFit& free = *joint.by_response;
     const Eigen::Index row = free.psi_rad.size() + kLnGain;
     balance.from_tilt_response_db = free.common[kLnGain] * kDbPerNeper;
     balance.u_from_tilt_response_db = std::sqrt(free.covariance(row, row)) * kDbPerNeper;
