@@ -42,6 +42,10 @@ struct StepLog {
 };
 StepLog read_step_log(const fs::path& path);
 
+/// A meter table: steps whose leaks a voltmeter read, in size or with phases, at `frequency_hz`. A bad row costs that row only, and is
+/// named with its line. Throws: Error(kInput) where the leaks' or the tilt's column is missing, or there is no row.
+StepLog meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz);
+
 struct SessionFile {
   SessionFacts facts;
   Warnings warnings;  ///< unknown_key

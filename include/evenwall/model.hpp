@@ -116,6 +116,7 @@ struct SessionFacts {
   OptionalNumber gauge_u_deg, gauge_zero_u_deg, gauge_scale_u, record_u_deg;
   OptionalNumber cut_level_difference_db;  ///< left-only over right-only band as cut
   OptionalNumber cut_level_u_db;
+  OptionalNumber electronics_crosstalk_db;  ///< of preamplifier and recorder, where no calibration takes it out
   OptionalNumber hole_spacing_mm, shim_span_mm, frequency_hz, rpm;
   std::optional<std::string> calibration;
   std::map<std::string, std::string> other_texts;  ///< unknown keys with a text value: warned of, kept for grouping
@@ -164,6 +165,7 @@ struct Step {
   Reading reading;
   OptionalNumber from_s, to_s;
   bool leads_swapped = false;
+  bool phases_measured = true;  ///< false: a meter's sizes only, same_passage.value then real and positive
   OptionalNumber sequence;
   std::optional<std::string> approach;  ///< "up" or "down"
   std::string note;
@@ -220,6 +222,8 @@ struct Balance {
   BalanceSource used = BalanceSource::kLevels;
   OptionalNumber interchannel_phase_deg;
   OptionalNumber slope_db_per_deg;
+  /// What the preamplifier has in it and what is the cartridge's own: where steps with swapped leads part them.
+  OptionalNumber preamplifier_db, u_preamplifier_db, cartridge_db, u_cartridge_db;
 };
 
 struct TiltResponse {
@@ -231,7 +235,7 @@ struct TiltResponse {
 struct NotCorrectable {
   double least_rms_crosstalk_db = 0;
   OptionalNumber shear_db;
-  double rotation_quadrature_deg = 0;
+  OptionalNumber rotation_quadrature_deg;  ///< none: no phases were measured
 };
 
 struct SolvedStep {
@@ -245,8 +249,8 @@ struct SolvedStep {
   std::vector<std::string> flags;
   double right_into_left_db = 0;
   double left_into_right_db = 0;
-  double right_into_left_phase_deg = 0;
-  double left_into_right_phase_deg = 0;
+  OptionalNumber right_into_left_phase_deg;  ///< none: no phases were measured
+  OptionalNumber left_into_right_phase_deg;
   OptionalNumber balance_db;
 };
 
@@ -295,6 +299,13 @@ struct Shim {
   std::optional<Side> place_shim_at;
 };
 
+/// How settings come back: steps that share one, held against each other by the signal's tilts.
+struct Repeatability {
+  double u_deg = 0;  ///< of one setting, signal included
+  double degrees_of_freedom = 0;
+  OptionalNumber lack_of_fit_p;  ///< of the settings' means about one line (F test); none with fewer than three settings
+};
+
 struct UncertaintyTerm {
   std::string source;
   double u_deg = 0;
@@ -334,6 +345,7 @@ struct Solution {
   Contact contact;
   Shim shim;
   std::vector<UncertaintyTerm> uncertainty;
+  std::optional<Repeatability> repeatability;  ///< where settings were repeated
   std::optional<NextStep> next_step;
   Warnings warnings;
 };

@@ -17,6 +17,7 @@ namespace {
 
 constexpr int kStandardInput = 0;
 constexpr std::size_t kMostReadings_bytes = 64U << 20U;  // the limit of a log (faults L15)
+constexpr double kMeterTone_hz = 1000;                   // of a meter table whose tone nobody names
 constexpr const char* kMeterColumn = "right_into_left_db";
 
 /// One measurement: a stretch of a capture.
@@ -56,16 +57,6 @@ void measure_steps(std::vector<Step>& steps, const fs::path& folder, const Sessi
   }
 }
 
-/// Swapped leads change what every channel of the capture means; until the fit knows of it, such a step may not enter it.
-void leave_out_swapped_leads(Session& session) {
-  for (Step& step : session.steps) {
-    if (!step.leads_swapped || step.reading.error) continue;
-    step.reading.error = ReadingError{"leads_swapped", fmt::format("{}: captured with the leads swapped, which this version can't use; "
-                                                                   "capture it with the leads straight",
-                                                                   escaped(step.reading.capture))};
-  }
-}
-
 void warn_of_unreadable(Session& session) {
   for (const Step& step : session.steps) {
     if (!step.reading.error) continue;
@@ -76,23 +67,37 @@ void warn_of_unreadable(Session& session) {
   }
 }
 
-Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs) {
+/// What stands beside the log in session.json, if anything does.
+Session session_beside(const fs::path& log) {
   Session session;
-  const fs::path folder = log.parent_path();
-  if (const fs::path facts = folder / "session.json"; fs::exists(facts)) {
+  if (const fs::path facts = log.parent_path() / "session.json"; fs::exists(facts)) {
     SessionFile file = read_session_file(facts);
     session.facts = std::move(file.facts);
     session.warnings = std::move(file.warnings);
   }
-  StepLog read = read_step_log(log);
-  session.steps = std::move(read.steps);
-  session.warnings.insert(session.warnings.end(), read.warnings.begin(), read.warnings.end());
+  return session;
+}
+
+void add_steps(Session& session, StepLog log) {
+  session.steps = std::move(log.steps);
+  session.warnings.insert(session.warnings.end(), log.warnings.begin(), log.warnings.end());
+}
+
+Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs) {
+  Session session = session_beside(log);
+  add_steps(session, read_step_log(log));
   MeasureOptions measure_options;
   measure_options.frequency_hz = options.frequency_hz;
-  measure_steps(session.steps, folder, session.facts, measure_options, jobs);
-  leave_out_swapped_leads(session);
+  measure_steps(session.steps, log.parent_path(), session.facts, measure_options, jobs);
   warn_of_unreadable(session);
   for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));
+  return session;
+}
+
+Session session_of_meter_table(const fs::path& table, const std::string& text, const SolveOptions& options) {
+  Session session = session_beside(table);
+  const OptionalNumber asked_hz = options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz;
+  add_steps(session, meter_table_from_csv(text, escaped(table.string()), asked_hz.value_or(kMeterTone_hz)));
   return session;
 }
 
@@ -110,7 +115,8 @@ bool is_meter_table(const std::string& text) {
 bool same_facts(const SessionFacts& a, const SessionFacts& b) {
   const auto all = [](const SessionFacts& f) {
     return std::tie(f.cartridge, f.record, f.record_side, f.rig, f.bands, f.gauge_u_deg, f.gauge_zero_u_deg, f.gauge_scale_u,
-                    f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.hole_spacing_mm, f.shim_span_mm, f.rpm, f.calibration);
+                    f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.electronics_crosstalk_db, f.hole_spacing_mm,
+                    f.shim_span_mm, f.rpm, f.calibration);
   };
   return all(a) == all(b);
 }
@@ -175,7 +181,7 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
   const std::string text = read_text(path, kMostReadings_bytes);
   if (path.extension() == ".jsonl") return session_of_readings(readings_from_jsonl(text, input));
   if (is_meter_table(text)) {
-    throw Error(ErrorKind::kInput, escaped(input) + ": is a meter table, which this version can't solve yet; give it captures");
+    return session_of_meter_table(path, text, options);
   }
   return session_of_log(path, options, jobs);
 }

@@ -29,16 +29,18 @@ struct NumberKey {
 constexpr std::array<NumberKey<Stylus>, 3> kStylusNumbers{{{"major_radius_um", &Stylus::major_radius_um, 1, 1000},
                                                            {"tilt_limit_deg", &Stylus::tilt_limit_deg, 0, 45},
                                                            {"upright_at_deg", &Stylus::upright_at_deg, -45, 45}}};
-constexpr std::array<NumberKey<SessionFacts>, 10> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg, 0, 45},
-                                                            {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg, 0, 45},
-                                                            {"gauge_scale_u", &SessionFacts::gauge_scale_u, 0, 1},
-                                                            {"record_u_deg", &SessionFacts::record_u_deg, 0, 45},
-                                                            {"cut_level_difference_db", &SessionFacts::cut_level_difference_db, -40, 40},
-                                                            {"cut_level_u_db", &SessionFacts::cut_level_u_db, 0, 40},
-                                                            {"hole_spacing_mm", &SessionFacts::hole_spacing_mm, 1, 100},
-                                                            {"shim_span_mm", &SessionFacts::shim_span_mm, 1, 100},
-                                                            {"frequency_hz", &SessionFacts::frequency_hz, 20, 50000},
-                                                            {"rpm", &SessionFacts::rpm, 10, 100}}};
+constexpr std::array<NumberKey<SessionFacts>, 11> kNumbers{
+    {{"gauge_u_deg", &SessionFacts::gauge_u_deg, 0, 45},
+     {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg, 0, 45},
+     {"gauge_scale_u", &SessionFacts::gauge_scale_u, 0, 1},
+     {"record_u_deg", &SessionFacts::record_u_deg, 0, 45},
+     {"cut_level_difference_db", &SessionFacts::cut_level_difference_db, -40, 40},
+     {"cut_level_u_db", &SessionFacts::cut_level_u_db, 0, 40},
+     {"electronics_crosstalk_db", &SessionFacts::electronics_crosstalk_db, -200, -10},
+     {"hole_spacing_mm", &SessionFacts::hole_spacing_mm, 1, 100},
+     {"shim_span_mm", &SessionFacts::shim_span_mm, 1, 100},
+     {"frequency_hz", &SessionFacts::frequency_hz, 20, 50000},
+     {"rpm", &SessionFacts::rpm, 10, 100}}};
 
 struct TextKey {
   const char* key;

@@ -48,6 +48,10 @@ void describe(Field& field, Like<Balance>) {
   field("used", &Balance::used);
   field("interchannel_phase_deg", &Balance::interchannel_phase_deg);
   field("slope_db_per_deg", &Balance::slope_db_per_deg);
+  field("preamplifier_db", &Balance::preamplifier_db);
+  field("u_preamplifier_db", &Balance::u_preamplifier_db);
+  field("cartridge_db", &Balance::cartridge_db);
+  field("u_cartridge_db", &Balance::u_cartridge_db);
 }
 
 template <typename Field>
@@ -145,6 +149,13 @@ void describe(Field& field, Like<UncertaintyTerm>) {
 }
 
 template <typename Field>
+void describe(Field& field, Like<Repeatability>) {
+  field("u_deg", &Repeatability::u_deg);
+  field("degrees_of_freedom", &Repeatability::degrees_of_freedom);
+  field("lack_of_fit_p", &Repeatability::lack_of_fit_p);
+}
+
+template <typename Field>
 void describe(Field& field, Like<NextStep>) {
   field("tilt_deg", &NextStep::tilt_deg);
   field("why", &NextStep::why);
@@ -183,6 +194,7 @@ void describe(Field& field, Like<Solution>) {
   field("contact", &Solution::contact);
   field("shim", &Solution::shim);
   field("uncertainty", &Solution::uncertainty);
+  field("repeatability", &Solution::repeatability);
   field("next_step", &Solution::next_step);
   field("warnings", &Solution::warnings);
 }

@@ -66,6 +66,11 @@ void add_balance(Page& page, const Balance& b) {
     page.paragraph(
         fmt::format("by the tilt response {} dB", signed_with_uncertainty(*b.from_tilt_response_db, *b.u_from_tilt_response_db)));
   }
+  if (b.preamplifier_db && b.u_preamplifier_db && b.cartridge_db && b.u_cartridge_db) {
+    page.paragraph(fmt::format("by the swapped leads: the preamplifier's own {} dB, the cartridge's own {} dB",
+                               signed_with_uncertainty(*b.preamplifier_db, *b.u_preamplifier_db),
+                               signed_with_uncertainty(*b.cartridge_db, *b.u_cartridge_db)));
+  }
   if (b.interchannel_phase_deg) {
     page.paragraph(fmt::format("phase, left before right {}", degrees_text(*b.interchannel_phase_deg, 2)));
   }
@@ -103,9 +108,12 @@ void add_criteria(Page& page, const Solution& solution) {
   add_balance(page, solution.balance);
   const NotCorrectable& rest = solution.not_correctable;
   page.heading("What tilt can't mend");
-  page.paragraph(fmt::format("No tilt brings the rms crosstalk below {}. What stays is shear {} and a quadrature rotation of {}.",
-                             decibels_text(rest.least_rms_crosstalk_db), decibels_text(rest.shear_db),
-                             degrees_text(rest.rotation_quadrature_deg, 3)));
+  std::string text = fmt::format("No tilt brings the rms crosstalk below {}.", decibels_text(rest.least_rms_crosstalk_db));
+  if (rest.rotation_quadrature_deg) {
+    text += fmt::format(" What stays is shear {} and a quadrature rotation of {}.", decibels_text(rest.shear_db),
+                        degrees_text(*rest.rotation_quadrature_deg, 3));
+  }
+  page.paragraph(text);
 }
 
 void add_frequencies(Page& page, const Solution& solution) {

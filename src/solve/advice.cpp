@@ -39,16 +39,23 @@ Observation expected_observation(double logged, const JointFit& joint) {
   o.gauge_u.reset();
   o.ln_level_ratio.reset();
   o.interchannel_phase_rad.reset();
+  const double size_before = std::abs(o.right_into_left);
   const PredictedRatios ratios = predicted_ratios(radians(account.scale * logged) - account.least_rad, account.common);
   o.right_into_left = ratios.right_into_left;
   o.left_into_right = ratios.left_into_right;
+  if (!o.phase_known) {
+    // A meter is as good as its decibels: in proportion.
+    const double u_ln = std::sqrt(0.5 * o.right_into_left_covariance.trace()) / size_before;
+    o.right_into_left_covariance = Eigen::Matrix2d::Identity() * std::norm(u_ln * o.right_into_left);
+    o.left_into_right_covariance = Eigen::Matrix2d::Identity() * std::norm(u_ln * o.left_into_right);
+  }
   return o;
 }
 
 double variance_with(const std::vector<Observation>& observations, CriterionKind kind, double tilt_deg, const JointFit& joint) {
   GaugePriors gauge = joint.gauge;
   gauge.u_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
-  return linear_variance_deg2(kind, tilt_deg, fit_as_stated(observations, fit_signal(observations, joint.gains), gauge));
+  return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, joint.gains, gauge, joint.tilt.likeliest()));
 }
 
 }  // namespace

@@ -34,7 +34,7 @@ struct GainFree {
 };
 
 GainFree gain_free(const Observation& o, const TiltAccount& account) {
-  const Complex gain = std::exp(Complex(account.common[kLnGain], account.common[kGainPhase]));
+  const Complex gain = std::exp(ln_gain_of(account.common, o.leads_swapped));
   const Complex rl = o.right_into_left / gain;
   const Complex lr = o.left_into_right * gain;
   const double psi = std::atan(0.5 * (rl - lr).real());
@@ -45,8 +45,9 @@ GainFree gain_free(const Observation& o, const TiltAccount& account) {
 
 /// Channel balance with the fitted difference of the cut levels taken out, channels in their places.
 OptionalNumber balance_db(const Observation& o, const TiltAccount& account) {
-  if (!o.ln_level_ratio) return std::nullopt;
-  return (*o.ln_level_ratio - account.common[kLnCutRatio]) * kDbPerNeper;
+  const OptionalNumber level = ln_level_ratio_straight(o, account.common);
+  if (!level) return std::nullopt;
+  return (*level - account.common[kLnCutRatio]) * kDbPerNeper;
 }
 
 double leak_db(Complex leak) { return decibels(std::max(std::abs(leak), kLeastMagnitude)); }
@@ -55,6 +56,7 @@ void set_leaks(SolvedStep& solved, const Observation& o, const TiltAccount& acco
   const OwnLeaks leaks = gain_free(o, account).leaks;
   solved.right_into_left_db = leak_db(leaks.right_into_left);
   solved.left_into_right_db = leak_db(leaks.left_into_right);
+  if (!o.phase_known) return;
   solved.right_into_left_phase_deg = phase_deg(leaks.right_into_left);
   solved.left_into_right_phase_deg = phase_deg(leaks.left_into_right);
 }
@@ -88,10 +90,9 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   if (step.reading.error) return std::nullopt;
   const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
-  std::vector<Observation> one{observation_of(step, index, *leaks, session.facts.rpm.value_or(kDefaultRpm))};
-  if (joint.electronics) take_out_electronics(*joint.electronics, one);
-  if (wiring_evidence(session, joint.observations).channels_swapped.value_or(false)) swap_channels(one);
-  return one.front();
+  Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kDefaultRpm));
+  put_in_places(o, joint.electronics, wiring_evidence(session, joint.observations));
+  return o;
 }
 
 }  // namespace

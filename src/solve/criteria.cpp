@@ -20,28 +20,38 @@ constexpr double kLeastSpread = 1e-15;
 using ShapeCovariance = Eigen::Matrix<double, 1 + kShapeSize, 1 + kShapeSize>;
 
 /// Covariance of (ψ = tilt − φ0, shape): the tilt is given, so ψ moves against φ0.
-ShapeCovariance covariance_of(const TiltAccount& account, bool with_least) {
+ShapeCovariance covariance_of(const Eigen::MatrixXd& joint, bool with_least) {
   ShapeCovariance c;
-  c.bottomRightCorner<kShapeSize, kShapeSize>() = account.covariance.block<kShapeSize, kShapeSize>(2, 2);
+  c.bottomRightCorner<kShapeSize, kShapeSize>() = joint.block<kShapeSize, kShapeSize>(2, 2);
   const double keep = with_least ? 1.0 : 0.0;
-  c(0, 0) = keep * account.covariance(0, 0);
-  c.block<1, kShapeSize>(0, 1) = -keep * account.covariance.block<1, kShapeSize>(0, 2);
+  c(0, 0) = keep * joint(0, 0);
+  c.block<1, kShapeSize>(0, 1) = -keep * joint.block<1, kShapeSize>(0, 2);
   c.block<kShapeSize, 1>(1, 0) = c.block<1, kShapeSize>(0, 1).transpose();
   return c;
+}
+
+/// Welch–Satterthwaite: what is stated has no scatter of its own, so its share lends degrees of freedom to the sum (JCGM 100, G.4).
+double effective_degrees_of_freedom(const TiltAccount& account, const Eigen::Matrix<double, 1 + kShapeSize, 1>& slope, bool with_least) {
+  if (!(account.degrees_of_freedom > 0)) return 0;
+  const double all = slope.dot(covariance_of(account.covariance, with_least) * slope);
+  const double estimated = all - slope.dot(covariance_of(account.known_covariance, with_least) * slope);
+  if (!(estimated > 1e-6 * all)) return 0;
+  return account.degrees_of_freedom * (all / estimated) * (all / estimated);
 }
 
 /// Probability that the root lies below v (rising criterion) under one account.
 double probability_below(CriterionKind kind, const TiltAccount& account, double psi_rad, bool with_least) {
   const ResponseShape shape = account.shape();
   const auto slope = criterion_slope(kind, psi_rad, shape);
-  double variance = slope.dot(covariance_of(account, with_least) * slope);
+  double variance = slope.dot(covariance_of(account.covariance, with_least) * slope);
   if (kind != CriterionKind::kLeast) {
     // A lucky scatter about the log must not make the shear look better known than the signal knows it.
     const Eigen::Matrix<double, kShapeSize, 1> s = slope.tail<kShapeSize>();
     variance = std::max(variance, s.dot(account.signal_covariance.topLeftCorner<kShapeSize, kShapeSize>() * s));
   }
   const double z = criterion(kind, psi_rad, shape) / std::sqrt(std::max(variance, kLeastSpread * kLeastSpread));
-  return account.degrees_of_freedom > 0 ? student_cdf(z, account.degrees_of_freedom) : normal_cdf(z);
+  const double nu = effective_degrees_of_freedom(account, slope, with_least);
+  return nu > 0 ? student_cdf(z, nu) : normal_cdf(z);
 }
 
 /// Distribution function of the root over all accounts, as a function of the tilt from `centre`.
@@ -113,7 +123,13 @@ double coverage_factor95(double degrees_of_freedom) {
 }
 
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit) {
-  return spread_of(RootDistribution(kind, fit, false), fit.likeliest().degrees_of_freedom);
+  auto tilt = spread_of(RootDistribution(kind, fit, false), 0);
+  if (tilt) {
+    const TiltAccount& account = fit.likeliest();
+    tilt->degrees_of_freedom =
+        effective_degrees_of_freedom(account, criterion_slope(kind, radians(tilt->tilt_deg) - account.least_rad, account.shape()), true);
+  }
+  return tilt;
 }
 
 Determination determination(CriterionKind kind, const TiltFit& fit) {

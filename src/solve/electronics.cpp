@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <numbers>
 
 #include "evenwall/error.hpp"
 
@@ -26,21 +27,25 @@ CalibrationPoint calibration_at(const Calibration& calibration, double frequency
   return *nearest;
 }
 
-void take_out_electronics(const CalibrationPoint& electronics, std::vector<Observation>& observations) {
+CalibrationPoint unmeasured_electronics(double crosstalk_db, double frequency_hz) {
+  // A phasor of known length at a phase nobody knows has this standard deviation in each part.
+  const double u = amplitude_ratio(crosstalk_db) / std::numbers::sqrt2;
+  return {frequency_hz, {1, 0, 0, 1}, {u, u}};
+}
+
+void take_out_electronics(const CalibrationPoint& electronics, Observation& o) {
   const Complex rl = electronics.matrix[1];
   const Complex lr = electronics.matrix[2];
-  for (Observation& o : observations) {
-    // Inputs behind outputs (q, 1) are (q − e_rl, 1 − e_lr·q) up to a common factor, likewise for the other side.
-    const Complex right_drive = 1.0 - lr * o.right_into_left;
-    const Complex left_drive = 1.0 - rl * o.left_into_right;
-    if (o.interchannel_phase_rad) {
-      const Complex both = std::polar(std::exp(o.ln_level_ratio.value_or(0)), *o.interchannel_phase_rad) * (o.vertical ? -1.0 : 1.0);
-      o.interchannel_phase_rad = std::arg((both - rl) / (1.0 - lr * both) * (o.vertical ? -1.0 : 1.0));
-    }
-    if (o.ln_level_ratio) *o.ln_level_ratio += std::log(std::abs(left_drive)) - std::log(std::abs(right_drive));
-    o.right_into_left = (o.right_into_left - rl) / right_drive;
-    o.left_into_right = (o.left_into_right - lr) / left_drive;
+  // Inputs behind outputs (q, 1) are (q − e_rl, 1 − e_lr·q) up to a common factor, likewise for the other side.
+  const Complex right_drive = 1.0 - lr * o.right_into_left;
+  const Complex left_drive = 1.0 - rl * o.left_into_right;
+  if (o.interchannel_phase_rad) {
+    const Complex both = std::polar(std::exp(o.ln_level_ratio.value_or(0)), *o.interchannel_phase_rad) * (o.vertical ? -1.0 : 1.0);
+    o.interchannel_phase_rad = std::arg((both - rl) / (1.0 - lr * both) * (o.vertical ? -1.0 : 1.0));
   }
+  if (o.ln_level_ratio) *o.ln_level_ratio += std::log(std::abs(left_drive)) - std::log(std::abs(right_drive));
+  o.right_into_left = (o.right_into_left - rl) / right_drive;
+  o.left_into_right = (o.left_into_right - lr) / left_drive;
 }
 
 void add_electronics_doubt(const CalibrationPoint& electronics, TiltAccount& account) {
@@ -54,7 +59,9 @@ void add_electronics_doubt(const CalibrationPoint& electronics, TiltAccount& acc
     real[2 + kShear] = by_shear;
     Eigen::VectorXd imaginary = Eigen::VectorXd::Zero(2 + kCommonSize);
     imaginary[2 + quadrature] = 1;
-    account.covariance += u * u * (real * real.transpose() + imaginary * imaginary.transpose());
+    const Eigen::MatrixXd term = u * u * (real * real.transpose() + imaginary * imaginary.transpose());
+    account.covariance += term;
+    account.known_covariance += term;
     account.signal_covariance(kShear, kShear) += u * u * by_shear * by_shear;
     account.signal_covariance(quadrature, quadrature) += u * u;
   };

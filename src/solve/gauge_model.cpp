@@ -46,6 +46,7 @@ void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account) {
   account.covariance.block(0, 2, 2, kCommonSize) = (carried * fit.covariance).transpose();
   account.covariance.bottomRightCorner(kCommonSize, kCommonSize) =
       own - gain * cross.transpose() + carried * fit.covariance * carried.transpose();
+  account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
   account.signal_covariance = own;
 }
 

@@ -5,7 +5,9 @@
 #include <cmath>
 #include <numbers>
 
+#include "evenwall/error.hpp"
 #include "solve/electronics.hpp"
+#include "solve/magnitude_fit.hpp"
 
 namespace evenwall {
 namespace {
@@ -15,6 +17,8 @@ constexpr double kDefaultScale_u = 0.02;       // of a gauge's degree (a judgeme
 constexpr double kLogOddsSure = 6.0;           // 400 to 1 against the log's own sense before it is doubted
 constexpr double kScaleOff = 3.0;              // combined uncertainties
 constexpr double kCutMismatchOff = 3.0;
+constexpr std::size_t kLeastSettingsOfSizes = 3;
+constexpr double kSizesContradict = 0.01;     // p-value, as in the fit of sizes
 constexpr double kUninformedCut_neper = 5.0;  // levels with this uncertainty say nothing
 
 GainPriors gain_priors(const SessionFacts& facts) {
@@ -31,9 +35,38 @@ GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options,
   return priors;
 }
 
+std::size_t distinct_settings(const std::vector<Observation>& fitted) {
+  std::size_t n = 1;  // in the order of the log's tilts
+  for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
+  return n;
+}
+
+/// Sizes only: the fit fills in the phases, for what is drawn and listed.
+void fit_sizes(JointFit& joint) {
+  auto& fitted = joint.observations.fitted;
+  if (distinct_settings(fitted) < kLeastSettingsOfSizes) {
+    throw Error(ErrorKind::kData,
+                fmt::format("sizes without phases need three tilts at least, {} given; read the meter at one more, or give "
+                            "captures, or phases",
+                            distinct_settings(fitted)));
+  }
+  MagnitudeFit fit = fit_magnitudes(fitted, joint.gains, joint.gauge);
+  joint.signal = std::move(fit.signal);
+  joint.tilt = std::move(fit.tilt);
+  for (std::size_t i = 0; i < fitted.size(); ++i) {
+    const PredictedRatios model = predicted_ratios(joint.signal.psi_rad[static_cast<Eigen::Index>(i)], joint.signal.common);
+    fitted[i].right_into_left = std::polar(std::abs(fitted[i].right_into_left), std::arg(model.right_into_left));
+    fitted[i].left_into_right = std::polar(std::abs(fitted[i].left_into_right), std::arg(model.left_into_right));
+  }
+}
+
 void fit(JointFit& joint) {
-  joint.signal = fit_signal(joint.observations.fitted, joint.gains);
-  joint.tilt = fit_tilt(joint.observations.fitted, joint.signal, joint.gauge);
+  if (joint.sizes_only) {
+    fit_sizes(joint);
+  } else {
+    joint.signal = fit_signal(joint.observations.fitted, joint.gains);
+    joint.tilt = fit_tilt(joint.observations.fitted, joint.signal, joint.gauge);
+  }
   if (!joint.electronics) return;
   for (TiltAccount& account : joint.tilt.accounts) add_electronics_doubt(*joint.electronics, account);
 }
@@ -41,7 +74,6 @@ void fit(JointFit& joint) {
 /// Puts right what the wiring is known to have done, and says so.
 void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped.value_or(false)) {
-    swap_channels(joint.observations.fitted);
     joint.warnings.push_back({"swapped_or_reversed",
                               "left-only and right-only passages come in the opposite order of `bands`: the channels are swapped; they are "
                               "taken in their places here. Switch off, then put the leads right"});
@@ -92,6 +124,7 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
 }
 
 void judge_scale(JointFit& joint) {
+  if (joint.sizes_only) return;
   if (!joint.gauge.in_degrees || joint.tilt.u_free_scale <= 0) return;
   const double off = std::abs(std::abs(joint.tilt.free_scale) - 1);
   if (off > kScaleOff * std::hypot(joint.tilt.u_free_scale, joint.gauge.u_scale)) {
@@ -102,17 +135,12 @@ void judge_scale(JointFit& joint) {
   }
 }
 
-std::size_t distinct_settings(const std::vector<Observation>& fitted) {
-  std::size_t n = 1;  // in the order of the log's tilts
-  for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
-  return n;
-}
-
 void fit_by_response(JointFit& joint) {
   if (distinct_settings(joint.observations.fitted) < 2) return;
   GainPriors open = joint.gains;
   open.u_ln_cut_ratio = kUninformedCut_neper;
-  joint.by_response = fit_signal(joint.observations.fitted, open);
+  joint.by_response =
+      joint.sizes_only ? fit_magnitudes(joint.observations.fitted, open, joint.gauge).signal : fit_signal(joint.observations.fitted, open);
 }
 
 void judge_cut_levels(JointFit& joint) {
@@ -126,6 +154,25 @@ void judge_cut_levels(JointFit& joint) {
         {"level_mismatch", fmt::format("by the tilt response the left-only band is cut {:+.2f} dB against the right-only "
                                        "band (u {:.2f} dB); balance is taken from the tilt response",
                                        off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
+  }
+}
+
+/// What sizes alone leave open, and whether they agree with each other.
+void judge_sizes(JointFit& joint) {
+  joint.warnings.push_back(
+      {"sizes_only",
+       "no phases: equal and least crosstalk come from the sizes, phase match and the quadrature rotation stay unknown, "
+       "and the side rests on the sign of the log"});
+  if (!joint.gauge.u_deg) {
+    joint.warnings.push_back({"gauge_assumed",
+                              "sizes alone can't part the gauge's scatter from the meter's; 0.1° is taken for the gauge. State "
+                              "gauge_u_deg"});
+  }
+  if (joint.tilt.stated_p_value < kSizesContradict) {
+    joint.warnings.push_back(
+        {"steps_contradict", fmt::format("the readings differ from one response by more than their stated uncertainty allows "
+                                         "(p = {:.1e}); the interval is widened by as much. State u_db, or read again",
+                                         joint.tilt.stated_p_value)});
   }
 }
 
@@ -158,6 +205,18 @@ void judge_gauge(JointFit& joint) {
 
 }  // namespace
 
+void put_in_places(Observation& observation, const std::optional<CalibrationPoint>& electronics, const WiringEvidence& evidence) {
+  if (electronics) take_out_electronics(*electronics, observation);
+  if (observation.leads_swapped) swap_channels(observation);
+  if (evidence.channels_swapped.value_or(false)) swap_channels(observation);
+}
+
+TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
+                              const TiltAccount& near) {
+  if (sizes_only(observations)) return magnitudes_as_stated(observations, gains, gauge, near);
+  return fit_as_stated(observations, fit_signal(observations, gains), gauge);
+}
+
 JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   JointFit joint;
   joint.observations = observations_of(session, options);
@@ -173,16 +232,19 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   }
   if (options.calibration) {
     joint.electronics = calibration_at(*options.calibration, joint.observations.frequency_hz);
-    take_out_electronics(*joint.electronics, fitted);
+  } else if (session.facts.electronics_crosstalk_db) {
+    joint.electronics = unmeasured_electronics(*session.facts.electronics_crosstalk_db, joint.observations.frequency_hz);
   }
+  joint.sizes_only = sizes_only(fitted);
   const WiringEvidence evidence = wiring_evidence(session, joint.observations);
+  for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
   undo_wiring(joint, evidence);
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) settle_wrong_slopes(joint, evidence);
   judge_scale(joint);
   fit_by_response(joint);
   judge_cut_levels(joint);
-  judge_gauge(joint);
+  joint.sizes_only ? judge_sizes(joint) : judge_gauge(joint);
   return joint;
 }
 

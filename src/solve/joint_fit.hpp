@@ -17,9 +17,17 @@ struct JointFit {
   std::optional<CalibrationPoint> electronics;  ///< taken out, its doubt in the accounts
   Sense sense = Sense::kAsLogged;
   bool polarity_turned = false;   ///< within, to give an undecided sense the log's own sign
+  bool sizes_only = false;        ///< a meter's readings: no phases
   bool single_unit_step = false;  ///< one tilt in user units: answers are moves from that step
   Warnings warnings;
 };
+
+/// Takes out the electronics, then puts the channels where the cartridge has them.
+void put_in_places(Observation& observation, const std::optional<CalibrationPoint>& electronics, const WiringEvidence& evidence);
+
+/// The account with the gauge as stated and nobody wrong, by whichever fit the observations allow. `near`: what the session's fit found.
+TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
+                              const TiltAccount& near);
 
 /// Throws: Error(kData) where no step can be used.
 JointFit fit_jointly(const Session& session, const SolveOptions& options);

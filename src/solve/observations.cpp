@@ -16,6 +16,8 @@ namespace {
 constexpr double kFrequencyMatch = 0.05;
 constexpr double kWantedFrequency_hz = 1000.0;
 constexpr double kDefaultRpm = 100.0 / 3.0;
+constexpr double kLeastDegrees = 6.0;
+constexpr double kKnown = 1000.0;
 constexpr double kLeastRatio_u = 1e-6;         // −120 dB: no analogue ratio is known better (a judgement)
 constexpr double kLevelRepeats_neper = 0.003;  // 0.026 dB: how well a level comes back from playing to playing (a judgement)
 
@@ -34,7 +36,8 @@ double degrees_of_freedom(const Reading& reading, Driven driven, double frequenc
       nu += leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
     }
   }
-  return std::max(6.0, nu);
+  // A reading without its passages states its uncertainty as known.
+  return reading.passages.empty() ? kKnown : std::max(kLeastDegrees, nu);
 }
 
 const Passage* both_channel_passage(const Reading& reading, double frequency_hz) {
@@ -159,6 +162,8 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   o.step = index;
   o.logged = has_tilt(step) ? tilt_of(step) : 0.0;
   o.gauge_u = reading.tilt_u;
+  o.leads_swapped = step.leads_swapped;
+  o.phase_known = step.phases_measured;
   o.right_into_left = leaks.right_into_left->same_passage.value;
   o.left_into_right = leaks.left_into_right->same_passage.value;
   o.right_into_left_covariance = covariance_of(leaks.right_into_left->same_passage);
@@ -214,7 +219,8 @@ WiringEvidence wiring_evidence(const Session& session, const Observations& obser
   int polarity = 0;
   for (const Observation& o : observations.fitted) {
     const Reading& reading = session.steps[o.step].reading;
-    order += order_vote(reading, session.facts.bands);
+    // Swapped leads turn the order that the capture shows.
+    order += order_vote(reading, session.facts.bands) * (o.leads_swapped ? -1 : 1);
     polarity += polarity_vote(reading, session.facts.bands);
     for (const Passage& p : reading.passages) {
       evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
@@ -226,14 +232,21 @@ WiringEvidence wiring_evidence(const Session& session, const Observations& obser
   return evidence;
 }
 
-void swap_channels(std::vector<Observation>& observations) {
-  for (Observation& o : observations) {
-    std::swap(o.right_into_left, o.left_into_right);
-    std::swap(o.right_into_left_covariance, o.left_into_right_covariance);
-    std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
-    if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
-    if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
-  }
+bool sizes_only(const std::vector<Observation>& observations) {
+  return std::any_of(observations.begin(), observations.end(), [](const Observation& o) { return !o.phase_known; });
+}
+
+void swap_channels(Observation& o) {
+  std::swap(o.right_into_left, o.left_into_right);
+  std::swap(o.right_into_left_covariance, o.left_into_right_covariance);
+  std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
+  if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
+  if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
+}
+
+OptionalNumber ln_level_ratio_straight(const Observation& o, const Eigen::VectorXd& common) {
+  if (!o.ln_level_ratio || !o.leads_swapped) return o.ln_level_ratio;
+  return *o.ln_level_ratio + 2 * common[kLnPreamplifier];
 }
 
 }  // namespace evenwall

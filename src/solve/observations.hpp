@@ -34,7 +34,13 @@ struct WiringEvidence {
 };
 WiringEvidence wiring_evidence(const Session& session, const Observations& observations);
 
+/// Whether any step was read in size only: the whole session is then fitted by sizes.
+bool sizes_only(const std::vector<Observation>& observations);
+
 /// Left and right change places.
-void swap_channels(std::vector<Observation>& observations);
+void swap_channels(Observation& observation);
+
+/// The level ratio as it would be with the leads straight, nepers, for given common unknowns.
+OptionalNumber ln_level_ratio_straight(const Observation& observation, const Eigen::VectorXd& common);
 
 }  // namespace evenwall

@@ -16,6 +16,7 @@ constexpr double kLeastCut_neper = 1e-6;  // cut levels stated as exactly known
 // A lateral band's own phase between its two walls as cut (a judgement).
 const double kCutPhaseSpread_rad = radians(0.2);
 const double kPhaseReading_rad = radians(0.05);
+const double kPreamplifierSpread_neper = 0.5;  // 4 dB between a preamplifier's channels, before swapped leads show them (a judgement)
 // Spread of each of the four leaks' tilts over noise beyond which the gain ratio is started from the response instead of the levels.
 constexpr double kResponseOverNoise = 100.0;
 
@@ -52,19 +53,23 @@ struct RatioModel {
   Eigen::VectorXcd common_slope;
 };
 
-RatioModel ratio_model(const Response::Term& x, Complex gain, double gain_sign) {
+/// gain_sign: +1 where the ratio holds the gain, −1 where its inverse.
+RatioModel ratio_model(const Response::Term& x, const Eigen::VectorXd& common, bool leads_swapped, double gain_sign) {
+  const Complex gain = std::exp(gain_sign * ln_gain_of(common, leads_swapped));
   RatioModel m{gain * x.value, gain * x.slope[0], Eigen::VectorXcd::Zero(kCommonSize)};
   for (int k = 0; k < kShapeSize; ++k) m.common_slope[k] = gain * x.slope[static_cast<std::size_t>(k) + 1];
   m.common_slope[kLnGain] = gain_sign * m.value;
   m.common_slope[kGainPhase] = gain_sign * Complex(0, 1) * m.value;
+  if (leads_swapped) {
+    m.common_slope[kLnPreamplifier] = -2.0 * m.common_slope[kLnGain];
+    m.common_slope[kPreamplifierPhase] = -2.0 * m.common_slope[kGainPhase];
+  }
   return m;
 }
 
 ResponseShape shape_of(const Eigen::VectorXd& common) {
   return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
 }
-
-Complex gain_of(const Eigen::VectorXd& common) { return std::exp(Complex(common[kLnGain], common[kGainPhase])); }
 
 void add_ratio(Normal& normal, Eigen::Index i, Complex seen, const RatioModel& model, const Eigen::Matrix2d& covariance) {
   // Whitened by the Cholesky factor, so that each row is a datum of its own.
@@ -93,12 +98,13 @@ Response::Term sum(const Response::Term& a, const Response::Term& b, double sign
 }
 
 void add_level(Normal& normal, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
-  const double model =
-      common[kLnGain] + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) - std::log(std::abs(r.right_from_right.value));
+  const double model = ln_gain_of(common, o.leads_swapped).real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) -
+                       std::log(std::abs(r.right_from_right.value));
   const auto slopes = ln_slopes(r.left_from_left, r.right_from_right);
   Eigen::VectorXd by_common = Eigen::VectorXd::Zero(kCommonSize);
   for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].real();
   by_common[kLnGain] = by_common[kLnCutRatio] = 1;
+  if (o.leads_swapped) by_common[kLnPreamplifier] = -2;
   normal.add(*o.ln_level_ratio - model, slopes[0].real(), i, by_common, o.u_ln_level_ratio);
 }
 
@@ -106,11 +112,12 @@ void add_phase(Normal& normal, Eigen::Index i, const Observation& o, const Respo
   const double sign = o.vertical ? -1.0 : 1.0;
   const auto left = sum(r.left_from_left, r.left_from_right, sign);
   const auto right = sum(r.right_from_right, r.right_from_left, sign);
-  const double model = common[kGainPhase] + common[kCutPhase] + std::arg(left.value / right.value);
+  const double model = ln_gain_of(common, o.leads_swapped).imag() + common[kCutPhase] + std::arg(left.value / right.value);
   const auto slopes = ln_slopes(left, right);
   Eigen::VectorXd by_common = Eigen::VectorXd::Zero(kCommonSize);
   for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].imag();
   by_common[kGainPhase] = by_common[kCutPhase] = 1;
+  if (o.leads_swapped) by_common[kPreamplifierPhase] = -2;
   const double residual = std::remainder(*o.interchannel_phase_rad - model, 2.0 * std::numbers::pi);
   normal.add(residual, slopes[0].imag(), i, by_common, kPhaseReading_rad);
 }
@@ -123,14 +130,13 @@ Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double de
 Normal build(const std::vector<Observation>& observations, const GainPriors& priors, const Eigen::VectorXd& psi,
              const Eigen::VectorXd& common, double bend_spread_rad) {
   Normal normal(psi.size() + kCommonSize);
-  const Complex gain = gain_of(common);
   for (std::size_t s = 0; s < observations.size(); ++s) {
     const Observation& o = observations[s];
     const auto i = static_cast<Eigen::Index>(s);
     const Response r = response_at(psi[i], shape_of(common));
-    add_ratio(normal, i, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), gain, 1.0),
+    add_ratio(normal, i, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), common, o.leads_swapped, 1.0),
               weighted_covariance(o.right_into_left_covariance, o.right_degrees_of_freedom, observations.size()));
-    add_ratio(normal, i, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), 1.0 / gain, -1.0),
+    add_ratio(normal, i, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), common, o.leads_swapped, -1.0),
               weighted_covariance(o.left_into_right_covariance, o.left_degrees_of_freedom, observations.size()));
     if (o.ln_level_ratio) add_level(normal, i, o, r, common);
     if (o.interchannel_phase_rad) add_phase(normal, i, o, r, common);
@@ -139,10 +145,12 @@ Normal build(const std::vector<Observation>& observations, const GainPriors& pri
   normal.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
   normal.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, std::max(priors.u_ln_cut_ratio, kLeastCut_neper));
   normal.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
+  normal.add_prior(kLnPreamplifier, common[kLnPreamplifier], 0, kPreamplifierSpread_neper);
+  normal.add_prior(kPreamplifierPhase, common[kPreamplifierPhase], 0, kGainPhaseSpread_rad);
   return normal;
 }
 
-/// ln of the complex gain ratio to start from.
+/// ln of the complex gain ratio to start from. Requires: leads alike throughout.
 Complex first_gain(const std::vector<Observation>& observations, const GainPriors& priors) {
   const auto n = static_cast<double>(observations.size());
   Complex mean_rl, mean_lr;
@@ -178,15 +186,29 @@ Complex first_gain(const std::vector<Observation>& observations, const GainPrior
   return {levels > 0 ? level / levels - priors.ln_cut_ratio : 0.0, phase_seen ? std::arg(phasor) : priors.phase_centre_rad};
 }
 
-void start(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& psi, Eigen::VectorXd& common) {
-  const Complex ln_gain = first_gain(observations, priors);
-  common[kLnGain] = ln_gain.real();
+/// Gains to start from: straight and swapped steps each show one, whose half difference is the preamplifier's.
+void start_gains(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& common) {
+  std::vector<Observation> straight, swapped;
+  for (const Observation& o : observations) (o.leads_swapped ? swapped : straight).push_back(o);
+  Complex ln_gain = first_gain(straight.empty() ? swapped : straight, priors);
   // The same turn as the prior's centre, so that 180° and −180° are one.
-  common[kGainPhase] = priors.phase_centre_rad + std::remainder(ln_gain.imag() - priors.phase_centre_rad, 2.0 * std::numbers::pi);
+  const auto turned = [](double phase, double centre) { return centre + std::remainder(phase - centre, 2.0 * std::numbers::pi); };
+  ln_gain = {ln_gain.real(), turned(ln_gain.imag(), priors.phase_centre_rad)};
+  if (!straight.empty() && !swapped.empty()) {
+    const Complex other = first_gain(swapped, priors);
+    common[kLnPreamplifier] = 0.5 * (ln_gain.real() - other.real());
+    common[kPreamplifierPhase] = 0.5 * (ln_gain.imag() - turned(other.imag(), ln_gain.imag()));
+  }
+  common[kLnGain] = ln_gain.real();
+  common[kGainPhase] = ln_gain.imag();
   common[kLnCutRatio] = priors.ln_cut_ratio;
-  const Complex gain = std::exp(ln_gain);
+}
+
+void start(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& psi, Eigen::VectorXd& common) {
+  start_gains(observations, priors, common);
   const auto n = static_cast<double>(observations.size());
   for (std::size_t s = 0; s < observations.size(); ++s) {
+    const Complex gain = std::exp(ln_gain_of(common, observations[s].leads_swapped));
     const Complex x_rl = observations[s].right_into_left / gain;
     const Complex x_lr = observations[s].left_into_right * gain;
     psi[static_cast<Eigen::Index>(s)] = std::atan(0.5 * (x_rl - x_lr).real());
@@ -214,15 +236,20 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
   fit.covariance = normal.matrix.ldlt().solve(Eigen::MatrixXd::Identity(n + kCommonSize, n + kCommonSize));
   fit.covariance = 0.5 * (fit.covariance + fit.covariance.transpose()).eval();
   fit.chi2 = normal.chi2;
-  double data = 4;  // the four priors
+  double data = 6;  // the priors
   for (const Observation& o : observations) data += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
   fit.degrees_of_freedom = data - static_cast<double>(n + kCommonSize);
   return fit;
 }
 
+Complex ln_gain_of(const Eigen::VectorXd& common, bool leads_swapped) {
+  const Complex gain{common[kLnGain], common[kGainPhase]};
+  return leads_swapped ? gain - 2.0 * Complex(common[kLnPreamplifier], common[kPreamplifierPhase]) : gain;
+}
+
 PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common) {
   const Response r = response_at(psi_rad, shape_of(common));
-  const Complex gain = gain_of(common);
+  const Complex gain = std::exp(ln_gain_of(common, false));
   return {gain * r.left_from_right.value / r.right_from_right.value, r.right_from_left.value / r.left_from_left.value / gain};
 }
 

@@ -16,6 +16,7 @@ struct Observation {
   double logged = 0;       ///< degrees or user units
   OptionalNumber gauge_u;  ///< standard uncertainty of `logged`, same unit, where this step states its own
   Complex right_into_left, left_into_right;
+  bool phase_known = true;  ///< false: sizes only; the phases are filled in from the fit
   Eigen::Matrix2d right_into_left_covariance, left_into_right_covariance;
   double right_degrees_of_freedom = 0;  ///< of the covariance on the right-only passage
   double left_degrees_of_freedom = 0;
@@ -23,6 +24,7 @@ struct Observation {
   double u_ln_level_ratio = 0;
   OptionalNumber interchannel_phase_rad;  ///< of a both-channel passage, antiphase taken out
   bool vertical = false;                  ///< that passage moves the stylus up and down
+  bool leads_swapped = false;             ///< between cartridge and preamplifier; channels are in the cartridge's places
 };
 
 /// What is known of gains beside the signal of the ratios, radians and nepers.
@@ -32,8 +34,21 @@ struct GainPriors {
   double phase_centre_rad = 0;  ///< 0, or π where the wiring turns one channel
 };
 
-/// Unknowns behind the tilts, in the order of SignalFit::common.
-enum CommonUnknown { kShear, kBend, kQuadratureLeft, kQuadratureRight, kLnGain, kGainPhase, kLnCutRatio, kCutPhase, kCommonSize };
+/// Unknowns behind the tilts, in the order of SignalFit::common. The gain is that of cartridge and preamplifier together, left over right
+/// with the leads straight; the preamplifier's own part shows only where a step's leads were swapped.
+enum CommonUnknown {
+  kShear,
+  kBend,
+  kQuadratureLeft,
+  kQuadratureRight,
+  kLnGain,
+  kGainPhase,
+  kLnCutRatio,
+  kCutPhase,
+  kLnPreamplifier,
+  kPreamplifierPhase,
+  kCommonSize
+};
 
 struct SignalFit {
   Eigen::VectorXd psi_rad;     ///< per observation: tilt from least crosstalk
@@ -49,9 +64,13 @@ struct SignalFit {
 /// Source: docs/method.md, "The signal's part".
 SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors);
 
-/// Ratios and their geometry for given unknowns, as fit_signal models them.
+/// Natural logarithm of the complex gain ratio, left over right, that a step's ratios hold.
+Complex ln_gain_of(const Eigen::VectorXd& common, bool leads_swapped);
+
+/// Ratios and their geometry for given unknowns, as fit_signal models them, leads straight.
 struct PredictedRatios {
   Complex right_into_left, left_into_right;
+  bool phase_known = true;  ///< false: sizes only; the phases are filled in from the fit
 };
 PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common);
 

@@ -9,6 +9,7 @@
 #include "evenwall/error.hpp"
 #include "solve/advice.hpp"
 #include "solve/audit.hpp"
+#include "solve/balance.hpp"
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
 #include "solve/joint_fit.hpp"
@@ -81,55 +82,12 @@ void set_least(Solution& solution, const CriterionTilt& least, const JointFit& j
   solution.least_crosstalk = {least.tilt_deg, least.u_deg, least.interval95_deg, levels.right_into_left.db, levels.left_into_right.db};
 }
 
-/// Straight line of the levels' balance over the signal's tilts, dB per degree.
-OptionalNumber balance_slope(const JointFit& joint) {
-  double n = 0, x = 0, y = 0, xx = 0, xy = 0;
-  for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
-    const auto& level = joint.observations.fitted[i].ln_level_ratio;
-    if (!level) continue;
-    const double t = degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]);
-    n += 1, x += t, y += *level * kDbPerNeper, xx += t * t, xy += t * *level * kDbPerNeper;
-  }
-  const double spread = n * xx - x * x;
-  if (n < 3 || !(spread > 1e-6)) return std::nullopt;
-  return (n * xy - x * y) / spread;
-}
-
-Balance balance_of(const JointFit& joint) {
-  Balance balance;
-  const auto& fitted = joint.observations.fitted;
-  double sum = 0, u2 = 0, n = 0;
-  bool phase_seen = fitted.size() > 1;
-  for (const Observation& o : fitted) {
-    phase_seen |= o.interchannel_phase_rad.has_value();
-    if (!o.ln_level_ratio) continue;
-    sum += *o.ln_level_ratio;
-    u2 += o.u_ln_level_ratio * o.u_ln_level_ratio;
-    n += 1;
-  }
-  if (n > 0) {
-    balance.from_levels_db = (sum / n - joint.gains.ln_cut_ratio) * kDbPerNeper;
-    balance.u_from_levels_db = std::hypot(std::sqrt(u2) / n, joint.gains.u_ln_cut_ratio) * kDbPerNeper;
-  }
-  balance.used = BalanceSource::kLevels;
-  if (joint.by_response) {
-    const SignalFit& free = *joint.by_response;
-    const Eigen::Index row = free.psi_rad.size() + kLnGain;
-    balance.from_tilt_response_db = free.common[kLnGain] * kDbPerNeper;
-    balance.u_from_tilt_response_db = std::sqrt(free.covariance(row, row)) * kDbPerNeper;
-    balance.used = n > 0 ? BalanceSource::kBoth : BalanceSource::kTiltResponse;
-  }
-  if (phase_seen)
-    balance.interchannel_phase_deg = degrees(
-        std::remainder(joint.tilt.likeliest().common[kGainPhase] - (joint.polarity_turned ? std::numbers::pi : 0.0), 2 * std::numbers::pi));
-  balance.slope_db_per_deg = balance_slope(joint);
-  return balance;
-}
-
-NotCorrectable not_correctable(const CriterionTilt& least, const TiltAccount& account) {
+NotCorrectable not_correctable(const CriterionTilt& least, const JointFit& joint) {
+  const TiltAccount& account = joint.tilt.likeliest();
   const auto [rl, lr] = own_leaks(radians(least.tilt_deg) - account.least_rad, account.shape());
   NotCorrectable n;
   n.least_rms_crosstalk_db = rms_crosstalk_db(least.tilt_deg, account);
+  if (joint.sizes_only) return n;
   const double shear = std::abs(0.5 * (rl + lr));
   if (shear > 0) n.shear_db = decibels(shear);
   n.rotation_quadrature_deg = degrees(0.5 * (rl - lr).imag());
@@ -160,10 +118,13 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   }
   const auto& equal = solution.equal_crosstalk;
   if (equal.determined && std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg) > std::max(kDisagree_deg, 2 * *equal.u_deg)) {
+    const std::string apart =
+        fmt::format("equal and least crosstalk lie {:.3f}° apart: ", std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg));
+    const OptionalNumber rotation_deg = solution.not_correctable.rotation_quadrature_deg;
     solution.warnings.push_back(
         {"criteria_disagree",
-         fmt::format("equal and least crosstalk lie {:.3f}° apart: a quadrature rotation of {:+.3f}°, which no tilt mends, parts them",
-                     std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg), solution.not_correctable.rotation_quadrature_deg)});
+         apart + (rotation_deg ? fmt::format("a quadrature rotation of {:+.3f}°, which no tilt mends, parts them", *rotation_deg)
+                               : std::string("a quadrature rotation, which no tilt mends, parts them; phases would tell its size"))});
   }
 }
 
@@ -209,14 +170,15 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (solution.equal_crosstalk.determined) {
     solution.equal_crosstalk.crosstalk_db = leak_levels(*solution.equal_crosstalk.tilt_deg, fit.likeliest()).right_into_left.db;
   }
-  solution.phase_match = criterion_of(CriterionKind::kPhase, fit);
+  solution.phase_match =
+      joint.sizes_only ? Criterion{false, {}, {}, {}, {}, "no phases were measured"} : criterion_of(CriterionKind::kPhase, fit);
   const CriterionTilt least = least_tilt(fit);
   set_least(solution, least, joint);
   const Choice choice = choose(solution.equal_crosstalk, least, fit);
   set_recommended(solution, choice, joint, options.record_u_deg || session.facts.record_u_deg);
   solution.balance = balance_of(joint);
   solution.tilt_response = tilt_response(joint);
-  solution.not_correctable = not_correctable(least, fit.likeliest());
+  solution.not_correctable = not_correctable(least, joint);
   solution.steps = audited_steps(session, joint);
   solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
   solution.by_frequency = results_by_frequency(session, options);
@@ -225,6 +187,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.contact = contact_of(choice.tilt.tilt_deg, session.facts, options);
   solution.shim = shim_of(choice.tilt.tilt_deg, start_deg_of(joint), joint.sense, session.facts, options);
   solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
+  solution.repeatability = repeatability_of(joint);
   solution.next_step = next_step_of(choice.kind, choice.tilt, joint);
   solution.warnings = joint.warnings;
   for (Warning& w : audit_warnings(solution.steps, joint)) solution.warnings.push_back(std::move(w));

@@ -35,10 +35,10 @@ BalanceRest balance_rest(const JointFit& joint) {
   // Levels must not judge themselves: the response is fitted without them.
   std::vector<Observation> without = joint.observations.fitted;
   for (Observation& o : without) o.ln_level_ratio.reset();
-  const SignalFit fit = fit_signal(without, joint.gains);
+  const SignalFit fit = joint.sizes_only ? joint.signal : fit_signal(without, joint.gains);
   BalanceRest rest;
   for (std::size_t i = 0; i < without.size(); ++i) {
-    const auto& level = joint.observations.fitted[i].ln_level_ratio;
+    const OptionalNumber level = ln_level_ratio_straight(joint.observations.fitted[i], joint.signal.common);
     if (!level) continue;
     const double psi = fit.psi_rad[static_cast<Eigen::Index>(i)];
     const Response r = response_at(psi, fit.shape());
@@ -67,8 +67,10 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
   for (const Driven driven : {Driven::kLeft, Driven::kRight}) {
     std::vector<double> tilt_deg, percent;
     for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
-      for (const Passage& p : session.steps[joint.observations.fitted[i].step].reading.passages) {
-        if (p.driven != driven || !p.distortion_percent) continue;
+      const Step& step = session.steps[joint.observations.fitted[i].step];
+      for (const Passage& p : step.reading.passages) {
+        const bool wanted = step.leads_swapped ? p.driven != driven && p.driven != Driven::kBoth : p.driven == driven;
+        if (!wanted || !p.distortion_percent) continue;
         tilt_deg.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]));
         percent.push_back(*p.distortion_percent);
       }
@@ -147,28 +149,37 @@ void warn_of_backlash(const Session& session, const JointFit& joint, const std::
 }
 
 /// Lack of fit: settings' means about the line against repeats about their means.
-void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
+struct RepeatSpread {
+  double settings = 0, repeats = 0;  ///< counts: distinct settings, captures beyond the first of each
+  double within = 0, between = 0;    ///< sums of squares, degrees²
+};
+
+RepeatSpread repeat_spread(const JointFit& joint, const std::vector<double>& errors_deg) {
   std::map<double, std::vector<double>> by_setting;
   for (std::size_t i = 0; i < errors_deg.size(); ++i) by_setting[joint.observations.fitted[i].logged].push_back(errors_deg[i]);
-  const double settings = static_cast<double>(by_setting.size());
-  const double repeats = static_cast<double>(errors_deg.size()) - settings;
-  if (settings < 3 || repeats < 1) return;
-  double within = 0, between = 0;
+  RepeatSpread spread;
+  spread.settings = static_cast<double>(by_setting.size());
+  spread.repeats = static_cast<double>(errors_deg.size()) - spread.settings;
   for (const auto& [logged, errors] : by_setting) {
     double mean = 0;
     for (const double e : errors) mean += e / static_cast<double>(errors.size());
-    for (const double e : errors) within += (e - mean) * (e - mean);
-    between += static_cast<double>(errors.size()) * mean * mean;
+    for (const double e : errors) spread.within += (e - mean) * (e - mean);
+    spread.between += static_cast<double>(errors.size()) * mean * mean;
   }
-  const double least = signal_u_deg(joint);
-  const double pure = std::max(within / repeats, least * least);
-  const double p = fisher_f_upper(between / (settings - 2) / pure, settings - 2, repeats);
-  if (p > kBentBelow || std::sqrt(between / static_cast<double>(errors_deg.size())) < kSettingWorthTelling_deg) return;
+  return spread;
+}
+
+void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
+  const auto repeats = repeatability_of(joint);
+  if (!repeats || !repeats->lack_of_fit_p) return;
+  const RepeatSpread spread = repeat_spread(joint, errors_deg);
+  if (*repeats->lack_of_fit_p > kBentBelow) return;
+  if (std::sqrt(spread.between / static_cast<double>(errors_deg.size())) < kSettingWorthTelling_deg) return;
   warnings.push_back(
       {"bent_response",
        fmt::format("repeats agree to {:.3f}° but the settings lie off one straight line (p = {:.1e}): the gauge's marks are uneven, or the "
                    "stylus leaves a wall",
-                   std::sqrt(pure), p)});
+                   repeats->u_deg, *repeats->lack_of_fit_p)});
 }
 
 }  // namespace
@@ -180,8 +191,24 @@ Warnings contact_warnings(const Session& session, const JointFit& joint) {
   return warnings;
 }
 
+std::optional<Repeatability> repeatability_of(const JointFit& joint) {
+  if (joint.sizes_only) return std::nullopt;  // a step's own tilt by sizes is too weak to tell
+  const RepeatSpread spread = repeat_spread(joint, setting_errors_deg(joint));
+  if (spread.repeats < 1) return std::nullopt;
+  // Never below what the signal itself can tell apart.
+  const double least_deg = signal_u_deg(joint);
+  const double pure = std::max(spread.within / spread.repeats, least_deg * least_deg);
+  Repeatability repeatability{std::sqrt(pure), spread.repeats, std::nullopt};
+  if (spread.settings >= 3) {
+    const double nu = spread.settings - 2;
+    repeatability.lack_of_fit_p = fisher_f_upper(spread.between / nu / pure, nu, spread.repeats);
+  }
+  return repeatability;
+}
+
 Warnings repeat_warnings(const Session& session, const JointFit& joint) {
   Warnings warnings;
+  if (joint.sizes_only) return warnings;
   const auto errors_deg = setting_errors_deg(joint);
   warn_of_drift(session, joint, errors_deg, warnings);
   warn_of_backlash(session, joint, errors_deg, warnings);

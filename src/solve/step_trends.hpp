@@ -9,6 +9,9 @@ namespace evenwall {
 /// Balance or distortion that moves with tilt beyond geometry: a stylus leaving a wall.
 Warnings contact_warnings(const Session& session, const JointFit& joint);
 
+/// How well a setting comes back, from steps that share one; none where no setting was repeated.
+std::optional<Repeatability> repeatability_of(const JointFit& joint);
+
 /// Settings that drift with their sequence, differ by the way they were reached, or bend where repeats agree.
 Warnings repeat_warnings(const Session& session, const JointFit& joint);
 

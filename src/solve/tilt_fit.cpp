@@ -20,7 +20,11 @@ constexpr int kGridPoints = 25;
 const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
 constexpr double kUnderstated = 0.01;         // p-value below which a stated gauge is not believed
 constexpr double kNamedWrong = 0.9;           // probability from which one step is named and may explain it
-constexpr std::size_t kScatterFrom = 4;       // steps from which Student's t on the scatter is efficient; three take the grid
+constexpr double kUnderstatedPrior = 0.05;    // of a gauge worse than stated, before anything is seen (a judgement)
+constexpr double kUnderstatedMost = 10.0;     // times worse, at most
+constexpr int kUnderstatedPoints = 12;
+constexpr double kClearly = 3.0;         // log odds, 20 to 1, for one wrong step against a gauge that is worse throughout
+constexpr std::size_t kScatterFrom = 4;  // steps from which Student's t on the scatter is efficient; three take the grid
 
 struct Problem {
   const std::vector<Observation>& observations;
@@ -168,14 +172,34 @@ bool states_gauge(const Problem& problem) {
          std::all_of(problem.observations.begin(), problem.observations.end(), [](const Observation& o) { return o.gauge_u.has_value(); });
 }
 
-/// Whether the scatter about a stated gauge is the doing of one step: it is likely wrong, and the others agree without it.
+/// Log evidence, prior included, of a gauge that is worse than stated throughout, by a factor that may be anything from 1 to 10.
+double log_evidence_understated(const Problem& problem, double stated_rad) {
+  std::vector<double> each;
+  for (int i = 1; i <= kUnderstatedPoints; ++i) {
+    const double factor = std::pow(kUnderstatedMost, static_cast<double>(i) / kUnderstatedPoints);
+    each.push_back(problem.fit(factor * problem.spreads(stated_rad), problem.u_scale()).log_evidence);
+  }
+  const double largest = *std::max_element(each.begin(), each.end());
+  double mean = 0;
+  for (const double e : each) mean += std::exp(e - largest) / kUnderstatedPoints;
+  return largest + std::log(mean) + std::log(kUnderstatedPrior);
+}
+
+/// Whether the scatter about a stated gauge is the doing of one step: it is likely wrong, clearly likelier than a gauge that is worse than
+/// stated at every step, and the others agree without it.
 bool one_step_explains(const Problem& problem, double stated_rad, const TiltFit& fit) {
   std::size_t suspect = 0;
   for (std::size_t j = 1; j < problem.observations.size(); ++j)
     suspect = fit.probability_wrong(j) > fit.probability_wrong(suspect) ? j : suspect;
   if (fit.probability_wrong(suspect) < kNamedWrong) return false;
+  const auto row = static_cast<Eigen::Index>(suspect);
   Eigen::VectorXd u = problem.spreads(stated_rad);
-  u[static_cast<Eigen::Index>(suspect)] = kDropped_rad;
+  Eigen::VectorXd wrong = u;
+  wrong[row] = std::hypot(u[row], kWrongSpread_rad);
+  const double log_odds =
+      log_prior(problem, true) + problem.fit(wrong, problem.u_scale()).log_evidence - log_evidence_understated(problem, stated_rad);
+  if (log_odds < kClearly) return false;
+  u[row] = kDropped_rad;
   const double nu = static_cast<double>(problem.size()) - (problem.priors.in_degrees ? 2 : 3);
   return nu < 1 || chi_square_upper(problem.fit(u, problem.u_scale()).misfit, nu) >= kUnderstated;
 }
@@ -217,7 +241,10 @@ double log_odds_against_log(const Problem& problem, const TiltFit& result) {
 /// Common terms that no signal of the session shows.
 void add_common_terms(const GaugePriors& priors, std::vector<TiltAccount>& accounts) {
   const double u_rad = radians(std::hypot(priors.u_zero_deg, priors.u_record_deg));
-  for (TiltAccount& account : accounts) account.covariance(0, 0) += u_rad * u_rad;
+  for (TiltAccount& account : accounts) {
+    account.covariance(0, 0) += u_rad * u_rad;
+    account.known_covariance(0, 0) += u_rad * u_rad;
+  }
 }
 
 }  // namespace

@@ -27,6 +27,7 @@ struct TiltAccount {
   double scale = 1;                   ///< k: true degrees per logged unit
   Eigen::VectorXd common;             ///< common unknowns, given the log
   Eigen::MatrixXd covariance;         ///< of (φ0, k, common)
+  Eigen::MatrixXd known_covariance;   ///< what is in `covariance` of terms whose size is stated, not estimated from the steps
   Eigen::MatrixXd signal_covariance;  ///< of common by the signal alone
   double degrees_of_freedom = 0;      ///< 0: normal
   double gauge_u_rad = 0;             ///< of a setting

@@ -19,12 +19,11 @@ struct Variant {
 
 /// Variance with some causes taken away; nobody wrong, the gauge's scatter as found.
 double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, const Variant& variant) {
-  const SignalFit signal = fit_signal(joint.observations.fitted, variant.gains);
   auto observations = joint.observations.fitted;
   if (variant.gauge.u_deg == kPerfectGauge_deg) {
     for (Observation& o : observations) o.gauge_u.reset();
   }
-  return linear_variance_deg2(kind, tilt_deg, fit_as_stated(observations, signal, variant.gauge));
+  return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, variant.gains, variant.gauge, joint.tilt.likeliest()));
 }
 
 double electronics_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint) {

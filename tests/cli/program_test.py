@@ -1,6 +1,8 @@
 """The real program as a user runs it: exit status, standard output, standard error."""
 import cmath
+import cmath
 import json
+import math
 import os
 import pathlib
 import re
@@ -291,10 +293,37 @@ class Program(unittest.TestCase):
         self.assertEqual(1, len(out.splitlines()))
         self.assertIn("nowhere", err)
 
+    def test_a_voltmeter_only(self):
+        meter = self.folder / "meter.csv"
+        # Least crosstalk at +0.4, shear 0.01, quadratures 0.008 each way, by hand: sizes sqrt((s ± T)² + q²) in decibels.
+        rows = ["tilt_deg,right_into_left_db,left_into_right_db,u_db"]
+        for tilt in (-2, -1, 0, 1, 2):
+            t = math.tan(math.radians(tilt - 0.4))
+            rows.append(f"{tilt},{10 * math.log10((0.01 + t) ** 2 + 0.008 ** 2):.3f},{10 * math.log10((0.01 - t) ** 2 + 0.008 ** 2):.3f},0.05")
+        meter.write_text("\n".join(rows) + "\n")
+        status, out, _ = evenwall("solve", "--json", "--gauge-u", "0.001", meter)
+        self.assertEqual(0, status)
+        solution = json.loads(out)
+        self.assertAlmostEqual(0.4, solution["least_crosstalk"]["tilt_deg"], delta=0.01)
+        self.assertIsNone(solution["steps"][0]["right_into_left_phase_deg"])
+        self.assertIn("sizes_only", [w["code"] for w in solution["warnings"]])
+        # Phases given as well: the fit with phases, and no such warning. Alike quadratures are in phase with each other.
+        rows = ["tilt_deg,right_into_left_db,left_into_right_db,right_into_left_phase_deg,left_into_right_phase_deg,u_db"]
+        for tilt in (-2, -1, 0, 1, 2):
+            t = math.tan(math.radians(tilt - 0.4))
+            rl, lr = complex(0.01 + t, 0.008), complex(0.01 - t, 0.008)
+            rows.append(",".join(f"{x:.4f}" for x in (tilt, 20 * math.log10(abs(rl)), 20 * math.log10(abs(lr)),
+                                                      math.degrees(cmath.phase(rl)), math.degrees(cmath.phase(lr)), 0.05)))
+        meter.write_text("\n".join(rows) + "\n")
+        status, out, _ = evenwall("solve", "--json", "--gauge-u", "0.001", meter)
+        solution = json.loads(out)
+        self.assertAlmostEqual(0.4, solution["least_crosstalk"]["tilt_deg"], delta=0.01)
+        self.assertNotIn("sizes_only", [w["code"] for w in solution["warnings"]])
+
     def test_inputs_of_no_kind_are_refused(self):
         meter = self.folder / "meter.csv"
         meter.write_text("tilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n")
-        self.refused(1, ["solve", meter], "meter table")
+        self.refused(1, ["solve", meter], "three tilts at least")
         empty = self.folder / "empty-folder"
         empty.mkdir()
         self.refused(1, ["solve", empty], "steps.csv")

@@ -5,13 +5,13 @@
 
 #include "evenwall/error.hpp"
 
-/// What `action` throws as Error(kInput); a text that no message holds where it throws none.
+/// What `action` throws as an error of this kind; a text that no message holds where it throws none.
 template <typename Action>
-std::string refusal_of(Action action) {
+std::string refusal_of(Action action, evenwall::ErrorKind kind = evenwall::ErrorKind::kInput) {
   try {
     action();
   } catch (const evenwall::Error& error) {
-    if (error.kind() != evenwall::ErrorKind::kInput) return "(another kind of error)";
+    if (error.kind() != kind) return "(another kind of error)";
     return error.what();
   }
   return "(nothing was refused)";

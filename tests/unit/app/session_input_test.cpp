@@ -95,20 +95,35 @@ TEST_CASE("a capture that can't be measured is a step with an error, named once"
   CHECK(count(session.warnings, "step_unreadable") == 2);
 }
 
-TEST_CASE("a step with swapped leads is left out and named") {
+TEST_CASE("a step with swapped leads goes to the fit as such") {
   const Folder folder("leads");
   folder.capture("a.wav", 0.02);
   folder.capture("b.wav", 0.02);
   folder.text("steps.csv", "capture,tilt_deg,leads\na.wav,0,straight\nb.wav,1,swapped\n");
   const Session session = session_from(folder.path.string(), {}, 1);
   CHECK_FALSE(session.steps.at(0).reading.error);
-  CHECK(session.steps.at(1).reading.error);
+  CHECK_FALSE(session.steps.at(1).reading.error);
+  CHECK_FALSE(session.steps.at(0).leads_swapped);
+  CHECK(session.steps.at(1).leads_swapped);
+}
+
+TEST_CASE("a meter table is a session, with the facts beside it") {
+  const Folder folder("meter");
+  folder.text("meter.csv", "# by hand\n\ntilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n1,x,-31\n");
+  folder.text("session.json", R"({"cartridge": "Larkspur", "frequency_hz": 315})");
+  const Session session = session_from((folder.path / "meter.csv").string(), {}, 1);
+  CHECK(session.facts.cartridge == "Larkspur");
+  REQUIRE(session.steps.size() == 2);
+  CHECK_FALSE(session.steps[0].phases_measured);
+  CHECK(session.steps[0].reading.crosstalk.frequency_hz == 315.0);
+  CHECK(session.steps[1].reading.error);
+  CHECK(count(session.warnings, "step_unreadable") == 1);
 }
 
 TEST_CASE("what can't be taken into account is refused, not passed over") {
   const Folder folder("refused");
-  folder.text("meter.csv", "# by hand\n\ntilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n");
-  CHECK_THROWS_WITH(session_from((folder.path / "meter.csv").string(), {}, 1), Catch::Matchers::Contains("meter table"));
+  folder.text("meter.csv", "tilt_deg,right_into_left_db\n0,-30\n");
+  CHECK_THROWS_WITH(session_from((folder.path / "meter.csv").string(), {}, 1), Catch::Matchers::Contains("left_into_right_db"));
   CHECK_THROWS_AS(session_from((folder.path / "nowhere").string(), {}, 1), Error);
 }
 

@@ -38,7 +38,7 @@ TEST_CASE("Levels and phase are what takes a ratio as seen to the gain-free one"
   CHECK_THAT(*o.interchannel_phase_rad, WithinAbs(0.1, 1e-6));
   CHECK_FALSE(o.vertical);
   std::vector<Observation> swapped{o};
-  swap_channels(swapped);
+  for (Observation& each : swapped) swap_channels(each);
   CHECK(swapped[0].right_into_left == o.left_into_right);
   CHECK(*swapped[0].ln_level_ratio == -*o.ln_level_ratio);
 }

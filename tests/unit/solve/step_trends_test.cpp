@@ -88,3 +88,28 @@ TEST_CASE("Repeats tell a bent response from scatter") {
   CHECK(says(solve(played(logged, bent, 7), {}).warnings, "bent_response"));
   CHECK_FALSE(says(solve(played(logged, scattered, 7), {}).warnings, "bent_response"));
 }
+
+TEST_CASE("Repeats tell how well a setting comes back, and whether the settings lie on one line") {
+  // Three settings four times each, gauge scatter 0.05°: nine degrees of freedom put the figure within a factor of two.
+  rig::Draw draw(21);
+  std::vector<double> logged, errors;
+  for (const double setting : {-2.0, 0.0, 2.0}) {
+    for (int i = 0; i < 4; ++i) {
+      logged.push_back(setting);
+      errors.push_back(0.05 * draw.normal());
+    }
+  }
+  const Solution straight = solve(played(logged, errors, 21), {});
+  REQUIRE(straight.repeatability);
+  CHECK(straight.repeatability->degrees_of_freedom == 9);
+  CHECK_THAT(straight.repeatability->u_deg, WithinAbs(0.05, 0.025));
+  REQUIRE(straight.repeatability->lack_of_fit_p);
+  CHECK(*straight.repeatability->lack_of_fit_p > 0.01);
+  CHECK_FALSE(says(straight.warnings, "bent_response"));
+
+  for (std::size_t i = 4; i < 8; ++i) errors[i] += 0.5;
+  const Solution bent = solve(played(logged, errors, 21), {});
+  CHECK(*bent.repeatability->lack_of_fit_p < 1e-4);
+  CHECK(says(bent.warnings, "bent_response"));
+  CHECK_FALSE(solve(played(kFive, kNone, 1), {}).repeatability);
+}

@@ -1,0 +1,13 @@
+// How alike the two channels are, and whose doing it is.
+#pragma once
+
+#include "evenwall/model.hpp"
+#include "solve/joint_fit.hpp"
+
+namespace evenwall {
+
+/// Balance of cartridge and preamplifier together by levels and by the tilt response; of each alone where steps with swapped leads part
+/// them.
+Balance balance_of(const JointFit& joint);
+
+}  // namespace evenwall

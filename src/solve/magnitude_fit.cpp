@@ -1,0 +1,185 @@
+#include "solve/magnitude_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "numeric/distributions.hpp"
+#include "solve/magnitude_model.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kFirstLook = 12;  // iterations
+constexpr double kLeastBendSpread_rad = 0.02;
+const double kLeastGauge_rad = radians(1e-4);
+constexpr double kProbabilityWrong = 0.02;  // as in the fit with phases
+const double kWrongSpread_rad = radians(0.6);
+constexpr std::size_t kNamedFrom = 5;  // steps: of fewer, sizes alone can't tell which is wrong
+constexpr double kMisfit = 0.01;       // p-value below which the readings are taken to be worse than stated
+
+MagnitudeProblem problem_of(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
+  MagnitudeProblem problem{observations, gains, gauge, Eigen::VectorXd(static_cast<Eigen::Index>(observations.size())),
+                           kLeastBendSpread_rad};
+  for (std::size_t i = 0; i < observations.size(); ++i) {
+    const double own_deg = observations[i].gauge_u.value_or(gauge.u_deg.value_or(gauge.in_degrees ? kAssumedGauge_deg : 0.0));
+    problem.setting_u_rad[static_cast<Eigen::Index>(i)] = std::max(kLeastGauge_rad, radians(own_deg));
+  }
+  return problem;
+}
+
+/// Every start is tried: the two parabolas of few, noisy sizes can hide which is left of which.
+Eigen::VectorXd best_start(const MagnitudeProblem& problem) {
+  const MagnitudeLayout at = problem.layout();
+  const auto& all = problem.observations;
+  double ln_gain = 0;
+  double smallest = 1;
+  for (const Observation& o : all) {
+    ln_gain += 0.5 * (std::log(std::abs(o.right_into_left)) - std::log(std::abs(o.left_into_right))) / static_cast<double>(all.size());
+    smallest = std::min({smallest, std::abs(o.right_into_left), std::abs(o.left_into_right)});
+  }
+  Eigen::VectorXd best;
+  double least_chi2 = INFINITY;
+  const double low = radians(all.front().logged), high = radians(all.back().logged);
+  for (int position = -1; position <= 5; ++position) {
+    for (const double shear_deg : {-1.5, 0.0, 1.5}) {
+      Eigen::VectorXd unknowns = Eigen::VectorXd::Zero(at.size());
+      unknowns[at.scale()] = problem.gauge.scale_centre;
+      unknowns[at.least()] = problem.gauge.scale_centre * (low + (high - low) * position / 4);
+      unknowns[at.common(kLnGain)] = ln_gain;
+      unknowns[at.common(kShear)] = radians(shear_deg);
+      unknowns[at.common(kQuadratureLeft)] = unknowns[at.common(kQuadratureRight)] = 0.5 * smallest;
+      for (Eigen::Index i = 0; i < at.steps; ++i) {
+        unknowns[i] = problem.gauge.scale_centre * radians(all[static_cast<std::size_t>(i)].logged) - unknowns[at.least()];
+      }
+      const double chi2 = descend(problem, unknowns, kFirstLook);
+      if (chi2 < least_chi2) std::tie(best, least_chi2) = std::tuple(unknowns, chi2);
+    }
+  }
+  return best;
+}
+
+struct Descended {
+  Eigen::VectorXd unknowns;
+  Eigen::MatrixXd covariance;
+  double chi2 = 0;
+  double log_evidence = 0;  ///< by Laplace
+  double degrees_of_freedom = 0;
+};
+
+Descended descended(const MagnitudeProblem& problem, Eigen::VectorXd unknowns) {
+  const MagnitudeLayout at = problem.layout();
+  Descended d;
+  d.chi2 = descend(problem, unknowns);
+  // The signs of the quadratures are nobody's: positive.
+  for (const int k : {kQuadratureLeft, kQuadratureRight}) unknowns[at.common(k)] = std::abs(unknowns[at.common(k)]);
+  const MagnitudeRows rows = rows_at(problem, unknowns);
+  const Eigen::LDLT<Eigen::MatrixXd> factor(rows.slopes.transpose() * rows.slopes);
+  d.covariance = factor.solve(Eigen::MatrixXd::Identity(at.size(), at.size()));
+  d.log_evidence = -0.5 * (d.chi2 + factor.vectorD().array().log().sum()) - problem.setting_u_rad.array().log().sum();
+  d.degrees_of_freedom = static_cast<double>(rows.used - at.size());
+  d.unknowns = std::move(unknowns);
+  return d;
+}
+
+TiltAccount account_of(const MagnitudeProblem& problem, const Descended& d) {
+  const MagnitudeLayout at = problem.layout();
+  TiltAccount account;
+  account.probability = 1;
+  account.least_rad = d.unknowns[at.least()];
+  account.scale = d.unknowns[at.scale()];
+  account.common = d.unknowns.segment(at.steps, kCommonSize);
+  std::vector<Eigen::Index> order{at.least(), at.scale()};
+  for (int k = 0; k < kCommonSize; ++k) order.push_back(at.common(k));
+  account.covariance = d.covariance(order, order);
+  account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  account.signal_covariance = account.covariance.bottomRightCorner(kCommonSize, kCommonSize);
+  account.gauge_u_rad = std::sqrt(problem.setting_u_rad.cwiseAbs2().mean());
+  return account;
+}
+
+/// Tilt of each step by its own sizes: the log's pull on it taken away.
+void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& signal) {
+  const MagnitudeLayout at = problem.layout();
+  signal.common = d.unknowns.segment(at.steps, kCommonSize);
+  signal.psi_rad = d.unknowns.head(at.steps);
+  signal.covariance = Eigen::MatrixXd::Zero(at.steps + kCommonSize, at.steps + kCommonSize);
+  signal.covariance.bottomRightCorner(kCommonSize, kCommonSize) = d.covariance.block(at.steps, at.steps, kCommonSize, kCommonSize);
+  signal.chi2 = d.chi2;
+  signal.degrees_of_freedom = d.degrees_of_freedom;
+  for (Eigen::Index i = 0; i < at.steps; ++i) {
+    double information = 0;
+    for (int iteration = 0; iteration < 8; ++iteration) {
+      MagnitudeRows rows{Eigen::MatrixXd::Zero(3, at.size()), Eigen::VectorXd::Zero(3), 0};
+      add_step(rows, at, i, problem.observations[static_cast<std::size_t>(i)], signal.psi_rad[i], signal.common);
+      information = rows.slopes.col(i).squaredNorm();
+      if (!(information > 0)) break;
+      const double step = rows.slopes.col(i).dot(rows.residuals) / information;
+      signal.psi_rad[i] += std::clamp(step, -radians(0.3), radians(0.3));
+    }
+    signal.covariance(i, i) = information > 0 ? std::min(1 / information, 1.0) : 1.0;
+  }
+}
+
+}  // namespace
+
+TiltAccount magnitudes_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
+                                 const TiltAccount& near) {
+  const MagnitudeProblem problem = problem_of(observations, gains, gauge);
+  const MagnitudeLayout at = problem.layout();
+  Eigen::VectorXd unknowns(at.size());
+  for (Eigen::Index i = 0; i < at.steps; ++i) {
+    unknowns[i] = near.scale * radians(observations[static_cast<std::size_t>(i)].logged) - near.least_rad;
+  }
+  unknowns.segment(at.steps, kCommonSize) = near.common;
+  unknowns[at.least()] = near.least_rad;
+  unknowns[at.scale()] = near.scale;
+  return account_of(problem, descended(problem, unknowns));
+}
+
+MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
+  MagnitudeProblem problem = problem_of(observations, gains, gauge);
+  Descended first = descended(problem, best_start(problem));
+  problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
+  first = descended(problem, first.unknowns);
+  MagnitudeFit fit;
+  set_signal(problem, first, fit.signal);
+  std::vector<std::pair<std::optional<std::size_t>, Descended>> accounts{{std::nullopt, first}};
+  std::vector<double> log_weight{first.log_evidence};
+  if (observations.size() >= kNamedFrom) {
+    for (std::size_t j = 0; j < observations.size(); ++j) {
+      MagnitudeProblem wrong = problem;
+      auto& u = wrong.setting_u_rad[static_cast<Eigen::Index>(j)];
+      u = std::hypot(u, kWrongSpread_rad);
+      accounts.emplace_back(j, descended(wrong, first.unknowns));
+      log_weight.push_back(std::log(kProbabilityWrong) + accounts.back().second.log_evidence);
+    }
+  }
+  const double largest = *std::max_element(log_weight.begin(), log_weight.end());
+  double total = 0;
+  for (const double w : log_weight) total += std::exp(w - largest);
+  for (std::size_t a = 0; a < accounts.size(); ++a) {
+    TiltAccount account = account_of(problem, accounts[a].second);
+    account.wrong = accounts[a].first;
+    account.probability = std::exp(log_weight[a] - largest) / total;
+    fit.tilt.accounts.push_back(std::move(account));
+  }
+  // Priors are data too, and meet themselves: what is left over tests the meter's stated uncertainty.
+  const Descended& likeliest =
+      accounts[static_cast<std::size_t>(std::max_element(log_weight.begin(), log_weight.end()) - log_weight.begin())].second;
+  fit.tilt.stated_p_value = likeliest.degrees_of_freedom > 0 ? chi_square_upper(likeliest.chi2, likeliest.degrees_of_freedom) : 1.0;
+  if (fit.tilt.stated_p_value < kMisfit) {
+    for (TiltAccount& account : fit.tilt.accounts) {
+      account.covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;
+      account.signal_covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;
+    }
+  }
+  fit.tilt.gauge = gauge.u_deg ? GaugeKnowledge::kStated : GaugeKnowledge::kAssumed;
+  const double u_rad = radians(std::hypot(gauge.u_zero_deg, gauge.u_record_deg));
+  for (TiltAccount& account : fit.tilt.accounts) {
+    account.covariance(0, 0) += u_rad * u_rad;
+    account.known_covariance(0, 0) += u_rad * u_rad;
+  }
+  return fit;
+}
+
+}  // namespace evenwall
