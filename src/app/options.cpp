@@ -166,6 +166,17 @@ void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
   add_common(command, told.common);
 }
 
+void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
+  CLI::App& command = *root.add_subcommand("survey", "Part what many solutions found into what is the cartridges' and what the records'.");
+  command.add_option("SOLUTION", told.inputs, "solutions (.json, or .jsonl one a line), folders of them; - for standard input")
+      ->required()
+      ->type_name("");
+  add_path(command, "--by", told.grouped_by, "KEY", "a mean for each text that the sessions have under this key");
+  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output; JSON where it ends in .json");
+  add_common(command, told.common);
+  command.add_flag("--csv", view.csv, "cartridges, records and groups as CSV")->excludes("--json");
+}
+
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
   CLI::App& command = *root.add_subcommand("simulate", "Make a session folder whose truth is known.");
   command.add_option("--scenario", told.scenario_path, "what to simulate (JSON)")->required()->type_name("FILE");
@@ -200,6 +211,13 @@ SolutionView view_of(const CommonOptions& common, const ViewFlags& flags) {
   return flags.chart ? SolutionView::kTextWithChart : SolutionView::kText;
 }
 
+/// A survey is kept to be read again: a file named as a document is one.
+SurveyView view_of(const CommonOptions& common, const ViewFlags& flags, SurveyView otherwise) {
+  if (flags.csv) return SurveyView::kCsv;
+  const bool named_so = common.output && common.output->ends_with(".json");
+  return common.json || named_so ? SurveyView::kJson : otherwise;
+}
+
 }  // namespace
 
 CommandLine parse_command_line(int argc, const char* const* argv) {
@@ -209,11 +227,13 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   MeasureCommand measure;
   SolveCommand solve;
   CalibrateCommand calibrate;
+  SurveyCommand survey;
   SimulateCommand simulate;
   ViewFlags view;
   declare_measure(root, measure);
   declare_solve(root, solve, view);
   declare_calibrate(root, calibrate);
+  declare_survey(root, survey, view);
   declare_simulate(root, simulate);
   try {
     root.parse(argc, argv);
@@ -237,6 +257,11 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   if (root.got_subcommand("calibrate")) {
     if (auto wrong = read_twice(calibrate.captures)) return *wrong;
     return calibrate;
+  }
+  if (root.got_subcommand("survey")) {
+    if (auto wrong = read_twice(survey.inputs)) return *wrong;
+    survey.view = view_of(survey.common, view, SurveyView::kText);
+    return survey;
   }
   if (root.got_subcommand("simulate")) return simulate;
   return Farewell{kExitAnswered, root.help(), ""};

@@ -55,6 +55,15 @@ struct SimulateCommand {
   std::uint64_t seed = 1;
 };
 
+enum class SurveyView { kText, kJson, kCsv };
+
+struct SurveyCommand {
+  CommonOptions common;
+  std::vector<std::string> inputs;  ///< files, folders, or "-" for standard input
+  std::optional<std::string> grouped_by;
+  SurveyView view = SurveyView::kText;
+};
+
 /// Help, the version, or what is wrong with the command line: to be said before leaving.
 struct Farewell {
   int exit_status = kExitAnswered;
@@ -62,7 +71,7 @@ struct Farewell {
   std::string complaint;
 };
 
-using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SimulateCommand>;
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, SimulateCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 
