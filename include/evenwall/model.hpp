@@ -308,11 +308,20 @@ struct NextStep {
   double u_deg_after = 0;
 };
 
+/// What a survey knows of the record that a session was captured on.
+struct RecordCorrection {
+  std::string survey;        ///< the document
+  std::string record;        ///< record and side, as there
+  double cut_error_deg = 0;  ///< taken out of every answer
+  double u_deg = 0;          ///< of the cut error and of the records' mean that it is relative to; enlarged as few records ask for
+};
+
 /// What the user asked for on the command line (or the caller of the library); it wins over session.json.
 struct SolveOptions {
   OptionalNumber frequency_hz, gauge_u_deg, gauge_zero_u_deg, record_u_deg, tilt_limit_deg, from_tilt_deg;
   std::optional<Calibration> calibration;
   std::optional<std::string> calibration_path;
+  std::optional<RecordCorrection> record_correction;  ///< stands in for record_u_deg
 };
 
 struct Solution {

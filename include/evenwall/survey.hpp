@@ -1,6 +1,8 @@
 // Solutions -> Survey.
 #pragma once
 
+#include <optional>
+#include <string>
 #include <vector>
 
 #include "evenwall/model.hpp"
@@ -20,5 +22,13 @@ struct SurveyOptions {
 /// Accuracy: the variances to 6 digits of published values (tests/published/mixed_model_test.cpp).
 /// Source: docs/method.md, "Many cartridges".
 Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& options);
+
+struct RecordLookup {
+  std::optional<RecordCorrection> correction;
+  std::string why_not;  ///< where there is none
+};
+
+/// What a survey says of the record side that a session names. `name`: of the survey, for people.
+RecordLookup record_correction_of(const Survey& survey, const std::string& name, const SessionFacts& session);
 
 }  // namespace evenwall

@@ -146,6 +146,8 @@ void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
   add_number(command, "--tilt-limit", o.tilt_limit_deg, {0, kMostTilt_deg}, "DEG", "how far the stylus may lean");
   add_number(command, "--from-tilt", o.from_tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG", "tilt that the move starts from (0)");
   add_path(command, "--calibration", o.calibration_path, "FILE", "electronics matrix to take out, made by calibrate");
+  add_path(command, "--record-correction", told.record_correction_path, "SURVEY", "take the record's cut error out, as a survey found it");
+  command.get_option("--record-correction")->excludes("--record-u");
   add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);

@@ -39,6 +39,7 @@ struct SolveCommand {
   CommonOptions common;
   std::vector<std::string> inputs;
   SolveOptions options;
+  std::optional<std::string> record_correction_path;
   SolutionView view = SolutionView::kText;
   int jobs = 0;
 };

@@ -26,9 +26,9 @@ TEST_CASE("A whole solution gives what the slow reader gives") {
   CHECK(s.cartridge == slow.session.cartridge);
   CHECK(s.record == slow.session.record);
   CHECK(s.group == "red");
-  CHECK(s.least_crosstalk_deg == slow.least_crosstalk.tilt_deg);
+  CHECK(s.least_crosstalk_deg == slow.least_crosstalk.tilt_deg + slow.options.record_correction->cut_error_deg);
   CHECK(s.u_least_crosstalk_deg == slow.least_crosstalk.u_deg);
-  CHECK(s.equal_crosstalk_deg == slow.equal_crosstalk.tilt_deg);
+  CHECK(s.equal_crosstalk_deg == *slow.equal_crosstalk.tilt_deg + slow.options.record_correction->cut_error_deg);
 }
 
 TEST_CASE("A record correction that was taken out is put back") {
