@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -58,14 +59,20 @@ SessionFile read_session_file(const fs::path& path);
 std::string to_json(const Reading& reading);          ///< evenwall/reading/1, one line, no newline
 std::string to_json(const Solution& solution);        ///< evenwall/solution/1
 std::string to_json(const Calibration& calibration);  ///< evenwall/calibration/1
+std::string to_json(const Survey& survey);            ///< evenwall/survey/1
 std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed);
 
 /// Readings, one document a line. `name` is for messages. Throws: Error(kInput) with the line. Unknown keys are ignored.
 std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name);
 Solution solution_from_json(std::string_view text, const std::string& name);
+/// What a survey takes of a solution, the rest passed over unread. `grouped_by`: the session's key whose text becomes the group.
+/// Throws: Error(kInput) with the key that is missing or of the wrong kind.
+ArchivedSolution archived_solution_from_json(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by);
 /// Throws: Error(kInput) with the key for a diagonal that is not 1, an off-diagonal element of 0.9 or more, a negative uncertainty,
 /// frequencies that don't ascend, or no point at all.
 Calibration calibration_from_json(std::string_view text, const std::string& name);
+/// Throws: Error(kInput) with the key that is missing or of the wrong kind.
+Survey survey_from_json(std::string_view text, const std::string& name);
 Scenario scenario_from_json(std::string_view text, const std::string& name);
 
 /// The whole of a text file, at most `limit_bytes`. Throws: Error(kInput).

@@ -19,6 +19,9 @@ std::string calibration_text(const Calibration& calibration, bool colour);
 /// The solution, answer first, at most 80 columns.
 std::string solution_text(const Solution& solution, bool colour);
 
+/// The survey, answer first, at most 80 columns; long tables are cut and say so.
+std::string survey_text(const Survey& survey, bool colour);
+
 /// Crosstalk both ways against tilt, drawn in characters, at most 80 columns and 24 lines.
 std::string crosstalk_chart_text(const Solution& solution);
 

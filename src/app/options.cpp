@@ -146,6 +146,8 @@ void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
   add_number(command, "--tilt-limit", o.tilt_limit_deg, {0, kMostTilt_deg}, "DEG", "how far the stylus may lean");
   add_number(command, "--from-tilt", o.from_tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG", "tilt that the move starts from (0)");
   add_path(command, "--calibration", o.calibration_path, "FILE", "electronics matrix to take out, made by calibrate");
+  add_path(command, "--record-correction", told.record_correction_path, "SURVEY", "take the record's cut error out, as a survey found it");
+  command.get_option("--record-correction")->excludes("--record-u");
   add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
@@ -164,6 +166,17 @@ void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
   add_path(command, "-o", told.common.output, "FILE", "write the matrix there, for solve --calibration");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
+}
+
+void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
+  CLI::App& command = *root.add_subcommand("survey", "Part what many solutions found into what is the cartridges' and what the records'.");
+  command.add_option("SOLUTION", told.inputs, "solutions (.json, or .jsonl one a line), folders of them; - for standard input")
+      ->required()
+      ->type_name("");
+  add_path(command, "--by", told.grouped_by, "KEY", "a mean for each text that the sessions have under this key");
+  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output; JSON where it ends in .json");
+  add_common(command, told.common);
+  command.add_flag("--csv", view.csv, "cartridges, records and groups as CSV")->excludes("--json");
 }
 
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
@@ -200,6 +213,13 @@ SolutionView view_of(const CommonOptions& common, const ViewFlags& flags) {
   return flags.chart ? SolutionView::kTextWithChart : SolutionView::kText;
 }
 
+/// A survey is kept to be read again: a file named as a document is one.
+SurveyView view_of(const CommonOptions& common, const ViewFlags& flags, SurveyView otherwise) {
+  if (flags.csv) return SurveyView::kCsv;
+  const bool named_so = common.output && common.output->ends_with(".json");
+  return common.json || named_so ? SurveyView::kJson : otherwise;
+}
+
 }  // namespace
 
 CommandLine parse_command_line(int argc, const char* const* argv) {
@@ -209,11 +229,13 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   MeasureCommand measure;
   SolveCommand solve;
   CalibrateCommand calibrate;
+  SurveyCommand survey;
   SimulateCommand simulate;
   ViewFlags view;
   declare_measure(root, measure);
   declare_solve(root, solve, view);
   declare_calibrate(root, calibrate);
+  declare_survey(root, survey, view);
   declare_simulate(root, simulate);
   try {
     root.parse(argc, argv);
@@ -237,6 +259,11 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   if (root.got_subcommand("calibrate")) {
     if (auto wrong = read_twice(calibrate.captures)) return *wrong;
     return calibrate;
+  }
+  if (root.got_subcommand("survey")) {
+    if (auto wrong = read_twice(survey.inputs)) return *wrong;
+    survey.view = view_of(survey.common, view, SurveyView::kText);
+    return survey;
   }
   if (root.got_subcommand("simulate")) return simulate;
   return Farewell{kExitAnswered, root.help(), ""};

@@ -39,6 +39,7 @@ struct SolveCommand {
   CommonOptions common;
   std::vector<std::string> inputs;
   SolveOptions options;
+  std::optional<std::string> record_correction_path;
   SolutionView view = SolutionView::kText;
   int jobs = 0;
 };
@@ -55,6 +56,15 @@ struct SimulateCommand {
   std::uint64_t seed = 1;
 };
 
+enum class SurveyView { kText, kJson, kCsv };
+
+struct SurveyCommand {
+  CommonOptions common;
+  std::vector<std::string> inputs;  ///< files, folders, or "-" for standard input
+  std::optional<std::string> grouped_by;
+  SurveyView view = SurveyView::kText;
+};
+
 /// Help, the version, or what is wrong with the command line: to be said before leaving.
 struct Farewell {
   int exit_status = kExitAnswered;
@@ -62,7 +72,7 @@ struct Farewell {
   std::string complaint;
 };
 
-using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SimulateCommand>;
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, SimulateCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

@@ -11,9 +11,12 @@
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/solve.hpp"
+#include "evenwall/survey.hpp"
 
 namespace evenwall::app {
 namespace {
+
+constexpr std::size_t kMostSurvey_bytes = 256U << 20U;  // a hundred thousand cartridges take 40 MB
 
 class SolveRun {
  public:
@@ -26,6 +29,7 @@ class SolveRun {
   int run() {
     check_outputs();
     if (options_.calibration_path) options_.calibration = read_calibration(*options_.calibration_path);
+    if (command_.record_correction_path) read_survey(*command_.record_correction_path);
     for (const std::string& input : command_.inputs) try_input(input);
     if (answers_ > 0 && !strictly_bad_) output_.finish();
     return failed_ || strictly_bad_ ? kExitNoAnswer : kExitAnswered;
@@ -36,6 +40,7 @@ class SolveRun {
     if (!command_.common.output) return;
     std::vector<std::string> inputs = command_.inputs;
     if (options_.calibration_path) inputs.push_back(*options_.calibration_path);
+    if (command_.record_correction_path) inputs.push_back(*command_.record_correction_path);
     check_output(*command_.common.output, inputs);
   }
 
@@ -47,7 +52,8 @@ class SolveRun {
       console_.progress("measuring " + escaped(input));
       session = session_from(input, options_, command_.jobs);
       name_what_is_left_out(session);
-      solution = solve(session, with_calibration(options_, session.facts, input));
+      const SolveOptions options = with_record(with_calibration(options_, session.facts, input), session);
+      solution = solve(session, options);
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
@@ -58,6 +64,19 @@ class SolveRun {
     warn(input, solution);
     output_.add(document_of(input, solution));
     ++answers_;
+  }
+
+  void read_survey(const std::string& path) { survey_ = survey_from_json(read_text(path, kMostSurvey_bytes), escaped(path)); }
+
+  /// The options with the cut error of the session's record; a warning in the session where the survey has none.
+  SolveOptions with_record(SolveOptions options, Session& session) const {
+    if (!survey_) return options;
+    RecordLookup found = record_correction_of(*survey_, escaped(*command_.record_correction_path), session.facts);
+    if (!found.correction) {
+      session.warnings.push_back({"record_not_surveyed", found.why_not + "; no cut error is taken out"});
+    }
+    options.record_correction = std::move(found.correction);
+    return options;
   }
 
   void name_what_is_left_out(const Session& session) {
@@ -89,6 +108,7 @@ class SolveRun {
   SolveOptions options_;
   Console console_;
   Output output_;
+  std::optional<Survey> survey_;
   int answers_ = 0;
   bool failed_ = false;
   bool strictly_bad_ = false;

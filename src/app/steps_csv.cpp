@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "base/text.hpp"
+#include "app/csv_cell.hpp"
 
 namespace evenwall::app {
 namespace {
@@ -10,17 +10,6 @@ namespace {
 constexpr const char* kHead =
     "capture,tilt_deg,tilt_units,tilt_from_signal_deg,audit_deg,u_audit_deg,used,flags,right_into_left_db,left_into_right_db,"
     "right_into_left_phase_deg,left_into_right_phase_deg,balance_db\n";
-
-std::string text_cell(const std::string& text) {
-  std::string shown = escaped(text);
-  if (!shown.empty() && std::string("=+-@").find(shown[0]) != std::string::npos) shown.insert(0, "'");
-  if (shown.find_first_of(",;\"") == std::string::npos) return shown;
-  std::string quoted = "\"";
-  for (const char c : shown) quoted += c == '"' ? "\"\"" : std::string(1, c);
-  return quoted + "\"";
-}
-
-std::string number_cell(const OptionalNumber& value) { return value ? fmt::format("{}", *value) : ""; }
 
 std::string flags_cell(const SolvedStep& step) {
   std::string all;

@@ -162,6 +162,14 @@ void describe(Field& field, Like<NextStep>) {
   field("u_deg_after", &NextStep::u_deg_after);
 }
 
+template <typename Field>
+void describe(Field& field, Like<RecordCorrection>) {
+  field("survey", &RecordCorrection::survey);
+  field("record", &RecordCorrection::record);
+  field("cut_error_deg", &RecordCorrection::cut_error_deg);
+  field("u_deg", &RecordCorrection::u_deg);
+}
+
 /// The options that were used; the matrix of a calibration stays in its own document.
 template <typename Field>
 void describe(Field& field, Like<SolveOptions>) {
@@ -172,6 +180,7 @@ void describe(Field& field, Like<SolveOptions>) {
   field("tilt_limit_deg", &SolveOptions::tilt_limit_deg);
   field("from_tilt_deg", &SolveOptions::from_tilt_deg);
   field("calibration", &SolveOptions::calibration_path);
+  field("record_correction", &SolveOptions::record_correction);
 }
 
 template <typename Field>

@@ -31,7 +31,8 @@ GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options,
   priors.u_deg = options.gauge_u_deg ? options.gauge_u_deg : facts.gauge_u_deg;
   priors.u_scale = facts.gauge_scale_u.value_or(kDefaultScale_u);
   priors.u_zero_deg = options.gauge_zero_u_deg.value_or(facts.gauge_zero_u_deg.value_or(0));
-  priors.u_record_deg = options.record_u_deg.value_or(facts.record_u_deg.value_or(0));
+  priors.u_record_deg =
+      options.record_correction ? options.record_correction->u_deg : options.record_u_deg.value_or(facts.record_u_deg.value_or(0));
   return priors;
 }
 

@@ -14,6 +14,7 @@
 #include "solve/curves.hpp"
 #include "solve/joint_fit.hpp"
 #include "solve/step_trends.hpp"
+#include "solve/true_record.hpp"
 #include "solve/uncertainty.hpp"
 
 namespace evenwall {
@@ -175,7 +176,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   const CriterionTilt least = least_tilt(fit);
   set_least(solution, least, joint);
   const Choice choice = choose(solution.equal_crosstalk, least, fit);
-  set_recommended(solution, choice, joint, options.record_u_deg || session.facts.record_u_deg);
+  set_recommended(solution, choice, joint, options.record_correction || options.record_u_deg || session.facts.record_u_deg);
   solution.balance = balance_of(joint);
   solution.tilt_response = tilt_response(joint);
   solution.not_correctable = not_correctable(least, joint);
@@ -184,8 +185,10 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.by_frequency = results_by_frequency(session, options);
   solution.as_found = as_found_of(session, joint);
   solution.verification = verifications_of(session, joint);
-  solution.contact = contact_of(choice.tilt.tilt_deg, session.facts, options);
-  solution.shim = shim_of(choice.tilt.tilt_deg, start_deg_of(joint), joint.sense, session.facts, options);
+  if (options.record_correction) take_out_cut_error(*options.record_correction, solution);
+  const double to_set_deg = solution.recommended.tilt_deg;
+  solution.contact = contact_of(to_set_deg, session.facts, options);
+  solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, options);
   solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
   solution.repeatability = repeatability_of(joint);
   solution.next_step = next_step_of(choice.kind, choice.tilt, joint);

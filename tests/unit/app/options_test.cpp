@@ -124,3 +124,22 @@ TEST_CASE("help, version and no words at all are answered") {
     CHECK(std::get<Farewell>(told).complaint.empty());
   }
 }
+
+TEST_CASE("survey takes solutions, a key and a view; a file named .json gets JSON") {
+  const auto s = std::get<SurveyCommand>(parsed({"survey", "archive", "x.json", "--by", "cartridge_model", "--csv"}));
+  CHECK(s.inputs == std::vector<std::string>{"archive", "x.json"});
+  CHECK(s.grouped_by == "cartridge_model");
+  CHECK(s.view == SurveyView::kCsv);
+  CHECK(std::get<SurveyCommand>(parsed({"survey", "a"})).view == SurveyView::kText);
+  CHECK(std::get<SurveyCommand>(parsed({"survey", "a", "--json"})).view == SurveyView::kJson);
+  CHECK(std::get<SurveyCommand>(parsed({"survey", "a", "-o", "s.json"})).view == SurveyView::kJson);
+  CHECK(std::get<SurveyCommand>(parsed({"survey", "a", "-o", "s.txt"})).view == SurveyView::kText);
+  check_refused({"survey"});
+  check_refused({"survey", "a", "--csv", "--json"});
+  check_refused({"survey", "-", "-"});
+}
+
+TEST_CASE("A record is corrected by a survey or has a stated uncertainty, not both") {
+  CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--record-correction", "a.json"})).record_correction_path == "a.json");
+  check_refused({"solve", "s", "--record-correction", "a.json", "--record-u", "0.1"});
+}

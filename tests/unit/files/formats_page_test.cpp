@@ -46,6 +46,9 @@ TEST_CASE("Examples of the formats page are read without complaint") {
   const std::string calibration = one_line(examples_under("evenwall/calibration/1").at(0));
   CHECK(calibration_from_json(calibration, "c").points.size() == 1);
   CHECK(schema_fault("calibration", calibration) == "");
+  const std::string survey = one_line(examples_under("evenwall/survey/1").at(0));
+  CHECK(survey_from_json(survey, "s").records.size() == 1);
+  CHECK(schema_fault("survey", survey) == "");
   const std::string scenario = examples_under("evenwall/scenario/1").at(0);
   CHECK(scenario_from_json(scenario, "s").steps.size() == 3);
   CHECK(schema_fault("scenario", one_line(scenario)) == "");

@@ -26,7 +26,9 @@ TEST_CASE("Solutions go round byte for byte, and fit the schema") {
   CHECK(schema_fault("solution", lines) == "");
   const std::string text = to_json(full_solution());
   CHECK(text.starts_with(R"({"schema":"evenwall/solution/1","made_by":{"program":"evenwall","version":)"));
-  CHECK(has(text, R"("options":{"gauge_u_deg":0.05,"calibration":"e.json"},"recommended":)"));
+  CHECK(has(
+      text,
+      R"("options":{"gauge_u_deg":0.05,"calibration":"e.json","record_correction":{"survey":"archive.json","record":"T1, side A","cut_error_deg":0.08,"u_deg":0.03}},"recommended":)"));
   CHECK(has(text, R"("phase_match":{"determined":false,"tilt_deg":null,"u_deg":null,"interval95_deg":null,"why":)"));
   CHECK(has(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
 }

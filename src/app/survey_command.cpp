@@ -1,0 +1,48 @@
+#include <fmt/format.h>
+
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "app/output.hpp"
+#include "app/survey_csv.hpp"
+#include "app/survey_input.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/report.hpp"
+#include "evenwall/survey.hpp"
+
+namespace evenwall::app {
+namespace {
+
+std::string document_of(SurveyView view, const Survey& survey, bool colour) {
+  if (view == SurveyView::kJson) return to_json(survey) + "\n";
+  return view == SurveyView::kCsv ? survey_csv(survey) : survey_text(survey, colour);
+}
+
+/// What the text itself does not show on the terminal.
+void tell_warnings(const Survey& survey, bool seen, Console& console) {
+  for (const Warning& w : survey.warnings) {
+    if (!seen && w.code != "solution_unreadable") console.warn(w.code + ": " + w.message);
+  }
+}
+
+}  // namespace
+
+int run_survey(const SurveyCommand& command) {
+  Console console(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal);
+  Output output(console, command.common.output);
+  if (command.common.output) check_output(*command.common.output, command.inputs);
+  console.progress("reading solutions");
+  ArchiveInput archive = archive_from(command.inputs, command.grouped_by);
+  for (const std::string& complaint : archive.unreadable) console.complain(complaint);
+  console.progress(fmt::format("solving {} solutions", archive.solutions.size()));
+  Survey made = survey(std::move(archive.solutions), {command.grouped_by});
+  made.warnings.insert(made.warnings.begin(), archive.warnings.begin(), archive.warnings.end());
+  tell_warnings(made, command.view == SurveyView::kText && !output.to_file(), console);
+  const bool strictly_bad = command.common.strict && !made.warnings.empty();
+  output.add(document_of(command.view, made, output.colour()));
+  if (!strictly_bad) output.finish();
+  if (strictly_bad) console.complain(made.warnings.front().code + " under --strict; mend it, or run without");
+  return strictly_bad ? kExitNoAnswer : kExitAnswered;
+}
+
+}  // namespace evenwall::app

@@ -1,0 +1,13 @@
+// A survey as CSV.
+#pragma once
+
+#include <string>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall::app {
+
+/// A head row, then one row for each cartridge, record, group and bad solution; `kind` says which.
+std::string survey_csv(const Survey& survey);
+
+}  // namespace evenwall::app

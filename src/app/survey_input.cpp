@@ -1,0 +1,142 @@
+#include "app/survey_input.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <string_view>
+
+#include "app/in_order.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // a solution with every curve has under 1 MiB; lines add up
+constexpr std::size_t kMostStream_bytes = 1U << 30U;
+constexpr std::size_t kMostPassedOver = 3;  // named
+
+struct Source {
+  std::string path;
+  bool named = true;  ///< by the user, not found in a folder
+};
+
+struct Found {
+  std::vector<ArchivedSolution> solutions;
+  std::vector<std::string> complaints;
+  bool passed_over = false;
+};
+
+bool counts(const fs::directory_entry& entry) {
+  const std::string name = entry.path().filename().string();
+  const std::string kind = entry.path().extension().string();
+  std::error_code fault;
+  return !name.starts_with(".") && (kind == ".json" || kind == ".jsonl") && entry.is_regular_file(fault);
+}
+
+std::vector<Source> sources_in(const std::string& folder) {
+  std::vector<Source> found;
+  std::error_code fault;
+  fs::recursive_directory_iterator at(folder, fault);
+  for (; !fault && at != fs::recursive_directory_iterator(); at.increment(fault)) {
+    if (counts(*at)) found.push_back({at->path().string(), false});
+  }
+  if (fault) throw Error(ErrorKind::kInput, escaped(folder) + ": can't be listed: " + fault.message());
+  std::sort(found.begin(), found.end(), [](const Source& a, const Source& b) { return a.path < b.path; });
+  return found;
+}
+
+std::vector<Source> sources_of(const std::vector<std::string>& inputs) {
+  std::vector<Source> all;
+  for (const std::string& input : inputs) {
+    std::error_code fault;
+    if (input != "-" && fs::is_directory(input, fault)) {
+      for (Source& source : sources_in(input)) all.push_back(std::move(source));
+    } else {
+      all.push_back({input, true});
+    }
+  }
+  return all;
+}
+
+std::vector<std::string_view> filled_lines(std::string_view text) {
+  std::vector<std::string_view> lines;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    const std::string_view line = text.substr(0, end);
+    if (line.find_first_not_of(" \t\r") != std::string_view::npos) lines.push_back(line);
+    text.remove_prefix(std::min(end + 1, text.size()));
+  }
+  return lines;
+}
+
+/// One document a line, where the first line is a whole one.
+bool is_line_by_line(const std::vector<std::string_view>& lines) {
+  if (lines.size() < 2) return false;
+  const std::size_t last = lines[0].find_last_not_of(" \t\r");
+  return lines[0][0] == '{' && lines[0][last] == '}';
+}
+
+void read_one(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by, Found& found) {
+  try {
+    found.solutions.push_back(archived_solution_from_json(text, name, grouped_by));
+  } catch (const Error& error) {
+    if (error.kind() == ErrorKind::kInternal) throw;
+    found.complaints.emplace_back(error.what());
+  }
+}
+
+Found read_source(const Source& source, const std::optional<std::string>& grouped_by) {
+  Found found;
+  try {
+    const bool stream = source.path == "-";
+    const std::string text = stream ? read_stream(0, kMostStream_bytes) : read_text(source.path, kMostDocument_bytes);
+    const std::string name = stream ? "standard input" : escaped(source.path);
+    if (!source.named && text.find("evenwall/solution/") == std::string::npos) {
+      found.passed_over = true;
+      return found;
+    }
+    const auto lines = filled_lines(text);
+    if (!is_line_by_line(lines)) {
+      read_one(text, name, grouped_by, found);
+      return found;
+    }
+    for (std::size_t i = 0; i < lines.size(); ++i) read_one(lines[i], fmt::format("{}:{}", name, i + 1), grouped_by, found);
+  } catch (const Error& error) {
+    if (error.kind() == ErrorKind::kInternal) throw;
+    found.complaints.emplace_back(error.what());
+  }
+  return found;
+}
+
+void tell_passed_over(const std::vector<std::string>& names, Warnings& warnings) {
+  if (names.empty()) return;
+  std::string list;
+  for (std::size_t i = 0; i < std::min(names.size(), kMostPassedOver); ++i) list += (i > 0 ? ", " : "") + escaped(names[i]);
+  if (names.size() > kMostPassedOver) list += fmt::format(" and {} more", names.size() - kMostPassedOver);
+  warnings.push_back({"passed_over", list + ": no solution, passed over"});
+}
+
+}  // namespace
+
+ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by) {
+  const std::vector<Source> sources = sources_of(inputs);
+  ArchiveInput archive;
+  std::vector<std::string> passed_over;
+  const auto take = [&](std::size_t i, Found found) {
+    if (found.passed_over) passed_over.push_back(sources[i].path);
+    for (ArchivedSolution& s : found.solutions) archive.solutions.push_back(std::move(s));
+    for (std::string& complaint : found.complaints) {
+      archive.warnings.push_back({"solution_unreadable", "solution left out: " + complaint});
+      archive.unreadable.push_back(std::move(complaint));
+    }
+  };
+  in_order(
+      sources.size(), 0, [&](std::size_t i) { return read_source(sources[i], grouped_by); }, take);
+  tell_passed_over(passed_over, archive.warnings);
+  return archive;
+}
+
+}  // namespace evenwall::app

@@ -1,0 +1,39 @@
+#include "solve/true_record.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+void move(Interval& interval, double by) {
+  for (double& bound : interval) bound += by;
+}
+
+void move(Criterion& criterion, double by) {
+  if (criterion.tilt_deg) *criterion.tilt_deg += by;
+  if (criterion.interval95_deg) move(*criterion.interval95_deg, by);
+}
+
+}  // namespace
+
+void take_out_cut_error(const RecordCorrection& correction, Solution& solution) {
+  const double by = -correction.cut_error_deg;
+  Recommended& r = solution.recommended;
+  r.tilt_deg += by;
+  move(r.interval95_deg, by);
+  if (r.tilt_units && std::abs(solution.tilt_response.degrees_per_unit) > 0) *r.tilt_units += by / solution.tilt_response.degrees_per_unit;
+  r.why += fmt::format("; the cut error of {}, {:+.3f}°, is taken out", correction.record, correction.cut_error_deg);
+  move(solution.equal_crosstalk, by);
+  move(solution.phase_match, by);
+  solution.least_crosstalk.tilt_deg += by;
+  move(solution.least_crosstalk.interval95_deg, by);
+  for (FrequencyResult& f : solution.by_frequency) {
+    if (f.equal_crosstalk_deg) *f.equal_crosstalk_deg += by;
+    f.least_crosstalk_deg += by;
+  }
+  for (double& tilt : solution.curves.tilt_deg) tilt += by;
+}
+
+}  // namespace evenwall

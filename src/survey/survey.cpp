@@ -1,0 +1,188 @@
+#include "evenwall/survey.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenwall/error.hpp"
+#include "numeric/distributions.hpp"
+#include "survey/decomposition.hpp"
+#include "survey/drift.hpp"
+#include "survey/groups.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kDrifts = 0.01;  // two-sided p below which a drift is warned of
+
+Interval interval_of(const MixedEstimate& e) {
+  const double half = student_quantile(0.975, e.degrees_of_freedom) * e.u;
+  return {e.value - half, e.value + half};
+}
+
+std::vector<int> counted(const std::vector<int>& level, std::size_t levels) {
+  std::vector<int> count(levels, 0);
+  for (const int l : level) ++count[static_cast<std::size_t>(l)];
+  return count;
+}
+
+void set_spreads(Survey& survey, const Archive& archive, const Decomposition& fit) {
+  const VarianceComponents v = fit.model.variances();
+  const bool each_once = archive.cartridges.size() == archive.solutions.size();
+  if (fit.bears.cartridges) survey.spread_deg.cartridge = std::sqrt(v.first);
+  if (fit.bears.records) survey.spread_deg.record = std::sqrt(v.second);
+  // Where every cartridge was solved once, its own deviation and the session's error are one number, and the cartridges' is the larger
+  // share.
+  auto& rest = !fit.bears.cartridges && each_once ? survey.spread_deg.cartridge : survey.spread_deg.residual;
+  rest = std::sqrt(v.residual);
+}
+
+void set_mean(Survey& survey, const MixedEstimate& mean) {
+  survey.mean_deg = mean.value;
+  survey.u_mean_deg = mean.u;
+  survey.mean_degrees_of_freedom = mean.degrees_of_freedom;
+  survey.interval95_mean_deg = interval_of(mean);
+}
+
+void list_records(Survey& survey, const Archive& archive, const Decomposition& fit, const MixedEstimates& estimates) {
+  const auto count = counted(archive.record, archive.records.size());
+  const auto parts = parts_of(archive);
+  for (std::size_t j = 0; j < archive.records.size(); ++j) {
+    SurveyedRecord record;
+    record.name = archive.records[j].shown();
+    record.record = archive.records[j].record;
+    record.record_side = archive.records[j].side;
+    record.solutions = count[j];
+    record.part = parts[j];
+    if (fit.bears.records) {
+      const MixedEstimate& e = estimates.second_contrasts[j];
+      record.cut_error_deg = e.value;
+      record.u_deg = e.u;
+      record.degrees_of_freedom = e.degrees_of_freedom;
+      record.interval95_deg = interval_of(e);
+    }
+    survey.records.push_back(std::move(record));
+  }
+  if (fit.bears.records) survey.u_records_mean_deg = *survey.spread_deg.record / std::sqrt(static_cast<double>(archive.records.size()));
+}
+
+/// Where cartridges can't be told from errors a cartridge is the mean of what was found, cut errors taken out.
+std::vector<double> plain_means(const Archive& archive, const Survey& survey) {
+  std::vector<double> sum(archive.cartridges.size(), 0);
+  for (std::size_t k = 0; k < archive.solutions.size(); ++k) {
+    const auto& record = survey.records[static_cast<std::size_t>(archive.record[k])];
+    sum[static_cast<std::size_t>(archive.cartridge[k])] += archive.solutions[k].least_crosstalk_deg - record.cut_error_deg.value_or(0);
+  }
+  const auto count = counted(archive.cartridge, archive.cartridges.size());
+  for (std::size_t i = 0; i < sum.size(); ++i) sum[i] /= count[i];
+  return sum;
+}
+
+void list_cartridges(Survey& survey, const Archive& archive, const Decomposition& fit, const MixedEstimates& estimates) {
+  const auto count = counted(archive.cartridge, archive.cartridges.size());
+  const auto plain = plain_means(archive, survey);
+  for (std::size_t i = 0; i < archive.cartridges.size(); ++i) {
+    SurveyedCartridge cartridge;
+    cartridge.name = archive.cartridges[i];
+    cartridge.solutions = count[i];
+    cartridge.tilt_deg = plain[i];
+    const MixedEstimate* e = fit.bears.cartridges             ? &estimates.mean_plus_first[i]
+                             : archive.cartridges.size() == 1 ? &estimates.mean
+                                                              : nullptr;
+    if (e != nullptr) {
+      cartridge.tilt_deg = e->value;
+      cartridge.u_deg = e->u;
+      cartridge.degrees_of_freedom = e->degrees_of_freedom;
+      cartridge.interval95_deg = interval_of(*e);
+    }
+    survey.cartridges.push_back(std::move(cartridge));
+  }
+  for (std::size_t k = 0; k < archive.solutions.size(); ++k) {
+    const ArchivedSolution& s = archive.solutions[k];
+    if (!s.equal_crosstalk_deg) continue;
+    const auto name = s.record ? std::optional(archive.records[static_cast<std::size_t>(archive.record[k])].shown()) : std::nullopt;
+    survey.cartridges[static_cast<std::size_t>(archive.cartridge[k])].equal_crosstalk.push_back({name, *s.equal_crosstalk_deg});
+  }
+}
+
+void warn_of_design(Survey& survey, const Archive& archive, const Decomposition& fit) {
+  const auto warn = [&](const char* code, std::string message) { survey.warnings.push_back({code, std::move(message)}); };
+  if (archive.records.size() == 1) {
+    warn("one_record", fmt::format("{} is the only record: its cut error can't be told from the cartridges' mean, and is in it. Solve some "
+                                   "of the cartridges on another record",
+                                   archive.records[0].shown()));
+  } else if (!fit.bears.records) {
+    warn("records_confounded", "which part is the records' can't be told: no cartridge, or too few, was solved on several of them");
+  }
+  if (archive.cartridges.size() == 1) {
+    warn("one_cartridge", archive.cartridges[0] + " is the only cartridge: the mean is its own, and there is no spread of cartridges");
+  } else if (!fit.bears.cartridges) {
+    warn("cartridges_confounded",
+         "cartridges can't be told from the errors of single sessions: hardly any was solved twice. The spread holds both");
+  }
+  const int parts =
+      survey.records.empty() ? 1 : std::max_element(survey.records.begin(), survey.records.end(), [](const auto& a, const auto& b) {
+                                     return a.part < b.part;
+                                   })->part;
+  if (parts < 2) return;
+  std::vector<std::string> words;
+  for (int part = 1; part <= parts; ++part) {
+    std::vector<std::string> names;
+    for (const SurveyedRecord& r : survey.records) {
+      if (r.part == part) names.push_back(r.name);
+    }
+    words.push_back(fmt::format("({}) {}", part, listed(names)));
+  }
+  warn("disconnected",
+       fmt::format("the archive falls into {} parts that share no cartridge: {}. Records of different parts are compared only "
+                   "by taking their cartridges for equally good; solve a cartridge of one part on a record of the other",
+                   parts, listed(words)));
+}
+
+void tell_bad(Survey& survey, std::vector<BadSolution> bad) {
+  for (const BadSolution& b : bad) {
+    survey.warnings.push_back(
+        {"solution_off",
+         fmt::format("{}: {} on {} at {:+.3f}° where the others lead to expect {:+.3f}°, a standardised residual of {:+.1f}; left out",
+                     b.solution, b.cartridge, b.record, b.tilt_deg, b.expected_deg, b.standardised_residual)});
+  }
+  survey.bad_solutions = std::move(bad);
+}
+
+void tell_drift(Survey& survey, const Archive& archive) {
+  survey.drift = drift_of(archive);
+  if (!survey.drift || survey.drift->p_value >= kDrifts) return;
+  survey.warnings.push_back(
+      {"drift", fmt::format("the tilts found move by {:+.4f}° a year, p = {:.2g}: look for what slips or wears on the rig",
+                            survey.drift->deg_per_year, survey.drift->p_value)});
+}
+
+}  // namespace
+
+Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& options) {
+  Archive whole = archived(std::move(solutions));
+  Survey made;
+  made.warnings = std::move(whole.warnings);
+  Sifted sifting = sifted(std::move(whole));
+  const Archive& archive = sifting.archive;
+  const auto fit = decomposed(archive, {});
+  if (!fit) {
+    throw Error(ErrorKind::kData,
+                fmt::format("{} usable solution(s); a survey takes two or more, each with session.cartridge", archive.solutions.size()));
+  }
+  made.solutions = static_cast<int>(archive.solutions.size());
+  const MixedEstimates estimates = fit->model.estimates();
+  set_mean(made, estimates.mean);
+  set_spreads(made, archive, *fit);
+  list_records(made, archive, *fit, estimates);
+  list_cartridges(made, archive, *fit, estimates);
+  warn_of_design(made, archive, *fit);
+  tell_bad(made, std::move(sifting.bad));
+  tell_drift(made, archive);
+  made.grouped_by = options.grouped_by;
+  if (options.grouped_by) made.groups = groups_of(archive, made.records, made.u_records_mean_deg);
+  return made;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,23 @@
+#include "app/csv_cell.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall::app;
+
+TEST_CASE("No spreadsheet takes a text for a formula") {
+  CHECK(text_cell("=1+2") == "'=1+2");
+  CHECK(text_cell("@x") == "'@x");
+  CHECK(text_cell("-2") == "'-2");
+  CHECK(text_cell("plain") == "plain");
+}
+
+TEST_CASE("Texts that would break the table are quoted, control characters shown") {
+  CHECK(text_cell("a,\"b\"") == "\"a,\"\"b\"\"\"");
+  CHECK(text_cell("a;b") == "\"a;b\"");
+  CHECK(text_cell("a\nb\t=c") == "a\\x0Ab\\x09=c");
+}
+
+TEST_CASE("Numbers come back the same, no value is an empty cell") {
+  CHECK(number_cell(0.1 + 0.2) == "0.30000000000000004");
+  CHECK(number_cell(std::nullopt).empty());
+}

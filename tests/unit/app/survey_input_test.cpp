@@ -1,0 +1,58 @@
+#include "app/survey_input.hpp"
+
+#include <filesystem>
+
+#include "support/catch.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall::app;
+
+namespace {
+
+std::string document(const std::string& cartridge, double tilt_deg) {
+  return R"({"schema":"evenwall/solution/1","session":{"cartridge":")" + cartridge + R"(","model":"M"},"least_crosstalk":{"tilt_deg":)" +
+         std::to_string(tilt_deg) + "}}";
+}
+
+}  // namespace
+
+TEST_CASE("Files, folders in folders and lines are read") {
+  const TempFolder folder;
+  std::filesystem::create_directories(folder / "in/deep");
+  const std::string one = folder.write("one.json", document("A", 1)).string();
+  folder.write("in/two.json", document("B", 2));
+  folder.write("in/deep/more.jsonl", document("C", 3) + "\n" + document("D", 4) + "\n");
+  folder.write("in/truth.json", R"({"schema":"evenwall/truth/1"})");
+  folder.write("in/.two.json.tmp-abc", "{");
+  folder.write("in/notes.txt", "none");
+  const ArchiveInput archive = archive_from({one, (folder / "in").string()}, "model");
+  REQUIRE(archive.solutions.size() == 4);
+  CHECK(archive.solutions[0].cartridge == "A");
+  CHECK(archive.solutions[3].group == "M");
+  CHECK(archive.solutions[2].name.find("more.jsonl:2") != std::string::npos);
+  CHECK(archive.unreadable.empty());
+  REQUIRE(archive.warnings.size() == 1);
+  CHECK(archive.warnings[0].code == "passed_over");
+}
+
+TEST_CASE("What can't be read costs itself only, and is named") {
+  const TempFolder folder;
+  folder.write("good.json", document("A", 1));
+  folder.write("torn.json", document("B", 2).substr(0, 60));
+  folder.write("other.txt", "{}");
+  const ArchiveInput archive =
+      archive_from({folder.path().string(), (folder / "other.txt").string(), (folder / "absent.json").string()}, std::nullopt);
+  CHECK(archive.solutions.size() == 1);
+  REQUIRE(archive.unreadable.size() == 3);
+  CHECK(archive.unreadable[0].find("torn.json: broken JSON") != std::string::npos);
+  CHECK(archive.unreadable[1].find("no key \"schema\"") != std::string::npos);
+  CHECK(archive.unreadable[2].find("absent.json") != std::string::npos);
+  CHECK(archive.warnings.size() == 3);
+}
+
+TEST_CASE("A document over several lines is one") {
+  const TempFolder folder;
+  std::string text = document("A", 1);
+  text.insert(1, "\n");
+  CHECK(archive_from({folder.write("a.json", text).string()}, std::nullopt).solutions.size() == 1);
+}

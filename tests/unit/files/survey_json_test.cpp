@@ -1,0 +1,53 @@
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "support/survey_example.hpp"
+#include "unit/files/sample_documents.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+
+std::string refused(const std::string& rest) {
+  return refusal_of([&] { survey_from_json(R"({"schema":"evenwall/survey/1")" + rest + "}", "s.json"); });
+}
+
+}  // namespace
+
+TEST_CASE("Surveys go round byte for byte, and fit the schema") {
+  std::string lines;
+  for (const Survey& survey : {example_survey(), Survey{}}) {
+    const std::string text = to_json(survey);
+    CHECK(to_json(survey_from_json(text, "s.json")) == text);
+    lines += text + "\n";
+  }
+  CHECK(schema_fault("survey", lines) == "");
+  const std::string text = to_json(example_survey());
+  CHECK(has(text, R"("spread_deg":{"cartridge":0.4,"record":0.1,"residual":0.03})"));
+  CHECK(has(text, R"({"name":"T1, side A","record":"T1","record_side":"A","cut_error_deg":-0.08,"u_deg":0.02,)"));
+}
+
+TEST_CASE("The schema refuses what is no survey") {
+  Survey wrong = example_survey();
+  wrong.records[0].u_deg = -0.1;
+  CHECK(schema_fault("survey", to_json(wrong)) != "");
+  wrong = example_survey();
+  wrong.drift->p_value = 2;
+  CHECK(schema_fault("survey", to_json(wrong)) != "");
+}
+
+TEST_CASE("Surveys that a correction can't rest on are refused, named by the key") {
+  const std::string head = R"(,"mean_deg":0.1,"spread_deg":{})";
+  const std::string record = R"(,"records":[{"name":"T1","record":"T1","cut_error_deg":0.1,"u_deg":)";
+  CHECK(refused(head + record + "0.02}]") == "(nothing was refused)");
+  CHECK(has(refused(head + record + "-0.02}]"), "/records/0/u_deg is -0.02"));
+  CHECK(has(refused(head + record + "null}]"), "/records/0/u_deg is missing beside a cut error"));
+  CHECK(has(refused(head + record + "\"x\"}]"), "/records/0/u_deg is a text"));
+  CHECK(has(refused(head + R"(,"records":[{"name":"T1"}])"), "/records/0/record is missing"));
+  CHECK(has(refused(head + R"(,"records":7)"), "/records is a number"));
+  CHECK(has(refused(head), "/records is missing"));
+  CHECK(has(refused(R"(,"mean_deg":null,"spread_deg":{},"records":[])"), "/mean_deg is null"));
+  CHECK(has(refusal_of([] { survey_from_json(R"({"schema":"evenwall/solution/1"})", "s.json"); }), "is this the right file?"));
+}

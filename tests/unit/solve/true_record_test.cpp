@@ -1,0 +1,48 @@
+#include "solve/true_record.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+double term(const Solution& s, const std::string& source) {
+  for (const UncertaintyTerm& t : s.uncertainty) {
+    if (t.source == source) return t.u_deg;
+  }
+  return -1;
+}
+
+}  // namespace
+
+TEST_CASE("A cut error moves every answer against it, with its uncertainty in the budget") {
+  rig::Draw draw(6);
+  const Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  const Solution plain = solve(session, {});
+  SolveOptions options;
+  options.record_correction = RecordCorrection{"a.json", "T1, side A", 0.125, 0.04};
+  const Solution s = solve(session, options);
+  // A wider interval of the same centre, and the shift: rounding only.
+  CHECK_THAT(s.recommended.tilt_deg, WithinAbs(plain.recommended.tilt_deg - 0.125, 1e-4));
+  CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(plain.least_crosstalk.tilt_deg - 0.125, 1e-4));
+  CHECK_THAT(s.shim.move_deg, WithinAbs(plain.shim.move_deg - 0.125, 1e-4));
+  CHECK_THAT(s.least_crosstalk.u_deg, WithinRel(std::hypot(plain.least_crosstalk.u_deg, 0.04), 0.02));
+  CHECK_THAT(term(s, "record"), WithinRel(0.04, 0.05));
+  CHECK(s.recommended.scope == Scope::kAnyRecord);
+  CHECK(plain.recommended.scope == Scope::kThisRecord);
+  CHECK(s.recommended.why.find("the cut error of T1, side A, +0.125°, is taken out") != std::string::npos);
+  CHECK_THAT(*s.recommended.tilt_units, WithinAbs(s.recommended.tilt_deg / s.tilt_response.degrees_per_unit, 1e-9));
+  // What was captured stays as it was captured.
+  CHECK(s.steps[1].tilt_deg == plain.steps[1].tilt_deg);
+  CHECK_THAT(s.curves.tilt_deg.front(), WithinAbs(plain.curves.tilt_deg.front() - 0.125, 1e-3));
+}
+
+TEST_CASE("Nothing is made of what is not there") {
+  Solution s;
+  take_out_cut_error({"a.json", "T1", 0.5, 0.1}, s);
+  CHECK(s.recommended.tilt_deg == -0.5);
+  CHECK_FALSE(s.recommended.tilt_units);
+  CHECK_FALSE(s.equal_crosstalk.tilt_deg);
+}

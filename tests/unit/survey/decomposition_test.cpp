@@ -1,0 +1,35 @@
+#include "survey/decomposition.hpp"
+
+#include <cmath>
+
+#include "support/catch.hpp"
+#include "support/invented_archive.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("Effects that can't be told apart are left in the others") {
+  const auto bears = [](std::vector<ArchivedSolution> s) { return decomposed(archived(std::move(s)), {})->bears; };
+  const Bears both = bears(invented_archive(10, 3, 2, 0.03, 1).solutions);
+  CHECK((both.cartridges && both.records));
+  // Each cartridge once, records several times: records against the rest.
+  const Bears records = bears(invented_archive(12, 3, 1, 0.03, 1).solutions);
+  CHECK((!records.cartridges && records.records));
+  CHECK_FALSE(decomposed(archived({archived_tilt("A", "R", 1)}), {}));
+}
+
+TEST_CASE("In archives without a bad solution hardly any is accused") {
+  int accused = 0;
+  for (unsigned seed = 1; seed <= 200; ++seed)
+    accused += sifted(archived(invented_archive(20, 3, 2, 0.03, seed).solutions)).bad.empty() ? 0 : 1;
+  CHECK(accused <= 8);  // 2 expected at 1 %; more than 8 of 200 has probability 2e-4
+}
+
+TEST_CASE("Several bad solutions are found, others stay") {
+  InventedArchive a = invented_archive(40, 4, 3, 0.03, 9);
+  for (const std::size_t k : {5U, 50U, 90U}) a.solutions[k].least_crosstalk_deg += k == 50 ? -0.4 : 0.5;
+  const Sifted s = sifted(archived(a.solutions));
+  REQUIRE(s.bad.size() == 3);
+  CHECK(s.archive.solutions.size() == 117);
+  // Three on each cartridge: the other two tell which one is off; 0.4° to 0.5° as planted, within what two of 0.03° know.
+  for (const BadSolution& b : s.bad) CHECK_THAT(std::abs(b.tilt_deg - b.expected_deg), WithinAbs(0.45, 0.17));
+}
