@@ -34,7 +34,13 @@ class SolveRun {
  private:
   void check_outputs() const {
     if (!command_.common.output) return;
-    std::vector<std::string> inputs = command_.inputs;
+    std::vector<std::string> inputs;
+    std::error_code fault;
+    if (fs::exists(*command_.common.output, fault)) {
+      for (const std::string& input : command_.inputs) {
+        for (std::string& file : files_of(input)) inputs.push_back(std::move(file));
+      }
+    }
     if (options_.calibration_path) inputs.push_back(*options_.calibration_path);
     check_output(*command_.common.output, inputs);
   }

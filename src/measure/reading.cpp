@@ -179,6 +179,8 @@ Reading measure(AudioSource& source, const MeasureOptions& options) {
   set_balance(reading, chosen);
   set_rotation(reading, chosen);
   set_warnings(reading, heard, chosen, options, all.size());
+  if (const auto n = found.samples_not_finite; n > 0)
+    reading.warnings.push_back({"not_finite", fmt::format("{} samples are not finite numbers; what they touch is left out", n)});
   return reading;
 }
 
