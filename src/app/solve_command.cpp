@@ -57,7 +57,7 @@ class SolveRun {
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
-      console_.complain(message.find(escaped(input)) == std::string::npos ? escaped(input) + ": " + message : message);
+      console_.complain(input != "-" && message.find(escaped(input)) == std::string::npos ? escaped(input) + ": " + message : message);
       failed_ = true;
       return;
     }

@@ -96,7 +96,7 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
     return at->get<double>();
   };
   out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation")};
-  if (out.u_re < 0 || out.u_im < 0 || std::abs(out.correlation) > 1) place.refuse("has an impossible uncertainty");
+  if (out.u_re < 0 || out.u_im < 0 || std::abs(out.correlation) > 1) place.refuse("has an impossible uncertainty; measure the capture again");
 }
 
 namespace {
@@ -129,7 +129,7 @@ void require_leaks(const Json& pair, const Place& place) {
 Reading reading_from_json(const Json& document, const Place& place) {
   require_schema(document, place, "reading", SchemaKey::kRequired);
   Reading reading;
-  if (!document.contains("capture")) place.refuse("no key \"capture\"");
+  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
   if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
     read_json(document["capture"], place / "capture", Strictness::kReadBack, reading.capture);
     read_json(*error, place / "error", Strictness::kReadBack, reading.error);
