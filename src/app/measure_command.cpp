@@ -71,7 +71,7 @@ class MeasureRun {
  private:
   void check_outputs() const {
     if (command_.common.output) check_output(*command_.common.output, command_.captures);
-    if (command_.append_path) check_output(*command_.append_path, command_.captures);
+    if (command_.append_path) check_output(*command_.append_path, command_.captures, WriteKind::kAppend);
   }
 
   void deliver(const Reading& reading) {

@@ -15,6 +15,7 @@
 namespace evenwall {
 namespace {
 
+constexpr const char* kNoFile = "is no regular file; lines can be added to a file only";
 constexpr std::size_t kReadBlock = 1 << 16;  // bytes
 
 [[noreturn]] void refuse_length(const std::string& name, std::size_t limit_bytes) {
@@ -68,6 +69,20 @@ void write_whole(const fs::path& path, std::string_view text) {
   file.commit();
 }
 
+void check_writable(const fs::path& path, WriteKind kind) {
+  const std::string name = shown(path);
+  struct stat status {};
+  const bool exists = ::stat(path.c_str(), &status) == 0;
+  if (exists && S_ISDIR(status.st_mode)) refuse(name, "is a folder; name a file");
+  if (exists && kind == WriteKind::kAppend) {
+    if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
+    const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NOCTTY));
+    if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  } else if (!exists || S_ISREG(status.st_mode)) {
+    static_cast<void>(WholeFile(path));  // opening a FIFO or a device could already do something
+  }
+}
+
 void append_line(const fs::path& path, std::string_view line) {
   if (line.find('\n') != std::string_view::npos)
     throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
@@ -77,7 +92,7 @@ void append_line(const fs::path& path, std::string_view line) {
   lock(file.get(), name);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
-  if (!S_ISREG(status.st_mode)) refuse(name, "is no regular file; lines can be added to a file only");
+  if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
   std::string whole = ends_torn(file.get(), status.st_size, name) ? "\n" : "";
   whole += line;
   whole += '\n';

@@ -1,5 +1,4 @@
 """Rows I: names and tags that want to be more than text."""
-import base64
 import csv
 import io
 import json
@@ -9,7 +8,7 @@ import containers as c
 from bench import FaultCase, evenwall
 
 ODD_NAMES = [b"new\nline.wav", b"-leading.wav", b"--help.wav", b"\xff\xfe\xe9.wav", b"with space.wav", b"x" * 251 + b".wav", b"quo'te\".wav",
-             b"%n%s%d%x.wav", b"$(touch pwned).wav", b"`touch pwned`.wav", b"<script>alert(1)</script>.wav", b"\x1b[31mred\x07.wav",
+             b"%n%s%d%x.wav", b"$(touch pwned).wav", b"`touch pwned`.wav", b"<script>alert(1)<&script>.wav", b"\x1b[31mred\x07.wav",
              "\u202egnp.wav".encode(), "\u2066x\u2069.wav".encode(), b"=1+1.wav", b"{}{0}.wav", b"tab\there.wav", b"\r\x1b[2K.wav", b"a;b|c&d.wav"]
 DANGEROUS = ("\x1b", "\x07", "\r", "\u202e", "\u2066", "\u200b")
 
@@ -78,7 +77,8 @@ class Injection(FaultCase):
     def test_I6_exact_bytes_of_a_name(self):
         path = self.named(b"\xff\xe9.wav")
         document = json.loads(evenwall("measure", "--json", path).raw.decode("utf-8"))
-        self.assertEqual(path, base64.b64decode(document["capture_bytes"]))
+        self.assertNotIn("capture_hex", evenwall("measure", "--json", self.capture).json())
+        self.assertEqual(path, bytes.fromhex(document["capture_hex"]))
 
     def test_I7_format_strings(self):
         for text in ("%n%s%p%999999d", "{}{0}{:>999999}", "%%", "{"):

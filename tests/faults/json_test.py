@@ -93,8 +93,16 @@ class Documents(FaultCase):
         for text in ('{"rpm":NaN}', '{"rpm":Infinity}', '{"rpm":-Infinity}', '{"rpm":33,}', '{"rpm":33}//', '/*x*/{}', "{} {}", "{}x", "",
                      "{'rpm':33}", '{"rpm":033}', '{"rpm":.5}', '{"rpm":+5}', '{"rpm":0x10}', '{"rpm"', '{"a":"b', '{"a":"\t"}'):
             self.refuse_facts(text, "JSON at line 1, column")
-        for text in ('{"tilt_deg":NaN}', '{"a":1,}', "{} {}", "{}x", "[1", "nonsense"):
+        for text in ('{"tilt_deg":NaN}', '{"a":1,}', "{} {}", "{}x", "nonsense"):
             self.refuse_reading(text, "JSON at line 1, column")
+        good = "\n".join(json.dumps(r) for r in self.readings)
+        for torn in ("{", '{"schema":"evenw', json.dumps(self.reading)[:-1], json.dumps(self.reading)[:700]):
+            run = evenwall("solve", "--json", "-", stdin=(torn + "\n" + good).encode())
+            self.assertIn("step_unreadable", run.warnings())  # what a crash left of a line costs that step only
+            self.assertRegex(run.err, "standard input:1: the line was torn")
+        run = evenwall("solve", "-", stdin=b"{")
+        self.assertEqual((1, ""), (run.status, run.out))
+        self.assertIn("no step can be used", run.err)
         marked = "\ufeff" + json.dumps({"cartridge": "A"})
         self.assertEqual("A", self.assertAnswered(self.solve(None, marked))["session"]["cartridge"])
 
