@@ -7,6 +7,7 @@
 #include <climits>
 #include <csignal>
 #include <cstring>
+#include <exception>
 #include <iterator>
 #include <thread>
 
@@ -39,11 +40,17 @@ void remove_open_temporaries() {
   }
 }
 
-/// FFTW, for one, aborts where it gets no memory. An unfinished output goes, and the exit status says that there is no answer.
-void tell_of_abort(int) {
+/// An unfinished output goes, and the exit status says that there is no answer.
+[[noreturn]] void leave_aborted() {
   remove_open_temporaries();
   static_cast<void>(write(STDERR_FILENO, kAborted, std::strlen(kAborted)) == 0);
   _exit(kNoAnswer);
+}
+
+/// Before any initialiser of a library allocates: memory may be short already.
+[[gnu::constructor(101)]] void watch_for_abort() {
+  std::set_terminate(leave_aborted);
+  std::signal(SIGABRT, [](int) { leave_aborted(); });  // FFTW aborts where it gets no memory
 }
 
 void wait_and_leave(sigset_t awaited) {
@@ -70,7 +77,6 @@ void fill_closed_descriptors() {
 void watch_for_interruption() {
   std::signal(SIGPIPE, SIG_IGN);
   std::signal(SIGXFSZ, SIG_IGN);
-  std::signal(SIGABRT, tell_of_abort);
   sigset_t awaited;
   sigemptyset(&awaited);
   for (const int signal : {SIGINT, SIGTERM}) {

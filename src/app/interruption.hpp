@@ -6,8 +6,8 @@ namespace evenwall::app {
 /// Opens /dev/null on whichever of descriptors 0, 1, 2 is closed, so that no data file can land there.
 void fill_closed_descriptors();
 
-/// From now on SIGINT and SIGTERM remove the temporary files this process has open and end it, and so does abort() (exit status 1); a
-/// closed pipe is an error of write, not a signal. Requires: no other thread runs yet.
+/// From now on SIGINT and SIGTERM remove the temporary files this process has open and end it; a closed pipe is an error of write, not
+/// a signal. (abort() does so from the beginning, with exit status 1.) Requires: no other thread runs yet.
 void watch_for_interruption();
 
 }  // namespace evenwall::app

@@ -171,7 +171,7 @@ class DiskAndMemory(FaultCase):
         os.mkfifo(fifo)
         keeper = os.open(fifo, os.O_RDWR)  # opening it need not wait
         self.addCleanup(os.close, keeper)
-        self.assertRefused(evenwall("measure", fifo, wrap=["prlimit", "--nofile=5"])  # one is GNU time's, few)
+        self.assertRefused(evenwall("measure", fifo, wrap=["prlimit", "--nofile=5"]), few)  # one is GNU time's
 
     def test_D8_other_file_system(self):
         there = pathlib.Path("/dev/shm")
