@@ -1,5 +1,6 @@
 """Rows F23 to F30: what the audio file lies on, or is, fails."""
 import os
+import pathlib
 import signal
 import socket
 import subprocess
@@ -96,7 +97,7 @@ class AudioMedium(FaultCase):
                                  stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
         time.sleep(3)
         self.assertIsNone(child.poll(), "a terabyte in three seconds?")
-        pid = int(subprocess.check_output(["ps", "-o", "pid=", "--ppid", str(child.pid)], text=True))
+        pid = int(pathlib.Path(f"/proc/{child.pid}/task/{child.pid}/children").read_text())
         start = time.perf_counter()
         os.kill(pid, signal.SIGINT)
         child.communicate(timeout=20)
