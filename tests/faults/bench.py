@@ -98,9 +98,11 @@ def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, lim
         seconds = time.perf_counter() - start
         out.seek(0)
         err.seek(0)
+        told = usage.read()
+        assert told.strip(), f"no end within {limit_s} s ({seconds:.1f} s, status {child.returncode}): {command}"
         now = listing(watch) if watch else {}
         changed = sorted(path for path in seen.keys() | now.keys() if seen.get(path) != now.get(path))
-        return Run(child.returncode, out.read(), err.read(), seconds, usage.read(), changed)
+        return Run(child.returncode, out.read(), err.read(), seconds, told, changed)
 
 
 def injected(*faults, path=None):
