@@ -118,6 +118,7 @@ def injected(*faults, path=None):
 
 class FaultCase(unittest.TestCase):
     """Has self.folder (its own), self.session and self.capture (shared, read-only)."""
+    maxDiff = None
 
     @classmethod
     def setUpClass(cls):
