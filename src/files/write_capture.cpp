@@ -9,6 +9,7 @@
 
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
+#include "files/capture_layout.hpp"
 #include "files/descriptor.hpp"
 #include "files/whole_file.hpp"
 
@@ -35,6 +36,13 @@ int subtype(int bits) {
   const int error_number = errno;
   if (sf_error(encoder) == SF_ERR_SYSTEM && error_number != 0) refuse(name, "cannot be written: " + errno_text(error_number));
   refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
+}
+
+/// The encoder goes back to the header when it is closed, and keeps a failure there to itself.
+void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& name) {
+  const CaptureLayout written = layout_of(FileBytes(descriptor, name));
+  if (written.frames != frames || !written.warnings.empty())
+    refuse(name, "cannot be written to its end; make room, or choose another place");
 }
 
 Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const std::string& name) {
@@ -82,6 +90,7 @@ void write_capture(AudioSource& audio, int bits, const fs::path& path) {
     first += n;
   }
   if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; make room, or choose another place");
+  refuse_unfinished(file.descriptor(), audio.frames(), name);
   file.commit();
 }
 
