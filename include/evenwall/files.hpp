@@ -62,7 +62,8 @@ std::string to_json(const Calibration& calibration);  ///< evenwall/calibration/
 std::string to_json(const Survey& survey);            ///< evenwall/survey/1
 std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed);
 
-/// Readings, one document a line. `name` is for messages. Throws: Error(kInput) with the line. Unknown keys are ignored.
+/// Readings, one document a line; a line that a crash tore gives a reading with its error set. `name` is for messages. Throws:
+/// Error(kInput) with the line. Unknown keys are ignored.
 std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name);
 Solution solution_from_json(std::string_view text, const std::string& name);
 /// What a survey takes of a solution, the rest passed over unread. `grouped_by`: the session's key whose text becomes the group.
@@ -81,6 +82,10 @@ std::string read_stream(int descriptor, std::size_t limit_bytes);
 
 /// Temporary file beside the target, fsync, rename, fsync of the folder. Throws: Error(kInput); the old file is then intact.
 void write_whole(const fs::path& path, std::string_view text);
+
+/// Refuses what write_whole, or append_line, could not write, before any work is done; leaves nothing behind. Throws: Error(kInput).
+enum class WriteKind { kWhole, kAppend };
+void check_writable(const fs::path& path, WriteKind kind);
 
 /// Adds one line under a lock; a torn last line left by a crash is completed with a newline first, never lost.
 void append_line(const fs::path& path, std::string_view line);

@@ -44,7 +44,7 @@ void Console::out(std::string_view text) {
   if (fault == EPIPE) {
     reader_gone_ = true;
   } else if (fault != 0) {
-    throw Error(ErrorKind::kInput, std::string("standard output: ") + std::strerror(fault) + "; send it elsewhere or use -o FILE");
+    throw Error(ErrorKind::kInput, std::string("standard output: ") + std::strerror(fault) + "; send it elsewhere, or use -o FILE");
   }
 }
 

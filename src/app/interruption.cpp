@@ -3,30 +3,54 @@
 #include <fcntl.h>
 #include <unistd.h>
 
+#include <charconv>
+#include <climits>
 #include <csignal>
-#include <filesystem>
-#include <string>
-#include <system_error>
+#include <cstring>
+#include <exception>
+#include <iterator>
 #include <thread>
 
 namespace evenwall::app {
 namespace {
 
 constexpr int kSignalled = 128;  // the shell's convention: 128 + signal
+constexpr int kNoAnswer = 1;
+
+constexpr int kMostDescriptors = 1024;  // tried: an output is among the first few
+constexpr const char* kAborted =
+    "evenwall: out of memory, or a fault of this program; close other programs, and report it where that does not help\n";
 
 /// Documents are written to ".NAME.tmp-XXXXXX" first: one that is still open is unfinished.
-bool is_temporary(const std::filesystem::path& path) {
-  const std::string name = path.filename().string();
-  return name.starts_with(".") && name.find(".tmp-") != std::string::npos;
+bool is_temporary(const char* path) {
+  const char* slash = std::strrchr(path, '/');
+  return slash != nullptr && slash[1] == '.' && std::strstr(slash, ".tmp-") != nullptr;
 }
 
+/// Allocates nothing and locks nothing: it also runs where memory is gone, or in a signal handler.
 void remove_open_temporaries() {
-  std::error_code fault;
-  for (std::filesystem::directory_iterator it("/proc/self/fd", fault), end; !fault && it != end; it.increment(fault)) {
-    std::error_code gone;
-    const auto target = std::filesystem::read_symlink(it->path(), gone);
-    if (!gone && is_temporary(target)) std::filesystem::remove(target, gone);
+  for (int descriptor = STDERR_FILENO + 1; descriptor < kMostDescriptors; ++descriptor) {
+    char link[32] = "/proc/self/fd/";
+    *std::to_chars(link + std::strlen(link), std::end(link) - 1, descriptor).ptr = '\0';
+    char target[PATH_MAX + 1];
+    const ssize_t size = readlink(link, target, PATH_MAX);
+    if (size <= 0) continue;
+    target[size] = '\0';
+    if (is_temporary(target)) unlink(target);
   }
+}
+
+/// An unfinished output goes, and the exit status says that there is no answer.
+[[noreturn]] void leave_aborted() {
+  remove_open_temporaries();
+  static_cast<void>(write(STDERR_FILENO, kAborted, std::strlen(kAborted)) == 0);
+  _exit(kNoAnswer);
+}
+
+/// Before any initialiser of a library allocates: memory may be short already.
+[[gnu::constructor(101)]] void watch_for_abort() {
+  std::set_terminate(leave_aborted);
+  std::signal(SIGABRT, [](int) { leave_aborted(); });  // FFTW aborts where it gets no memory
 }
 
 void wait_and_leave(sigset_t awaited) {

@@ -7,7 +7,7 @@ namespace evenwall::app {
 void fill_closed_descriptors();
 
 /// From now on SIGINT and SIGTERM remove the temporary files this process has open and end it; a closed pipe is an error of write, not
-/// a signal. Requires: no other thread runs yet.
+/// a signal. (abort() does so from the beginning, with exit status 1.) Requires: no other thread runs yet.
 void watch_for_interruption();
 
 }  // namespace evenwall::app

@@ -1,6 +1,9 @@
 // The program: parses, runs one command, and gives every way of failing its exit status.
+#include <unistd.h>
+
 #include <exception>
 #include <new>
+#include <string_view>
 
 #include "app/commands.hpp"
 #include "app/console.hpp"
@@ -32,11 +35,17 @@ int complain(const char* message) {
   return kExitNoAnswer;
 }
 
+int complain_without_memory() {
+  constexpr std::string_view kMessage = "evenwall: out of memory; close other programs, or give it fewer captures at a time (--jobs 1)\n";
+  static_cast<void>(::write(STDERR_FILENO, kMessage.data(), kMessage.size()) == 0);
+  return kExitNoAnswer;
+}
+
 int guarded(int argc, const char* const* argv) {
   try {
     return run(parse_command_line(argc, argv));
   } catch (const std::bad_alloc&) {
-    return complain("out of memory; close other programs or give it fewer captures at a time (--jobs 1)");
+    return complain_without_memory();
   } catch (const Error& error) {
     return complain(error.what());
   } catch (const std::exception& fault) {

@@ -63,19 +63,21 @@ class MeasureRun {
       if (i + 1 < command_.captures.size()) console_.progress(fmt::format("{} of {} captures", i + 1, command_.captures.size()));
     };
     in_order(command_.captures.size(), command_.jobs, work, take);
-    if (worst_ != Outcome::kStrictlyBad) output_.finish();
+    // Without a single reading there is nothing that could replace what stands there.
+    if (answers_ > 0 && worst_ != Outcome::kStrictlyBad) output_.finish();
     return worst_ == Outcome::kGood && !failed_ ? kExitAnswered : kExitNoAnswer;
   }
 
  private:
   void check_outputs() const {
     if (command_.common.output) check_output(*command_.common.output, command_.captures);
-    if (command_.append_path) check_output(*command_.append_path, command_.captures);
+    if (command_.append_path) check_output(*command_.append_path, command_.captures, WriteKind::kAppend);
   }
 
   void deliver(const Reading& reading) {
     const Outcome outcome = judge(reading);
     if (outcome == Outcome::kBad) failed_ = true;
+    if (outcome == Outcome::kGood) ++answers_;
     if (outcome == Outcome::kStrictlyBad) worst_ = outcome;
     if (command_.common.json) {
       output_.add(to_json(reading) + "\n");
@@ -105,6 +107,7 @@ class MeasureRun {
   Console console_;
   Output output_;
   Outcome worst_ = Outcome::kGood;
+  int answers_ = 0;
   bool failed_ = false;
   bool text_given_ = false;
 };

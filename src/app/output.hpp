@@ -6,12 +6,13 @@
 #include <vector>
 
 #include "app/console.hpp"
+#include "evenwall/files.hpp"
 
 namespace evenwall::app {
 
 /// Refuses an output that could not be written or that is one of the inputs, before any work is done.
 /// Throws: Error(kInput).
-void check_output(const std::string& path, const std::vector<std::string>& inputs);
+void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind = WriteKind::kWhole);
 
 class Output {
  public:

@@ -145,6 +145,22 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
   return warnings;
 }
 
+std::vector<std::string> files_of(const std::string& input) {
+  std::vector<std::string> files{input};
+  std::error_code fault;
+  const bool is_folder = fs::is_directory(input, fault);
+  const fs::path log = is_folder ? fs::path(input) / "steps.csv" : fs::path(input);
+  if (log.extension() != ".csv") return files;
+  const fs::path facts = log.parent_path() / "session.json";
+  files.insert(files.end(), {log.string(), facts.string()});
+  try {
+    for (const Step& step : read_step_log(log).steps) files.push_back((log.parent_path() / step.reading.capture).string());
+    if (const auto calibration = read_session_file(facts).facts.calibration) files.push_back((log.parent_path() / *calibration).string());
+  } catch (const Error&) {  // told when the session is read
+  }
+  return files;
+}
+
 Session session_of_readings(std::vector<Reading> readings) {
   Session session;
   const Reading* first = nullptr;

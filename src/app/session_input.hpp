@@ -15,6 +15,9 @@ namespace evenwall::app {
 /// Throws: Error(kInput) where the log, the session file or the readings can't be read, or the input is of no such kind.
 Session session_from(const std::string& input, const SolveOptions& options, int jobs);
 
+/// The files that such an input is made of, as far as they can be told: log, session file, calibration, captures. Throws nothing.
+std::vector<std::string> files_of(const std::string& input);
+
 /// The session that readings make: its facts are those of the first reading that has any; others that differ are warned of.
 Session session_of_readings(std::vector<Reading> readings);
 

@@ -38,7 +38,13 @@ class SolveRun {
  private:
   void check_outputs() const {
     if (!command_.common.output) return;
-    std::vector<std::string> inputs = command_.inputs;
+    std::vector<std::string> inputs;
+    std::error_code fault;
+    if (fs::exists(*command_.common.output, fault)) {
+      for (const std::string& input : command_.inputs) {
+        for (std::string& file : files_of(input)) inputs.push_back(std::move(file));
+      }
+    }
     if (options_.calibration_path) inputs.push_back(*options_.calibration_path);
     if (command_.record_correction_path) inputs.push_back(*command_.record_correction_path);
     check_output(*command_.common.output, inputs);
@@ -57,7 +63,7 @@ class SolveRun {
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
-      console_.complain(message.find(escaped(input)) == std::string::npos ? escaped(input) + ": " + message : message);
+      console_.complain(input != "-" && message.find(escaped(input)) == std::string::npos ? escaped(input) + ": " + message : message);
       failed_ = true;
       return;
     }

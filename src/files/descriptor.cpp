@@ -25,6 +25,35 @@ const char* kind_refused(mode_t mode) {
   return nullptr;
 }
 
+/// What to do about an error of the file system.
+const char* advice_on(int error_number) {
+  switch (error_number) {
+    case ENOENT:
+    case ENOTDIR:
+    case ENAMETOOLONG:
+    case ELOOP:
+      return "check the name";
+    case EACCES:
+    case EPERM:
+      return "check its permissions, or choose another place";
+    case ENOSPC:
+    case EDQUOT:
+    case EFBIG:
+      return "make room, or choose another place";
+    case EROFS:
+      return "choose another place";
+    case EIO:
+      return "check the medium, and copy the file to another";
+    case EMFILE:
+    case ENFILE:
+      return "close other programs, or raise the limit of open files (ulimit -n)";
+    case ENOMEM:
+      return "close other programs";
+    default:
+      return "try again";
+  }
+}
+
 void refuse_unless_readable(const struct stat& status, const std::string& name) {
   if (const char* kind = kind_refused(status.st_mode)) refuse(name, std::string("is ") + kind + "; give a file");
 }
@@ -32,12 +61,12 @@ void refuse_unless_readable(const struct stat& status, const std::string& name) 
 Descriptor unlinked_temporary() {
   std::error_code failed;
   const std::string where = std::filesystem::temp_directory_path(failed).string();
-  if (failed) refuse("TMPDIR", "names no folder for temporary files: " + failed.message());
+  if (failed) refuse("TMPDIR", "names no folder for temporary files: " + errno_text(failed.value()));
   Descriptor file(::open(where.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600));
   if (file.get() >= 0) return file;
   std::string pattern = where + "/evenwall-XXXXXX";  // not every file system knows O_TMPFILE
   Descriptor named(::mkostemp(pattern.data(), O_CLOEXEC));
-  if (named.get() < 0) refuse(shown(where), "no temporary file can be made here: " + errno_text(errno) + "; set TMPDIR");
+  if (named.get() < 0) refuse(shown(where), "no temporary file can be made here: " + errno_text(errno) + " (TMPDIR names it)");
   ::unlink(pattern.c_str());
   return named;
 }
@@ -51,7 +80,7 @@ int Descriptor::close() {
   return number >= 0 && ::close(number) != 0 ? errno : 0;
 }
 
-std::string errno_text(int error_number) { return std::generic_category().message(error_number); }
+std::string errno_text(int error_number) { return std::generic_category().message(error_number) + "; " + advice_on(error_number); }
 
 void refuse(const std::string& name, const std::string& found) { throw Error(ErrorKind::kInput, name + ": " + found); }
 

@@ -29,7 +29,7 @@ class Descriptor {
   int number_ = -1;
 };
 
-/// Text of an error number, as the system words it.
+/// Text of an error number, as the system words it, and what to do: "No space left on device; make room, or choose another place".
 std::string errno_text(int error_number);
 
 /// Throws Error(kInput) "name: found". `name` is already fit to show.

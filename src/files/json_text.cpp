@@ -93,6 +93,27 @@ Json parse_json(std::string_view text, const std::string& name) {
 
 std::string json_line(const Json& document) { return document.dump(-1, ' ', false, Json::error_handler_t::replace); }
 
+bool is_torn_json(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(" \t\r");
+  if (first == std::string_view::npos || text[first] != '{') return false;
+  try {
+    return Json::parse(text.begin(), text.end(), ParseGuard("")).is_discarded();
+  } catch (const Json::parse_error& error) {
+    return error.byte > text.size();
+  } catch (const std::exception&) {  // whole, or worse than torn: reading it says what is wrong
+    return false;
+  }
+}
+
+bool is_utf8(const std::string& text) {
+  try {
+    static_cast<void>(Json(text).dump());
+    return true;
+  } catch (const Json::type_error&) {
+    return false;
+  }
+}
+
 Json made_by() { return {{"program", kProgram}, {"version", kVersion}, {"method_version", kMethodVersion}}; }
 
 Place Place::operator/(std::string_view key) const { return {document, fmt::format("{}/{}", pointer, key)}; }

@@ -18,6 +18,11 @@ Json parse_json(std::string_view text, const std::string& name);
 /// One line; bytes that are not UTF-8 are replaced. Requires: finite numbers (json_of makes others null).
 std::string json_line(const Json& document);
 
+/// Whether the text is the beginning of a document, at least its opening brace, and ends before the document does.
+bool is_torn_json(std::string_view text);
+
+bool is_utf8(const std::string& text);
+
 /// {program, version, method_version}
 Json made_by();
 

@@ -1,6 +1,8 @@
 // evenwall/reading/1
 #include <fmt/format.h>
 
+#include <charconv>
+
 #include "evenwall/files.hpp"
 #include "files/descriptor.hpp"
 #include "files/json_values.hpp"
@@ -96,7 +98,8 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
     return at->get<double>();
   };
   out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation")};
-  if (out.u_re < 0 || out.u_im < 0 || std::abs(out.correlation) > 1) place.refuse("has an impossible uncertainty");
+  if (out.u_re < 0 || out.u_im < 0 || std::abs(out.correlation) > 1)
+    place.refuse("has an impossible uncertainty; measure the capture again");
 }
 
 namespace {
@@ -126,13 +129,41 @@ void require_leaks(const Json& pair, const Place& place) {
   }
 }
 
+/// A name that is no UTF-8 goes out with replaced bytes: beside it, the bytes.
+void add_exact_name(Json& document, const std::string& name) {
+  if (is_utf8(name)) return;
+  std::string hex;
+  for (const char c : name) hex += fmt::format("{:02x}", static_cast<unsigned char>(c));
+  document["capture_hex"] = hex;
+}
+
+/// The name's own bytes where the document has them.
+void take_exact_name(const Json& document, const Place& place, std::string& name) {
+  const auto at = document.find("capture_hex");
+  if (at == document.end() || at->is_null()) return;
+  std::string hex;
+  read_json(*at, place / "capture_hex", Strictness::kReadBack, hex);
+  std::string bytes(hex.size() / 2, '\0');
+  for (std::size_t i = 0; i < bytes.size(); ++i) {
+    unsigned value = 0;
+    const char* two = hex.data() + 2 * i;
+    if (std::from_chars(two, two + 2, value, 16).ptr != two + 2)
+      (place / "capture_hex").refuse("is none of our hexadecimal; measure again");
+    bytes[i] = static_cast<char>(value);
+  }
+  if (hex.size() % 2 != 0 || bytes.find('\0') != std::string::npos)
+    (place / "capture_hex").refuse("is none of our hexadecimal; measure again");
+  name = bytes;
+}
+
 Reading reading_from_json(const Json& document, const Place& place) {
   require_schema(document, place, "reading", SchemaKey::kRequired);
   Reading reading;
-  if (!document.contains("capture")) place.refuse("no key \"capture\"");
+  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
   if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
     read_json(document["capture"], place / "capture", Strictness::kReadBack, reading.capture);
     read_json(*error, place / "error", Strictness::kReadBack, reading.error);
+    take_exact_name(document, place, reading.capture);
     return reading;
   }
   require_crosstalk(document, place);
@@ -142,6 +173,14 @@ Reading reading_from_json(const Json& document, const Place& place) {
       require_leaks(document["crosstalk_spectrum"][i], place / "crosstalk_spectrum" / i);
   }
   read_json(document, place, Strictness::kReadBack, reading);
+  take_exact_name(document, place, reading.capture);
+  return reading;
+}
+
+/// What a crash left of a line costs that step only.
+Reading torn(const std::string& where) {
+  Reading reading;
+  reading.error = ReadingError{"step_unreadable", where + ": the line was torn by a crash; measure that capture again"};
   return reading;
 }
 
@@ -151,11 +190,13 @@ std::string to_json(const Reading& reading) {
   Json document{{"schema", kSchema}};
   if (reading.error) {
     document["capture"] = reading.capture;
+    add_exact_name(document, reading.capture);
     document["error"] = json_of(*reading.error);
     return json_line(document);
   }
   document["made_by"] = made_by();
   document.update(json_of(reading));
+  add_exact_name(document, reading.capture);
   return json_line(document);
 }
 
@@ -167,7 +208,7 @@ std::vector<Reading> readings_from_jsonl(std::string_view text, const std::strin
     const bool first_mark = line == 1 && document.starts_with("\xef\xbb\xbf");
     if (document.find_first_not_of(" \t\r", first_mark ? 3 : 0) == std::string_view::npos) continue;
     const std::string where = fmt::format("{}:{}", name, line);
-    readings.push_back(reading_from_json(parse_json(document, where), {where, ""}));
+    readings.push_back(is_torn_json(document) ? torn(where) : reading_from_json(parse_json(document, where), {where, ""}));
   }
   return readings;
 }

@@ -24,7 +24,7 @@ std::string step_log_text(const Scenario& scenario) {
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder) {
   std::error_code failed;
   fs::create_directories(folder, failed);
-  if (failed) refuse(shown(folder), "cannot be made: " + failed.message());
+  if (failed) refuse(shown(folder), "cannot be made: " + errno_text(failed.value()));
   const Scenario& scenario = session.scenario();
   for (std::size_t i = 0; i < session.size(); ++i) {
     const auto audio = session.capture(i);

@@ -15,17 +15,23 @@
 namespace evenwall {
 namespace {
 
+constexpr const char* kNoFile = "is no regular file; lines can be added to a file only";
 constexpr std::size_t kReadBlock = 1 << 16;  // bytes
 
-std::string read_limited(int descriptor, std::size_t limit_bytes, const std::string& name) {
+[[noreturn]] void refuse_length(const std::string& name, std::size_t limit_bytes) {
+  refuse(name, fmt::format("is longer than {} bytes, the most that is read of such a file; is it the right one?", limit_bytes));
+}
+
+std::string read_limited(int descriptor, std::size_t limit_bytes, const std::string& name, std::size_t expected_bytes = 0) {
   std::string text;
+  text.reserve(expected_bytes + kReadBlock);  // growing would hold the text twice
   for (;;) {
     const std::size_t before = text.size();
     text.resize(before + std::min(kReadBlock, limit_bytes - before + 1));
     const std::size_t n = read_some(descriptor, text.data() + before, text.size() - before, name);
     text.resize(before + n);
     if (n == 0) return text;
-    if (text.size() > limit_bytes) refuse(name, fmt::format("is longer than {} bytes, the most that is read of such a file", limit_bytes));
+    if (text.size() > limit_bytes) refuse_length(name, limit_bytes);
   }
 }
 
@@ -46,7 +52,11 @@ bool ends_torn(int descriptor, off_t size, const std::string& name) {
 
 std::string read_text(const fs::path& path, std::size_t limit_bytes) {
   const Descriptor file = open_input(path);
-  return read_limited(file.get(), limit_bytes, shown(path));
+  struct stat status {};
+  if (::fstat(file.get(), &status) != 0) refuse(shown(path), "cannot be read: " + errno_text(errno));
+  // Before a byte of it is held in memory.
+  if (status.st_size > static_cast<off_t>(limit_bytes)) refuse_length(shown(path), limit_bytes);
+  return read_limited(file.get(), limit_bytes, shown(path), static_cast<std::size_t>(status.st_size));
 }
 
 std::string read_stream(int descriptor, std::size_t limit_bytes) {
@@ -59,6 +69,20 @@ void write_whole(const fs::path& path, std::string_view text) {
   file.commit();
 }
 
+void check_writable(const fs::path& path, WriteKind kind) {
+  const std::string name = shown(path);
+  struct stat status {};
+  const bool exists = ::stat(path.c_str(), &status) == 0;
+  if (exists && S_ISDIR(status.st_mode)) refuse(name, "is a folder; name a file");
+  if (exists && kind == WriteKind::kAppend) {
+    if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
+    const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NOCTTY));
+    if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  } else if (!exists || S_ISREG(status.st_mode)) {
+    static_cast<void>(WholeFile(path));  // opening a FIFO or a device could already do something
+  }
+}
+
 void append_line(const fs::path& path, std::string_view line) {
   if (line.find('\n') != std::string_view::npos)
     throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
@@ -68,7 +92,7 @@ void append_line(const fs::path& path, std::string_view line) {
   lock(file.get(), name);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
-  if (!S_ISREG(status.st_mode)) refuse(name, "is no regular file; lines can be added to a file only");
+  if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
   std::string whole = ends_torn(file.get(), status.st_size, name) ? "\n" : "";
   whole += line;
   whole += '\n';

@@ -2,12 +2,14 @@
 #include <sndfile.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <cmath>
 #include <memory>
 #include <vector>
 
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
+#include "files/capture_layout.hpp"
 #include "files/descriptor.hpp"
 #include "files/whole_file.hpp"
 
@@ -29,6 +31,20 @@ int subtype(int bits) {
   throw Error(ErrorKind::kInput, fmt::format("captures of {} bits cannot be written; 16, 24 (PCM) or 32 (float) can", bits));
 }
 
+/// Requires: errno as the encoder left it.
+[[noreturn]] void refuse_encoder(SNDFILE* encoder, const std::string& name) {
+  const int error_number = errno;
+  if (sf_error(encoder) == SF_ERR_SYSTEM && error_number != 0) refuse(name, "cannot be written: " + errno_text(error_number));
+  refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
+}
+
+/// The encoder goes back to the header when it is closed, and keeps a failure there to itself.
+void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& name) {
+  const CaptureLayout written = layout_of(FileBytes(descriptor, name));
+  if (written.frames != frames || !written.warnings.empty())
+    refuse(name, "cannot be written to its end; make room, or choose another place");
+}
+
 Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const std::string& name) {
   SF_INFO info{};
   info.channels = 2;
@@ -36,7 +52,7 @@ Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const s
   const bool large = audio.frames() > kMostWavBytes / (bits / 4);
   info.format = (large ? SF_FORMAT_RF64 : SF_FORMAT_WAV) | subtype(bits);
   Encoder encoder(sf_open_fd(descriptor, SFM_WRITE, &info, SF_FALSE));
-  if (!encoder) refuse(name, std::string("cannot be written: ") + sf_strerror(nullptr));
+  if (!encoder) refuse_encoder(nullptr, name);
   // The PEAK chunk holds the time of day: same audio, same bytes.
   sf_command(encoder.get(), SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
   return encoder;
@@ -70,10 +86,11 @@ void write_capture(AudioSource& audio, int bits, const fs::path& path) {
   for (std::int64_t first = 0; first < audio.frames();) {
     const std::int64_t n = audio.read(first, std::min(kBlockFrames, audio.frames() - first), samples.data());
     if (n <= 0) break;
-    if (encode(encoder.get(), samples, n, bits) != n) refuse(name, std::string("cannot be written: ") + sf_strerror(encoder.get()));
+    if (encode(encoder.get(), samples, n, bits) != n) refuse_encoder(encoder.get(), name);
     first += n;
   }
-  if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; is the medium full?");
+  if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; make room, or choose another place");
+  refuse_unfinished(file.descriptor(), audio.frames(), name);
   file.commit();
 }
 

@@ -142,6 +142,12 @@ void set_balance(Reading& reading, const AtFrequency& at) {
 void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, const AtFrequency& chosen, const MeasureOptions& options,
                   std::size_t frequencies) {
   reading.warnings = passage_warnings(heard);
+  for (const HeardPassage& p : heard) {
+    if (p.not_finite_fraction == 0) continue;
+    reading.warnings.push_back({"not_finite", fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers and "
+                                                          "left out with what they touch; export the capture again",
+                                                          100 * p.not_finite_fraction, p.passage.start_s)});
+  }
   for (Warning& w : order_warnings(heard, options.bands)) reading.warnings.push_back(std::move(w));
   if (!chosen.left || !chosen.right) {
     reading.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",

@@ -151,3 +151,18 @@ TEST_CASE("a warning that steps share is told once") {
   CHECK(warnings[0].message == "a.wav and 2 more: hum at -40 dB");
   CHECK(warnings[1].message == "b.wav: 12 samples");
 }
+
+TEST_CASE("The files of an input are its log, its facts and what they name") {
+  const Folder folder("files-of");
+  folder.text("steps.csv", "capture,tilt_deg\na.wav,1\nb.wav,x\n");
+  folder.text("session.json", R"({"calibration":"preamp.json"})");
+  const auto named = [&](const char* name) { return (folder.path / name).string(); };
+  const std::string whole = folder.path.string();
+  CHECK(files_of(whole) ==
+        std::vector<std::string>{whole, named("steps.csv"), named("session.json"), named("a.wav"), named("b.wav"), named("preamp.json")});
+  CHECK(files_of(named("steps.csv")).size() == 6);
+  folder.text("steps.csv", "nothing of the kind");
+  CHECK(files_of(whole).size() == 3);
+  CHECK(files_of("readings.jsonl") == std::vector<std::string>{"readings.jsonl"});
+  CHECK(files_of("-") == std::vector<std::string>{"-"});
+}

@@ -153,6 +153,6 @@ TEST_CASE("A medium that fails half-way is said with the frame, never taken for 
   const auto audio = decoded_source(Descriptor(::open("/proc/self/mem", O_RDONLY)), layout, "x.wav");
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
   const std::string message = refusal_of([&] { audio->read(0, audio->frames(), samples.data()); });
-  CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error");
+  CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
   ::munmap(mapped, kMapped);
 }

@@ -114,9 +114,10 @@ TEST_CASE("Files and FIFOs are opened; only files can be read by position") {
 
 TEST_CASE("Failed reads and writes are refused under the name they go by") {
   char byte = 0;
-  CHECK(refusal_of([&] { read_some(-1, &byte, 1, "x.wav"); }) == "x.wav: cannot be read: Bad file descriptor");
+  CHECK(refusal_of([&] { read_some(-1, &byte, 1, "x.wav"); }) == "x.wav: cannot be read: Bad file descriptor; try again");
   const Descriptor full(::open("/dev/full", O_WRONLY));
-  CHECK(refusal_of([&] { write_all(full.get(), "x", "x.wav"); }) == "x.wav: cannot be written: No space left on device");
+  CHECK(refusal_of([&] { write_all(full.get(), "x", "x.wav"); }) ==
+        "x.wav: cannot be written: No space left on device; make room, or choose another place");
 }
 
 TEST_CASE("A stream is spooled whole into a file that no folder lists") {

@@ -40,9 +40,9 @@ TEST_CASE("A file that shrinks meanwhile gives what it still has") {
 }
 
 TEST_CASE("What cannot be read is refused with the system's words") {
-  CHECK(refusal_of([] { FileBytes(-1, "gone"); }) == "gone: cannot be read: Bad file descriptor");
+  CHECK(refusal_of([] { FileBytes(-1, "gone"); }) == "gone: cannot be read: Bad file descriptor; try again");
   Descriptor file = in_memory("0123456789");
   const FileBytes bytes(file.get(), "ten");
   file.close();
-  CHECK(refusal_of([&] { static_cast<void>(bytes.read(0, 1)); }) == "ten: cannot be read: Bad file descriptor");
+  CHECK(refusal_of([&] { static_cast<void>(bytes.read(0, 1)); }) == "ten: cannot be read: Bad file descriptor; try again");
 }

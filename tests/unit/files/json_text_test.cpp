@@ -49,6 +49,13 @@ TEST_CASE("What is no JSON is refused with its place") {
   CHECK(parse_json("\xef\xbb\xbf[1]", "d").size() == 1);
 }
 
+TEST_CASE("A torn document is the beginning of one") {
+  for (const char* torn : {"{", " {\"a\"", "{\"a\":", "{\"a\":tru", "{\"a\":1.", "{\"a\":[1,{", "{\"a\":\"\xc3", "{\"a\":\"\\u00"})
+    CHECK(is_torn_json(torn));
+  for (const char* whole : {"", " ", "{}", "[", "nul", "{]", "{\"a\":1}}", "{\"a\":\"\xc3\"}", "{\"a\":1,\"a\":2"})
+    CHECK_FALSE(is_torn_json(whole));
+}
+
 TEST_CASE("An object of thousands of keys is refused") {
   std::string text = "{\"k\":0";
   for (int i = 0; i < 5000; ++i) text += ",\"k" + std::to_string(i) + "\":0";

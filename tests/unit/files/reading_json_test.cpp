@@ -73,9 +73,35 @@ TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
   CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
 }
 
+TEST_CASE("A line that a crash tore costs its step only, wherever it was torn") {
+  const std::string good = to_json(full_reading());
+  for (std::size_t length = 1; length < good.size(); ++length) {
+    const auto back = readings_from_jsonl(good.substr(0, length) + "\n" + good + "\n", "r.jsonl");
+    REQUIRE(back.size() == 2);
+    REQUIRE(back[0].error);
+    REQUIRE(has(back[0].error->message, "r.jsonl:1: the line was torn"));
+    REQUIRE(to_json(back[1]) == good);
+  }
+}
+
+TEST_CASE("The bytes of a name that is no UTF-8 come back") {
+  Reading reading;
+  reading.capture = "b\xe4nd\xff.wav";
+  for (const bool failed : {false, true}) {
+    if (failed) reading.error = ReadingError{"unreadable", "x"};
+    const std::string text = to_json(reading);
+    CHECK(has(text, "\"capture_hex\":\"62e46e64ff2e776176\""));
+    CHECK(schema_fault("reading", text + "\n") == "");
+    CHECK(readings_from_jsonl(text, "r").at(0).capture == reading.capture);
+    for (const std::string wrong : {"\"6\"", "\"zz\"", "\"00\"", "\"+1\"", "5"})
+      CHECK(has(refused(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
+  }
+  CHECK_FALSE(has(to_json(full_reading()), "capture_hex"));
+}
+
 TEST_CASE("Bad lines are refused with their line, extras are ignored") {
   const std::string good = to_json(full_reading());
-  CHECK(has(refused(good + "\n\n" + good.substr(0, 200) + "\n" + good), "r.jsonl:3: broken JSON"));
+  CHECK(has(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: broken JSON"));
   CHECK(has(refused("[]"), "r.jsonl:1: the document is a list"));
   CHECK(has(refused(replaced(good, "reading/1", "reading/2")), "another version"));
   CHECK(has(refused(replaced(good, "reading/1", "solution/1")), "is this the right file?"));

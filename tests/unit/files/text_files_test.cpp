@@ -96,6 +96,22 @@ TEST_CASE("Streams are read up to their limit") {
   CHECK(has(sent("abcd", 3), "stream: is longer than 3 bytes"));
 }
 
+TEST_CASE("What could not be written is refused beforehand, and nothing stays behind") {
+  const TempFolder folder;
+  const auto refused = [](const std::filesystem::path& path, WriteKind kind) { return refusal_of([&] { check_writable(path, kind); }); };
+  const auto old = folder.write("old", "old");
+  for (const WriteKind kind : {WriteKind::kWhole, WriteKind::kAppend}) {
+    CHECK_NOTHROW(check_writable(old, kind));
+    CHECK_NOTHROW(check_writable(folder / "new", kind));
+    CHECK(refused(folder.path(), kind).find("is a folder; name a file") != std::string::npos);
+    CHECK(refused(folder / "no/such/folder", kind).find("No such file") != std::string::npos);
+  }
+  CHECK_NOTHROW(check_writable("/dev/null", WriteKind::kWhole));
+  CHECK(refused("/dev/null", WriteKind::kAppend).find("no regular file") != std::string::npos);
+  CHECK(folder.read("old") == "old");
+  CHECK(folder.entries() == 1);
+}
+
 TEST_CASE("A text is written whole and read back") {
   const TempFolder folder;
   const std::string text("\0\xff bytes\n", 9);

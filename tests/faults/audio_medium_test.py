@@ -1,0 +1,171 @@
+"""Rows F23 to F30: what the audio file lies on, or is, fails."""
+import os
+import pathlib
+import signal
+import socket
+import subprocess
+import threading
+import time
+import unittest
+
+import containers as c
+from bench import PROGRAM, SANITIZED, FaultCase, evenwall, injected
+
+NOBODY = 65534
+PROMPT_S = 0.1  # from the signal to the end
+
+
+class AudioMedium(FaultCase):
+    """Files that are none, and media that fail."""
+
+    def refuse(self, path, *patterns, **more):
+        old = self.put("out.json", "what stood here before\n")
+        run = evenwall("measure", "--json", "-o", old, "--", path, watch=self.folder, **more)
+        self.assertRefused(run, *patterns)
+
+    def test_F23_input_output_error(self):
+        whole = c.flac(self.capture)
+        for name, content in {"x.wav": self.good, "x.flac": whole}.items():
+            path = self.put(name, content)
+            reads = 0
+            for n in [*range(1, 31), *(2**k for k in range(5, 16))]:
+                run = evenwall("measure", path, wrap=injected(f"pread64:error=EIO:when={n}", path=path), watch=self.folder)
+                if run.status == 0:
+                    break
+                reads += 1
+                self.assertRefused(run, name, "Input/output error", limit_s=60)
+            self.assertEqual(0, run.status, "the sweep came to its end")
+            self.assertGreater(reads, 5)
+
+    def start_and(self, action, frames=2**27):
+        """Measures a long silent file, and does something to it meanwhile."""
+        path = self.put("long.wav", c.wav(b"", size=4 * frames, outer=4 * frames + 36))
+        os.truncate(path, 44 + 4 * frames)
+        child = subprocess.Popen([PROGRAM, "measure", "--json", path], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        time.sleep(0.3)
+        self.assertIsNone(child.poll(), "it ended before anything could happen")
+        action(path)
+        out, err = child.communicate(timeout=120)
+        return child.returncode, err.decode()
+
+    def test_F24_changes_while_it_is_read(self):
+        status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**26))
+        self.assertEqual(1, status, err)
+        self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: (ends at frame|changed while)[^\n]*\n\Z")
+        status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**27 + 4096))
+        self.assertEqual(1, status, err)
+        self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: changed while it was being read[^\n]*\n\Z")
+
+    def test_F25_streams(self):
+        expected = self.untouched()
+        contents = {"WAV": self.good, "unfinished": c.wav(self.samples, size=0xFFFFFFFF, outer=0xFFFFFFFF), "RF64": c.rf64(self.samples),
+                    "W64": c.w64(self.samples), "AIFF": c.aiff(c.swapped(self.samples)), "FLAC": c.flac(self.capture)}
+        for name, content in contents.items():
+            with self.subTest(name):
+                read_end, write_end = os.pipe()
+                feeder = threading.Thread(target=feed, args=(write_end, content))
+                feeder.start()
+                run = evenwall("measure", "--json", "-", stdin=read_end)
+                os.close(read_end)
+                feeder.join()
+                self.assertEqual((0, expected), (run.status, run.json()["crosstalk"]), run.err)
+                fifo = self.folder / f"fifo-{name}"
+                os.mkfifo(fifo)
+                feeder = threading.Thread(target=lambda: feed(os.open(fifo, os.O_WRONLY), content))
+                feeder.start()
+                run = evenwall("measure", "--json", fifo)
+                feeder.join()
+                self.assertEqual((0, expected), (run.status, run.json()["crosstalk"]), run.err)
+        substituted = subprocess.run(["bash", "-c", f'"{PROGRAM}" measure --json <(cat "{self.capture}")'], capture_output=True, text=True)
+        self.assertEqual(0, substituted.returncode, substituted.stderr)
+        self.assertRefused(evenwall("measure", "-", stdin=b""), "standard input", "no audio")
+
+    def test_F26_no_files(self):
+        server = socket.socket(socket.AF_UNIX)
+        self.addCleanup(server.close)
+        server.bind(str(self.folder / "socket"))
+        for path, kind in ((self.folder, "folder"), ("/dev/zero", "device"), ("/dev/null", "device"), ("/dev/urandom", "device"),
+                           (self.folder / "socket", "socket")):
+            with self.subTest(path):
+                self.refuse(path, kind, os.path.basename(path))
+
+    def test_F27_a_terabyte(self):
+        size = 2**40
+        path = self.put("vast.wav", c.rf64(b"", riff=size + 72, size=size))
+        os.truncate(path, path.stat().st_size + size)
+        child = subprocess.Popen(["/usr/bin/time", "-f", "%M", "-o", self.folder / "rss", PROGRAM, "measure", "--json", path],
+                                 stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
+        time.sleep(3)
+        self.assertIsNone(child.poll(), "a terabyte in three seconds?")
+        pid = int(pathlib.Path(f"/proc/{child.pid}/task/{child.pid}/children").read_text())
+        start = time.perf_counter()
+        os.kill(pid, signal.SIGINT)
+        child.communicate(timeout=20)
+        if not SANITIZED:
+            self.assertLess(time.perf_counter() - start, 10 * PROMPT_S)  # the shell around it and a busy machine; F30 has the strict time
+            self.assertLess(int((self.folder / "rss").read_text().split()[-1]), 64 * 1024)
+
+    def test_F28_cannot_be_opened(self):
+        os.symlink("round", self.folder / "around")
+        os.symlink("around", self.folder / "round")
+        for path, text in ((self.folder / "gone\x1b[31m.wav", "No such file"), (self.folder / "around", "symbolic links"),
+                           (self.folder / ("x" * 256 + ".wav"), "name too long"), (self.capture / "below.wav", "Not a directory")):
+            with self.subTest(text):
+                self.refuse(path, text)
+        self.assertNotIn("\x1b", evenwall("measure", self.folder / "gone\x1b[31m.wav").err)
+        secret = self.put("secret.wav", self.good)
+        os.chmod(secret, 0)
+        self.assertRefused(evenwall("measure", secret, watch=self.folder, before=become_nobody), "secret.wav", "Permission denied")
+
+    def test_F29_output_is_an_input(self):
+        path = self.put("mine.wav", self.good)
+        os.link(path, self.folder / "hard.json")
+        os.symlink(path, self.folder / "soft.json")
+        for output in (path, self.folder / "hard.json", self.folder / "soft.json", self.folder / "." / "mine.wav"):
+            for flag in ("-o", "--append"):
+                with self.subTest(output=output, flag=flag):
+                    self.assertRefused(evenwall("measure", "--json", path, flag, output, watch=self.folder), "input")
+        folder = self.broken_session()
+        for output in (folder / "steps.csv", folder / "session.json", folder / "step-01.wav"):
+            with self.subTest(output):
+                self.assertRefused(evenwall("solve", folder, "-o", output, watch=self.folder), "input")
+
+    def stalled(self, *words, stdin):
+        child = subprocess.Popen([PROGRAM, *map(str, words)], stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        time.sleep(0.3)
+        self.assertIsNone(child.poll())
+        start = time.perf_counter()
+        child.send_signal(signal.SIGINT)
+        child.communicate(timeout=20)
+        self.assertEqual(130, child.returncode)
+        return time.perf_counter() - start
+
+    def test_F30_stalls(self):
+        fifo = self.folder / "stalled.wav"
+        os.mkfifo(fifo)
+        read_end, write_end = os.pipe()
+        # Nobody writes: opening the one and reading the other never return. The best of three, as the machine may be busy.
+        for words, stdin in ((["measure", fifo], subprocess.DEVNULL), (["measure", "-"], read_end), (["solve", "-"], read_end)):
+            with self.subTest(words):
+                self.assertLess(min(self.stalled(*words, stdin=stdin) for _ in range(3)), 1 if SANITIZED else PROMPT_S)
+        os.close(read_end)
+        os.close(write_end)
+
+
+def feed(descriptor, content):
+    with os.fdopen(descriptor, "wb") as pipe:
+        try:
+            pipe.write(content)
+        except BrokenPipeError:
+            pass
+
+
+def become_nobody():
+    if os.getuid() == 0:
+        os.setgroups([])
+        os.setgid(NOBODY)
+        os.setuid(NOBODY)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,205 @@
+"""What the fault cases share: a small session with a known answer, and the real program run under watch."""
+import json
+import os
+import pathlib
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import unittest
+
+sys.dont_write_bytecode = True  # the sources stay as they are
+if "EVENWALL_PROGRAM" not in os.environ:
+    if len(sys.argv) < 2:
+        sys.exit("usage: FILE_test.py PROGRAM")
+    os.environ["EVENWALL_PROGRAM"] = str(pathlib.Path(sys.argv.pop(1)).resolve())
+PROGRAM = os.environ["EVENWALL_PROGRAM"]
+GNU_TIME = "/usr/bin/time"
+assert os.access(GNU_TIME, os.X_OK), "GNU time is needed: apt-get install time"
+SANITIZED = "EVENWALL_SANITIZED" in os.environ  # slower and larger by design: limits of time and memory do not hold
+
+# What a sanitizer finds must not look like a refusal.
+SANITIZER_STATUS = {f"{kind}_OPTIONS": "exitcode=99:" + os.environ.get(f"{kind}_OPTIONS", "") for kind in ("ASAN", "UBSAN", "TSAN", "LSAN")}
+
+MOST_RSS_KIB = 64 * 1024
+MOST_S = 10
+# "found; do this", or the words that say what would have been right.
+TELLS_WHAT_TO_DO = r"; |, [a-z]+ | are accepted| belongs| is none of | outside of | was expected|--help"
+OLD = "what stood here before\n"
+
+SCENARIO = {
+    "schema": "evenwall/scenario/1", "name": "fault bench", "sample_rate_hz": 16000, "bits": 16,
+    "record": {"bands": [{"band": None, "duration_s": 0.3}, {"band": "left", "duration_s": 3.8}, {"band": None, "duration_s": 0.3},
+                         {"band": "right", "duration_s": 3.8}, {"band": None, "duration_s": 0.3}]},
+    "cartridge": {"generator_error_left_deg": -1.0, "generator_error_right_deg": -0.6,
+                  "coupling_right_into_left": {"re": 0.005, "im": 0.001}, "coupling_left_into_right": {"re": 0.004, "im": 0.001}},
+    "noise": {"surface_noise_db": -55},
+    "steps": [{"tilt_deg": -1.5}, {"tilt_deg": 0}, {"tilt_deg": 1}, {"tilt_deg": 2}],
+    "gauge_error_u_deg": 0.01,
+    "session": {"cartridge": "Larkspur", "record": "Even Furrow", "bands": ["left", "right"], "gauge_u_deg": 0.01},
+}
+
+
+class Run:
+    """A finished run of the program."""
+
+    def __init__(self, status, out, err, seconds, usage, changed):
+        self.status, self.raw, self.seconds, self.changed = status, out, seconds, changed
+        self.out, self.err = out.decode("utf-8", "surrogateescape"), err.decode("utf-8", "surrogateescape")
+        rss_kib, user_s, system_s = usage.splitlines()[-1].split()
+        self.rss_kib, self.cpu_s = int(rss_kib), float(user_s) + float(system_s)
+
+    def json(self):
+        return json.loads(self.out, parse_constant=refuse_constant)
+
+    def warnings(self):
+        return [w["code"] for w in self.json()["warnings"]]
+
+
+def refuse_constant(word):
+    raise AssertionError(f"{word} in a document")
+
+
+def listing(folder):
+    """Every name below the folder with what would change if it were touched."""
+    found = {}
+    for path in sorted(pathlib.Path(folder).rglob("*")):
+        status = path.lstat()
+        found[str(path)] = (status.st_ino, status.st_mode, status.st_size, status.st_mtime_ns)
+    return found
+
+
+def environment(env):
+    merged = {**os.environ, **SANITIZER_STATUS, **(env or {})}
+    return {key: value for key, value in merged.items() if value is not None}
+
+
+def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, limit_s=60, wrap=(), stdout=None):
+    """Runs the program. `watch`: a folder whose changes are listed; `before`: called in the child; `wrap`: words in front."""
+    seen = listing(watch) if watch else {}
+    # A process starts with the memory mark of the one that begot it: GNU time is small, Python is not.
+    with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err, tempfile.TemporaryFile() as given, \
+            tempfile.NamedTemporaryFile(mode="r") as usage:
+        os.chmod(usage.name, 0o666)
+        command = [GNU_TIME, "-f", "%M %U %S", "-o", usage.name, *map(str, wrap), PROGRAM, *(w if isinstance(w, bytes) else str(w) for w in words)]
+        if isinstance(stdin, bytes):
+            given.write(stdin)
+            given.seek(0)
+        start = time.perf_counter()
+        child = subprocess.Popen(command, stdin=given if isinstance(stdin, bytes) else stdin, stdout=out if stdout is None else stdout, stderr=err,
+                                 env=environment(env), cwd=cwd, preexec_fn=before, start_new_session=True)
+        timer = threading.Timer(limit_s, os.killpg, (child.pid, signal.SIGKILL))
+        timer.start()
+        child.wait()
+        timer.cancel()
+        seconds = time.perf_counter() - start
+        out.seek(0)
+        err.seek(0)
+        told = usage.read()
+        assert told.strip(), f"no end within {limit_s} s ({seconds:.1f} s, status {child.returncode}): {command}"
+        now = listing(watch) if watch else {}
+        changed = sorted(path for path in seen.keys() | now.keys() if seen.get(path) != now.get(path))
+        return Run(child.returncode, out.read(), err.read(), seconds, told, changed)
+
+
+def injected(*faults, path=None):
+    """In front of the program: lets system calls (on the path only, if one is given) fail, as strace words it ("pread64:error=EIO:when=3")."""
+    strace = shutil.which("strace")
+    assert strace, "strace is needed: apt-get install strace"
+    words = [strace, "-f", "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
+    words += ["-P", path] if path else []
+    for fault in faults:
+        words += ["-e", "inject=" + fault]
+    return words
+
+
+class FaultCase(unittest.TestCase):
+    """Has self.folder (its own), self.session and self.capture (shared, read-only)."""
+    maxDiff = None
+
+    @classmethod
+    def setUpClass(cls):
+        cls.shared = pathlib.Path(tempfile.mkdtemp(prefix="evenwall-faults-"))
+        cls.addClassCleanup(shutil.rmtree, cls.shared, ignore_errors=True)
+        os.chmod(cls.shared, 0o755)
+        (cls.shared / "scenario.json").write_text(json.dumps(SCENARIO))
+        cls.session = cls.shared / "session"
+        made = evenwall("simulate", "--scenario", cls.shared / "scenario.json", "--seed", 3, "-o", cls.session)
+        assert made.status == 0, made.err
+        cls.captures = sorted(cls.session.glob("*.wav"))
+        cls.capture = cls.captures[0]
+        cls.good = cls.capture.read_bytes()
+        cls.samples = cls.good[44:]
+        assert cls.good[36:40] == b"data"  # a plain header of 44 bytes; 16-bit stereo at 16 kHz
+
+    def setUp(self):
+        self.folder = pathlib.Path(tempfile.mkdtemp(dir=self.shared))
+
+    def put(self, name, content):
+        path = self.folder / name
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+        return path
+
+    def measure(self, content, name="bench.wav", **more):
+        """Measures bytes, with an output file in place that must outlive a refusal."""
+        self.old = self.put("out.json", OLD)
+        return evenwall("measure", "--json", self.put(name, content), "-o", self.old, watch=self.folder, **more)
+
+    def broken_session(self, log=None, facts=None):
+        """The session with another log or facts; captures linked."""
+        folder = pathlib.Path(tempfile.mkdtemp(dir=self.folder))
+        for source in self.session.iterdir():
+            if source.suffix == ".wav":
+                os.link(source, folder / source.name)
+            else:
+                shutil.copy(source, folder / source.name)
+        if log is not None:
+            (folder / "steps.csv").write_bytes(log if isinstance(log, bytes) else log.encode())
+        if facts is not None:
+            (folder / "session.json").write_bytes(facts if isinstance(facts, bytes) else facts.encode())
+        return folder
+
+    def solve(self, log=None, facts=None, *words, **more):
+        return evenwall("solve", "--json", *words, self.broken_session(log, facts), watch=self.folder, **more)
+
+    def assertWithinLimits(self, run, limit_s=MOST_S):
+        if SANITIZED:
+            return
+        self.assertLessEqual(run.rss_kib, MOST_RSS_KIB)
+        self.assertLessEqual(run.seconds, limit_s)
+
+    def assertRefused(self, run, *patterns, status=1, limit_s=MOST_S):
+        """One line that names the thing, what was found and what to do; no output, no file touched."""
+        self.assertEqual((status, ""), (run.status, run.out), run.err)
+        self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
+        for pattern in patterns:
+            self.assertRegex(run.err, pattern)
+        self.assertRegex(run.err, TELLS_WHAT_TO_DO, "says what to do")
+        self.assertEqual([], run.changed)
+        self.assertWithinLimits(run, limit_s)
+
+    def assertAnswered(self, run, *codes, limit_s=MOST_S):
+        """Exit 0; each of the warning codes among the document's."""
+        self.assertEqual(0, run.status, run.err)
+        self.assertWithinLimits(run, limit_s)
+        document = self.document(run)
+        told = [w["code"] for w in document["warnings"]]
+        for code in codes:
+            self.assertIn(code, told)
+        return document
+
+    def document(self, run):
+        text = run.out if run.out else self.old.read_text()
+        return json.loads(text, parse_constant=refuse_constant)
+
+    def untouched(self):
+        """The leaks of the good capture."""
+        return evenwall("measure", "--json", self.capture).json()["crosstalk"]
+
+    def answer(self, log=None, facts=None):
+        run = self.solve(log, facts)
+        self.assertEqual(0, run.status, run.err)
+        return run.json()

@@ -1,0 +1,167 @@
+"""Rows S: the command line, the streams, signals, and the world around the process."""
+import json
+import os
+import pathlib
+import shutil
+import signal
+import subprocess
+import time
+import unittest
+
+from bench import PROGRAM, SANITIZED, SCENARIO, FaultCase, evenwall
+
+LONG = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"band": "right", "duration_s": 400}]}}
+
+
+
+
+class Process(FaultCase):
+    """The process as the shell sees it."""
+
+    def test_S1_wrong_usage(self):
+        x, out = self.capture, self.folder / "out"
+        for words in (["--what"], ["measure", x, "--tilt-deg"], ["measure", x, "--tilt-deg", "nan"], ["measure", x, "--tilt-deg", "1e999"],
+                      ["measure", x, "--tilt-deg", "1", "--tilt-units", "2"], ["solve", self.session, "--json", "--csv"], ["measure", x, "--jobs", "-1"],
+                      ["measure", x, "--frequency", "0"], ["measure", x, "--frequency", "1e9"], ["measure", x, "--rpm", "0"], ["measure", x, "--bands", "up"],
+                      ["solve"], ["simulate"], ["nonsense"], ["measure", x, "-o"], ["measure", x, "--json=maybe", "-o", out],
+                      ["measure", x, "--jobs", "99999999999999999999"], ["simulate", "--scenario", "x", "--seed", "-1", "-o", out]):
+            with self.subTest(words):
+                self.assertRefused(evenwall(*words, watch=self.folder), "--help", status=2)
+
+    def test_S2_first_words(self):
+        for words in ([], ["--help"], ["--version"], ["measure", "--help"]):
+            runs = [evenwall(*words) for _ in range(15)]
+            self.assertEqual((0, ""), (runs[0].status, runs[0].err))
+            self.assertNotEqual("", runs[0].out)
+            if not SANITIZED:
+                # 5 ms of processor time; GNU time counts in 10 ms, so that most of the runs must show 0.
+                self.assertLess(sorted(run.cpu_s for run in runs)[7], 0.0101)
+
+    def test_S3_reader_gone(self):
+        target = self.folder / "out.jsonl"
+        for command in (f'"{PROGRAM}" measure --json {" ".join([str(self.capture)] * 3)} | head -c 1', f'"{PROGRAM}" solve "{self.session}" | true',
+                        f'"{PROGRAM}" --help | true', f'"{PROGRAM}" measure --json "{self.capture}" --append "{target}" | true'):
+            run = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], capture_output=True)
+            self.assertEqual((0, b""), (run.returncode, run.stderr), command)
+        self.assertEqual("evenwall/reading/1", json.loads(target.read_text())["schema"])
+
+    def test_S4_full_device(self):
+        with open("/dev/full", "wb") as full:
+            for words in (["measure", self.capture], ["solve", self.session], ["--help"], ["--version"], ["measure", "--json", self.capture]):
+                with self.subTest(words):
+                    run = evenwall(*words, stdout=full)
+                    self.assertEqual(1, run.status)
+                    self.assertRegex(run.err, r"\Aevenwall: standard output: No space left on device; [^\n]+\n\Z")
+
+    def interrupt(self, number, delay_s):
+        """Sends a signal in the middle of writing captures. Returns (status, seconds to the end, what lies there)."""
+        scenario = self.put("long.json", json.dumps(LONG))
+        target = self.folder / f"made-{time.monotonic_ns()}"
+        child = subprocess.Popen([PROGRAM, "simulate", "--scenario", scenario, "-o", target], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        deadline = time.monotonic() + 30
+        while not (target.exists() and any(target.iterdir())) and time.monotonic() < deadline:
+            time.sleep(0.002)
+        time.sleep(delay_s)
+        self.assertIsNone(child.poll(), "it ended before it could be interrupted")
+        start = time.perf_counter()
+        child.send_signal(number)
+        _, err = child.communicate(timeout=20)
+        seconds = time.perf_counter() - start
+        self.assertEqual(b"", err)
+        left = [p.name for p in target.iterdir()]
+        shutil.rmtree(target)
+        return child.returncode, seconds, left
+
+    def test_S5_interrupted(self):
+        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143)):
+            seen = [self.interrupt(number, delay_s) for delay_s in (0, 0.01, 0.05, 0.1, 0.2)]
+            self.assertEqual({status}, {s[0] for s in seen})
+            self.assertEqual([], [name for s in seen for name in s[2] if ".tmp-" in name])
+            if not SANITIZED:
+                self.assertLess(sorted(s[1] for s in seen)[2], 0.1)  # the median: the machine has other work too
+        old = self.put("old.json", "old\n")
+        fifo = self.folder / "fifo"
+        os.mkfifo(fifo)
+        child = subprocess.Popen([PROGRAM, "measure", fifo, "-o", old], stderr=subprocess.DEVNULL)
+        time.sleep(0.2)
+        child.send_signal(signal.SIGINT)
+        child.send_signal(signal.SIGINT)  # impatience changes nothing
+        self.assertEqual((130, "old\n"), (child.wait(timeout=10), old.read_text()))
+        ignoring = subprocess.run(["sh", "-c", f'trap "" INT; "{PROGRAM}" measure "{self.capture}" & kill -INT $!; wait $!'], capture_output=True)
+        self.assertEqual(0, ignoring.returncode)
+
+    def test_S6_killed(self):
+        target = self.put("out.json", "old\n")
+        stray = self.put(".out.json.tmp-abc123", "half")
+        young = self.put(".out.json.tmp-abc124", "of a run that still goes on")
+        other = self.put(".other.json.tmp-abc123", "of another file")
+        for path in (stray, other):
+            os.utime(path, (time.time() - 7200,) * 2)
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
+        self.assertEqual([False, True, True], [p.exists() for p in (stray, young, other)])
+        # tests/faults/kill_test.py kills writers in the middle.
+
+    def test_S7_closed_descriptors(self):
+        for closed in ("<&-", ">&-", "2>&-", "<&- >&-", "<&- 2>&-", ">&- 2>&-", "<&- >&- 2>&-"):
+            with self.subTest(closed):
+                target, lines = self.folder / "out.json", self.folder / "out.jsonl"
+                line = f'exec "{PROGRAM}" measure --json "{self.capture}" "{self.folder}/none.wav" -o "{target}" --append "{lines}" {closed}'
+                self.assertEqual(1, subprocess.run(["sh", "-c", line], capture_output=True).returncode)
+                self.assertEqual(["evenwall/reading/1"] * 2, [json.loads(l)["schema"] for l in target.read_text().splitlines()])
+                self.assertEqual(1, len(lines.read_text().splitlines()))
+                target.unlink()
+                lines.unlink()
+
+    def test_S8_bare_surroundings(self):
+        expected = evenwall("measure", "--json", self.capture).out
+        bare = {key: None for key in os.environ}
+        self.assertEqual(expected, evenwall("measure", "--json", self.capture, env=bare).out)
+        self.assertEqual(expected, evenwall("measure", "--json", self.capture, env={"TZ": None, "LANG": None, "HOME": None, "PATH": None}).out)
+        target = self.folder / "private.json"
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target, before=lambda: os.umask(0o077)).status)
+        self.assertEqual(0o600, target.stat().st_mode & 0o777)
+        gone = self.folder / "gone"
+        gone.mkdir()
+
+        def from_nowhere():
+            os.chdir(gone)
+            os.rmdir(gone)
+        run = evenwall("measure", "--json", self.capture, before=from_nowhere)
+        self.assertEqual((0, expected), (run.status, run.out), run.err)
+
+    def test_S9_two_at_once(self):
+        target = self.folder / "out.json"
+        children = [subprocess.Popen([PROGRAM, "measure", "--json", capture, "-o", target]) for capture in self.captures * 3]
+        self.assertEqual({0}, {child.wait() for child in children})
+        self.assertIn(json.loads(target.read_text())["capture"], set(map(str, self.captures)))
+        self.assertEqual([target], list(self.folder.iterdir()))
+
+    def test_S10_same_bytes(self):
+        """Whatever the number of threads, locale, folder and environment."""
+        german = pathlib.Path(self.folder / "locales")
+        german.mkdir()
+        subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", german / "de_DE.UTF-8"], capture_output=True)
+        self.assertTrue((german / "de_DE.UTF-8" / "LC_NUMERIC").exists(), "localedef and the package locales are needed")
+        comma = {"LOCPATH": str(german), "LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8"}
+        shown = subprocess.run(["printf", "%.1f", "1,5"], env={**os.environ, **comma}, capture_output=True, text=True).stdout
+        self.assertEqual("1,5", shown, "the locale is in force")
+        words = ["solve", "--json", self.session]
+        expected = evenwall(*words, "--jobs", 1).out
+        self.assertNotEqual("", expected)
+        for name, run in {"jobs": evenwall(*words, "--jobs", 2), "many jobs": evenwall(*words, "--jobs", 64), "comma": evenwall(*words, env=comma),
+                          "clock": evenwall(*words, env={"TZ": "Asia/Kathmandu"}), "again": evenwall(*words),
+                          "there": evenwall("solve", "--json", self.session, cwd="/"), "bare": evenwall(*words, env={k: None for k in os.environ}),
+                          "odd": evenwall(*words, env={"MALLOC_PERTURB_": "171", "OMP_NUM_THREADS": "7", "COLUMNS": "7", "TMPDIR": str(self.folder)})}.items():
+            with self.subTest(name):
+                self.assertEqual(expected, run.out)
+        for view in ([], ["--csv"], ["--chart"]):
+            self.assertEqual(evenwall("solve", self.session, *view).raw, evenwall("solve", self.session, *view, env=comma).raw)
+        made = [self.folder / "made", self.folder / "made-in-german"]
+        for folder, env in zip(made, (None, comma)):
+            self.assertEqual(0, evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", folder, env=env).status)
+        for path in made[0].iterdir():
+            self.assertEqual(path.read_bytes(), (made[1] / path.name).read_bytes(), path.name)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,98 @@
+"""Rows I: names and tags that want to be more than text."""
+import csv
+import io
+import json
+import unittest
+
+import containers as c
+from bench import FaultCase, evenwall
+
+ODD_NAMES = [b"new\nline.wav", b"-leading.wav", b"--help.wav", b"\xff\xfe\xe9.wav", b"with space.wav", b"x" * 251 + b".wav", b"quo'te\".wav",
+             b"%n%s%d%x.wav", b"$(touch pwned).wav", b"`touch pwned`.wav", b"<script>alert(1)<&script>.wav", b"\x1b[31mred\x07.wav",
+             "\u202egnp.wav".encode(), "\u2066x\u2069.wav".encode(), b"=1+1.wav", b"{}{0}.wav", b"tab\there.wav", b"\r\x1b[2K.wav", b"a;b|c&d.wav"]
+DANGEROUS = ("\x1b", "\x07", "\r", "\u202e", "\u2066", "\u200b")
+
+
+class Injection(FaultCase):
+    """Names of files and people, on their way to each sink."""
+
+    def named(self, name):
+        name = name if isinstance(name, bytes) else name.encode()
+        path = bytes(self.folder) + b"/" + name
+        with open(path, "wb") as file:
+            file.write(self.good)
+        return path
+
+    def test_I3_formulas_in_csv(self):
+        names = ["=1+1.wav", "+x.wav", "-x.wav", "@x.wav", "\tx.wav", "\rx.wav", '=HYPERLINK("http:x")', "a,b.wav", 'q"uote.wav']
+        folder = self.broken_session('capture,tilt_deg\n' + "".join(f'"{n.replace(chr(34), chr(34) * 2)}",{t}\n' for n, t in zip(names, range(-4, 5)) if "\r" not in n))
+        for name in names:
+            if "\r" not in name:
+                (folder / name.replace("/", "_")).write_bytes(self.captures[1].read_bytes())
+        run = evenwall("solve", "--csv", folder)
+        self.assertEqual(0, run.status, run.err)
+        rows = list(csv.DictReader(io.StringIO(run.out)))
+        self.assertGreater(len(rows), 5)
+        for row in rows:
+            for key, cell in row.items():
+                if key in ("capture", "flags", "used"):
+                    self.assertNotIn(cell[:1] or "x", "=+-@\t\r", row)
+                elif cell:
+                    float(cell)  # numbers stay numbers, minus sign and all
+
+    def test_I5_terminal(self):
+        for name in ODD_NAMES:
+            with self.subTest(name):
+                path = self.named(name)
+                for run in (evenwall("measure", path), evenwall("measure", path + b".none"), evenwall("measure", "--tilt-deg", "1", path)):
+                    for mark in DANGEROUS:
+                        self.assertNotIn(mark, run.out + run.err)
+        folder = self.broken_session(None, json.dumps({"cartridge": "\x1b[2J\u202eevil\r", "record": "\x9b31m", "operator": "\u2028", "bands": ["left", "right"]}))
+        run = evenwall("solve", folder)
+        self.assertEqual(0, run.status, run.err)
+        for mark in (*DANGEROUS, "\x9b"):
+            self.assertNotIn(mark, run.out + run.err)
+        tags = c.wav(self.samples, before=c.chunk(b"LIST", b"INFO" + c.chunk(b"INAM", b"\x1b[31m<script>=1\xff")))
+        run = self.measure(tags)
+        self.assertAnswered(run)
+        self.assertNotIn("script", self.old.read_text())
+
+    def test_I6_odd_file_names(self):
+        for name in ODD_NAMES:
+            with self.subTest(name):
+                path = self.named(name)
+                run = evenwall("measure", "--json", "--", path)
+                self.assertEqual(0, run.status, run.err)
+                shown = json.loads(run.raw.decode("utf-8"))["capture"]
+                self.assertEqual(path.decode("utf-8", "replace"), shown)
+        relative = evenwall("measure", "--json", "--", "-leading.wav", cwd=self.folder)
+        self.assertEqual("-leading.wav", relative.json()["capture"])
+        output = bytes(self.folder) + b"/out\n\xff -x.json"
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", output).status)
+        with open(output) as written:
+            json.load(written)
+        longest = self.folder / ("y" * 255)  # its temporary file has a name of 255 bytes too
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", longest).status)
+
+    def test_I6_exact_bytes_of_a_name(self):
+        path = self.named(b"\xff\xe9.wav")
+        document = json.loads(evenwall("measure", "--json", path).raw.decode("utf-8"))
+        self.assertNotIn("capture_hex", evenwall("measure", "--json", self.capture).json())
+        self.assertEqual(path, bytes.fromhex(document["capture_hex"]))
+
+    def test_I7_format_strings(self):
+        for text in ("%n%s%p%999999d", "{}{0}{:>999999}", "%%", "{"):
+            path = self.named(text.replace("/", "_") + ".wav")
+            run = evenwall("measure", "--json", path)
+            self.assertEqual(0, run.status, run.err)
+            self.assertIn(text, run.out)
+            facts = {"cartridge": text, "record": text, "bands": ["left", "right"]}
+            run = evenwall("solve", self.broken_session(None, json.dumps(facts)))
+            self.assertEqual(0, run.status, run.err)
+            self.assertIn(text, run.out)
+            missing = evenwall("measure", self.folder / text)
+            self.assertIn(text, missing.err)
+
+
+if __name__ == "__main__":
+    unittest.main()

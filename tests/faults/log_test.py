@@ -1,0 +1,187 @@
+"""Rows L: the step log is not as it should be."""
+import json
+import os
+import unittest
+
+from bench import FaultCase, evenwall
+
+LOG = "capture,tilt_deg\nstep-01.wav,-1.5\nstep-02.wav,0\nstep-03.wav,1\nstep-04.wav,2\n"
+ROWS = [("step-01.wav", "-1.5"), ("step-02.wav", "0"), ("step-03.wav", "1"), ("step-04.wav", "2")]
+
+
+def log_of(rows, head=("capture", "tilt_deg"), separator=",", end="\n"):
+    return "".join(separator.join(row) + end for row in [head, *rows])
+
+
+class Log(FaultCase):
+    """steps.csv, and what of it costs what."""
+
+    @classmethod
+    def setUpClass(cls):
+        super().setUpClass()
+        cls.expected = cls.stripped(evenwall("solve", "--json", cls.session).json())
+
+    @staticmethod
+    def stripped(solution):
+        return {key: solution[key] for key in ("recommended", "least_crosstalk", "equal_crosstalk", "steps", "curves")}
+
+    def assertSameAnswer(self, log, *codes):
+        document = self.assertAnswered(self.solve(log), *codes)
+        self.assertEqual(self.expected, self.stripped(document))
+        return document
+
+    def assertCostsOneStep(self, log, pattern):
+        """The step is named by line and left out; the answer is that of the others."""
+        document = self.assertAnswered(self.solve(log), "step_unreadable")
+        told = [w["message"] for w in document["warnings"] if w["code"] == "step_unreadable"]
+        self.assertEqual(1, len(told), told)
+        self.assertRegex(told[0], pattern)
+        self.assertEqual(4, len(document["steps"]))
+        self.assertEqual(self.expected["least_crosstalk"], document["least_crosstalk"])
+
+    def test_L1_few_rows(self):
+        for log in ("", "\n\n", "# nothing\n", "capture,tilt_deg\n"):
+            with self.subTest(log):
+                self.assertRefused(self.solve(log), "steps.csv", "row")
+        one = self.assertAnswered(self.solve(log_of(ROWS[:1])), "few_steps")
+        two = self.assertAnswered(self.solve(log_of(ROWS[:2])), "few_steps")
+        widths = [d["least_crosstalk"]["u_deg"] for d in (one, two, self.expected)]
+        self.assertGreater(widths[0], widths[2])
+        self.assertGreater(widths[1], 0)
+
+    def test_L2_bytes_and_line_ends(self):
+        for name, log in {"mark": "\ufeff" + LOG, "CRLF": LOG.replace("\n", "\r\n"), "CR": LOG.replace("\n", "\r"),
+                          "no end": LOG[:-1], "mixed": LOG.replace("0\n", "0\r\n")}.items():
+            with self.subTest(name):
+                self.assertSameAnswer(log)
+        for codec in ("utf-16", "utf-16-be", "utf-16-le"):
+            with self.subTest(codec):
+                run = self.solve(("\ufeff" + LOG).encode(codec) if codec != "utf-16" else LOG.encode(codec))
+                self.assertRefused(run, "steps.csv", "UTF-16", "UTF-8")
+
+    def test_L3_one_dialect(self):
+        self.assertSameAnswer(log_of(ROWS, separator=";"))
+        self.assertSameAnswer(log_of(ROWS, separator="\t"))
+        self.assertSameAnswer(log_of([(n, t.replace(".", ",")) for n, t in ROWS], separator=";"))
+        for row in ("step-09.wav,1,5\n", "step-09.wav,1;5\n", "step-09.wav\t1\n", 'step-09.wav,"1,5"\n'):
+            with self.subTest(row):
+                self.assertCostsOneStep(LOG + row, "steps.csv line 6")
+        self.assertCostsOneStep(LOG + "step-09.wav;1,5\n", "step-09.wav;1: ")  # five degrees of a capture that is not there
+
+    def test_L4_locale(self):
+        expected = self.solve(LOG).out
+        for locale in ("de_DE.UTF-8", "C", "POSIX", "tr_TR.UTF-8", "nonsense"):
+            run = evenwall("solve", "--json", self.session, env={"LC_ALL": locale, "LANG": locale, "LC_NUMERIC": locale})
+            self.assertEqual((0, expected), (run.status, run.out), run.err)
+
+    def test_L5_no_numbers(self):
+        for cell in ("nan", "inf", "-inf", "NaN", "infinity", "1e999", "-1e999", "0x10", "0x1p3", "++1.5", "+-1", "", " ", "1.5deg", "１．５", "1.5.2",
+                     "1e", "--1", "1_000", "1 5", "°", "1.5\u00a0"):
+            with self.subTest(cell):
+                self.assertCostsOneStep(LOG + f"step-09.wav,{cell}\n", "steps.csv line 6, column tilt_deg")
+        rows = [(name, "+" + tilt if tilt[0] != "-" else tilt) for name, tilt in ROWS]
+        self.assertSameAnswer(log_of(rows))  # a plus sign in front is a number as people write it
+
+    def test_L6_columns(self):
+        self.assertRefused(self.solve("tilt_deg\n1\n"), "capture")
+        self.assertRefused(self.solve("capture\nstep-01.wav\n"), "tilt_deg")
+        self.assertRefused(self.solve("capture,tilt_deg,tilt_deg\nstep-01.wav,1,2\n"), "twice")
+        self.assertSameAnswer(log_of([(t, n, "any") for n, t in ROWS], head=("tilt_deg", "capture", "moon")), "unknown_key")
+        for ragged in ("step-09.wav\n", "step-09.wav,1,2\n", "step-09.wav,1,2,3,4,5\n"):
+            with self.subTest(ragged):
+                self.assertCostsOneStep(LOG + ragged, "steps.csv line 6.*fields")
+
+    def test_L7_quotes(self):
+        self.assertSameAnswer('"capture","tilt_deg","note"\n' + "".join(f'"{n}","{t}","a ""b"", c\nd\n"\n' for n, t in ROWS))
+        self.assertRefused(self.solve(LOG + 'step-09.wav,"1\n'), "steps.csv", "line 6", "never closed")
+        self.assertCostsOneStep(LOG + 'st"ep-09.wav,1\n', "steps.csv line 6.*quote")
+
+    def test_L8_order_does_not_matter(self):
+        for order in ((3, 2, 1, 0), (2, 0, 3, 1)):
+            document = self.assertAnswered(self.solve(log_of([ROWS[i] for i in order])))
+            for key in ("recommended", "least_crosstalk", "equal_crosstalk", "phase_match", "curves", "uncertainty", "by_frequency"):
+                with self.subTest(order=order, key=key):
+                    self.assertEqual(json.dumps(self.solve(LOG).json()[key]), json.dumps(document[key]))
+
+    def test_L9_duplicates(self):
+        folder = self.broken_session(LOG + "again.wav,0\n")
+        (folder / "again.wav").write_bytes(self.good[:-4000])
+        document = self.assertAnswered(evenwall("solve", "--json", folder))
+        self.assertEqual(5, len(document["steps"]))
+        self.assertSameAnswer(LOG + "step-04.wav,2\n", "duplicate_row")
+
+    def test_L10_units(self):
+        self.assertRefused(self.solve("capture,tilt\nstep-01.wav,1\n"), "tilt_deg", "tilt_units")
+        for factor, guess in ((60, "arc-minutes"), (0.0174533, "radians")):
+            document = self.assertAnswered(self.solve(log_of([(n, str(float(t) * factor)) for n, t in ROWS])), "unit_suspect")
+            self.assertTrue(any(guess in w["message"] for w in document["warnings"]))
+
+    def test_L11_range(self):
+        same = self.assertAnswered(self.solve(log_of([(n, "0.5") for n, _ in ROWS])))
+        self.assertGreater(same["least_crosstalk"]["u_deg"], self.expected["least_crosstalk"]["u_deg"])
+        self.assertAnswered(self.solve(log_of([(n, str(float(t) + 4)) for n, t in ROWS[:2]])), "extrapolated")
+
+    def test_L12_outlier(self):
+        for tilt in ("1e6", "-1e6", "9", "1e300", "1e-300"):
+            with self.subTest(tilt):
+                run = self.solve(log_of([*ROWS[:3], ("step-04.wav", tilt)]))
+                self.assertIn(run.status, (0, 1))
+                if run.status == 0:
+                    self.assertNotEqual([], self.assertAnswered(run)["warnings"])
+                else:
+                    self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
+
+    def test_L13_names(self):
+        secret = self.put("secret.txt", "root:secret-word\n")
+        os.symlink(secret, self.folder / "link.wav")
+        for name, pattern in (("missing.wav", "missing.wav"), ("/nonexistent/x.wav", "nonexistent"), ("../../../x.wav", "x.wav"),
+                              (str(secret), "secret.txt"), (str(self.folder / "link.wav"), "link.wav"), (".", "folder"), ("/dev/zero", "device")):
+            with self.subTest(name):
+                run = self.solve(LOG + f"{name},0.5\n")
+                document = self.assertAnswered(run, "step_unreadable")
+                told = [w["message"] for w in document["warnings"] if w["code"] == "step_unreadable"]
+                self.assertRegex(told[0], pattern)
+                self.assertNotIn("secret-word", run.out + run.err)
+        away = self.broken_session(log_of([(str(self.session / n), t) for n, t in ROWS]))
+        self.assertEqual(self.expected["least_crosstalk"], self.assertAnswered(evenwall("solve", "--json", away))["least_crosstalk"])
+
+    def test_L14_stretches(self):
+        head = ("capture", "tilt_deg", "from_s", "to_s")
+        rows = [(n, t, "", "") for n, t in ROWS]
+        for row, pattern in ((("step-01.wav", "1", "", ""), "in use by line 2"), (("step-09.wav", "1", "5", "2"), "to_s"),
+                             (("step-09.wav", "1", "2", "2"), "to_s"), (("step-09.wav", "1", "-1", ""), "negative"),
+                             (("./step-02.wav", "1", "3", "8"), "in use by line 3")):
+            with self.subTest(row):
+                self.assertCostsOneStep(log_of([*rows, row], head=head), "line 6.*" + pattern)
+        beyond = [*rows[:3], ("step-04.wav", "2", "0", "9"), ("step-04.wav", "2.5", "1000", "2000")]
+        document = self.assertAnswered(self.solve(log_of(beyond, head=head)), "step_unreadable")
+        self.assertEqual(4, len(document["steps"]))
+
+    def test_L15_far_too_long(self):
+        folder = self.broken_session("")
+        with open(folder / "steps.csv", "wb") as log:
+            log.truncate(2**30)
+        self.assertRefused(evenwall("solve", folder, watch=folder), "steps.csv")
+        for name, content in {"line": LOG + "x" * 10_000_000, "rows": LOG + "a,1\n" * 100_001, "many": LOG + "a,1\n" * 10_000_000,
+                              "quote": LOG + '"' + "a\n" * 70_000, "columns": "capture,tilt_deg" + ",x" * 40_000 + "\n"}.items():
+            with self.subTest(name):
+                self.assertRefused(self.solve(content), "steps.csv")
+        for content in (b"capture,tilt_deg\nstep\0-01.wav,1\n", b"cap\0ture,tilt_deg\nx,1\n", b"\0" * 100):
+            with self.subTest(content):
+                run = self.solve(content)
+                self.assertEqual((1, "", []), (run.status, run.out, run.changed))
+                self.assertRegex(run.err, r"\A(evenwall: [^\n]*steps.csv[^\n]+\n)+\Z")
+
+    def test_L16_mixed_signs(self):
+        mixed = [(n, t.lstrip("-")) for n, t in ROWS]
+        document = self.assertAnswered(self.solve(log_of(mixed)))
+        codes = {w["code"] for w in document["warnings"]}
+        self.assertTrue(codes & {"step_off", "steps_contradict", "scale_off"}, codes)
+        reversed_log = self.assertAnswered(self.solve(log_of([(n, str(-float(t))) for n, t in ROWS])))
+        # Without a lateral band, a reversed log looks like one channel's reversed polarity: that is said.
+        self.assertNotEqual("as_logged", reversed_log["tilt_response"]["sense"])
+        self.assertIn("swapped_or_reversed", [w["code"] for w in reversed_log["warnings"]])
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,52 @@
+"""The table of docs/reliability.md and the cases are complete against each other."""
+import ast
+import pathlib
+import re
+import sys
+import unittest
+
+HERE = pathlib.Path(__file__).resolve().parent
+PAGE = HERE.parents[1] / "docs/reliability.md"
+GROUPS = {"F": 30, "C": 20, "L": 16, "J": 9, "I": 7, "S": 10, "D": 11}  # 103 rows
+# Rows without a case, and why; the page says the same.
+LEFT = {"I1": "no HTML page is written yet", "I2": "no HTML page is written yet", "I4": "charts are drawn in text; no chart engine is called",
+        "C16": "a quantised zero is still given with no uncertainty"}
+
+
+def cases():
+    """{row: [names of its cases]} by what stands in the files: a method that asserts nothing does not count."""
+    found = {}
+    for path in HERE.glob("*_test.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if not isinstance(node, ast.FunctionDef):
+                continue
+            row = re.match(r"test_([A-Z]\d+)_", node.name)
+            calls = [c.func.attr for c in ast.walk(node) if isinstance(c, ast.Call) and isinstance(c.func, ast.Attribute)]
+            if row and any(re.match(r"assert|refuse|near|no_answer", name) for name in calls):
+                found.setdefault(row[1], []).append(f"{path.name}: {node.name}")
+    return found
+
+
+class Rows(unittest.TestCase):
+    def setUp(self):
+        self.page = dict(re.findall(r"^\| ([A-Z]\d+) \| (.*) \|$", PAGE.read_text(), re.M))
+
+    def test_the_table_has_every_row_once(self):
+        expected = [f"{group}{n}" for group, last in GROUPS.items() for n in range(1, last + 1)]
+        self.assertEqual(103, len(expected))
+        self.assertEqual(expected, re.findall(r"^\| ([A-Z]\d+) \|", PAGE.read_text(), re.M))
+
+    def test_every_row_has_a_case_or_says_why_not(self):
+        tried = cases()
+        self.assertEqual(set(), set(self.page) - set(tried) - set(LEFT))
+        self.assertEqual(set(), set(tried) - set(self.page), "cases of no row")
+        self.assertEqual(set(), set(tried) & set(LEFT), "no longer left")
+
+    def test_the_page_says_what_is_left(self):
+        marked = {row for row, text in self.page.items() if "**not tried**" in text}
+        self.assertEqual(set(LEFT), marked)
+
+
+if __name__ == "__main__":
+    del sys.argv[1:]
+    unittest.main()

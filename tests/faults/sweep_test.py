@@ -1,0 +1,132 @@
+"""Each system call failed at its 1st, 2nd, 3rd … time, once and for good, until the run passes without meeting the fault.
+
+EVENWALL_LONG=1: all commands and calls (some minutes); else those that write, in a normal test run.
+"""
+import collections
+import json
+import os
+import re
+import shutil
+import tempfile
+import unittest
+from concurrent.futures import ThreadPoolExecutor
+
+from bench import OLD, SCENARIO, FaultCase, evenwall, injected
+
+LONG = "EVENWALL_LONG" in os.environ
+ONLY = os.environ.get("EVENWALL_CALLS", "").split()  # of the long run
+ERRORS = {"openat": ("EACCES", "EMFILE"), "read": ("EIO",), "pread64": ("EIO",), "write": ("ENOSPC", "EIO", "EPIPE"), "fsync": ("EIO", "ENOSPC"),
+          "close": ("EIO", "ENOSPC"), "rename": ("EACCES",), "newfstatat": ("EACCES",), "fchmod": ("EPERM",), "flock": ("ENOLCK",), "mkdir": ("ENOSPC",),
+          "ftruncate": ("EIO",), "getrandom": ("ENOSYS",), "unlink": ("EACCES",), "getdents64": ("EIO",), "lseek": ("EIO",), "mmap": ("ENOMEM",),
+          "brk": ("0",), "munmap": ("ENOMEM",), "mprotect": ("ENOMEM",), "clone3": ("EAGAIN",), "rt_sigaction": ("EINVAL",), "readlink": ("EIO",)}
+# The kernel tells a failed brk by what it returns, never by an error.
+QUICK = ("write", "fsync", "rename", "fchmod", "flock", "openat", "close")
+FIRST_CALL = "fcntl"  # of main: what ends before it is the loader's
+TORN = '{"old":1}\n{"torn'
+TINY = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 0.4}]}, "steps": [{"tilt_deg": 0}]}
+MOST = 3000  # occurrences: a sweep that never ends is a failure
+
+
+class Sweep(FaultCase):
+    """Commands that write, under faults."""
+
+    def command(self, name, place):
+        out = os.path.join(place, "out")
+        return {"measure": ["measure", "--json", "--jobs", 1, self.capture, "-o", out],
+                "append": ["measure", "--json", "--jobs", 1, self.capture, "--append", out],
+                "solve": ["solve", "--json", "--jobs", 1, self.session, "-o", out],
+                "simulate": ["simulate", "--scenario", self.shared / "tiny.json", "-o", os.path.join(place, "made")],
+                "stream": ["measure", "--json", "--jobs", 1, "-", "-o", out]}[name]
+
+    def one(self, name, fault):
+        """Runs the command once. Returns (was the fault met, status, what is wrong)."""
+        place = tempfile.mkdtemp(dir=self.folder)
+        old = TORN if name == "append" else OLD
+        with open(os.path.join(place, "out"), "w") as out:
+            out.write(old)
+        trace = os.path.join(place, "trace")
+        wrap = injected(fault)
+        wrap[wrap.index("/dev/null")] = trace
+        wrap[wrap.index("-e") + 1] += "," + FIRST_CALL  # not failed, but seen
+        # strace counts for each thread by itself; its own start-up is not counted.
+        run = evenwall(*self.command(name, place), wrap=wrap, stdin=self.good if name == "stream" else b"", limit_s=60)
+        with open(trace, errors="replace") as log:
+            text = log.read()
+            met, began = "INJECTED" in text, f"{FIRST_CALL}(0, F_GETFD)" in text
+        os.unlink(trace)
+        wrong = self.wrong(name, place, old, run, fault.split(":")[0]) if began or run.status == 0 else None
+        shutil.rmtree(place)
+        return met, run.status, wrong and f"{name} {fault}: {wrong}: status {run.status}, {run.err!r}"
+
+    def wrong(self, name, place, old, run, call):
+        if run.status not in (0, 1):
+            return "an end that is none of ours"
+        if run.status == 1 and not re.fullmatch(r"(fftw: [^\n]+\n)?(evenwall: [^\n]+\n)+", run.err) and call != "write":
+            return "a complaint that is none of ours"
+        strays = [f for folder in os.walk(place) for f in folder[2] if ".tmp-" in f]
+        if strays and call != "unlink":
+            return f"left behind {strays}"
+        with open(os.path.join(place, "out")) as out:
+            text = out.read()
+        if name == "append":
+            return self.wrong_lines(text, old, run)
+        if name == "simulate":
+            return self.wrong_files(os.path.join(place, "made"), run)
+        if text != old:
+            try:
+                json.loads(text)
+            except ValueError:
+                return "neither old nor new"
+        return "no new one" if run.status == 0 and text == old else None
+
+    @staticmethod
+    def wrong_lines(text, old, run):
+        if not text.startswith(old):
+            return "lost a line"
+        added = text[len(old):].lstrip("\n")
+        if run.status == 0 and not added:
+            return "no new line"
+        try:
+            return added and not json.loads(added) or None
+        except ValueError:
+            return "a torn line"
+
+    def wrong_files(self, made, run):
+        names = sorted(os.listdir(made)) if os.path.isdir(made) else []
+        for name in names:
+            with open(os.path.join(made, name), "rb") as file, open(self.reference / name, "rb") as whole:
+                if file.read() != whole.read():
+                    return f"{name} is not whole"
+        return "something is missing" if run.status == 0 and names != sorted(os.listdir(self.reference)) else None
+
+    def sweep(self, name, call, error, mode):
+        tally, faults = collections.Counter(), []
+        for n in range(1, MOST):
+            met, status, wrong = self.one(name, f"{call}:{'retval' if call == 'brk' else 'error'}={error}:when={n}{mode}")
+            if not met:
+                return tally, faults
+            tally[status] += 1
+            if wrong:
+                faults.append(wrong)
+        return tally, faults + [f"{name} {call}: the sweep does not end"]
+
+    def test_every_system_call_fails_in_turn(self):
+        (self.shared / "tiny.json").write_text(json.dumps(TINY))
+        self.reference = self.folder / "reference"
+        self.assertEqual(0, evenwall("simulate", "--scenario", self.shared / "tiny.json", "-o", self.reference).status)
+        names = ("measure", "append", "solve", "simulate", "stream") if LONG else ("measure", "append")
+        jobs = [(name, call, error, mode) for name in names for call in (ONLY or ERRORS if LONG else QUICK)
+                for error in (ERRORS[call] if LONG else ERRORS[call][:1]) for mode in ("", "+")]
+        with ThreadPoolExecutor(2) as pool:
+            results = list(pool.map(lambda job: self.sweep(*job), jobs))
+        total, faults = collections.Counter(), []
+        for tally, found in results:
+            total += tally
+            faults += found
+        print(f"system calls failed: {total.total()} runs; by exit status: {dict(sorted(total.items()))}; wrong: {len(faults)}")
+        self.assertEqual([], faults[:60])
+        self.assertGreater(total.total(), 1000 if LONG and not ONLY else 30)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,49 @@
+// What the fuzz targets share. Each defines LLVMFuzzerTestOneInput; it runs under libFuzzer, or over the corpus in an ordinary test.
+#pragma once
+
+#include <sys/mman.h>
+#include <unistd.h>
+
+#include <cstdint>
+#include <cstdlib>
+#include <string>
+#include <string_view>
+
+#include "evenwall/error.hpp"
+#include "files/descriptor.hpp"
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
+
+namespace fuzz {
+
+/// A promise that did not hold is a crash: that is what both drivers look for.
+inline void require(bool holds) {
+  if (!holds) std::abort();
+}
+
+inline std::string_view text_of(const std::uint8_t* data, std::size_t size) { return {reinterpret_cast<const char*>(data), size}; }
+
+/// A file without a name that holds `bytes`; its path is /proc/self/fd/N.
+inline evenwall::Descriptor file_of(std::string_view bytes) {
+  evenwall::Descriptor file(::memfd_create("fuzz", MFD_CLOEXEC));
+  require(file.get() >= 0);
+  evenwall::write_all(file.get(), bytes, "fuzz");
+  return file;
+}
+
+inline std::string path_of(const evenwall::Descriptor& file) { return "/proc/self/fd/" + std::to_string(file.get()); }
+
+/// Runs what may refuse its input, in one line, but may not fail otherwise. Returns whether it did not refuse.
+template <class Work>
+bool refuses_or(const Work& work) {
+  try {
+    work();
+    return true;
+  } catch (const evenwall::Error& error) {
+    require(error.kind() != evenwall::ErrorKind::kInternal);
+    require(std::string_view(error.what()).find('\n') == std::string_view::npos);
+    return false;
+  }
+}
+
+}  // namespace fuzz

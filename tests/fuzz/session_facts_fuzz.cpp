@@ -1,0 +1,18 @@
+// session.json: what is read and written again reads the same.
+#include "evenwall/files.hpp"
+#include "evenwall/simulate.hpp"
+#include "files/json_text.hpp"
+#include "fuzz/fuzz_target.hpp"
+
+using namespace evenwall;
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  const Descriptor file = fuzz::file_of(fuzz::text_of(data, size));
+  fuzz::refuses_or([&] {
+    const SessionFile session = read_session_file(fuzz::path_of(file));
+    const std::string written = json_line(json_of(session.facts));
+    Warnings warnings;
+    fuzz::require(json_line(json_of(facts_from_json(parse_json(written, "again"), {"again", ""}, warnings))) == written);
+  });
+  return 0;
+}
