@@ -26,6 +26,7 @@ constexpr double kLeastBend = 5e-5;
 constexpr double kLargestBend = 0.05;
 constexpr double kWarpPrior_deg = 0.3;   // lean of a bad record (a judgement)
 constexpr double kDoubtful_deg = 0.005;  // standard uncertainty of the warp's amplitude from which on it is worth a word
+constexpr double kSureWarp = 3;          // warp is sure where its amplitude is more than this many of its uncertainties
 constexpr int kHarmonics = 2;
 
 double driven_size(const TrackFrame& f, Driven driven) { return std::abs(driven == Driven::kLeft ? f.left : f.right); }
@@ -177,25 +178,32 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
   return d;
 }
 
-/// Root mean square over a turn of what goes once and twice a revolution, real and imaginary part.
-struct Modulation {
-  double re = 0, im = 0;
-};
-
-Modulation modulation_of(const CurveFit& fit) {
+/// Mean square over a turn of what was taken out as warp, as a covariance of (Re, Im), as far as a resonance could have made it.
+///
+/// Every step meets the same groove, so what is taken for warp wrongly errs alike at all of them: it must stay a doubt.
+Eigen::Matrix2d doubt_of(const CurveFit& fit) {
   const auto terms = fit.coefficients.tail(2 * kHarmonics);
-  return {std::sqrt(0.5) * terms.real().norm(), std::sqrt(0.5) * terms.imag().norm()};
+  const double variance = fit.covariance.diagonal().tail(2 * kHarmonics).sum();
+  const double size2 = terms.squaredNorm();
+  const double share = size2 > 0 ? std::min(1.0, kSureWarp * kSureWarp * variance / size2) : 0.0;
+  Eigen::Matrix2d doubt = Eigen::Matrix2d::Zero();
+  for (Eigen::Index k = 0; k < terms.size(); ++k) {
+    const Eigen::Vector2d part(terms[k].real(), terms[k].imag());
+    doubt += 0.5 * share * part * part.transpose();
+  }
+  return doubt;
 }
 
 BandRatio band_of(double centre_hz, const CurveFit& fit, const Design& design, const Cells& cells) {
   Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(design.rows.cols());
   row.head(design.basis.size()) = design.basis.at(std::log(centre_hz));
   const double u = std::sqrt(fit.variance(row));
-  // Every step meets the same groove, so a resonance taken for warp would err alike at all of them: what was taken out stays a doubt.
-  const Modulation taken_out = modulation_of(fit);
+  const Eigen::Matrix2d covariance = u * u * Eigen::Matrix2d::Identity() + doubt_of(fit);
+  const double u_re = std::sqrt(covariance(0, 0));
+  const double u_im = std::sqrt(covariance(1, 1));
   BandRatio band;
   band.frequency_hz = centre_hz;
-  band.ratio = {fit.value(row), std::hypot(u, taken_out.re), std::hypot(u, taken_out.im), 0};
+  band.ratio = {fit.value(row), u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0};
   std::vector<double> levels;
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     if (std::abs(cells.ln_f[c] - std::log(centre_hz)) <= kHalfThirdOctave) levels.push_back(cells.ln_level[c]);

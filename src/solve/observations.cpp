@@ -44,6 +44,25 @@ bool is_tone(const Session& session, double frequency_hz) {
   });
 }
 
+bool from_sweep(const Reading& reading, Driven driven, double frequency_hz) {
+  bool sweep = false;
+  for (const Passage& p : reading.passages) {
+    if (p.driven != driven || !reaches(p, frequency_hz)) continue;
+    if (p.kind == PassageKind::kTone) return false;
+    sweep |= p.kind == PassageKind::kSweep;
+  }
+  return sweep;
+}
+
+/// A sweep's noise is alike in both parts; what one direction has beyond it is the doubt in its warp, the same at every step.
+/// Leaves the noise in the covariance and returns the rest.
+double part_groove_from_noise(Eigen::Matrix2d& covariance) {
+  const double mean = 0.5 * covariance.trace();
+  const double spread = std::hypot(0.5 * (covariance(0, 0) - covariance(1, 1)), covariance(0, 1));
+  covariance = (mean - spread) * Eigen::Matrix2d::Identity();
+  return std::sqrt(2 * spread);
+}
+
 double degrees_of_freedom(const Reading& reading, Driven driven, double frequency_hz, double rpm) {
   double nu = 0;
   for (const Passage& p : reading.passages) {
@@ -182,6 +201,12 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   o.left_into_right_covariance = covariance_of(leaks.left_into_right->same_passage);
   o.right_degrees_of_freedom = degrees_of_freedom(reading, Driven::kRight, leaks.frequency_hz, rpm);
   o.left_degrees_of_freedom = degrees_of_freedom(reading, Driven::kLeft, leaks.frequency_hz, rpm);
+  if (from_sweep(reading, Driven::kRight, leaks.frequency_hz)) {
+    o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance);
+  }
+  if (from_sweep(reading, Driven::kLeft, leaks.frequency_hz)) {
+    o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance);
+  }
   // The gain ratio by levels is what takes a ratio as seen to the gain-free one.
   const Leak& rl = *leaks.right_into_left;
   if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
@@ -248,6 +273,7 @@ void swap_channels(std::vector<Observation>& observations) {
     std::swap(o.right_into_left, o.left_into_right);
     std::swap(o.right_into_left_covariance, o.left_into_right_covariance);
     std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
+    std::swap(o.right_into_left_groove_u, o.left_into_right_groove_u);
     if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
     if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
   }
