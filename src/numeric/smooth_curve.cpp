@@ -16,6 +16,8 @@ constexpr int kAbsoluteSteps = 6;
 constexpr int kBisquareSteps = 8;
 constexpr Eigen::Index kScaleRows = 30;  // to each side: noise of a record keeps its level over half a second
 constexpr int kBendsTried = 40;
+constexpr int kLocalSteps = 40;
+constexpr double kBendFreedom = 1.0;     // degrees of freedom of the bends' distribution: one bend may be a hundred times the others
 constexpr Eigen::Index kNeighbours = 6;  // rows that may hang together: overlap of windows, noise colour
 constexpr double kLeastResidual = 1e-7;  // of the reference: no ratio is known better than −140 dB
 constexpr double kFlatCurvature = 1e-9;  // relative: keeps the straight line, which no prior holds, from being singular
@@ -41,7 +43,8 @@ class Fit {
       : rows_(reference.asDiagonal() * regressors), response_(response), splines_(splines), priors_(priors) {
     Eigen::MatrixXd second = Eigen::MatrixXd::Zero(splines - 2, splines);
     for (Eigen::Index i = 0; i + 2 < splines; ++i) second.block<1, 3>(i, i) << 1.0, -2.0, 1.0;
-    bends_ = second.transpose() * second;
+    second_ = second;
+    stiffness_ = Eigen::VectorXd::Ones(splines - 2);
     weights_ = Eigen::VectorXd::Ones(reference.size());
     least_scale_ = std::max(kLeastResidual * reference.mean(), std::numeric_limits<double>::min());
     scale_ = Eigen::VectorXd::Constant(reference.size(), std::max(response.cwiseAbs().mean(), least_scale_));
@@ -59,7 +62,7 @@ class Fit {
       rescale();
       weigh_bisquare();
       // The bend is judged on weights that the bisquare has settled, by a curve free to follow the data.
-      if (i + 2 == kBisquareSteps) bend = likeliest_bend();
+      if (i + 2 == kBisquareSteps) bend = with_local_bends(likeliest_bend());
       solve(bend);
     }
     return result(bend);
@@ -81,7 +84,7 @@ class Fit {
 
   [[nodiscard]] Eigen::MatrixXd prior_precision(double bend) const {
     Eigen::MatrixXd p = Eigen::MatrixXd::Zero(rows_.cols(), rows_.cols());
-    p.topLeftCorner(splines_, splines_) = bends_ / (bend * bend);
+    p.topLeftCorner(splines_, splines_) = second_.transpose() * (stiffness_ / (bend * bend)).asDiagonal() * second_;
     for (Eigen::Index k = splines_; k < rows_.cols(); ++k) p(k, k) = 1.0 / (priors_.term_sd * priors_.term_sd);
     return p;
   }
@@ -132,6 +135,27 @@ class Fit {
     return best;
   }
 
+  /// Lets single bends be large: second differences are Student's t rather than normal (expectation–maximisation), so that a resonance
+  /// bends the curve where it sits and leaves the rest of it stiff. Returns the typical bend.
+  double with_local_bends(double bend) {
+    for (int i = 0; i < kLocalSteps; ++i) {
+      const Eigen::LDLT<Eigen::MatrixXd> factor(normal_ + prior_precision(bend));
+      const Eigen::VectorXcd c = solution(factor);
+      const Eigen::MatrixXd spread =
+          second_ * factor.solve(Eigen::MatrixXd::Identity(normal_.rows(), normal_.cols())).topLeftCorner(splines_, splines_) *
+          second_.transpose();
+      double sum = 0;
+      for (Eigen::Index k = 0; k < stiffness_.size(); ++k) {
+        const std::complex<double> d = (second_.row(k).cast<std::complex<double>>() * c.head(splines_))(0, 0);
+        const double square = std::norm(d) + 2 * spread(k, k);
+        stiffness_[k] = (kBendFreedom + 2) / (kBendFreedom + square / (bend * bend));
+        sum += stiffness_[k] * square;
+      }
+      bend = std::clamp(std::sqrt(sum / (2 * static_cast<double>(stiffness_.size()))), priors_.least_bend, priors_.largest_bend);
+    }
+    return bend;
+  }
+
   /// By how much the variance of a mean over many rows exceeds that of independent ones.
   [[nodiscard]] double dependence() const {
     double own = 0;
@@ -174,7 +198,8 @@ class Fit {
   const Eigen::VectorXcd& response_;
   Eigen::Index splines_;
   CurvePriors priors_;
-  Eigen::MatrixXd bends_;
+  Eigen::MatrixXd second_;     // differences of the splines' coefficients
+  Eigen::VectorXd stiffness_;  // of each of them: small where a resonance sits
   Eigen::VectorXd weights_, scale_;
   Eigen::VectorXcd coefficients_, residuals_, pull_;
   Eigen::MatrixXd normal_;
