@@ -19,11 +19,11 @@ constexpr double kGap_s = 0.15;     // beyond an edge nothing is heard for so lo
 constexpr std::size_t kNearFrames = 40;
 constexpr double kCell_s = 0.010667;  // frames put together to one row: a click costs one or two
 constexpr std::size_t kLeastCells = 60;
-constexpr double kKnots = 0.173286795;  // in ln f: four to the octave
+constexpr double kKnots = 0.0866433976;  // in ln f: eight to the octave, for a resonance of Q 3
 // Leak per knot squared: an ordinary cartridge's response bends by this at the least (0.003°), and no response by more than the most
 // (judgements).
-constexpr double kLeastBend = 5e-5;
-constexpr double kLargestBend = 0.05;
+constexpr double kLeastBend = 1.5e-5;
+constexpr double kLargestBend = 0.02;
 constexpr double kWarpPrior_deg = 0.3;   // lean of a bad record (a judgement)
 constexpr double kDoubtful_deg = 0.005;  // standard uncertainty of the warp's amplitude from which on it is worth a word
 constexpr double kSureWarp = 3;          // warp is sure where its amplitude is more than this many of its uncertainties
