@@ -10,6 +10,7 @@ namespace evenwall {
 namespace {
 
 constexpr std::size_t kBlockFrames = 10;  // half a second: steadies an octave's level to about 0.5 dB
+constexpr std::size_t kMostClickBlocks = 3;
 constexpr std::size_t kLeastBlocks = 5;   // 2.5 s
 constexpr double kLeastFullness = -0.85;  // noise has −0.58 in one channel; tones, voices and music lie below −1
 constexpr double kSteady_db = 2.5;        // five standard deviations of the lowest octave
@@ -48,8 +49,9 @@ class Finder {
       const Block block = block_at(first);
       const bool joins = block.driven && (run.empty() || like(run, block));
       if (joins) run.push_back(block);
-      // One block out of the row is a click or two; more are another passage.
-      if (!run.empty() && (!joins && first - run.back().first >= 2 * kBlockFrames)) {
+      // Blocks out of the row in which nothing went quieter are clicks; any other is the end of the passage.
+      const bool clicks = !run.empty() && !joins && first - run.back().first <= kMostClickBlocks * kBlockFrames && none_quieter(run, first);
+      if (!run.empty() && !joins && !clicks) {
         finish(run, found);
         run.clear();
         if (block.driven) run.push_back(block);
@@ -123,6 +125,16 @@ class Finder {
       if (std::abs(loud(block) - loud_db) > kSteady_db || std::abs(quiet(block) - quiet_db) > 2 * kSteady_db) return false;
     }
     return true;
+  }
+
+  [[nodiscard]] bool none_quieter(const std::vector<Block>& run, std::size_t first) const {
+    const Block block = block_at(first);
+    for (std::size_t o = 0; o < octaves_; ++o) {
+      if (std::max(block.left_db[o], block.right_db[o]) < std::max(run.back().left_db[o], run.back().right_db[o]) - 2 * kSteady_db) {
+        return false;
+      }
+    }
+    return block.fullness > -100;
   }
 
   void finish(const std::vector<Block>& run, std::vector<NoiseStretch>& found) const {
