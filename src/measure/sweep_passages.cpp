@@ -23,6 +23,7 @@ constexpr double kBridge_s = 0.5;  // clicks and a passing stronger line
 constexpr double kShortest_s = 2.0;
 constexpr double kNarrowest = 2.0;       // an octave
 constexpr double kOnLawShare = 0.75;     // of all frames between first and last
+constexpr double kGlide = 0.4;           // of the law's own speed
 constexpr double kOneDriveShare = 0.85;  // of the frames on the law must say the same of the driven channel
 constexpr double kLowest_hz = 20.0;
 constexpr double kHighestShare = 0.45;  // of the sample rate
@@ -152,7 +153,19 @@ class Finder {
     const Point& b = run.points.back();
     if (b.time_s - a.time_s < kShortest_s) return false;
     if (std::abs(std::log(b.frequency_hz / a.frequency_hz)) < std::log(kNarrowest)) return false;
-    return static_cast<double>(run.points.size()) >= kOnLawShare * static_cast<double>(b.frame - a.frame + 1);
+    return static_cast<double>(run.points.size()) >= kOnLawShare * static_cast<double>(b.frame - a.frame + 1) && glides(run);
+  }
+
+  /// From frame to frame as fast as the law says: a scale played evenly stands still on every note.
+  [[nodiscard]] static bool glides(const Run& run) {
+    std::vector<double> speeds;
+    for (std::size_t i = 1; i < run.points.size(); ++i) {
+      const Point& a = run.points[i - 1];
+      const Point& b = run.points[i];
+      if (b.frame == a.frame + 1)
+        speeds.push_back((b.frequency_hz - a.frequency_hz) / (run.law.frequency_hz(b.time_s) - run.law.frequency_hz(a.time_s)));
+    }
+    return !speeds.empty() && std::abs(median(std::move(speeds)) - 1) < kGlide;
   }
 
   const std::vector<ScanFrame>& frames_;

@@ -55,7 +55,7 @@ Complex GrooveNoise::next() {
   double b = x;
   for (AllPass& stage : first_) a = stage.step(a);
   for (AllPass& stage : second_) b = stage.step(b);
-  const Complex z(delayed_, b);
+  const Complex z(delayed_, -b);
   delayed_ = a;
   return z;
 }
