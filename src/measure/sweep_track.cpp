@@ -16,6 +16,9 @@ constexpr double kStray = 0.015;  // speed error within the scan's own fit, wow 
 constexpr double kStray_hz = 30.0;
 constexpr double kBeside = 1.5;  // four windows' widths from the track and from its second harmonic
 constexpr double kHighestShare = 0.49;
+constexpr double kLeastWindow_s = 0.001;
+constexpr double kLargestWindow_s = 0.4;  // eight periods of 20 Hz
+constexpr double kWindowStep = 1.04;
 constexpr std::size_t kBlockFrames = 4096;
 
 /// What one sample is against the law's oscillator.
@@ -81,6 +84,17 @@ std::size_t window_size(double window_s, double rate_hz) {
   return std::max<std::size_t>(4, 4 * static_cast<std::size_t>(std::lround(std::exp2(steps / 4))));
 }
 
+/// The least window that is long enough for the frequency at its own middle: a linear sweep is elsewhere by the end of a long one.
+std::size_t window_size_at(const SweepLaw& law, double start_s, double rate_hz) {
+  double window_s = kLeastWindow_s;
+  while (window_s < kLargestWindow_s) {
+    const double middle_hz = law.frequency_hz(start_s + 0.5 * window_s);
+    if (middle_hz > 0 && window_s >= track_window_s(middle_hz)) break;
+    window_s *= kWindowStep;
+  }
+  return window_size(window_s, rate_hz);
+}
+
 TrackFrame frame_of(const Turned* samples, const std::vector<double>& window) {
   Turned sum{};
   double weight = 0;
@@ -120,9 +134,7 @@ Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_
   TurnedSamples samples(source, law, begin, track);
   std::map<std::size_t, std::vector<double>> windows;
   for (std::int64_t position = begin; position < stop;) {
-    const double frequency_hz = law.frequency_hz(static_cast<double>(position) / rate);
-    if (!(frequency_hz > 0)) break;
-    const std::size_t size = window_size(track_window_s(frequency_hz), rate);
+    const std::size_t size = window_size_at(law, static_cast<double>(position) / rate, rate);
     const auto length = static_cast<std::int64_t>(size);
     if (position + length > stop || !samples.have(position, position + length)) break;
     auto& window = windows[size];

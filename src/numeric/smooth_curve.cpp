@@ -20,7 +20,6 @@ constexpr int kLocalSteps = 40;
 constexpr double kBendFreedom = 1.0;     // degrees of freedom of the bends' distribution: one bend may be a hundred times the others
 constexpr Eigen::Index kNeighbours = 6;  // rows that may hang together: overlap of windows, noise colour
 constexpr double kLeastResidual = 1e-7;  // of the reference: no ratio is known better than −140 dB
-constexpr double kFlatCurvature = 1e-9;  // relative: keeps the straight line, which no prior holds, from being singular
 
 /// Size of one part of the residuals about each row.
 Eigen::VectorXd local_scale(const Eigen::VectorXd& sizes, double least) {
@@ -92,7 +91,6 @@ class Fit {
   void gather() {
     const Eigen::VectorXd w = row_weights();
     normal_ = rows_.transpose() * w.asDiagonal() * rows_;
-    normal_.diagonal().array() += kFlatCurvature * normal_.diagonal().mean();
     pull_ = rows_.transpose().cast<std::complex<double>>() * (w.cast<std::complex<double>>().asDiagonal() * response_);
     power_ = (w.array() * response_.array().abs2()).sum();
   }
