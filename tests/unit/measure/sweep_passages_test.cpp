@@ -55,7 +55,7 @@ TEST_CASE("Sweeps are found with their law, up and down, logarithmic and linear,
     const double middle_s = 1.5 + 0.5 * c.length_s;
     const double middle_hz = c.logarithmic ? std::sqrt(c.from_hz * c.to_hz) : 0.5 * (c.from_hz + c.to_hz);
     CHECK_THAT(found[0].law.frequency_hz(middle_s), WithinRel(middle_hz, 0.01));  // within what a window of the close listening bears
-    CHECK(found[0].earliest_s <= 1.501);  // where the law says 20 Hz
+    CHECK(found[0].earliest_s <= 1.501);                                          // where the law says 20 Hz
     CHECK(found[0].latest_s >= 1.5 + c.length_s - 0.1);
   }
 }
