@@ -10,13 +10,18 @@
 
 namespace evenwall {
 
+/// What a band of the simulated record holds.
+enum class SimulatedSignal { kTone, kLogSweep, kLinearSweep, kPinkNoise, kWhiteNoise };
+
 /// One band of the simulated record, in playing order.
 struct SimulatedBand {
-  std::optional<Band> band;  ///< none: quiet groove
-  double frequency_hz = 1000;
+  std::optional<Band> band;    ///< none: quiet groove
+  double frequency_hz = 1000;  ///< of a tone; where a sweep starts; where noise meets what depends on frequency
   double duration_s = 5.4;
-  double level_dbfs = -12;  ///< of the driven channel's tone (peak of the sine relative to full scale), before gains
+  double level_dbfs = -12;  ///< of the driven channel's tone (peak of the sine relative to full scale), before gains; noise: same rms
   double fade_s = 0.05;     ///< raised-cosine fade in and out
+  SimulatedSignal signal = SimulatedSignal::kTone;
+  OptionalNumber frequency_to_hz{};  ///< where a sweep ends
 };
 
 /// The test record as cut and pressed: everything here is locked to the groove, the same at every step.
@@ -33,6 +38,14 @@ struct SimulatedRecord {
   double speed_error_percent = 0;
 };
 
+/// A resonance of the generator: coupling that it adds, of second order, one at its peak times `coupling`.
+struct SimulatedResonance {
+  double frequency_hz = 8000;
+  double q = 3;
+  Complex right_into_left;  ///< added to C[0][1] at the peak
+  Complex left_into_right;  ///< added to C[1][0] at the peak
+};
+
 /// The cartridge and what follows it.
 struct SimulatedCartridge {
   double generator_error_left_deg = 0;   ///< δ_L
@@ -47,6 +60,7 @@ struct SimulatedCartridge {
   Matrix2 electronics{Complex{1, 0}, Complex{0, 0}, Complex{0, 0}, Complex{1, 0}};
   bool channels_swapped = false;
   bool right_polarity_reversed = false;
+  std::vector<SimulatedResonance> resonances{};
 };
 
 struct SimulatedNoise {

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "evenwall/model.hpp"
+#include "evenwall/simulate.hpp"
 
 namespace evenwall {
 
@@ -19,6 +20,12 @@ inline constexpr EnumNames<E, 0> kNamesOf{};
 template <>
 inline constexpr EnumNames<Band, 4> kNamesOf<Band>{
     {{Band::kLeft, "left"}, {Band::kRight, "right"}, {Band::kLateral, "lateral"}, {Band::kVertical, "vertical"}}};
+template <>
+inline constexpr EnumNames<SimulatedSignal, 5> kNamesOf<SimulatedSignal>{{{SimulatedSignal::kTone, "tone"},
+                                                                          {SimulatedSignal::kLogSweep, "log_sweep"},
+                                                                          {SimulatedSignal::kLinearSweep, "linear_sweep"},
+                                                                          {SimulatedSignal::kPinkNoise, "pink_noise"},
+                                                                          {SimulatedSignal::kWhiteNoise, "white_noise"}}};
 template <>
 inline constexpr EnumNames<StepUse, 4> kNamesOf<StepUse>{
     {{StepUse::kYes, "yes"}, {StepUse::kNo, "no"}, {StepUse::kVerify, "verify"}, {StepUse::kAsFound, "as_found"}}};

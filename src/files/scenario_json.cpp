@@ -9,7 +9,9 @@ namespace evenwall {
 template <typename Field>
 void describe(Field& field, Like<SimulatedBand>) {
   field("band", &SimulatedBand::band);
+  field("signal", &SimulatedBand::signal);
   field("frequency_hz", &SimulatedBand::frequency_hz);
+  field("frequency_to_hz", &SimulatedBand::frequency_to_hz);
   field("duration_s", &SimulatedBand::duration_s);
   field("level_dbfs", &SimulatedBand::level_dbfs);
   field("fade_s", &SimulatedBand::fade_s);
@@ -30,11 +32,20 @@ void describe(Field& field, Like<SimulatedRecord>) {
 }
 
 template <typename Field>
+void describe(Field& field, Like<SimulatedResonance>) {
+  field("frequency_hz", &SimulatedResonance::frequency_hz);
+  field("q", &SimulatedResonance::q);
+  field("right_into_left", &SimulatedResonance::right_into_left);
+  field("left_into_right", &SimulatedResonance::left_into_right);
+}
+
+template <typename Field>
 void describe(Field& field, Like<SimulatedCartridge>) {
   field("generator_error_left_deg", &SimulatedCartridge::generator_error_left_deg);
   field("generator_error_right_deg", &SimulatedCartridge::generator_error_right_deg);
   field("coupling_right_into_left", &SimulatedCartridge::coupling_right_into_left);
   field("coupling_left_into_right", &SimulatedCartridge::coupling_left_into_right);
+  field("resonances", &SimulatedCartridge::resonances);
   field("gain_imbalance_db", &SimulatedCartridge::gain_imbalance_db);
   field("interchannel_phase_deg", &SimulatedCartridge::interchannel_phase_deg);
   field("left_delay_s", &SimulatedCartridge::left_delay_s);

@@ -5,8 +5,10 @@
 
 #include "evenwall/error.hpp"
 #include "evenwall/measure.hpp"
-#include "measure/combine.hpp"
+#include "measure/frequencies.hpp"
+#include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
+#include "measure/sweep_listen.hpp"
 
 namespace evenwall {
 namespace {
@@ -22,12 +24,6 @@ void refuse_what_holds_no_tone(const Scan& found) {
   if (found.largest_sample == 0) no_answer("silence; check the leads and the recorder's input");
   if (found.channels_identical) no_answer("channels identical: no crosstalk can be measured; record in stereo");
 }
-
-/// What was heard of one frequency.
-struct AtFrequency {
-  double frequency_hz = 0;
-  std::optional<CombinedPassages> left, right, both;
-};
 
 /// Complex gain ratio left over right as the levels and a both-channel passage show it.
 struct GainRatio {
@@ -75,25 +71,22 @@ LeakPair leaks_of(const AtFrequency& at) {
   return pair;
 }
 
-std::vector<AtFrequency> by_frequency(const std::vector<HeardPassage>& heard) {
-  std::vector<AtFrequency> result;
-  for (const double hz : tone_frequencies(heard)) {
-    result.push_back({hz, combine(heard, Driven::kLeft, hz), combine(heard, Driven::kRight, hz), combine(heard, Driven::kBoth, hz)});
-  }
-  return result;
-}
-
-const AtFrequency& choose(const std::vector<AtFrequency>& all, OptionalNumber asked_hz) {
+/// The tone asked for, or the tone with both sides nearest 1 kHz; where there is none, the place in a sweep or noise.
+AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardBands>& bands, OptionalNumber asked_hz) {
   const auto distance = [&](const AtFrequency& a) { return std::abs(std::log(a.frequency_hz / asked_hz.value_or(kWantedFrequency_hz))); };
   const auto worse = [&](const AtFrequency& a, const AtFrequency& b) {
     const int sides_a = (a.left ? 1 : 0) + (a.right ? 1 : 0);
     const int sides_b = (b.left ? 1 : 0) + (b.right ? 1 : 0);
-    return sides_a != sides_b ? sides_a > sides_b : distance(a) < distance(b);
+    if (sides_a != sides_b) return sides_a > sides_b;
+    return a.tone != b.tone ? a.tone : distance(a) < distance(b);
   };
-  std::vector<const AtFrequency*> candidates;
+  std::vector<AtFrequency> candidates;
   for (const AtFrequency& a : all) {
     if (!a.left && !a.right) continue;
-    if (!asked_hz || std::abs(a.frequency_hz - *asked_hz) <= kFrequencyMatch * *asked_hz) candidates.push_back(&a);
+    if (!asked_hz || (a.tone && std::abs(a.frequency_hz - *asked_hz) <= kFrequencyMatch * *asked_hz)) candidates.push_back(a);
+  }
+  if (asked_hz) {
+    if (auto place = band_place(bands, *asked_hz)) candidates.push_back(std::move(*place));
   }
   if (candidates.empty() && asked_hz) {
     std::string found;
@@ -103,10 +96,16 @@ const AtFrequency& choose(const std::vector<AtFrequency>& all, OptionalNumber as
   }
   if (candidates.empty())
     no_answer("only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands");
-  return **std::min_element(candidates.begin(), candidates.end(), [&](const auto* a, const auto* b) { return worse(*a, *b); });
+  return *std::min_element(candidates.begin(), candidates.end(), worse);
 }
 
-void drop_worthless(std::vector<HeardPassage>& heard) {
+/// The frequency that was asked for joins the spectrum, so that a session can be solved there.
+void add_place(std::vector<AtFrequency>& all, const AtFrequency& chosen) {
+  const auto after = std::find_if(all.begin(), all.end(), [&](const AtFrequency& a) { return a.frequency_hz >= chosen.frequency_hz; });
+  if (!chosen.tone && (after == all.end() || after->frequency_hz != chosen.frequency_hz)) all.insert(after, chosen);
+}
+
+void drop_worthless(const std::vector<HeardPassage>& heard) {
   for (const HeardPassage& p : heard) {
     if (p.clipped_fraction > kClippedHard) {
       no_answer(fmt::format("clipped hard: {:.1f} % of the samples of the passage at {:.1f} s; lower the recording level and capture again",
@@ -139,8 +138,28 @@ void set_balance(Reading& reading, const AtFrequency& at) {
   }
 }
 
+/// All passages in time order, for what concerns them alike.
+std::vector<HeardPassage> all_passages(const std::vector<HeardPassage>& tones, const std::vector<HeardBands>& bands) {
+  std::vector<HeardPassage> all = tones;
+  for (const HeardBands& b : bands) all.push_back(b.overall);
+  std::stable_sort(all.begin(), all.end(),
+                   [](const HeardPassage& a, const HeardPassage& b) { return a.passage.start_s < b.passage.start_s; });
+  return all;
+}
+
+void warn_of_doubtful_warp(Reading& reading, const std::vector<HeardBands>& bands) {
+  double largest_deg = 0;
+  for (const HeardBands& b : bands) largest_deg = std::max(largest_deg, b.doubtful_warp_deg.value_or(0));
+  if (largest_deg == 0) return;
+  reading.warnings.push_back(
+      {"warp_or_resonance",
+       fmt::format("the leak of a sweep goes up and down by {:.3f}° once a revolution, and its response bends as fast: warp and resonance "
+                   "can't be told apart; it is taken out and left in every band's uncertainty. A tone of two revolutions tells",
+                   largest_deg)});
+}
+
 void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, const AtFrequency& chosen, const MeasureOptions& options,
-                  std::size_t frequencies) {
+                  std::size_t tones) {
   reading.warnings = passage_warnings(heard);
   for (const HeardPassage& p : heard) {
     if (p.not_finite_fraction == 0) continue;
@@ -153,38 +172,72 @@ void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, cons
     reading.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
                                                                chosen.left ? "right" : "left", chosen.frequency_hz)});
   }
-  if (!options.frequency_hz && frequencies > 1) {
+  if (!options.frequency_hz && chosen.tone && tones > 1) {
     reading.warnings.push_back(
         {"frequency_chosen",
-         fmt::format("{} tones found; {:.1f} Hz is used, nearest 1 kHz (--frequency picks another)", frequencies, chosen.frequency_hz)});
+         fmt::format("{} tones found; {:.1f} Hz is used, nearest 1 kHz (--frequency picks another)", tones, chosen.frequency_hz)});
   }
+}
+
+/// Everything that was heard of a capture.
+struct Heard {
+  std::vector<HeardPassage> tones;
+  std::vector<HeardBands> bands;
+};
+
+bool lies_in(const ToneStretch& tone, const std::vector<Span>& spans) {
+  const double middle_s = 0.5 * (tone.start_s + tone.end_s);
+  return std::any_of(spans.begin(), spans.end(), [&](const Span& s) { return middle_s >= s.start_s && middle_s <= s.end_s; });
+}
+
+Heard hear(AudioSource& source, const MeasureOptions& options) {
+  OctaveScan octaves;
+  const Scan found = scan(source, options.from_s, options.to_s,
+                          [&](double middle_s, const TwoSpectra& spectra, double bin_hz) { octaves.add(middle_s, spectra, bin_hz); });
+  refuse_what_holds_no_tone(found);
+  Heard heard;
+  std::vector<Span> taken;
+  for (const SweepStretch& stretch : find_sweeps(found, source.info().sample_rate_hz)) {
+    auto bands = listen_to_sweep(source, stretch, options.rpm);
+    if (!bands) continue;
+    taken.push_back({bands->overall.passage.start_s, bands->overall.passage.end_s});
+    heard.bands.push_back(std::move(*bands));
+  }
+  for (const ToneStretch& stretch : find_tones(found)) {
+    if (lies_in(stretch, taken)) continue;
+    if (auto passage = listen(source, stretch, options.rpm)) heard.tones.push_back(std::move(*passage));
+  }
+  for (const HeardPassage& p : heard.tones) taken.push_back({p.passage.start_s, p.passage.end_s});
+  for (const NoiseStretch& stretch : find_noise(octaves.frames(), taken)) {
+    if (auto bands = listen_to_noise(source, stretch, options.rpm)) heard.bands.push_back(std::move(*bands));
+  }
+  return heard;
 }
 
 }  // namespace
 
 Reading measure(AudioSource& source, const MeasureOptions& options) {
-  const Scan found = scan(source, options.from_s, options.to_s);
-  refuse_what_holds_no_tone(found);
-  std::vector<HeardPassage> heard;
-  for (const ToneStretch& stretch : find_tones(found)) {
-    if (auto passage = listen(source, stretch, options.rpm)) heard.push_back(std::move(*passage));
-  }
-  if (heard.empty()) no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
-  drop_worthless(heard);
-  const auto all = by_frequency(heard);
-  const AtFrequency& chosen = choose(all, options.frequency_hz);
+  const Heard heard = hear(source, options);
+  const auto passages = all_passages(heard.tones, heard.bands);
+  if (passages.empty()) no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
+  drop_worthless(passages);
+  auto all = heard_frequencies(heard.tones, heard.bands);
+  const AtFrequency chosen = choose(all, heard.bands, options.frequency_hz);
+  add_place(all, chosen);
 
   Reading reading;
   reading.audio = source.info();
   reading.audio.duration_s = static_cast<double>(source.frames()) / reading.audio.sample_rate_hz;
-  for (const HeardPassage& p : heard) reading.passages.push_back(p.passage);
+  for (const HeardPassage& p : passages) reading.passages.push_back(p.passage);
   reading.crosstalk = leaks_of(chosen);
   for (const AtFrequency& at : all) {
     if (at.left || at.right) reading.crosstalk_spectrum.push_back(leaks_of(at));
   }
   set_balance(reading, chosen);
   set_rotation(reading, chosen);
-  set_warnings(reading, heard, chosen, options, all.size());
+  const auto tones = std::count_if(all.begin(), all.end(), [](const AtFrequency& a) { return a.tone; });
+  set_warnings(reading, passages, chosen, options, static_cast<std::size_t>(tones));
+  warn_of_doubtful_warp(reading, heard.bands);
   return reading;
 }
 

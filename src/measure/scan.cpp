@@ -88,7 +88,7 @@ bool note_samples(const std::vector<float>& block, Scan& result) {
 
 }  // namespace
 
-Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s) {
+Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also) {
   const double rate = source.info().sample_rate_hz;
   const std::size_t size = frame_size(rate);
   StereoSpectrum spectrum(hann_window(size));
@@ -102,8 +102,11 @@ Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s) {
   for (; position + static_cast<std::int64_t>(size) <= stop; position += step) {
     if (source.read(position, static_cast<std::int64_t>(size), block.data()) < static_cast<std::int64_t>(size)) break;
     ScanFrame frame;
-    if (note_samples(block, result)) frame = look(spectrum.transform(block.data()), rate, size, spectrum.window_sum());
+    if (!note_samples(block, result)) std::fill(block.begin(), block.end(), 0.0F);
+    const TwoSpectra& spectra = spectrum.transform(block.data());
+    frame = look(spectra, rate, size, spectrum.window_sum());
     frame.middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(size)) / rate;
+    if (also) also(frame.middle_s, spectra, rate / static_cast<double>(size));
     result.frames.push_back(frame);
   }
   result.end_s = static_cast<double>(stop) / rate;

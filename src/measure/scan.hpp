@@ -1,10 +1,12 @@
 // The cheap look everywhere: is a tone sounding, where, how loud in each channel.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <vector>
 
 #include "evenwall/model.hpp"
+#include "numeric/fft.hpp"
 
 namespace evenwall {
 
@@ -29,6 +31,9 @@ struct Scan {
 /// Below this no tone is looked for: mains hum, rumble and warp live there.
 inline constexpr double kLowestTone_hz = 150.0;
 
-Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s);
+/// Hears the spectra of each frame too; they are zero where a sample of it is not a finite number. The last argument is a bin's width.
+using FrameListener = std::function<void(double middle_s, const TwoSpectra& spectra, double bin_hz)>;
+
+Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also = {});
 
 }  // namespace evenwall

@@ -40,6 +40,15 @@ double groove_speed(const Groove& groove, const SimulatedRecord& record, double 
   return (1 + 0.01 * record.speed_error_percent) * (1 + 0.01 * record.wow_percent * std::sin(angle_rad + groove.wow_phase_rad));
 }
 
+double cut_frequency_hz(const SimulatedBand& band, double within_s) {
+  const double from_hz = band.frequency_hz;
+  const double to_hz = band.frequency_to_hz.value_or(from_hz);
+  const double share = within_s / band.duration_s;
+  if (band.signal == SimulatedSignal::kLogSweep) return from_hz * std::pow(to_hz / from_hz, share);
+  if (band.signal == SimulatedSignal::kLinearSweep) return from_hz + (to_hz - from_hz) * share;
+  return from_hz;
+}
+
 double fade_at(const SimulatedBand& band, double within_s) {
   const double nearest_s = std::min(within_s, band.duration_s - within_s);
   if (nearest_s >= band.fade_s) return 1;

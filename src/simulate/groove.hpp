@@ -30,6 +30,11 @@ double record_angle_rad(const GrooveBand& band, const SimulatedRecord& record, d
 double lean_deg(const Groove& groove, const SimulatedRecord& record, double angle_rad);
 /// Speed of the groove under the stylus over nominal, by eccentricity and the turntable's error; flutter comes on top.
 double groove_speed(const Groove& groove, const SimulatedRecord& record, double angle_rad);
+/// Frequency as cut: of a tone, of a sweep at that place; of noise the frequency at which it meets the cartridge's response.
+double cut_frequency_hz(const SimulatedBand& band, double within_s);
+inline bool is_noise(const SimulatedBand& band) {
+  return band.signal == SimulatedSignal::kPinkNoise || band.signal == SimulatedSignal::kWhiteNoise;
+}
 /// Raised-cosine fade, 0 to 1.
 double fade_at(const SimulatedBand& band, double within_s);
 

@@ -38,10 +38,18 @@ Vector2 stylus_motion(const std::optional<Band>& band, const SimulatedRecord& re
   return {0, 0};
 }
 
-Outputs generator_outputs(Vector2 motion, double tilt_deg, const SimulatedCartridge& cartridge) {
+Outputs generator_outputs(Vector2 motion, double tilt_deg, double frequency_hz, const SimulatedCartridge& cartridge) {
   const double left = dot(turned(kLeftWall, tilt_deg + cartridge.generator_error_left_deg), motion);
   const double right = dot(turned(kRightWall, tilt_deg + cartridge.generator_error_right_deg), motion);
-  return {left + cartridge.coupling_right_into_left * right, right + cartridge.coupling_left_into_right * left};
+  Complex right_into_left = cartridge.coupling_right_into_left;
+  Complex left_into_right = cartridge.coupling_left_into_right;
+  for (const SimulatedResonance& r : cartridge.resonances) {
+    const Complex s(0, frequency_hz / r.frequency_hz);
+    const Complex response = (s / r.q) / (1.0 + s / r.q + s * s);
+    right_into_left += r.right_into_left * response;
+    left_into_right += r.left_into_right * response;
+  }
+  return {left + right_into_left * right, right + left_into_right * left};
 }
 
 Outputs chain_outputs(const Outputs& generator, double frequency_hz, const SimulatedCartridge& cartridge) {

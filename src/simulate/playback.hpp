@@ -24,8 +24,8 @@ Vector2 stylus_motion(const std::optional<Band>& band, const SimulatedRecord& re
 /// Rotates clockwise as seen from the front.
 Vector2 turned(Vector2 v, double angle_deg);
 
-/// Generator with its couplings; no gains, electronics or wiring.
-Outputs generator_outputs(Vector2 motion, double tilt_deg, const SimulatedCartridge& cartridge);
+/// Generator with its couplings and resonances at one frequency; no gains, electronics or wiring.
+Outputs generator_outputs(Vector2 motion, double tilt_deg, double frequency_hz, const SimulatedCartridge& cartridge);
 
 /// Gains, inter-channel phase and delay, electronics, wiring.
 Outputs chain_outputs(const Outputs& generator, double frequency_hz, const SimulatedCartridge& cartridge);

@@ -59,6 +59,9 @@ void check_bands(const Check& check, const Scenario& s) {
     const SimulatedBand& band = s.record.bands[i];
     const std::string name = fmt::format("record.bands[{}]", i);
     check.between(band.frequency_hz, 20, kHighestTone * s.sample_rate_hz, name + ".frequency_hz");
+    const bool sweep = band.signal == SimulatedSignal::kLogSweep || band.signal == SimulatedSignal::kLinearSweep;
+    check.require(band.frequency_to_hz.has_value() == sweep, name + ".frequency_to_hz belongs to a sweep, and to nothing else");
+    if (sweep) check.between(*band.frequency_to_hz, 20, kHighestTone * s.sample_rate_hz, name + ".frequency_to_hz");
     check.between(band.duration_s, 0.01, kLongest_s, name + ".duration_s");
     check.between(band.level_dbfs, -120, 0, name + ".level_dbfs");
     check.between(band.fade_s, 0, 0.5 * band.duration_s, name + ".fade_s");
@@ -86,6 +89,14 @@ void check_cartridge(const Check& check, const SimulatedCartridge& c) {
   check.within(c.generator_error_right_deg, kMostTurn_deg, "cartridge.generator_error_right_deg");
   check.within(c.coupling_right_into_left, kMostMatrixPart, "cartridge.coupling_right_into_left");
   check.within(c.coupling_left_into_right, kMostMatrixPart, "cartridge.coupling_left_into_right");
+  for (std::size_t i = 0; i < c.resonances.size(); ++i) {
+    const SimulatedResonance& r = c.resonances[i];
+    const std::string name = fmt::format("cartridge.resonances[{}]", i);
+    check.between(r.frequency_hz, 20, 1e6, name + ".frequency_hz");
+    check.between(r.q, 0.1, 1000, name + ".q");
+    check.within(r.right_into_left, kMostMatrixPart, name + ".right_into_left");
+    check.within(r.left_into_right, kMostMatrixPart, name + ".left_into_right");
+  }
   check.within(c.gain_imbalance_db, kMostLevel_db, "cartridge.gain_imbalance_db");
   check.within(c.interchannel_phase_deg, 180, "cartridge.interchannel_phase_deg");
   check.within(c.left_delay_s, kMostDelay_s, "cartridge.left_delay_s");

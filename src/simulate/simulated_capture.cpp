@@ -17,6 +17,7 @@ constexpr double kTwoPi = 2.0 * std::numbers::pi;
 constexpr double kLeadMost_s = 0.3;  // nobody starts the recorder at the same instant twice
 constexpr std::uint64_t kLeadStream = 21;
 constexpr std::uint64_t kNoiseStream = 22;
+constexpr std::uint64_t kGrooveNoiseStream = 23;
 
 double tone_peak(const SimulatedRecord& record) {
   double loudest_dbfs = -200;
@@ -60,6 +61,7 @@ void SimulatedCapture::restart() {
   disturbance_.emplace_back(scenario_.noise, scenario_.sample_rate_hz, tone_peak(scenario_.record), Draw{seed_, step_, kNoiseStream});
   made_ = 0;
   band_ = 0;
+  noise_.clear();
   turn_ = std::polar(1.0, kTwoPi * Draw{seed_, step_, kLeadStream, 1}.unit());
   control_ = control_at(0);
 }
@@ -72,16 +74,25 @@ double SimulatedCapture::flutter_at(double time_s) const {
 
 SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
   const double time_s = static_cast<double>(frame) / scenario_.sample_rate_hz - lead_s_;
-  while (band_ + 1 < groove_.bands.size() && time_s >= groove_.bands[band_ + 1].start_s) ++band_;
+  while (band_ + 1 < groove_.bands.size() && time_s >= groove_.bands[band_ + 1].start_s) {
+    ++band_;
+    noise_.clear();
+  }
   const GrooveBand& band = groove_.bands[band_];
   const double within_s = time_s - band.start_s;
   if (!band.band.band || within_s < 0) return {};
   const double angle = record_angle_rad(band, scenario_.record, within_s);
   Control control;
-  control.frequency_hz = band.band.frequency_hz * groove_speed(groove_, scenario_.record, angle) * (1 + flutter_at(time_s));
+  control.noise = is_noise(band.band);
+  if (control.noise && noise_.empty()) {
+    // Groove-locked: the same noise at every step.
+    noise_.emplace_back(band.band.signal == SimulatedSignal::kPinkNoise, Draw{seed_, band_, kGrooveNoiseStream});
+  }
+  control.frequency_hz = cut_frequency_hz(band.band, within_s) * groove_speed(groove_, scenario_.record, angle) * (1 + flutter_at(time_s));
   const double tilt_deg = tilt_deg_ + lean_deg(groove_, scenario_.record, angle);
-  const Outputs out = chain_outputs(generator_outputs(stylus_motion(band.band.band, scenario_.record), tilt_deg, scenario_.cartridge),
-                                    control.frequency_hz, unwired(scenario_.cartridge));
+  const Outputs out =
+      chain_outputs(generator_outputs(stylus_motion(band.band.band, scenario_.record), tilt_deg, control.frequency_hz, scenario_.cartridge),
+                    control.frequency_hz, unwired(scenario_.cartridge));
   const double peak = amplitude_ratio(band.band.level_dbfs) * fade_at(band.band, within_s);
   control.left = peak * out.left;
   control.right = peak * out.right;
@@ -94,18 +105,20 @@ void SimulatedCapture::make_block() {
   const double frequency_hz = control_.frequency_hz > 0 && next.frequency_hz > 0 ? 0.5 * (control_.frequency_hz + next.frequency_hz)
                                                                                  : std::max(control_.frequency_hz, next.frequency_hz);
   const Complex step = std::polar(1.0, kTwoPi * frequency_hz / scenario_.sample_rate_hz);
+  const bool noise = (control_.noise || next.noise) && !noise_.empty();
   const double second = 0.01 * scenario_.cartridge.second_harmonic_percent;
   const double third = 0.01 * scenario_.cartridge.third_harmonic_percent;
   for (int i = 0; i < kControl; ++i) {
     const double share = static_cast<double>(i) / kControl;
     auto heard = disturbance_.front().next();
     const Complex squared = times(turn_, turn_);
-    const double harmonics = second * squared.real() + third * times(squared, turn_).real();
+    const Complex drive = noise ? noise_.front().next() : turn_;
+    const double harmonics = noise ? 0.0 : second * squared.real() + third * times(squared, turn_).real();
     const Complex from[2] = {control_.left, control_.right};
     const Complex to[2] = {next.left, next.right};
     for (std::size_t c = 0; c < 2; ++c) {
       const Complex amplitude = from[c] + share * (to[c] - from[c]);
-      const double tone = times(amplitude, turn_).real() + std::abs(amplitude) * harmonics;
+      const double tone = times(amplitude, drive).real() + std::abs(amplitude) * harmonics;
       heard[c] += tone;
     }
     const auto captured = wired(heard, scenario_.cartridge);

@@ -6,6 +6,7 @@
 
 #include "simulate/disturbance.hpp"
 #include "simulate/groove.hpp"
+#include "simulate/groove_noise.hpp"
 
 namespace evenwall {
 
@@ -22,6 +23,7 @@ class SimulatedCapture : public AudioSource {
   struct Control {
     Complex left, right;  // complex amplitudes of the outputs, full scale = 1
     double frequency_hz = 0;
+    bool noise = false;
   };
   void restart();
   void make_block();
@@ -44,6 +46,7 @@ class SimulatedCapture : public AudioSource {
   Control control_;
   std::size_t band_ = 0;
   Complex turn_{1, 0};
+  std::vector<GrooveNoise> noise_;  // one element: of the band that plays, made anew with each
   std::array<float, 2 * kControl> block_{};
 };
 

@@ -1,9 +1,11 @@
 #include "simulate/truth.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <functional>
 
 #include "simulate/draw.hpp"
+#include "simulate/groove.hpp"
 
 namespace evenwall {
 namespace {
@@ -51,12 +53,23 @@ double least_deg(const Scenario& scenario) {
   return halved([&](double t) { return total(t + h) - total(t - h); }, best - 2 * kScan_deg, best + 2 * kScan_deg);
 }
 
+/// Where a band speaks nearest 1 kHz: a tone at its frequency, a sweep anywhere between its ends, noise everywhere.
+double nearest_wanted_hz(const SimulatedBand& band) {
+  if (is_noise(band)) return kWantedFrequency_hz;
+  const auto [low, high] = std::minmax(band.frequency_hz, band.frequency_to_hz.value_or(band.frequency_hz));
+  return band.signal == SimulatedSignal::kTone ? band.frequency_hz : std::clamp(kWantedFrequency_hz, low, high);
+}
+
+/// The tone nearest 1 kHz, or where there is none the place nearest it in a sweep or noise.
 double frequency_of(const Scenario& scenario) {
+  const bool tones = std::any_of(scenario.record.bands.begin(), scenario.record.bands.end(),
+                                 [](const SimulatedBand& b) { return b.band && b.signal == SimulatedSignal::kTone; });
   double best = 0;
   for (const SimulatedBand& band : scenario.record.bands) {
-    if (!band.band) continue;
+    if (!band.band || (tones && band.signal != SimulatedSignal::kTone)) continue;
+    const double here_hz = nearest_wanted_hz(band);
     const auto off = [](double f) { return std::abs(std::log(f / kWantedFrequency_hz)); };
-    if (best == 0 || off(band.frequency_hz) < off(best)) best = band.frequency_hz;
+    if (best == 0 || off(here_hz) < off(best)) best = here_hz;
   }
   return best;
 }
@@ -65,8 +78,8 @@ double frequency_of(const Scenario& scenario) {
 
 TrueLeaks true_leaks(double tilt_deg, const Scenario& scenario) {
   const SimulatedRecord record = level_cut(scenario.record);
-  const Outputs from_left = generator_outputs(stylus_motion(Band::kLeft, record), tilt_deg, scenario.cartridge);
-  const Outputs from_right = generator_outputs(stylus_motion(Band::kRight, record), tilt_deg, scenario.cartridge);
+  const Outputs from_left = generator_outputs(stylus_motion(Band::kLeft, record), tilt_deg, frequency_of(scenario), scenario.cartridge);
+  const Outputs from_right = generator_outputs(stylus_motion(Band::kRight, record), tilt_deg, frequency_of(scenario), scenario.cartridge);
   return {from_right.left / from_left.left, from_left.right / from_right.right};
 }
 
@@ -106,7 +119,7 @@ SimulatedTruth truth_of(const Scenario& scenario, std::uint64_t seed) {
   gains_only.electronics = {Complex{1, 0}, Complex{0, 0}, Complex{0, 0}, Complex{1, 0}};
   gains_only.channels_swapped = gains_only.right_polarity_reversed = false;
   const auto seen = [&](Band band, double tilt, const SimulatedRecord& r, const SimulatedCartridge& c) {
-    return chain_outputs(generator_outputs(stylus_motion(band, r), tilt, c), truth.frequency_hz, c);
+    return chain_outputs(generator_outputs(stylus_motion(band, r), tilt, truth.frequency_hz, c), truth.frequency_hz, c);
   };
   const Complex gain = seen(Band::kLeft, least, record, gains_only).left / seen(Band::kRight, least, record, gains_only).right;
   truth.balance_db = decibels(std::abs(gain));

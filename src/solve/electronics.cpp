@@ -48,11 +48,23 @@ void take_out_electronics(const CalibrationPoint& electronics, Observation& o) {
   o.left_into_right = (o.left_into_right - lr) / left_drive;
 }
 
-void add_electronics_doubt(const CalibrationPoint& electronics, TiltAccount& account) {
+OffsetDoubt electronics_doubt(const CalibrationPoint& electronics) {
+  return {electronics.u_off_diagonal[0], electronics.u_off_diagonal[1]};
+}
+
+OffsetDoubt groove_doubt(const std::vector<Observation>& observations) {
+  double rl2 = 0;
+  double lr2 = 0;
+  for (const Observation& o : observations) {
+    rl2 += o.right_into_left_groove_u * o.right_into_left_groove_u / static_cast<double>(observations.size());
+    lr2 += o.left_into_right_groove_u * o.left_into_right_groove_u / static_cast<double>(observations.size());
+  }
+  return {std::sqrt(rl2), std::sqrt(lr2)};
+}
+
+void add_offset_doubt(const OffsetDoubt& doubt, TiltAccount& account) {
   // An offset of a leak moves least crosstalk by half its real part, the shear by half of it, its channel's quadrature by its imaginary
   // part. Gains near one: their product with a doubt is of second order.
-  const double u_rl = electronics.u_off_diagonal[0];
-  const double u_lr = electronics.u_off_diagonal[1];
   const auto add = [&](double u, double by_least, double by_shear, int quadrature) {
     Eigen::VectorXd real = Eigen::VectorXd::Zero(2 + kCommonSize);
     real[0] = by_least;
@@ -65,8 +77,8 @@ void add_electronics_doubt(const CalibrationPoint& electronics, TiltAccount& acc
     account.signal_covariance(kShear, kShear) += u * u * by_shear * by_shear;
     account.signal_covariance(quadrature, quadrature) += u * u;
   };
-  add(u_rl, -0.5, 0.5, kQuadratureLeft);
-  add(u_lr, 0.5, 0.5, kQuadratureRight);
+  add(doubt.right_into_left, -0.5, 0.5, kQuadratureLeft);
+  add(doubt.left_into_right, 0.5, 0.5, kQuadratureRight);
 }
 
 }  // namespace evenwall

@@ -16,7 +16,19 @@ CalibrationPoint unmeasured_electronics(double crosstalk_db, double frequency_hz
 /// Source: docs/method.md, "Electronics".
 void take_out_electronics(const CalibrationPoint& electronics, Observation& observation);
 
-/// Adds the doubt in the electronics' crosstalk to the joint covariance: an offset common to all steps.
-void add_electronics_doubt(const CalibrationPoint& electronics, TiltAccount& account);
+/// Standard uncertainty of an offset of the leaks that is the same at every step, real and imaginary part alike.
+struct OffsetDoubt {
+  double right_into_left = 0;
+  double left_into_right = 0;
+};
+
+/// Of the electronics' own crosstalk.
+OffsetDoubt electronics_doubt(const CalibrationPoint& electronics);
+
+/// Of what the groove does at every step alike: root mean square over the steps.
+OffsetDoubt groove_doubt(const std::vector<Observation>& observations);
+
+/// Adds the doubt to the joint covariance.
+void add_offset_doubt(const OffsetDoubt& doubt, TiltAccount& account);
 
 }  // namespace evenwall

@@ -68,8 +68,10 @@ void fit(JointFit& joint) {
     joint.signal = fit_signal(joint.observations.fitted, joint.gains);
     joint.tilt = fit_tilt(joint.observations.fitted, joint.signal, joint.gauge);
   }
-  if (!joint.electronics) return;
-  for (TiltAccount& account : joint.tilt.accounts) add_electronics_doubt(*joint.electronics, account);
+  for (TiltAccount& account : joint.tilt.accounts) {
+    if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
+    add_offset_doubt(groove_doubt(joint.observations.fitted), account);
+  }
 }
 
 /// Puts right what the wiring is known to have done, and says so.

@@ -29,10 +29,46 @@ Eigen::Matrix2d covariance_of(const ComplexEstimate& e) {
   return c;
 }
 
+/// Whether a passage has something to say of a frequency: a tone near it, a sweep across it, noise.
+bool reaches(const Passage& p, double frequency_hz) {
+  if (p.kind == PassageKind::kNoise) return true;
+  if (p.frequency_hz) return std::abs(*p.frequency_hz - frequency_hz) <= kFrequencyMatch * frequency_hz;
+  if (!p.frequency_from_hz || !p.frequency_to_hz) return false;
+  const auto [low, high] = std::minmax(*p.frequency_from_hz, *p.frequency_to_hz);
+  return low <= frequency_hz && frequency_hz <= high;
+}
+
+bool is_tone(const Session& session, double frequency_hz) {
+  return std::any_of(session.steps.begin(), session.steps.end(), [&](const Step& step) {
+    return std::any_of(step.reading.passages.begin(), step.reading.passages.end(), [&](const Passage& p) {
+      return p.kind == PassageKind::kTone && p.driven != Driven::kBoth && reaches(p, frequency_hz);
+    });
+  });
+}
+
+bool from_sweep(const Reading& reading, Driven driven, double frequency_hz) {
+  bool sweep = false;
+  for (const Passage& p : reading.passages) {
+    if (p.driven != driven || !reaches(p, frequency_hz)) continue;
+    if (p.kind == PassageKind::kTone) return false;
+    sweep |= p.kind == PassageKind::kSweep;
+  }
+  return sweep;
+}
+
+/// A sweep's noise is alike in both parts; what one direction has beyond it is the doubt in its warp, the same at every step.
+/// Leaves the noise in the covariance and returns the rest.
+double part_groove_from_noise(Eigen::Matrix2d& covariance) {
+  const double mean = 0.5 * covariance.trace();
+  const double spread = std::hypot(0.5 * (covariance(0, 0) - covariance(1, 1)), covariance(0, 1));
+  covariance = (mean - spread) * Eigen::Matrix2d::Identity();
+  return std::sqrt(2 * spread);
+}
+
 double degrees_of_freedom(const Reading& reading, Driven driven, double frequency_hz, double rpm) {
   double nu = 0;
   for (const Passage& p : reading.passages) {
-    if (p.driven == driven && p.frequency_hz && std::abs(*p.frequency_hz - frequency_hz) <= kFrequencyMatch * frequency_hz) {
+    if (p.driven == driven && reaches(p, frequency_hz)) {
       nu += leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
     }
   }
@@ -42,8 +78,7 @@ double degrees_of_freedom(const Reading& reading, Driven driven, double frequenc
 
 const Passage* both_channel_passage(const Reading& reading, double frequency_hz) {
   for (const Passage& p : reading.passages) {
-    if (p.driven == Driven::kBoth && p.frequency_hz && std::abs(*p.frequency_hz - frequency_hz) <= kFrequencyMatch * frequency_hz)
-      return &p;
+    if (p.driven == Driven::kBoth && reaches(p, frequency_hz)) return &p;
   }
   return nullptr;
 }
@@ -76,16 +111,17 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
     throw Error(ErrorKind::kData,
                 "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
   }
-  // The frequency that most steps share; among equals the one nearest what is wanted.
+  // The frequency that most steps share; among equals a tone before a place in a sweep, and the one nearest what is wanted.
+  using Rank = std::tuple<std::ptrdiff_t, bool, double>;
   double best = 0;
-  std::tuple<std::ptrdiff_t, double> best_rank{-1, 0};
+  Rank best_rank{-1, false, 0};
   for (const double f : all) {
     if (asked_hz && std::abs(f - *asked_hz) > kFrequencyMatch * *asked_hz) continue;
     const auto shared = std::count_if(all.begin(), all.end(), [&](double g) { return std::abs(g - f) <= kFrequencyMatch * f; });
-    const std::tuple<std::ptrdiff_t, double> rank{shared, -std::abs(std::log(f / asked_hz.value_or(kWantedFrequency_hz)))};
-    if (rank > best_rank) std::tie(best, best_rank) = std::tuple(f, rank);
+    const Rank rank{shared, is_tone(session, f), -std::abs(std::log(f / asked_hz.value_or(kWantedFrequency_hz)))};
+    if (rank > best_rank) std::tie(best, best_rank) = std::pair(f, rank);
   }
-  if (best_rank == std::tuple<std::ptrdiff_t, double>{-1, 0}) {
+  if (std::get<0>(best_rank) < 0) {
     throw Error(ErrorKind::kData,
                 fmt::format("no step has both passages within 5 % of {:.1f} Hz (nearest found: {:.1f} Hz); ask for that one", *asked_hz,
                             all.front()));
@@ -170,6 +206,12 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   o.left_into_right_covariance = covariance_of(leaks.left_into_right->same_passage);
   o.right_degrees_of_freedom = degrees_of_freedom(reading, Driven::kRight, leaks.frequency_hz, rpm);
   o.left_degrees_of_freedom = degrees_of_freedom(reading, Driven::kLeft, leaks.frequency_hz, rpm);
+  if (from_sweep(reading, Driven::kRight, leaks.frequency_hz)) {
+    o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance);
+  }
+  if (from_sweep(reading, Driven::kLeft, leaks.frequency_hz)) {
+    o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance);
+  }
   // The gain ratio by levels is what takes a ratio as seen to the gain-free one.
   const Leak& rl = *leaks.right_into_left;
   if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
@@ -240,6 +282,7 @@ void swap_channels(Observation& o) {
   std::swap(o.right_into_left, o.left_into_right);
   std::swap(o.right_into_left_covariance, o.left_into_right_covariance);
   std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
+  std::swap(o.right_into_left_groove_u, o.left_into_right_groove_u);
   if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
   if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
 }

@@ -25,6 +25,9 @@ struct Observation {
   OptionalNumber interchannel_phase_rad;  ///< of a both-channel passage, antiphase taken out
   bool vertical = false;                  ///< that passage moves the stylus up and down
   bool leads_swapped = false;             ///< between cartridge and preamplifier; channels are in the cartridge's places
+  /// Doubt in each part that the groove brings at every step alike, beside the covariances: a sweep's warp that may be resonance.
+  double right_into_left_groove_u = 0;
+  double left_into_right_groove_u = 0;
 };
 
 /// What is known of gains beside the signal of the ratios, radians and nepers.

@@ -26,11 +26,10 @@ double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, c
   return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, variant.gains, variant.gauge, joint.tilt.likeliest()));
 }
 
-double electronics_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint) {
-  if (!joint.electronics) return 0;
+double offset_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint, const OffsetDoubt& doubt) {
   TiltAccount account = joint.tilt.likeliest();
   const double with = linear_variance_deg2(kind, tilt_deg, account);
-  add_electronics_doubt(*joint.electronics, account);  // once more: the difference is its share
+  add_offset_doubt(doubt, account);  // once more: the difference is its share
   return std::sqrt(std::max(0.0, linear_variance_deg2(kind, tilt_deg, account) - with));
 }
 
@@ -72,7 +71,12 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   terms.push_back({"gauge zero", joint.gauge.u_zero_deg, std::nullopt, true});
   terms.push_back({"record", joint.gauge.u_record_deg, std::nullopt, true});
 
-  terms.push_back({"electronics", electronics_u_deg(kind, tilt.tilt_deg, joint), std::nullopt, true});
+  const OffsetDoubt electronics = joint.electronics ? electronics_doubt(*joint.electronics) : OffsetDoubt{};
+  terms.push_back({"electronics", offset_u_deg(kind, tilt.tilt_deg, joint, electronics), std::nullopt, true});
+  const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
+  if (groove.right_into_left + groove.left_into_right > 0) {
+    terms.push_back({"warp of a sweep", offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
+  }
 
   // The interval is no linear one (mixtures, Student's t, bent criteria): shares stay, the sum is the stated uncertainty.
   double sum = 0;

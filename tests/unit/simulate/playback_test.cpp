@@ -12,7 +12,7 @@ const SimulatedCartridge kPerfect;
 const SimulatedRecord kTrueRecord;
 
 Outputs played(Band band, double tilt_deg, const SimulatedRecord& record = kTrueRecord) {
-  return generator_outputs(stylus_motion(band, record), tilt_deg, kPerfect);
+  return generator_outputs(stylus_motion(band, record), tilt_deg, 1000, kPerfect);
 }
 
 }  // namespace
@@ -76,8 +76,8 @@ TEST_CASE("The vectors give the formulas of the response matrix") {
   record.cut_error_left_deg = 0.3;
   record.cut_error_right_deg = -0.9;
   const double tilt = 1.6;
-  const Outputs left = generator_outputs(stylus_motion(Band::kLeft, record), tilt, cartridge);
-  const Outputs right = generator_outputs(stylus_motion(Band::kRight, record), tilt, cartridge);
+  const Outputs left = generator_outputs(stylus_motion(Band::kLeft, record), tilt, 1000, cartridge);
+  const Outputs right = generator_outputs(stylus_motion(Band::kRight, record), tilt, 1000, cartridge);
   CHECK_THAT(left.left.real(), WithinAbs(std::cos(radians(tilt + 0.7 - 0.3)), 1e-14));
   CHECK_THAT(right.left.real(), WithinAbs(std::sin(radians(tilt + 0.7 + 0.9)), 1e-14));
   CHECK_THAT(left.right.real(), WithinAbs(-std::sin(radians(tilt - 0.4 - 0.3)), 1e-14));

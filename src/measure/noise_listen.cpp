@@ -1,0 +1,225 @@
+#include "measure/noise_listen.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <numbers>
+
+#include "measure/sample_faults.hpp"
+#include "numeric/revolution.hpp"
+#include "numeric/robust_regression.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kFrame_s = 0.0854;  // 4096 samples at 48 kHz: two lines to the third octave at 100 Hz
+constexpr double kEdge_s = 0.06;     // the scan places an edge to about one step
+constexpr std::size_t kLeastFrames = 24;
+constexpr double kLowest_hz = 89.0;     // lower edge of the 100 Hz band
+constexpr double kHighestShare = 0.45;  // of the sample rate
+constexpr double kEmpty_db = 30.0;      // a band this far below the middle one holds no test noise
+
+/// Powers and cross power of one band in every frame.
+struct BandFrames {
+  double centre_hz = 0;
+  std::size_t first = 0, last = 0;  // lines, inclusive
+  std::vector<double> driven, quiet;
+  std::vector<Complex> cross;  // quiet · conj(driven)
+};
+
+struct Frames {
+  std::vector<double> middle_s;
+  std::vector<BandFrames> bands;
+  double hop_s = 0;
+  SampleFaults left, right;
+};
+
+std::vector<BandFrames> empty_bands(double rate_hz, double bin_hz) {
+  std::vector<BandFrames> bands;
+  const double half = std::exp(kHalfThirdOctave);
+  for (const double centre : third_octave_centres(kLowest_hz, kHighestShare * rate_hz)) {
+    BandFrames band;
+    band.centre_hz = centre;
+    band.first = static_cast<std::size_t>(std::ceil(centre / half / bin_hz));
+    band.last = static_cast<std::size_t>(std::floor(centre * half / bin_hz));
+    if (band.last >= band.first) bands.push_back(std::move(band));
+  }
+  return bands;
+}
+
+void add_frame(Frames& frames, const TwoSpectra& spectra, Driven driven, double scale) {
+  const auto& d = driven == Driven::kLeft ? spectra.left : spectra.right;
+  const auto& q = driven == Driven::kLeft ? spectra.right : spectra.left;
+  for (BandFrames& band : frames.bands) {
+    double driven_power = 0, quiet_power = 0;
+    Complex cross = 0;
+    for (std::size_t k = band.first; k <= band.last; ++k) {
+      driven_power += std::norm(d[k]);
+      quiet_power += std::norm(q[k]);
+      cross += q[k] * std::conj(d[k]);
+    }
+    band.driven.push_back(scale * driven_power);
+    band.quiet.push_back(scale * quiet_power);
+    band.cross.push_back(scale * cross);
+  }
+}
+
+Frames hear(AudioSource& source, const NoiseStretch& stretch) {
+  const double rate = source.info().sample_rate_hz;
+  const std::size_t size = std::bit_ceil(static_cast<std::size_t>(0.75 * kFrame_s * rate));
+  const std::size_t hop = size / 2;
+  Frames frames;
+  frames.hop_s = static_cast<double>(hop) / rate;
+  frames.bands = empty_bands(rate, rate / static_cast<double>(size));
+  StereoSpectrum spectrum(hann_window(size));
+  // Mean square from one side of a Hann-weighted spectrum.
+  const double scale = 2.0 / (0.375 * static_cast<double>(size) * static_cast<double>(size));
+  const auto first = static_cast<std::int64_t>(std::ceil((stretch.start_s + kEdge_s) * rate));
+  const auto stop = std::min(source.frames(), static_cast<std::int64_t>(std::floor((stretch.end_s - kEdge_s) * rate)));
+  std::vector<float> block(2 * size);
+  std::size_t in_hand = 0;
+  for (std::int64_t position = std::max<std::int64_t>(0, first); position + static_cast<std::int64_t>(size) <= stop;
+       position += static_cast<std::int64_t>(hop)) {
+    const auto wanted = static_cast<std::int64_t>(size - in_hand);
+    float* fresh = block.data() + 2 * in_hand;
+    if (source.read(position + static_cast<std::int64_t>(in_hand), wanted, fresh) < wanted) break;
+    for (std::int64_t i = 0; i < wanted; ++i) {
+      frames.left.add(fresh[2 * i]);
+      frames.right.add(fresh[2 * i + 1]);
+    }
+    if (std::all_of(block.begin(), block.end(), [](float x) { return std::isfinite(x); })) {
+      add_frame(frames, spectrum.transform(block.data()), stretch.driven, scale);
+      frames.middle_s.push_back((static_cast<double>(position) + 0.5 * static_cast<double>(size)) / rate);
+    }
+    std::copy(block.begin() + static_cast<std::ptrdiff_t>(2 * hop), block.end(), block.begin());
+    in_hand = size - hop;
+  }
+  return frames;
+}
+
+Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double rpm, int harmonics) {
+  Eigen::MatrixXd terms(time_s.size(), 1 + 2 * harmonics);
+  const double middle_s = 0.5 * (time_s.front() + time_s.back());
+  for (std::size_t f = 0; f < time_s.size(); ++f) {
+    const auto row = static_cast<Eigen::Index>(f);
+    terms(row, 0) = 1;
+    for (int h = 1; h <= harmonics; ++h) {
+      const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * h * (time_s[f] - middle_s);
+      terms(row, 2 * h - 1) = std::cos(angle);
+      terms(row, 2 * h) = std::sin(angle);
+    }
+  }
+  return terms;
+}
+
+struct HeardBand {
+  BandRatio band;
+  std::array<Complex, 2> once{};
+  double rejected_fraction = 0;
+};
+
+double sum(const std::vector<double>& v) {
+  double total = 0;
+  for (const double x : v) total += x;
+  return total;
+}
+
+HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double hop_s) {
+  const auto count = static_cast<Eigen::Index>(frames.driven.size());
+  Eigen::VectorXcd reference(count), response(count);
+  for (Eigen::Index f = 0; f < count; ++f) {
+    const double root = std::sqrt(frames.driven[static_cast<std::size_t>(f)]);
+    reference[f] = root;
+    response[f] = root > 0 ? frames.cross[static_cast<std::size_t>(f)] / root : Complex{0, 0};
+  }
+  const auto most = std::max<std::size_t>(1, frames.driven.size() / static_cast<std::size_t>(terms.cols() + 6));
+  const auto block = std::min(most, static_cast<std::size_t>(std::ceil(kInfluenceBlock_s / hop_s)));
+  const auto fit = fit_robust(reference, response, terms, block, Scatter::kComplex);
+  HeardBand heard;
+  BandRatio& band = heard.band;
+  band.frequency_hz = frames.centre_hz;
+  const double u_re = std::sqrt(fit.covariance(0, 0));
+  const double u_im = std::sqrt(fit.covariance(1, 1));
+  band.ratio = {fit.coefficients[0], u_re, u_im, u_re * u_im > 0 ? fit.covariance(0, 1) / (u_re * u_im) : 0.0};
+  const double mean_power = sum(frames.driven) / static_cast<double>(count);
+  band.ln_level = 0.5 * std::log(2 * mean_power);
+  // Scatter of the frames' powers; half overlapped Hann frames hang together a little (1.06 of the variance), Welch 1967 (from memory).
+  double scatter = 0;
+  for (const double p : frames.driven) scatter += std::pow(p / mean_power - 1, 2);
+  band.u_ln_level = 0.5 * std::sqrt(1.06 * scatter) / static_cast<double>(count);
+  const double quiet_power = sum(frames.quiet) / static_cast<double>(count);
+  if (quiet_power > 0) band.band_db = 10 * std::log10(quiet_power / mean_power);
+  if (terms.cols() >= 3) heard.once = {fit.coefficients[1], fit.coefficients[2]};
+  heard.rejected_fraction = fit.rejected_fraction;
+  return heard;
+}
+
+/// Bands that the test noise fills.
+std::vector<BandFrames> filled(const std::vector<BandFrames>& bands) {
+  std::vector<double> powers;
+  for (const BandFrames& b : bands) powers.push_back(sum(b.driven));
+  const double least = std::pow(10.0, -0.1 * kEmpty_db) * median(powers);
+  std::vector<BandFrames> kept;
+  for (std::size_t b = 0; b < bands.size(); ++b) {
+    if (powers[b] > least && powers[b] > 0) kept.push_back(bands[b]);
+  }
+  return kept;
+}
+
+void set_faults(HeardPassage& heard, const Frames& frames) {
+  const auto total = static_cast<double>(std::max<std::int64_t>(1, frames.left.samples() + frames.right.samples()));
+  heard.clipped_fraction = std::max(frames.left.clipped_fraction(), frames.right.clipped_fraction());
+  heard.dc = std::abs(frames.left.mean()) > std::abs(frames.right.mean()) ? frames.left.mean() : frames.right.mean();
+  heard.not_finite_fraction = static_cast<double>(frames.left.not_finite() + frames.right.not_finite()) / total;
+}
+
+/// Levels, noise and relation over all bands.
+void set_passage(HeardBands& heard, const NoiseStretch& stretch, const std::vector<BandFrames>& bands) {
+  Passage& passage = heard.overall.passage;
+  passage.kind = PassageKind::kNoise;
+  passage.driven = stretch.driven;
+  passage.start_s = stretch.start_s;
+  passage.end_s = stretch.end_s;
+  double driven = 0, quiet = 0, strange = 0, in_phase = 0;
+  for (std::size_t b = 0; b < bands.size(); ++b) {
+    const double d = sum(bands[b].driven);
+    const double q = sum(bands[b].quiet);
+    driven += d;
+    quiet += q;
+    strange += std::max(0.0, q - d * std::norm(heard.bands[b].ratio.value));
+    in_phase += heard.bands[b].ratio.value.real() > 0 ? 1 : -1;
+  }
+  const auto frames = static_cast<double>(bands.front().driven.size());
+  // 0 dBFS is the rms of a full-scale sine: its mean square is one half.
+  const double loud_dbfs = 10 * std::log10(2 * driven / frames);
+  const double quiet_dbfs = 10 * std::log10(std::max(1e-20, 2 * quiet / frames));
+  passage.level_left_dbfs = stretch.driven == Driven::kLeft ? loud_dbfs : quiet_dbfs;
+  passage.level_right_dbfs = stretch.driven == Driven::kLeft ? quiet_dbfs : loud_dbfs;
+  passage.snr_db = 10 * std::log10(driven / std::max(strange, 1e-20));
+  if (stretch.driven == Driven::kBoth) passage.relation = in_phase >= 0 ? Relation::kInPhase : Relation::kAntiphase;
+}
+
+}  // namespace
+
+std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretch& stretch, double rpm) {
+  const Frames frames = hear(source, stretch);
+  if (frames.middle_s.size() < kLeastFrames || frames.bands.empty()) return std::nullopt;
+  const auto bands = filled(frames.bands);
+  if (bands.empty()) return std::nullopt;
+  const double revolutions = (frames.middle_s.back() - frames.middle_s.front()) * rpm / 60.0;
+  const Eigen::MatrixXd terms = revolution_terms(frames.middle_s, rpm, revolution_harmonics(revolutions));
+  HeardBands heard;
+  const auto share = 1.0 / static_cast<double>(bands.size());
+  for (const BandFrames& b : bands) {
+    const HeardBand band = band_of(b, terms, frames.hop_s);
+    heard.bands.push_back(band.band);
+    heard.overall.rejected_fraction += share * band.rejected_fraction;
+    for (std::size_t i = 0; i < 2; ++i) heard.overall.once_per_revolution[i] += share * band.once[i];
+  }
+  heard.overall.whole_revolution = revolutions >= 1;
+  set_faults(heard.overall, frames);
+  set_passage(heard, stretch, bands);
+  return heard;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,39 @@
+// What of a followed sweep can be used, put together to rows of a fit.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "measure/sweep_track.hpp"
+
+namespace evenwall {
+
+/// Fewer rows than this are no sweep.
+inline constexpr std::size_t kLeastCells = 60;
+
+double driven_size(const TrackFrame& frame, Driven driven);
+
+/// Frames between the edges, whole windows only.
+struct Inside {
+  std::vector<TrackFrame> frames;
+  double start_s = 0, end_s = 0;
+  double start_hz = 0, end_hz = 0;
+};
+
+/// Nothing where too little sounds.
+std::optional<Inside> inside_of(const Track& track, const SweepStretch& stretch);
+
+/// One row of the fit: frames of about one window's time, least squares of quiet over driven channel within.
+struct Cells {
+  std::vector<double> time_s, ln_f, ln_level;  ///< ln_f by the law, ln_level of the driven channel's amplitude
+  std::vector<double> reference;
+  std::vector<Complex> response;
+  double lost_fraction = 0;
+};
+
+Cells cells_of(const Inside& inside, const SweepLaw& law, Driven driven);
+
+/// The law as the driven channel's own phase tells it. The scan knows a linear sweep to some 20 Hz, too little where it starts at 40 Hz.
+SweepLaw refined(const SweepLaw& law, const Track& track, const SweepStretch& stretch);
+
+}  // namespace evenwall

@@ -1,0 +1,175 @@
+#include "measure/sweep_listen.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "measure/sweep_cells.hpp"
+#include "numeric/robust_regression.hpp"
+#include "numeric/smooth_curve.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kTwoPi = 2.0 * std::numbers::pi;
+constexpr double kKnots = 0.0866433976;  // in ln f: eight to the octave, for a resonance of Q 3
+// Leak per knot squared: an ordinary cartridge's response bends by this at the least (0.003°), and no response by more than the most
+// (judgements).
+constexpr double kLeastBend = 1.5e-5;
+constexpr double kLargestBend = 0.02;
+constexpr double kWarpPrior_deg = 0.3;   // lean of a bad record (a judgement)
+constexpr double kDoubtful_deg = 0.005;  // standard uncertainty of the warp's amplitude from which on it is worth a word
+constexpr double kSureWarp = 3;          // warp is sure where its amplitude is more than this many of its uncertainties
+constexpr int kHarmonics = 2;
+
+/// Splines in ln f, then cosine and sine of the revolution.
+struct Design {
+  CubicBasis basis;
+  Eigen::MatrixXd rows;
+};
+
+Design design_of(const Cells& cells, double middle_s, double rpm) {
+  const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
+  Design d{CubicBasis(*low, *high, kKnots), {}};
+  d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + 2 * kHarmonics);
+  for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
+    const auto row = static_cast<Eigen::Index>(c);
+    d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);
+    for (int h = 1; h <= kHarmonics; ++h) {
+      const double angle = kTwoPi * rpm / 60.0 * h * (cells.time_s[c] - middle_s);
+      d.rows(row, d.basis.size() + 2 * h - 2) = std::cos(angle);
+      d.rows(row, d.basis.size() + 2 * h - 1) = std::sin(angle);
+    }
+  }
+  return d;
+}
+
+/// Mean square over a turn of what was taken out as warp, as a covariance of (Re, Im), as far as a resonance could have made it.
+///
+/// Every step meets the same groove, so what is taken for warp wrongly errs alike at all of them: it must stay a doubt.
+Eigen::Matrix2d doubt_of(const CurveFit& fit) {
+  const auto terms = fit.coefficients.tail(2 * kHarmonics);
+  const double variance = fit.covariance.diagonal().tail(2 * kHarmonics).sum();
+  const double size2 = terms.squaredNorm();
+  const double share = size2 > 0 ? std::min(1.0, kSureWarp * kSureWarp * variance / size2) : 0.0;
+  Eigen::Matrix2d doubt = Eigen::Matrix2d::Zero();
+  for (Eigen::Index k = 0; k < terms.size(); ++k) {
+    const Eigen::Vector2d part(terms[k].real(), terms[k].imag());
+    doubt += 0.5 * share * part * part.transpose();
+  }
+  return doubt;
+}
+
+BandRatio band_of(double centre_hz, const CurveFit& fit, const Design& design, const Cells& cells) {
+  Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(design.rows.cols());
+  row.head(design.basis.size()) = design.basis.at(std::log(centre_hz));
+  const double u = std::sqrt(fit.variance(row));
+  const Eigen::Matrix2d covariance = u * u * Eigen::Matrix2d::Identity() + doubt_of(fit);
+  const double u_re = std::sqrt(covariance(0, 0));
+  const double u_im = std::sqrt(covariance(1, 1));
+  BandRatio band;
+  band.frequency_hz = centre_hz;
+  band.ratio = {fit.value(row), u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0};
+  std::vector<double> levels;
+  for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
+    if (std::abs(cells.ln_f[c] - std::log(centre_hz)) <= kHalfThirdOctave) levels.push_back(cells.ln_level[c]);
+  }
+  if (levels.empty()) return band;
+  band.ln_level = median(levels);
+  std::vector<double> strays;
+  for (const double l : levels) strays.push_back(std::abs(l - band.ln_level));
+  // Standard deviation from the median of strays, and of a median from that: 1.4826 · 1.2533.
+  band.u_ln_level = 1.858 * median(strays) / std::sqrt(static_cast<double>(levels.size()));
+  return band;
+}
+
+/// Tone over what the space beside the track holds, summed up over the sweep's range.
+double snr_db(const Inside& inside, Driven driven) {
+  double tone = 0, noise = 0, spread = 0;
+  std::vector<double> sizes;
+  for (std::size_t f = 1; f < inside.frames.size(); ++f) {
+    const TrackFrame& frame = inside.frames[f];
+    sizes.push_back(driven_size(frame, driven));
+    if (!(frame.beside_power > 0)) continue;
+    const double df = std::abs(frame.frequency_hz - inside.frames[f - 1].frequency_hz);
+    // A Hann window's noise bandwidth is 1.5 over its length; amplitude squared is twice the power.
+    noise += 0.25 * frame.beside_power * frame.length_s / 1.5 * df;
+    spread += df;
+  }
+  tone = 0.5 * std::pow(median(sizes), 2);
+  return noise > 0 && spread > 0 ? 10 * std::log10(tone / noise) : 0;
+}
+
+void set_levels(Passage& passage, const std::vector<BandRatio>& bands, Driven driven) {
+  std::vector<double> driven_levels, quiet_levels;
+  for (const BandRatio& b : bands) {
+    driven_levels.push_back(std::exp(b.ln_level));
+    quiet_levels.push_back(std::exp(b.ln_level) * std::abs(b.ratio.value));
+  }
+  const double loud_dbfs = decibels(median(driven_levels));
+  const double quiet_dbfs = decibels(std::max(1e-10, median(quiet_levels)));
+  passage.level_left_dbfs = driven == Driven::kLeft ? loud_dbfs : quiet_dbfs;
+  passage.level_right_dbfs = driven == Driven::kLeft ? quiet_dbfs : loud_dbfs;
+}
+
+void set_faults(HeardPassage& heard, const Track& track) {
+  const auto total = static_cast<double>(std::max<std::int64_t>(1, track.left.samples() + track.right.samples()));
+  heard.clipped_fraction = std::max(track.left.clipped_fraction(), track.right.clipped_fraction());
+  heard.dc = std::abs(track.left.mean()) > std::abs(track.right.mean()) ? track.left.mean() : track.right.mean();
+  heard.not_finite_fraction = static_cast<double>(track.left.not_finite() + track.right.not_finite()) / total;
+}
+
+void set_passage(HeardBands& heard, const Inside& inside, Driven driven) {
+  Passage& passage = heard.overall.passage;
+  passage.kind = PassageKind::kSweep;
+  passage.driven = driven;
+  passage.start_s = inside.start_s;
+  passage.end_s = inside.end_s;
+  passage.frequency_from_hz = inside.start_hz;
+  passage.frequency_to_hz = inside.end_hz;
+  passage.snr_db = snr_db(inside, driven);
+  set_levels(passage, heard.bands, driven);
+  if (driven != Driven::kBoth) return;
+  double in_phase = 0;
+  for (const BandRatio& b : heard.bands) in_phase += b.ratio.value.real() > 0 ? 1 : -1;
+  passage.relation = in_phase >= 0 ? Relation::kInPhase : Relation::kAntiphase;
+}
+
+}  // namespace
+
+std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretch& stretch, double rpm) {
+  Track track = follow(source, stretch.law, stretch.earliest_s, stretch.latest_s);
+  SweepLaw law = stretch.law;
+  if (!law.logarithmic) {
+    law = refined(law, track, stretch);
+    track = follow(source, law, stretch.earliest_s, stretch.latest_s);
+  }
+  const auto inside = inside_of(track, stretch);
+  if (!inside) return std::nullopt;
+  const Cells cells = cells_of(*inside, law, stretch.driven);
+  if (cells.time_s.size() < kLeastCells) return std::nullopt;
+  const Design design = design_of(cells, 0.5 * (inside->start_s + inside->end_s), rpm);
+  const auto rows = static_cast<Eigen::Index>(cells.time_s.size());
+  const Eigen::VectorXd reference = Eigen::Map<const Eigen::VectorXd>(cells.reference.data(), rows);
+  const Eigen::VectorXcd response = Eigen::Map<const Eigen::VectorXcd>(cells.response.data(), rows);
+  const CurveFit fit =
+      fit_curve(reference, response, design.rows, design.basis.size(), {kLeastBend, kLargestBend, radians(kWarpPrior_deg)});
+
+  HeardBands heard;
+  const auto [low, high] = std::minmax(inside->start_hz, inside->end_hz);
+  for (const double centre : third_octave_centres(low, high)) heard.bands.push_back(band_of(centre, fit, design, cells));
+  if (heard.bands.empty()) return std::nullopt;
+  heard.overall.once_per_revolution = {fit.coefficients[design.basis.size()], fit.coefficients[design.basis.size() + 1]};
+  const Eigen::Index cosine = design.basis.size();
+  const double u_warp_deg = degrees(std::sqrt(fit.covariance(cosine, cosine) + fit.covariance(cosine + 1, cosine + 1)));
+  const auto& once = heard.overall.once_per_revolution;
+  if (u_warp_deg > kDoubtful_deg) heard.doubtful_warp_deg = degrees(std::hypot(once[0].real(), once[1].real()));
+  heard.overall.whole_revolution = (inside->end_s - inside->start_s) * rpm / 60.0 >= 1;
+  heard.overall.rejected_fraction = fit.rejected_fraction;
+  heard.overall.lost_fraction = cells.lost_fraction;
+  set_faults(heard.overall, track);
+  set_passage(heard, *inside, stretch.driven);
+  return heard;
+}
+
+}  // namespace evenwall

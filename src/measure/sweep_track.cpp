@@ -1,0 +1,152 @@
+#include "measure/sweep_track.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+
+#include "numeric/fft.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kTwoPi = 2.0 * std::numbers::pi;
+constexpr double kPeriods = 8.0;
+constexpr double kStray = 0.015;  // speed error within the scan's own fit, wow and flutter
+constexpr double kStray_hz = 30.0;
+constexpr double kBeside = 1.5;  // four windows' widths from the track and from its second harmonic
+constexpr double kHighestShare = 0.49;
+constexpr double kLeastWindow_s = 0.001;
+constexpr double kLargestWindow_s = 0.4;  // eight periods of 20 Hz
+constexpr double kWindowStep = 1.04;
+constexpr std::size_t kBlockFrames = 4096;
+
+/// What one sample is against the law's oscillator.
+struct Turned {
+  Complex left, right, beside_left, beside_right;
+};
+
+/// Samples multiplied by the law's oscillator, as far as windows still need them.
+class TurnedSamples {
+ public:
+  TurnedSamples(AudioSource& source, const SweepLaw& law, std::int64_t first, Track& track)
+      : source_(source), law_(law), rate_hz_(source.info().sample_rate_hz), first_(first), track_(track), block_(2 * kBlockFrames) {}
+
+  /// Makes [from, to) available. False where the audio ends before.
+  bool have(std::int64_t from, std::int64_t to) {
+    if (from >= first_ + static_cast<std::int64_t>(kBlockFrames)) {
+      const auto done = std::min<std::int64_t>(from - first_, static_cast<std::int64_t>(samples_.size()));
+      samples_.erase(samples_.begin(), samples_.begin() + done);
+      first_ += done;
+    }
+    while (first_ + static_cast<std::int64_t>(samples_.size()) < to) {
+      if (!read_block()) return false;
+    }
+    return true;
+  }
+  [[nodiscard]] const Turned* at(std::int64_t position) const { return samples_.data() + (position - first_); }
+
+ private:
+  bool read_block() {
+    const std::int64_t position = first_ + static_cast<std::int64_t>(samples_.size());
+    const auto got = source_.read(position, kBlockFrames, block_.data());
+    for (std::int64_t i = 0; i < got; ++i) {
+      const float left = block_[2 * static_cast<std::size_t>(i)];
+      const float right = block_[2 * static_cast<std::size_t>(i) + 1];
+      track_.left.add(left);
+      track_.right.add(right);
+      samples_.push_back(turned(left, right, static_cast<double>(position + i) / rate_hz_));
+    }
+    return got > 0;
+  }
+
+  [[nodiscard]] Turned turned(double left, double right, double time_s) const {
+    const double cycles = law_.cycles(time_s);
+    const auto oscillator = [](double c) { return std::polar(1.0, -kTwoPi * (c - std::floor(c))); };
+    const Complex on = oscillator(cycles);
+    const bool room = kBeside * law_.frequency_hz(time_s) < kHighestShare * rate_hz_;
+    const Complex off = room ? oscillator(kBeside * cycles) : Complex{0, 0};
+    return {left * on, right * on, left * off, right * off};
+  }
+
+  AudioSource& source_;
+  const SweepLaw& law_;
+  double rate_hz_;
+  std::int64_t first_;
+  Track& track_;
+  std::vector<float> block_;
+  std::vector<Turned> samples_;
+};
+
+/// An even number of samples, one of few, so that windows can be kept.
+std::size_t window_size(double window_s, double rate_hz) {
+  const double steps = std::round(4 * std::log2(window_s * rate_hz / 4));
+  return std::max<std::size_t>(4, 4 * static_cast<std::size_t>(std::lround(std::exp2(steps / 4))));
+}
+
+/// The least window that is long enough for the frequency at its own middle: a linear sweep is elsewhere by the end of a long one.
+std::size_t window_size_at(const SweepLaw& law, double start_s, double rate_hz) {
+  double window_s = kLeastWindow_s;
+  while (window_s < kLargestWindow_s) {
+    const double middle_hz = law.frequency_hz(start_s + 0.5 * window_s);
+    if (middle_hz > 0 && window_s >= track_window_s(middle_hz)) break;
+    window_s *= kWindowStep;
+  }
+  return window_size(window_s, rate_hz);
+}
+
+TrackFrame frame_of(const Turned* samples, const std::vector<double>& window) {
+  Turned sum{};
+  double weight = 0;
+  for (std::size_t n = 0; n < window.size(); ++n) {
+    sum.left += window[n] * samples[n].left;
+    sum.right += window[n] * samples[n].right;
+    sum.beside_left += window[n] * samples[n].beside_left;
+    sum.beside_right += window[n] * samples[n].beside_right;
+    weight += window[n];
+  }
+  const double scale = 2.0 / weight;
+  TrackFrame frame;
+  frame.left = scale * sum.left;
+  frame.right = scale * sum.right;
+  frame.beside_power = scale * scale * (std::norm(sum.beside_left) + std::norm(sum.beside_right));
+  if (!std::isfinite(std::abs(frame.left)) || !std::isfinite(std::abs(frame.right))) frame = {};
+  return frame;
+}
+
+}  // namespace
+
+double track_window_s(double frequency_hz) { return std::max(kPeriods / frequency_hz, 1.0 / (kStray * frequency_hz + kStray_hz)); }
+
+double kept_amplitude(double off_hz, double window_s) {
+  // The transform of a Hann window: sinc(x)/(1 − x²), one half at x = 1.
+  const double x = std::abs(off_hz * window_s);
+  if (x < 1e-6) return 1.0;
+  if (std::abs(x - 1) < 1e-6) return 0.5;
+  return std::sin(std::numbers::pi * x) / (std::numbers::pi * x * (1 - x * x));
+}
+
+Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_s) {
+  const double rate = source.info().sample_rate_hz;
+  Track track;
+  const auto begin = static_cast<std::int64_t>(std::ceil(std::max(0.0, from_s) * rate));
+  const auto stop = std::min(source.frames(), static_cast<std::int64_t>(std::floor(to_s * rate)));
+  TurnedSamples samples(source, law, begin, track);
+  std::map<std::size_t, std::vector<double>> windows;
+  for (std::int64_t position = begin; position < stop;) {
+    const std::size_t size = window_size_at(law, static_cast<double>(position) / rate, rate);
+    const auto length = static_cast<std::int64_t>(size);
+    if (position + length > stop || !samples.have(position, position + length)) break;
+    auto& window = windows[size];
+    if (window.empty()) window = hann_window(size);
+    TrackFrame frame = frame_of(samples.at(position), window);
+    frame.middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(length)) / rate;
+    frame.frequency_hz = law.frequency_hz(frame.middle_s);
+    frame.length_s = static_cast<double>(length) / rate;
+    track.frames.push_back(frame);
+    position += length / 4;
+  }
+  return track;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,63 @@
+#include "simulate/groove_noise.hpp"
+
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+// Half-band all-pass pair, O. Niemitalo's coefficients (from memory; tests/unit/simulate/groove_noise_test.cpp measures what they do).
+constexpr std::array<double, 4> kFirst{0.6923878, 0.9360654322959, 0.9882295226860, 0.9987488452737};
+constexpr std::array<double, 4> kSecond{0.4021921162426, 0.8561710882420, 0.9722909545651, 0.9952884791278};
+// Poles and gains of a bank of first-order filters whose sum falls by 3 dB an octave (P. Kellet's, from memory; same test).
+constexpr std::array<double, 6> kPoles{0.99886, 0.99332, 0.96900, 0.86650, 0.55000, -0.7616};
+constexpr std::array<double, 6> kGains{0.0555179, 0.0750759, 0.1538520, 0.3104856, 0.5329522, -0.0168980};
+constexpr double kDirect = 0.5362;
+constexpr double kDelayed = 0.115926;
+constexpr int kSettle = 20'000;  // samples until the slowest pole has forgotten its start
+constexpr int kMeasure = 200'000;
+
+}  // namespace
+
+double GrooveNoise::AllPass::step(double x) {
+  const double y = square * (x + out[1]) - in[1];
+  in = {x, in[0]};
+  out = {y, out[0]};
+  return y;
+}
+
+GrooveNoise::GrooveNoise(bool pink, Draw draw) : pink_(pink), draw_(draw), scale_(std::sqrt(0.5)) {
+  for (std::size_t i = 0; i < 4; ++i) {
+    first_[i].square = kFirst[i] * kFirst[i];
+    second_[i].square = kSecond[i] * kSecond[i];
+  }
+  if (!pink_) return;
+  for (int n = 0; n < kSettle; ++n) coloured();
+  double power = 0;
+  for (int n = 0; n < kMeasure; ++n) power += std::pow(coloured(), 2) / kMeasure;
+  scale_ = std::sqrt(0.5 / power);
+}
+
+double GrooveNoise::coloured() {
+  const double white = draw_.bell();
+  if (!pink_) return white;
+  double sum = kDirect * white + pink_state_[6];
+  for (std::size_t i = 0; i < kPoles.size(); ++i) {
+    pink_state_[i] = kPoles[i] * pink_state_[i] + kGains[i] * white;
+    sum += pink_state_[i];
+  }
+  pink_state_[6] = kDelayed * white;
+  return sum;
+}
+
+Complex GrooveNoise::next() {
+  const double x = scale_ * coloured();
+  double a = x;
+  double b = x;
+  for (AllPass& stage : first_) a = stage.step(a);
+  for (AllPass& stage : second_) b = stage.step(b);
+  const Complex z(delayed_, -b);
+  delayed_ = a;
+  return z;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,52 @@
+#include "measure/sweep_cells.hpp"
+
+#include "support/catch.hpp"
+#include "support/sweeps.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// Right-only, 60 Hz to 12 kHz linear, 2 s to 10 s, silent for 60 ms at 6 s.
+MemorySource linear_sweep() {
+  Canvas canvas(48000, 12);
+  draw_sweep(
+      canvas, 2, 8, [](double t) { return 60 + 1492.5 * t; },
+      [](double t) { return std::abs(t - 4) < 0.03 ? std::pair<Complex, Complex>(0, 0) : std::pair<Complex, Complex>(0.002, 0.1); });
+  return canvas.noise(1e-4, 5).source();
+}
+
+SweepStretch stretch_with(const SweepLaw& law) { return {Driven::kRight, law, 2.3, 9.7, 1, 11}; }
+
+}  // namespace
+
+TEST_CASE("The phase tells a linear law better than the scan") {
+  auto source = linear_sweep();
+  const SweepLaw rough{false, 6, 60 + 1492.5 * 4 + 15, 1492.5 - 5};  // as far off as the scan may be
+  const SweepLaw law = refined(rough, follow(source, rough, 2, 10), stretch_with(rough));
+  CHECK_THAT(law.frequency_hz(2.0), WithinAbs(60, 1));  // windows at 60 Hz bear 7.5 Hz
+  CHECK_THAT(law.frequency_hz(10.0), WithinAbs(12000, 1));
+}
+
+TEST_CASE("Edges lie where the sweep begins and ends, a dropout costs its own frames") {
+  auto source = linear_sweep();
+  const SweepLaw law{false, 6, 60 + 1492.5 * 4, 1492.5};
+  const auto inside = inside_of(follow(source, law, 1.97, 11), stretch_with(law));
+  REQUIRE(inside);
+  CHECK_THAT(inside->start_s, WithinAbs(2, 0.1));
+  CHECK_THAT(inside->end_s, WithinAbs(10, 0.02));
+  const Cells cells = cells_of(*inside, law, Driven::kRight);
+  CHECK(cells.time_s.size() > 400);
+  CHECK_THAT(cells.lost_fraction, WithinAbs(0.06 / 8, 0.006));  // and the frames half in it
+  for (std::size_t c = 0; c < cells.time_s.size(); ++c) {
+    CHECK_THAT(cells.ln_f[c], WithinAbs(std::log(law.frequency_hz(cells.time_s[c])), 1e-12));
+    CHECK(std::abs(cells.response[c] / cells.reference[c] - 0.02) < 0.01);
+  }
+}
+
+TEST_CASE("Silence has no inside") {
+  auto source = Canvas(48000, 12).source();
+  const SweepLaw law{false, 6, 6000, 1492.5};
+  const auto inside = inside_of(follow(source, law, 2, 11), stretch_with(law));
+  CHECK((!inside || cells_of(*inside, law, Driven::kRight).time_s.size() < kLeastCells));
+}

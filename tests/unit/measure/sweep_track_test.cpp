@@ -1,0 +1,63 @@
+#include "measure/sweep_track.hpp"
+
+#include "support/catch.hpp"
+#include "support/sweeps.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("A sweep that keeps to its law has its amplitudes in every frame, and harmonics stay out") {
+  const SweepLaw law{true, 5, 800, 0.4};
+  Canvas canvas(48000, 11);
+  const auto hz = [&](double t) { return law.frequency_hz(t); };
+  draw_sweep(canvas, 0, 11, hz, [](double) { return std::pair<Complex, Complex>(0.3, Complex(0, 0.01)); });
+  // A second harmonic as loud as a worn record's.
+  draw_sweep(
+      canvas, 0, 11, [&](double t) { return 2 * hz(t); }, [](double) { return std::pair<Complex, Complex>(0.03, 0.03); });
+  auto source = canvas.source();
+  const Track track = follow(source, law, 0.2, 10.8);
+  REQUIRE(track.frames.size() > 1000);
+  for (const TrackFrame& f : track.frames) {
+    INFO(f.frequency_hz);
+    CHECK_THAT(std::abs(f.left), WithinAbs(0.3, 2e-4));  // side lobes of a Hann window eight periods long, a harmonic of 10 %
+    CHECK(std::abs(f.right / f.left - Complex(0, 0.01 / 0.3)) < 6e-4);
+    CHECK(f.beside_power < 1e-5);  // two channels, 40 dB below the harmonic
+  }
+  for (std::size_t i = 1; i < track.frames.size(); ++i) {
+    CHECK_THAT(track.frames[i].middle_s - track.frames[i - 1].middle_s,
+               WithinAbs(0.25 * track.frames[i - 1].length_s, 0.1 * track.frames[i].length_s));
+  }
+}
+
+TEST_CASE("What a Hann window keeps of a stray sine is what a sum says") {
+  for (const double x : {0.0, 0.3, 1.0, 1.4}) {
+    Complex sum;
+    double weight = 0;
+    const int n = 1000;
+    for (int i = 0; i < n; ++i) {
+      const double w = 0.5 - 0.5 * std::cos(2 * 3.14159265358979 * (i + 0.5) / n);
+      sum += w * std::polar(1.0, 2 * 3.14159265358979 * x * (i + 0.5) / n);
+      weight += w;
+    }
+    CHECK_THAT(kept_amplitude(x / 0.02, 0.02), WithinAbs(std::abs(sum) / weight, 1e-5));  // midpoints of 1000 steps
+  }
+}
+
+TEST_CASE("Windows hold eight periods, and bear a stray of 1.5 %") {
+  CHECK_THAT(track_window_s(40), WithinAbs(0.2, 1e-12));
+  CHECK_THAT(track_window_s(16000), WithinAbs(1.0 / 270, 1e-12));
+}
+
+TEST_CASE("A sample that is no number spoils its frames only") {
+  const SweepLaw law{true, 2, 800, 0.4};
+  Canvas canvas(48000, 4);
+  draw_sweep(
+      canvas, 0, 4, [&](double t) { return law.frequency_hz(t); }, [](double) { return std::pair<Complex, Complex>(0.3, 0.01); });
+  canvas.samples[2 * 96'000] = std::nanf("");
+  auto source = canvas.source();
+  const Track track = follow(source, law, 0, 4);
+  int lost = 0;
+  for (const TrackFrame& f : track.frames) lost += f.left == Complex{0, 0} ? 1 : 0;
+  CHECK(lost >= 3);
+  CHECK(lost <= 5);
+  CHECK(track.left.not_finite() == 1);
+}
