@@ -9,7 +9,8 @@
 namespace evenwall {
 namespace {
 
-constexpr int kFirstLook = 12;  // iterations
+constexpr int kFirstLook = 40;            // iterations
+constexpr double kWideQuadrature = 0.02;  // a leak that stays well off zero: the logarithm has no pole near the way
 constexpr double kLeastBendSpread_rad = 0.02;
 const double kLeastGauge_rad = radians(1e-4);
 constexpr double kProbabilityWrong = 0.02;  // as in the fit with phases
@@ -47,7 +48,7 @@ Eigen::VectorXd best_start(const MagnitudeProblem& problem) {
       unknowns[at.least()] = problem.gauge.scale_centre * (low + (high - low) * position / 4);
       unknowns[at.common(kLnGain)] = ln_gain;
       unknowns[at.common(kShear)] = radians(shear_deg);
-      unknowns[at.common(kQuadratureLeft)] = unknowns[at.common(kQuadratureRight)] = 0.5 * smallest;
+      unknowns[at.common(kQuadratureLeft)] = unknowns[at.common(kQuadratureRight)] = std::max(0.5 * smallest, kWideQuadrature);
       for (Eigen::Index i = 0; i < at.steps; ++i) {
         unknowns[i] = problem.gauge.scale_centre * radians(all[static_cast<std::size_t>(i)].logged) - unknowns[at.least()];
       }

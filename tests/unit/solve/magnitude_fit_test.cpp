@@ -71,8 +71,8 @@ TEST_CASE("Intervals from a voltmeter hold the truth") {
     for (std::uint64_t seed = 1; seed <= 130; ++seed) {
       rig::Draw draw(1000 * static_cast<std::uint64_t>(steps) + seed);
       const rig::Rig r = rig::random_rig(draw);
-      const Solution s =
-          solve(metered(r, steps, draw.uniform(1.5, 4), draw.uniform(0, 0.1), draw.uniform(0.05, 0.3), seed % 2 == 0, draw), {});
+      const double span_deg = draw.uniform(1.5, 4), gauge_deg = draw.uniform(0, 0.1), u_db = draw.uniform(0.05, 0.3);
+      const Solution s = solve(metered(r, steps, span_deg, gauge_deg, u_db, seed % 2 == 0, draw), {});
       ++sessions;
       held += holds(s.least_crosstalk.interval95_deg, rig::least_truth_deg(r)) ? 1 : 0;
       if (!s.equal_crosstalk.determined) continue;
