@@ -12,8 +12,6 @@
 namespace evenwall::app {
 namespace {
 
-constexpr double kDefaultRpm = 100.0 / 3.0;
-
 /// What the command line and the session file say together; the command line wins.
 struct Bench {
   std::optional<SessionFacts> facts;
@@ -31,7 +29,7 @@ Bench bench_of(const MeasureCommand& command) {
   bench.options.frequency_hz = command.frequency_hz;
   bench.options.bands = command.bands;
   if (bench.facts) bench.options = with_facts(bench.options, *bench.facts);
-  bench.options.rpm = command.rpm.value_or(bench.options.rpm > 0 ? bench.options.rpm : kDefaultRpm);
+  bench.options.rpm = command.rpm.value_or(bench.options.rpm > 0 ? bench.options.rpm : kNominalRpm);
   return bench;
 }
 

@@ -6,6 +6,7 @@
 
 #include "measure/lock_in.hpp"
 #include "measure/sample_faults.hpp"
+#include "measure/steadiness.hpp"
 #include "measure/tone_spectrum.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
@@ -15,7 +16,8 @@ namespace {
 
 constexpr double kReach_s = 0.06;       // the scan places an edge to about one step: listen that far past it
 constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
-constexpr double kLeastLevel = 0.5;     // of the median amplitude: outside, a fade, dropout or click
+constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edge does not move it
+constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
 constexpr double kLargestLevel = 1.5;
 constexpr std::size_t kLeastFrames = 24;
 // A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
@@ -66,6 +68,22 @@ struct InnerFrames {
   double lost_fraction = 0;
 };
 
+/// First frame that sounds and the one after the last, of sizes smoothed by a running median.
+std::pair<std::size_t, std::size_t> sounding(const std::vector<double>& sizes, const std::vector<double>& local) {
+  const std::size_t n = sizes.size();
+  std::size_t first = n;
+  std::size_t last = 0;
+  for (std::size_t f = 0; f < n; ++f) {
+    const std::size_t reach = std::min({kEdgeMedian, f, n - 1 - f});
+    const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(f);
+    const auto width = static_cast<std::ptrdiff_t>(reach);
+    if (median({middle - width, middle + width + 1}) < kLeastLevel * local[f]) continue;
+    first = std::min(first, f);
+    last = f + 1;
+  }
+  return {first, last};
+}
+
 std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven driven) {
   const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
   const auto& other = driven == Driven::kLeft ? frames.right : frames.left;
@@ -74,14 +92,13 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven drive
   for (const Complex& z : reference) sizes.push_back(std::abs(z));
   InnerFrames inner;
   inner.amplitude = median(sizes);
-  const auto sounds = [&](double size) { return size >= kLeastLevel * inner.amplitude; };
-  const auto first = static_cast<std::size_t>(std::find_if(sizes.begin(), sizes.end(), sounds) - sizes.begin());
-  const auto last = sizes.size() - static_cast<std::size_t>(std::find_if(sizes.rbegin(), sizes.rend(), sounds) - sizes.rbegin());
+  const std::vector<double> local = local_levels(sizes, frames.hop_s);
+  const auto [first, last] = sounding(sizes, local);
   if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
   inner.start_s = frames.middle_s(first);
   inner.end_s = frames.middle_s(last - 1);
   for (std::size_t f = first + kEdgeFrames; f < last - kEdgeFrames; ++f) {
-    if (!sounds(sizes[f]) || sizes[f] > kLargestLevel * inner.amplitude) continue;
+    if (sizes[f] < kLeastLevel * local[f] || sizes[f] > kLargestLevel * local[f]) continue;
     inner.middle_s.push_back(frames.middle_s(f));
     inner.driven.push_back(reference[f]);
     inner.quiet.push_back(other[f]);
@@ -200,6 +217,8 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
   set_level(heard, *inner, terms, block);
+  heard.level_wander_db = level_wander_db(inner->middle_s, inner->driven, samples.lock_in.hop_s);
+  heard.hum = hum_beside(source, passage.start_s, passage.end_s, speed.frequency_hz);
   return heard;
 }
 

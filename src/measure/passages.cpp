@@ -1,5 +1,7 @@
 #include "measure/passages.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -9,12 +11,15 @@
 namespace evenwall {
 namespace {
 
-constexpr double kTonal = 0.5;           // share of the power that makes a frame a tone: 0 dB over everything else above 150 Hz
-constexpr double kQuietest = 3e-4;       // −70 dBFS: below it quantisation and preamplifier noise are what one hears
-constexpr double kDrivenAhead_db = 6.0;  // a worn-out cartridge still parts its channels by more than this
-constexpr double kSamePitch = 0.015;     // wow of 0.6 % peak with flutter, both ways
-constexpr double kBridge_s = 0.3;        // a click or dropout does not end a tone
+constexpr double kTonal = 0.5;      // share of the power that makes a frame a tone: 0 dB over everything else above 150 Hz
+constexpr double kQuietest = 3e-4;  // −70 dBFS: below it quantisation and preamplifier noise are what one hears
+// Turned by 22.5° a left-only groove and a lateral one look alike: tan 22.5° is -7.66 dB. Halfway between them is right at every smaller
+// tilt.
+constexpr double kDrivenAhead_db = 7.66;
+constexpr double kSamePitch = 0.015;  // wow of 0.6 % peak with flutter, both ways
+constexpr double kBridge_s = 0.3;     // a click or dropout does not end a tone
 constexpr double kShortest_s = 0.5;
+constexpr double kWorthNaming_s = 0.3;
 constexpr double kOnPitchShare = 0.9;  // of a run's frames must lie within kSamePitch of its median
 constexpr double kSteadyShare = 0.7;   // of the frames between first and last must be that tone
 
@@ -54,23 +59,28 @@ bool keeps_pitch(const Run& run) {
          kOnPitchShare * static_cast<double>(run.frames.size());
 }
 
-std::optional<ToneStretch> stretch_of(const Run& run, double step_s) {
-  if (!keeps_pitch(run)) return std::nullopt;
-  const double start_s = run.frames.front().middle_s - 0.5 * step_s;
-  const double end_s = run.frames.back().middle_s + 0.5 * step_s;
-  if (end_s - start_s < kShortest_s) return std::nullopt;
-  if (static_cast<double>(run.frames.size()) * step_s < kSteadyShare * (end_s - start_s)) return std::nullopt;
-  return ToneStretch{run.driven,
-                     start_s,
-                     end_s,
-                     median_of(run.frames, &ScanFrame::frequency_hz),
-                     median_of(run.frames, &ScanFrame::amplitude_left),
-                     median_of(run.frames, &ScanFrame::amplitude_right)};
+ToneStretch stretch_of(const Run& run, double step_s) {
+  return {run.driven,
+          run.frames.front().middle_s - 0.5 * step_s,
+          run.frames.back().middle_s + 0.5 * step_s,
+          median_of(run.frames, &ScanFrame::frequency_hz),
+          median_of(run.frames, &ScanFrame::amplitude_left),
+          median_of(run.frames, &ScanFrame::amplitude_right)};
+}
+
+/// Why a run is no tone, for people. Empty: it may be one.
+std::string why_none(const Run& run, const ToneStretch& stretch, double step_s) {
+  const double length_s = stretch.end_s - stretch.start_s;
+  if (length_s < kShortest_s) return fmt::format("only {:.2f} s long; a passage lasts {:.1f} s or more", length_s, kShortest_s);
+  if (!keeps_pitch(run)) return "its pitch moves, as in speech, music or a sweep";
+  const double share = static_cast<double>(run.frames.size()) * step_s / length_s;
+  if (share < kSteadyShare) return fmt::format("that pitch sounds in {:.0f} % of it only", 100 * share);
+  return "";
 }
 
 }  // namespace
 
-std::vector<ToneStretch> find_tones(const Scan& scan) {
+std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected) {
   // Several runs may be open at once: a click frame between two tone frames starts one of its own, and must not end theirs.
   std::vector<Run> runs;
   std::vector<Run> open;
@@ -91,7 +101,13 @@ std::vector<ToneStretch> find_tones(const Scan& scan) {
   std::move(open.begin(), open.end(), std::back_inserter(runs));
   std::vector<ToneStretch> stretches;
   for (const Run& run : runs) {
-    if (const auto stretch = stretch_of(run, scan.frame_step_s)) stretches.push_back(*stretch);
+    const ToneStretch stretch = stretch_of(run, scan.frame_step_s);
+    const std::string why = why_none(run, stretch, scan.frame_step_s);
+    if (why.empty()) {
+      stretches.push_back(stretch);
+    } else if (rejected != nullptr && stretch.end_s - stretch.start_s >= kWorthNaming_s) {
+      rejected->push_back({stretch.start_s, stretch.end_s, stretch.frequency_hz, stretch.driven, why});
+    }
   }
   std::sort(stretches.begin(), stretches.end(), [](const auto& a, const auto& b) { return a.start_s < b.start_s; });
   for (std::size_t i = 1; i < stretches.size(); ++i) stretches[i].start_s = std::max(stretches[i].start_s, stretches[i - 1].end_s);

@@ -7,12 +7,12 @@
 #include "evenwall/measure.hpp"
 #include "measure/combine.hpp"
 #include "measure/quality.hpp"
+#include "measure/tones.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr double kWantedFrequency_hz = 1000.0;
-constexpr double kFrequencyMatch = 0.05;  // a frequency asked for is matched within ±5 %
 
 [[noreturn]] void no_answer(const std::string& message) { throw Error(ErrorKind::kData, message); }
 
@@ -159,10 +159,7 @@ void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, cons
 Reading measure(AudioSource& source, const MeasureOptions& options) {
   const Scan found = scan(source, options.from_s, options.to_s);
   refuse_what_holds_no_tone(found);
-  std::vector<HeardPassage> heard;
-  for (const ToneStretch& stretch : find_tones(found)) {
-    if (auto passage = listen(source, stretch, options.rpm)) heard.push_back(std::move(*passage));
-  }
+  std::vector<HeardPassage> heard = hear_tones(source, found, options.rpm).passages;
   if (heard.empty()) no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
   drop_worthless(heard);
   const auto all = by_frequency(heard);

@@ -19,7 +19,6 @@ constexpr double kNamed = 0.9;
 constexpr double kPossible = 0.5;
 constexpr std::size_t kNamedFrom = 4;     // steps: of three that contradict each other any one may be wrong
 constexpr double kContradiction = 0.001;  // p-value of three steps' scatter about a stated gauge
-constexpr double kDefaultRpm = 100.0 / 3.0;
 constexpr double kLeastMagnitude = 1e-6;
 
 double logged_deg(const Observation& o, const JointFit& joint) {
@@ -88,7 +87,7 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   if (step.reading.error) return std::nullopt;
   const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
-  std::vector<Observation> one{observation_of(step, index, *leaks, session.facts.rpm.value_or(kDefaultRpm))};
+  std::vector<Observation> one{observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm))};
   if (joint.electronics) take_out_electronics(*joint.electronics, one);
   if (wiring_evidence(session, joint.observations).channels_swapped.value_or(false)) swap_channels(one);
   return one.front();

@@ -9,7 +9,6 @@
 namespace evenwall {
 namespace {
 
-constexpr double kFrequencyMatch = 0.05;
 
 }  // namespace
 
