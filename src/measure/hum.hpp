@@ -8,7 +8,7 @@ namespace evenwall {
 struct Hum {
   double mains_hz = 0;       ///< 50 or 60, whichever is louder; 0 where neither stands out of the noise
   double level_dbfs = -200;  ///< of the louder channel: lines of the mains and its first five harmonics together, rms as of a tone
-  bool is_the_tone = false;  ///< the tone lies on the mains' grid, other lines stand beside it, and it goes on outside the stretch
+  bool is_the_tone = false;  ///< the tone lies on the mains' grid, other lines stand beside it, and it goes on before or after the stretch
 };
 
 /// Looks at the stretch in long Hann frames (0.7 s) and a little before and after it.

@@ -19,6 +19,7 @@ constexpr double kDrivenAhead_db = 7.66;
 constexpr double kSamePitch = 0.015;  // wow of 0.6 % peak with flutter, both ways
 constexpr double kBridge_s = 0.3;     // a click or dropout does not end a tone
 constexpr double kShortest_s = 0.5;
+constexpr std::size_t kLeastFrames = 3;  // fewer are chance
 constexpr double kWorthNaming_s = 0.3;
 constexpr double kOnPitchShare = 0.9;  // of a run's frames must lie within kSamePitch of its median
 constexpr double kSteadyShare = 0.7;   // of the frames between first and last must be that tone
@@ -26,10 +27,7 @@ constexpr double kSteadyShare = 0.7;   // of the frames between first and last m
 std::optional<Driven> driven_of(const ScanFrame& frame) {
   const double larger = std::max(frame.amplitude_left, frame.amplitude_right);
   if (frame.tonal_fraction < kTonal || larger < kQuietest) return std::nullopt;
-  const double ahead = amplitude_ratio(kDrivenAhead_db);
-  if (frame.amplitude_left > ahead * frame.amplitude_right) return Driven::kLeft;
-  if (frame.amplitude_right > ahead * frame.amplitude_left) return Driven::kRight;
-  return Driven::kBoth;
+  return driven_by(frame.amplitude_left, frame.amplitude_right);
 }
 
 /// A run of frames in the making.
@@ -59,6 +57,28 @@ bool keeps_pitch(const Run& run) {
          kOnPitchShare * static_cast<double>(run.frames.size());
 }
 
+/// A frame that a dropout or click put off its pitch can part a tone in two: they belong together where pitch and driven channel agree.
+std::vector<Run> put_together(std::vector<Run> runs) {
+  std::sort(runs.begin(), runs.end(), [](const Run& a, const Run& b) { return a.frames.front().middle_s < b.frames.front().middle_s; });
+  std::vector<Run> whole;
+  for (Run& run : runs) {
+    if (run.frames.size() < kLeastFrames) continue;
+    const double pitch_hz = median_of(run.frames, &ScanFrame::frequency_hz);
+    const auto earlier = std::find_if(whole.begin(), whole.end(), [&](const Run& w) {
+      return w.driven == run.driven && run.frames.front().middle_s - w.frames.back().middle_s <= kBridge_s &&
+             std::abs(median_of(w.frames, &ScanFrame::frequency_hz) - pitch_hz) <= kSamePitch * pitch_hz;
+    });
+    if (earlier == whole.end()) {
+      whole.push_back(std::move(run));
+      continue;
+    }
+    auto& frames = earlier->frames;
+    frames.insert(frames.end(), run.frames.begin(), run.frames.end());
+    std::sort(frames.begin(), frames.end(), [](const ScanFrame& a, const ScanFrame& b) { return a.middle_s < b.middle_s; });
+  }
+  return whole;
+}
+
 ToneStretch stretch_of(const Run& run, double step_s) {
   return {run.driven,
           run.frames.front().middle_s - 0.5 * step_s,
@@ -80,6 +100,13 @@ std::string why_none(const Run& run, const ToneStretch& stretch, double step_s) 
 
 }  // namespace
 
+Driven driven_by(double amplitude_left, double amplitude_right) {
+  static const double ahead = amplitude_ratio(kDrivenAhead_db);
+  if (amplitude_left > ahead * amplitude_right) return Driven::kLeft;
+  if (amplitude_right > ahead * amplitude_left) return Driven::kRight;
+  return Driven::kBoth;
+}
+
 std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected) {
   // Several runs may be open at once: a click frame between two tone frames starts one of its own, and must not end theirs.
   std::vector<Run> runs;
@@ -100,7 +127,7 @@ std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretc
   }
   std::move(open.begin(), open.end(), std::back_inserter(runs));
   std::vector<ToneStretch> stretches;
-  for (const Run& run : runs) {
+  for (const Run& run : put_together(std::move(runs))) {
     const ToneStretch stretch = stretch_of(run, scan.frame_step_s);
     const std::string why = why_none(run, stretch, scan.frame_step_s);
     if (why.empty()) {

@@ -79,7 +79,8 @@ std::string why_no_test_tone(const HeardPassage& heard) {
   if (heard.passage.distortion_percent.value_or(0) > kMostDistortion_percent) {
     return fmt::format("harmonics of {:.0f} %: a square wave or an instrument, no test tone", *heard.passage.distortion_percent);
   }
-  if (heard.hum.is_the_tone) return fmt::format("mains hum of {:.0f} Hz: it neither begins nor ends with this stretch", heard.hum.mains_hz);
+  if (heard.hum.is_the_tone)
+    return fmt::format("mains hum of {:.0f} Hz: it goes on outside this stretch, or the capture holds nothing else", heard.hum.mains_hz);
   return "";
 }
 
