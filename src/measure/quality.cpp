@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <functional>
 
 namespace evenwall {
 namespace {
@@ -14,6 +16,8 @@ constexpr double kPoorSnr_db = 20.0;
 constexpr double kShortPassage_s = 1.0;
 constexpr double kUnevenWow_percent = 0.5;
 constexpr double kLostShare = 0.02;
+constexpr double kLoudHum_db =
+    -30.0;  // against the tone; 0.005° at -18 dB (tests/reference), but near a multiple of the mains it may be more
 
 std::string place(const HeardPassage& p) {
   const char* driven = p.passage.driven == Driven::kLeft ? "left-only" : p.passage.driven == Driven::kRight ? "right-only" : "both-channel";
@@ -37,6 +41,10 @@ void warn_of(const HeardPassage& p, Warnings& out) {
        fmt::format("{}: tone only {:.1f} dB above everything else; clean the record and the stylus", where, passage.snr_db));
   warn(out, p.lost_fraction > kLostShare, "dropout",
        fmt::format("{}: {:.1f} % of it lost to dropouts or clicks; that part is left out", where, 100 * p.lost_fraction));
+  const double hum_db = p.hum.level_dbfs - level_dbfs;
+  warn(out, p.hum.mains_hz > 0 && hum_db > kLoudHum_db, "hum",
+       fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
+                   where, p.hum.mains_hz, p.hum.level_dbfs, hum_db));
   warn(out, std::abs(p.dc) > kDcWorthTelling, "dc_offset",
        fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
   warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",
@@ -54,7 +62,9 @@ Warnings passage_warnings(const std::vector<HeardPassage>& heard) {
   return warnings;
 }
 
-Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+namespace {
+
+bool swapped(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
   std::vector<Driven> expected;
   for (const Band band : bands) {
     if (band == Band::kLeft) expected.push_back(Driven::kLeft);
@@ -64,13 +74,37 @@ Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vecto
   for (const HeardPassage& p : heard) {
     if (p.passage.driven != Driven::kBoth) found.push_back(p.passage.driven);
   }
-  if (expected.empty() || found.size() != expected.size()) return {};
-  for (std::size_t i = 0; i < found.size(); ++i) {
-    if (found[i] == expected[i]) return {};
+  if (expected.empty() || found.size() != expected.size()) return false;
+  return std::equal(found.begin(), found.end(), expected.begin(), std::not_equal_to<>());
+}
+
+/// Every both-channel passage against the relation that its band was cut with.
+bool reversed(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+  std::vector<Relation> expected;
+  for (const Band band : bands) {
+    if (band == Band::kLateral) expected.push_back(Relation::kInPhase);
+    if (band == Band::kVertical) expected.push_back(Relation::kAntiphase);
   }
-  return {{"swapped_or_reversed",
-           "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
-           "cartridge and file; switch off, then check the leads"}};
+  std::vector<Relation> found;
+  for (const HeardPassage& p : heard) {
+    if (p.passage.relation) found.push_back(*p.passage.relation);
+  }
+  if (expected.empty() || found.size() != expected.size()) return false;
+  return std::equal(found.begin(), found.end(), expected.begin(), std::not_equal_to<>());
+}
+
+}  // namespace
+
+Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+  Warnings warnings;
+  warn(warnings, swapped(heard, bands), "swapped_or_reversed",
+       "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
+       "cartridge and file; switch off, then check the leads");
+  warn(warnings, reversed(heard, bands), "polarity_reversed",
+       "both-channel passages have the opposite relation of `bands` (a lateral band is in phase, a vertical one in antiphase): one "
+       "channel's "
+       "polarity is reversed; switch off, then check the leads");
+  return warnings;
 }
 
 }  // namespace evenwall

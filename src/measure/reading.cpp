@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "evenwall/error.hpp"
@@ -83,6 +84,37 @@ std::vector<AtFrequency> by_frequency(const std::vector<HeardPassage>& heard) {
   return result;
 }
 
+/// What a tone at the wrong frequency by that factor comes of; empty: of nothing that is known.
+std::string likely_cause(double factor) {
+  struct Cause {
+    double factor;
+    const char* text;
+  };
+  constexpr double kTurn = 45.0 / kNominalRpm;
+  constexpr double kStudio = 48000.0 / 44100.0;
+  static constexpr std::array<Cause, 6> kCauses{{{2.0, "the sample rate in the header is twice the true one"},
+                                                 {0.5, "the sample rate in the header is half the true one"},
+                                                 {kStudio, "the header says 48 kHz for audio taken at 44.1 kHz, or the like"},
+                                                 {1 / kStudio, "the header says 44.1 kHz for audio taken at 48 kHz, or the like"},
+                                                 {kTurn, "it is a 33 1/3 rpm record played at 45"},
+                                                 {1 / kTurn, "it is a 45 rpm record played at 33 1/3"}}};
+  const auto fits = [&](const Cause& c) { return std::abs(factor / c.factor - 1) <= kSameTone; };
+  const auto cause = std::find_if(kCauses.begin(), kCauses.end(), fits);
+  return cause == kCauses.end() ? "" : cause->text;
+}
+
+[[noreturn]] void refuse_frequency(const std::vector<AtFrequency>& all, double asked_hz) {
+  std::string found;
+  std::string hint;
+  for (const AtFrequency& a : all) {
+    found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
+    const std::string cause = likely_cause(a.frequency_hz / asked_hz);
+    if (!cause.empty()) hint = fmt::format("; {:.1f} Hz would be it if {}", a.frequency_hz, cause);
+  }
+  no_answer(fmt::format("no left- or right-driven tone within 5 % of {:.1f} Hz, found {}; ask for that one, or check the sample rate{}",
+                        asked_hz, found, hint));
+}
+
 const AtFrequency& choose(const std::vector<AtFrequency>& all, OptionalNumber asked_hz) {
   const auto distance = [&](const AtFrequency& a) { return std::abs(std::log(a.frequency_hz / asked_hz.value_or(kWantedFrequency_hz))); };
   const auto worse = [&](const AtFrequency& a, const AtFrequency& b) {
@@ -95,14 +127,11 @@ const AtFrequency& choose(const std::vector<AtFrequency>& all, OptionalNumber as
     if (!a.left && !a.right) continue;
     if (!asked_hz || std::abs(a.frequency_hz - *asked_hz) <= kFrequencyMatch * *asked_hz) candidates.push_back(&a);
   }
-  if (candidates.empty() && asked_hz) {
-    std::string found;
-    for (const AtFrequency& a : all) found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
-    no_answer(fmt::format("no left- or right-driven tone within 5 % of {:.1f} Hz, found {}; ask for that one, or check the sample rate",
-                          *asked_hz, found));
-  }
+  if (candidates.empty() && asked_hz) refuse_frequency(all, *asked_hz);
   if (candidates.empty())
-    no_answer("only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands");
+    no_answer(
+        "only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands, and see that the "
+        "recorder takes stereo");
   return **std::min_element(candidates.begin(), candidates.end(), [&](const auto* a, const auto* b) { return worse(*a, *b); });
 }
 

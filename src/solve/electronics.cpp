@@ -7,10 +7,7 @@
 #include "evenwall/error.hpp"
 
 namespace evenwall {
-namespace {
-
-
-}  // namespace
+namespace {}  // namespace
 
 CalibrationPoint calibration_at(const Calibration& calibration, double frequency_hz) {
   const CalibrationPoint* nearest = nullptr;
