@@ -21,6 +21,8 @@ constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edg
 constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
 constexpr double kLargestLevel = 1.5;
 constexpr std::size_t kLeastFrames = 24;
+constexpr double kMostDetuning = 0.03;        // wow of 0.6 % and flutter, with room
+constexpr double kLeastDetuning_hz = 10.0;    // noise turns a frame's phase by as much
 constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
 constexpr double kLongestDeclicked_s = 60.0;  // held in memory; a longer passage has frames to spare
 // A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
@@ -78,15 +80,24 @@ struct InnerFrames {
   double lost_fraction = 0;
 };
 
-/// Whether most frames around each have the stretch's driven channel: where bands follow each other without a gap, the level tells no edge.
-std::vector<bool> of_its_kind(const LockInFrames& frames, Driven driven) {
+/// Whether most frames around each have the stretch's driven channel and pitch: where bands follow each other without a gap, the level
+/// tells no edge.
+std::vector<bool> of_its_kind(const LockInFrames& frames, const ToneStretch& stretch) {
+  const auto& reference = stretch.driven == Driven::kLeft ? frames.left : frames.right;
+  const std::size_t n = reference.size();
+  const double most_rad = 2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz);
+  std::vector<bool> alike;
+  for (std::size_t f = 0; f < n; ++f) {
+    const std::size_t g = std::min(f, n - 2);
+    alike.push_back(driven_by(std::abs(frames.left[f]), std::abs(frames.right[f])) == stretch.driven &&
+                    std::abs(std::arg(reference[g + 1] * std::conj(reference[g]))) <= most_rad);
+  }
   std::vector<bool> result;
-  const std::size_t n = frames.left.size();
   for (std::size_t f = 0; f < n; ++f) {
     const std::size_t reach = std::min({kEdgeMedian, f, n - 1 - f});
-    std::size_t agree = 0;
-    for (std::size_t g = f - reach; g <= f + reach; ++g) agree += driven_by(std::abs(frames.left[g]), std::abs(frames.right[g])) == driven;
-    result.push_back(agree > reach);
+    const auto middle = alike.begin() + static_cast<std::ptrdiff_t>(f);
+    const auto width = static_cast<std::ptrdiff_t>(reach);
+    result.push_back(std::count(middle - width, middle + width + 1, true) > width);
   }
   return result;
 }
@@ -108,7 +119,8 @@ std::pair<std::size_t, std::size_t> sounding(const std::vector<double>& sizes, c
   return {first, last};
 }
 
-std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven driven) {
+std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneStretch& stretch) {
+  const Driven driven = stretch.driven;
   const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
   const auto& other = driven == Driven::kLeft ? frames.right : frames.left;
   if (reference.size() < kLeastFrames) return std::nullopt;
@@ -117,7 +129,7 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven drive
   InnerFrames inner;
   inner.amplitude = median(sizes);
   const std::vector<double> local = local_levels(sizes, frames.hop_s);
-  const auto [first, last] = sounding(sizes, local, of_its_kind(frames, driven));
+  const auto [first, last] = sounding(sizes, local, of_its_kind(frames, stretch));
   if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
   inner.start_s = frames.middle_s(first);
   inner.end_s = frames.middle_s(last - 1);
@@ -220,7 +232,7 @@ struct Fitted {
 
 std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, double rpm) {
   Heard samples = hear(source, stretch);
-  auto inner = inner_frames(samples.lock_in, stretch.driven);
+  auto inner = inner_frames(samples.lock_in, stretch);
   if (!inner) return std::nullopt;
   const int harmonics = revolution_harmonics((inner->middle_s.back() - inner->middle_s.front()) * rpm / 60.0);
   Eigen::MatrixXd terms = revolution_terms(inner->middle_s, 0.5 * (inner->start_s + inner->end_s), rpm, harmonics);

@@ -35,22 +35,24 @@ std::string driven_text(const Passage& p) {
 
 std::string kind_text(PassageKind kind) { return kind == PassageKind::kTone ? "tone" : kind == PassageKind::kSweep ? "sweep" : "noise"; }
 
-std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f} %", *value) : "n/a"; }
+std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f}", *value) : "n/a"; }
 
-std::string frequency_text(const Passage& p) {
-  if (p.frequency_hz) return fmt::format("{:.1f} Hz", *p.frequency_hz);
-  if (p.frequency_from_hz && p.frequency_to_hz) return fmt::format("{:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
-  return "";
+/// Kind and frequency in one: "tone 1000.0 Hz".
+std::string what_text(const Passage& p) {
+  if (p.frequency_hz) return kind_text(p.kind) + fmt::format(" {:.1f} Hz", *p.frequency_hz);
+  if (p.frequency_from_hz && p.frequency_to_hz) {
+    return kind_text(p.kind) + fmt::format(" {:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
+  }
+  return kind_text(p.kind);
 }
 
 void add_passages(Page& page, const Reading& reading) {
   page.heading("Heard, in time order");
-  TextTable table{{{"kind", "driven", "from", "to", "frequency", "level", "SNR", "dist.", "wow"}}};
+  TextTable table{{{"seconds", "driven", "what", "dBFS", "SNR dB", "dist. %", "wow %"}}};
   for (const Passage& p : reading.passages) {
     const double level = p.driven == Driven::kRight ? p.level_right_dbfs : p.level_left_dbfs;
-    table.rows.push_back({kind_text(p.kind), driven_text(p), fmt::format("{:.1f} s", p.start_s), fmt::format("{:.1f} s", p.end_s),
-                          frequency_text(p), fmt::format("{:.1f} dBFS", level), fmt::format("{:.0f} dB", p.snr_db),
-                          percent_text(p.distortion_percent), percent_text(p.wow_percent)});
+    table.rows.push_back({fmt::format("{:.1f}-{:.1f}", p.start_s, p.end_s), driven_text(p), what_text(p), fmt::format("{:.1f}", level),
+                          fmt::format("{:.0f}", p.snr_db), percent_text(p.distortion_percent), percent_text(p.wow_percent)});
   }
   page.table(table);
 }
