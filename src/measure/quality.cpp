@@ -24,6 +24,8 @@ std::string place(const HeardPassage& p) {
   return fmt::format("{} passage at {:.1f} s", driven, p.passage.start_s);
 }
 
+double tone_dbfs(const HeardPassage& p) { return std::max(p.passage.level_left_dbfs, p.passage.level_right_dbfs); }
+
 void warn(Warnings& warnings, bool when, const char* code, const std::string& message) {
   if (when) warnings.push_back({code, message});
 }
@@ -31,7 +33,7 @@ void warn(Warnings& warnings, bool when, const char* code, const std::string& me
 void warn_of(const HeardPassage& p, Warnings& out) {
   const std::string where = place(p);
   const Passage& passage = p.passage;
-  const double level_dbfs = std::max(passage.level_left_dbfs, passage.level_right_dbfs);
+  const double level_dbfs = tone_dbfs(p);
   warn(
       out, p.clipped_fraction > kClippedSoft, "clipped",
       fmt::format("{}: {:.2f} % of the samples are clipped; lower the recording level and capture again", where, 100 * p.clipped_fraction));
@@ -41,10 +43,6 @@ void warn_of(const HeardPassage& p, Warnings& out) {
        fmt::format("{}: tone only {:.1f} dB above everything else; clean the record and the stylus", where, passage.snr_db));
   warn(out, p.lost_fraction > kLostShare, "dropout",
        fmt::format("{}: {:.1f} % of it lost to dropouts or clicks; that part is left out", where, 100 * p.lost_fraction));
-  const double hum_db = p.hum.level_dbfs - level_dbfs;
-  warn(out, p.hum.mains_hz > 0 && hum_db > kLoudHum_db, "hum",
-       fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
-                   where, p.hum.mains_hz, p.hum.level_dbfs, hum_db));
   warn(out, std::abs(p.dc) > kDcWorthTelling, "dc_offset",
        fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
   warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",
@@ -54,11 +52,25 @@ void warn_of(const HeardPassage& p, Warnings& out) {
                    passage.end_s - passage.start_s));
 }
 
+/// Hum is the rig's, not a passage's: told once, where it is worst.
+void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
+  const HeardPassage* worst = nullptr;
+  const auto hum_db = [](const HeardPassage& p) { return p.hum.level_dbfs - tone_dbfs(p); };
+  for (const HeardPassage& p : heard) {
+    if (p.hum.mains_hz > 0 && (worst == nullptr || hum_db(p) > hum_db(*worst))) worst = &p;
+  }
+  if (worst == nullptr) return;
+  warn(out, hum_db(*worst) > kLoudHum_db, "hum",
+       fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
+                   place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
+}
+
 }  // namespace
 
 Warnings passage_warnings(const std::vector<HeardPassage>& heard) {
   Warnings warnings;
   for (const HeardPassage& p : heard) warn_of(p, warnings);
+  warn_of_hum(heard, warnings);
   return warnings;
 }
 
