@@ -1,6 +1,7 @@
 // A capture -> Reading; captures of the electronics -> Calibration.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "evenwall/model.hpp"
@@ -9,7 +10,7 @@ namespace evenwall {
 
 struct MeasureOptions {
   OptionalNumber frequency_hz;  ///< matched within ±5 %; default: the tone both channels have that lies nearest 1 kHz
-  double rpm = 100.0 / 3.0;
+  double rpm = kNominalRpm;
   std::vector<Band> bands;  ///< order on the record, where known
   OptionalNumber from_s;    ///< stretch of the capture to analyse
   OptionalNumber to_s;
@@ -23,6 +24,20 @@ struct MeasureOptions {
 /// found; Error(kInput) where the source fails.
 /// Accuracy: in white noise the variance of each leak is within 1.15 of the Cramér–Rao bound (tests/truth).
 Reading measure(AudioSource& source, const MeasureOptions& options);
+
+/// A stretch that sounds like a tone at first sight, and why it is no passage.
+struct RejectedStretch {
+  double start_s = 0;
+  double end_s = 0;
+  double frequency_hz = 0;
+  Driven driven = Driven::kBoth;
+  std::string why;  ///< for people
+};
+
+/// What `measure` hears in the same capture and leaves out, in time order; what lasts less than 0.3 s is not named.
+///
+/// Works where `measure` has no answer, too. Throws: Error(kInput) where the source fails.
+std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options);
 
 /// The electronics' matrix at every tone that was injected left only and right only, from the same-passage ratios of any number of
 /// readings.

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
+#include "evenwall/measure.hpp"
 #include "evenwall/model.hpp"
 
 namespace evenwall {
@@ -12,6 +14,9 @@ std::string value_with_uncertainty(double value, double u);
 
 /// One capture's table, at most 80 columns. `colour`: ANSI bold and colours.
 std::string reading_text(const Reading& reading, bool colour);
+
+/// What sounded like a tone in a capture and is none, with the reason, at most 80 columns. Nothing rejected: says so.
+std::string rejected_text(const std::string& capture, const std::vector<RejectedStretch>& rejected);
 
 /// The electronics' crosstalk at each tone, at most 80 columns.
 std::string calibration_text(const Calibration& calibration, bool colour);

@@ -19,6 +19,11 @@ constexpr double degrees(double angle_rad) { return angle_rad / kRadPerDeg; }
 inline double decibels(double amplitude_ratio) { return 20.0 * std::log10(amplitude_ratio); }
 inline double amplitude_ratio(double level_db) { return std::pow(10.0, level_db / 20.0); }
 
+/// Turns a minute of a record where nothing else is said: 33⅓.
+inline constexpr double kNominalRpm = 100.0 / 3.0;
+/// A frequency asked for is matched within this share of it.
+inline constexpr double kFrequencyMatch = 0.05;
+
 /// Decibels per unit of natural logarithm of an amplitude: 20/ln 10.
 inline constexpr double kDbPerNeper = 20.0 / std::numbers::ln10;
 

@@ -3,6 +3,7 @@
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
+#include "evenwall/report.hpp"
 
 namespace evenwall::app {
 namespace {
@@ -30,6 +31,16 @@ Reading reading_of(const std::filesystem::path& path, const std::string& name, c
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
     return failed(name, error);
+  }
+}
+
+std::string rejected_in(const std::filesystem::path& path, const MeasureOptions& options) {
+  try {
+    const OpenedCapture opened = open_capture(path);
+    return rejected_text(path.string(), rejected_stretches(*opened.audio, options));
+  } catch (const Error& error) {
+    if (error.kind() == ErrorKind::kInternal) throw;
+    return "";  // the reading says why
   }
 }
 

@@ -12,6 +12,9 @@ namespace evenwall::app {
 /// `name` goes into Reading::capture.
 Reading reading_of(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options);
 
+/// What was heard of a capture on disk and left out, as text for people; empty where there is nothing, or where the capture can't be read.
+std::string rejected_in(const std::filesystem::path& path, const MeasureOptions& options);
+
 /// Fills what the caller left open from the session's facts.
 MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts);
 

@@ -54,6 +54,11 @@ void Console::complain(std::string_view message) {
   if (told_.insert(line).second) write_all(STDERR_FILENO, line);
 }
 
+void Console::aside(std::string_view text) {
+  clear_progress();
+  write_all(STDERR_FILENO, text);
+}
+
 void Console::warn(std::string_view message) {
   if (chatter_ == Chatter::kNormal) complain(message);
 }

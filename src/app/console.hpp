@@ -20,6 +20,8 @@ class Console {
   void out(std::string_view text);
   /// One line on standard error, "evenwall: …"; the same line only once.
   void complain(std::string_view message);
+  /// Text of several lines on standard error, as it is: what was asked for with a flag of its own.
+  void aside(std::string_view text);
   /// A complaint that --quiet silences.
   void warn(std::string_view message);
   /// Shown only where standard error is a terminal, and overwritten by what follows.

@@ -12,8 +12,6 @@
 namespace evenwall::app {
 namespace {
 
-constexpr double kDefaultRpm = 100.0 / 3.0;
-
 /// What the command line and the session file say together; the command line wins.
 struct Bench {
   std::optional<SessionFacts> facts;
@@ -31,7 +29,7 @@ Bench bench_of(const MeasureCommand& command) {
   bench.options.frequency_hz = command.frequency_hz;
   bench.options.bands = command.bands;
   if (bench.facts) bench.options = with_facts(bench.options, *bench.facts);
-  bench.options.rpm = command.rpm.value_or(bench.options.rpm > 0 ? bench.options.rpm : kDefaultRpm);
+  bench.options.rpm = command.rpm.value_or(bench.options.rpm > 0 ? bench.options.rpm : kNominalRpm);
   return bench;
 }
 
@@ -57,9 +55,20 @@ class MeasureRun {
   int run() {
     check_outputs();
     const Bench bench = bench_of(command_);
-    const auto work = [&](std::size_t i) { return bench_reading(command_, bench, command_.captures[i]); };
-    const auto take = [&](std::size_t i, const Reading& reading) {
-      deliver(reading);
+    struct Done {
+      Reading reading;
+      std::string rejected;
+    };
+    const auto work = [&](std::size_t i) {
+      const std::string& capture = command_.captures[i];
+      Done done{bench_reading(command_, bench, capture), ""};
+      // A stream is gone once it has been read.
+      if (command_.rejected && capture != "-") done.rejected = rejected_in(capture, bench.options);
+      return done;
+    };
+    const auto take = [&](std::size_t i, const Done& done) {
+      deliver(done.reading);
+      if (!done.rejected.empty()) console_.aside(done.rejected);
       if (i + 1 < command_.captures.size()) console_.progress(fmt::format("{} of {} captures", i + 1, command_.captures.size()));
     };
     in_order(command_.captures.size(), command_.jobs, work, take);

@@ -121,6 +121,7 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
       .add_option_function<std::string>(
           "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: left,right,lateral,vertical")
       ->type_name("LIST");
+  command.add_flag("--rejected", told.rejected, "say on standard error what sounded like a tone and is none, and why");
   add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");
   add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
   add_jobs(command, told.jobs);

@@ -30,7 +30,8 @@ struct MeasureCommand {
   OptionalNumber frequency_hz, rpm;
   std::vector<Band> bands;
   std::optional<std::string> append_path;
-  int jobs = 0;  ///< 0: as many as the machine has
+  bool rejected = false;  ///< say what sounded like a tone and is none
+  int jobs = 0;           ///< 0: as many as the machine has
 };
 
 enum class SolutionView { kText, kTextWithChart, kJson, kCsv };

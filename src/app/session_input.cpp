@@ -128,7 +128,7 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
   for (const Step& step : steps) {
     for (const Warning& w : step.reading.warnings) {
       // The fit judges the wiring over all steps, and says once what it made of it.
-      if (w.code == "swapped_or_reversed") continue;
+      if (w.code == "swapped_or_reversed" || w.code == "polarity_reversed") continue;
       const auto same = [&](const auto& t) { return t.first.code == w.code && t.first.message == w.message; };
       auto found = std::find_if(told.begin(), told.end(), same);
       if (found == told.end()) found = told.insert(told.end(), {w, {}});

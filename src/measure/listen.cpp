@@ -4,8 +4,10 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/declick.hpp"
 #include "measure/lock_in.hpp"
 #include "measure/sample_faults.hpp"
+#include "measure/steadiness.hpp"
 #include "measure/tone_spectrum.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
@@ -15,9 +17,14 @@ namespace {
 
 constexpr double kReach_s = 0.06;       // the scan places an edge to about one step: listen that far past it
 constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
-constexpr double kLeastLevel = 0.5;     // of the median amplitude: outside, a fade, dropout or click
+constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edge does not move it
+constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
 constexpr double kLargestLevel = 1.5;
 constexpr std::size_t kLeastFrames = 24;
+constexpr double kMostDetuning = 0.03;        // wow of 0.6 % and flutter, with room
+constexpr double kLeastDetuning_hz = 10.0;    // noise turns a frame's phase by as much
+constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
+constexpr double kLongestDeclicked_s = 60.0;  // held in memory; a longer passage has frames to spare
 // A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
 constexpr double kUnseenWarp_deg = 0.1;
 
@@ -28,10 +35,17 @@ struct Heard {
   SampleFaults left, right;
 };
 
-Heard hear(AudioSource& source, const ToneStretch& stretch) {
+/// First stereo frame to listen to, and the one after the last.
+std::pair<std::int64_t, std::int64_t> reach_of(const AudioSource& source, const ToneStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
   const auto first = static_cast<std::int64_t>(std::max(0.0, std::floor((stretch.start_s - kReach_s) * rate)));
   const auto last = std::min(source.frames(), static_cast<std::int64_t>(std::ceil((stretch.end_s + kReach_s) * rate)));
+  return {first, last};
+}
+
+Heard hear(AudioSource& source, const ToneStretch& stretch) {
+  const double rate = source.info().sample_rate_hz;
+  const auto [first, last] = reach_of(source, stretch);
   LockIn lock_in(rate, stretch.frequency_hz, static_cast<double>(first) / rate);
   Heard heard{{}, ToneSpectrum(rate, stretch.frequency_hz, stretch.driven), {}, {}};
   const std::size_t hop = lock_in.hop_frames();
@@ -66,7 +80,47 @@ struct InnerFrames {
   double lost_fraction = 0;
 };
 
-std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven driven) {
+/// Whether most frames around each have the stretch's driven channel and pitch: where bands follow each other without a gap, the level
+/// tells no edge.
+std::vector<bool> of_its_kind(const LockInFrames& frames, const ToneStretch& stretch) {
+  const auto& reference = stretch.driven == Driven::kLeft ? frames.left : frames.right;
+  const std::size_t n = reference.size();
+  const double most_rad = 2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz);
+  std::vector<bool> alike;
+  for (std::size_t f = 0; f < n; ++f) {
+    const std::size_t g = std::min(f, n - 2);
+    alike.push_back(driven_by(std::abs(frames.left[f]), std::abs(frames.right[f])) == stretch.driven &&
+                    std::abs(std::arg(reference[g + 1] * std::conj(reference[g]))) <= most_rad);
+  }
+  std::vector<bool> result;
+  for (std::size_t f = 0; f < n; ++f) {
+    const std::size_t reach = std::min({kEdgeMedian, f, n - 1 - f});
+    const auto middle = alike.begin() + static_cast<std::ptrdiff_t>(f);
+    const auto width = static_cast<std::ptrdiff_t>(reach);
+    result.push_back(std::count(middle - width, middle + width + 1, true) > width);
+  }
+  return result;
+}
+
+/// First frame that sounds and the one after the last, of sizes smoothed by a running median.
+std::pair<std::size_t, std::size_t> sounding(const std::vector<double>& sizes, const std::vector<double>& local,
+                                             const std::vector<bool>& its) {
+  const std::size_t n = sizes.size();
+  std::size_t first = n;
+  std::size_t last = 0;
+  for (std::size_t f = 0; f < n; ++f) {
+    const std::size_t reach = std::min({kEdgeMedian, f, n - 1 - f});
+    const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(f);
+    const auto width = static_cast<std::ptrdiff_t>(reach);
+    if (!its[f] || median({middle - width, middle + width + 1}) < kLeastLevel * local[f]) continue;
+    first = std::min(first, f);
+    last = f + 1;
+  }
+  return {first, last};
+}
+
+std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneStretch& stretch) {
+  const Driven driven = stretch.driven;
   const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
   const auto& other = driven == Driven::kLeft ? frames.right : frames.left;
   if (reference.size() < kLeastFrames) return std::nullopt;
@@ -74,14 +128,13 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, Driven drive
   for (const Complex& z : reference) sizes.push_back(std::abs(z));
   InnerFrames inner;
   inner.amplitude = median(sizes);
-  const auto sounds = [&](double size) { return size >= kLeastLevel * inner.amplitude; };
-  const auto first = static_cast<std::size_t>(std::find_if(sizes.begin(), sizes.end(), sounds) - sizes.begin());
-  const auto last = sizes.size() - static_cast<std::size_t>(std::find_if(sizes.rbegin(), sizes.rend(), sounds) - sizes.rbegin());
+  const std::vector<double> local = local_levels(sizes, frames.hop_s);
+  const auto [first, last] = sounding(sizes, local, of_its_kind(frames, stretch));
   if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
   inner.start_s = frames.middle_s(first);
   inner.end_s = frames.middle_s(last - 1);
   for (std::size_t f = first + kEdgeFrames; f < last - kEdgeFrames; ++f) {
-    if (!sounds(sizes[f]) || sizes[f] > kLargestLevel * inner.amplitude) continue;
+    if (sizes[f] < kLeastLevel * local[f] || sizes[f] > kLargestLevel * local[f]) continue;
     inner.middle_s.push_back(frames.middle_s(f));
     inner.driven.push_back(reference[f]);
     inner.quiet.push_back(other[f]);
@@ -167,39 +220,71 @@ void set_faults(HeardPassage& heard, const Heard& samples) {
   heard.not_finite_fraction = static_cast<double>(samples.left.not_finite() + samples.right.not_finite()) / total;
 }
 
+/// A stretch heard and its leak fitted.
+struct Fitted {
+  Heard samples;
+  InnerFrames inner;
+  Eigen::MatrixXd terms;
+  std::size_t block;
+  RobustFit fit;
+  bool whole_revolution;
+};
+
+std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, double rpm) {
+  Heard samples = hear(source, stretch);
+  auto inner = inner_frames(samples.lock_in, stretch);
+  if (!inner) return std::nullopt;
+  const int harmonics = revolution_harmonics((inner->middle_s.back() - inner->middle_s.front()) * rpm / 60.0);
+  Eigen::MatrixXd terms = revolution_terms(inner->middle_s, 0.5 * (inner->start_s + inner->end_s), rpm, harmonics);
+  const std::size_t block = block_length(inner->driven.size(), samples.lock_in.hop_s, terms.cols());
+  RobustFit fit = fit_robust(as_vector(inner->driven), as_vector(inner->quiet), terms, block, Scatter::kComplex);
+  return Fitted{std::move(samples), std::move(*inner), std::move(terms), block, std::move(fit), harmonics > 0};
+}
+
+/// Where clicks spoil much of the passage, once more without them.
+std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStretch& stretch, double rpm) {
+  auto plain = fitted(source, stretch, rpm);
+  if (!plain || plain->fit.rejected_fraction + plain->inner.lost_fraction < kManyClicks) return plain;
+  if (stretch.end_s - stretch.start_s > kLongestDeclicked_s) return plain;
+  const auto [first, last] = reach_of(source, stretch);
+  DeclickedStretch clean(source, first, last, stretch.frequency_hz);
+  auto again = fitted(clean, stretch, rpm);
+  if (!again) return plain;
+  again->samples.left = plain->samples.left;
+  again->samples.right = plain->samples.right;
+  return again;
+}
+
 }  // namespace
 
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
-  const Heard samples = hear(source, stretch);
-  const auto inner = inner_frames(samples.lock_in, stretch.driven);
-  if (!inner) return std::nullopt;
-  const double revolutions = (inner->middle_s.back() - inner->middle_s.front()) * rpm / 60.0;
-  const int harmonics = revolution_harmonics(revolutions);
-  const auto terms = revolution_terms(inner->middle_s, 0.5 * (inner->start_s + inner->end_s), rpm, harmonics);
-  const std::size_t block = block_length(inner->driven.size(), samples.lock_in.hop_s, terms.cols());
-  const auto fit = fit_robust(as_vector(inner->driven), as_vector(inner->quiet), terms, block, Scatter::kComplex);
+  const auto found = fitted_through_crackle(source, stretch, rpm);
+  if (!found) return std::nullopt;
+  const auto& [samples, inner, terms, block, fit, whole_revolution] = *found;
 
   HeardPassage heard;
-  heard.whole_revolution = harmonics > 0;
-  heard.ratio = estimate_from(fit, heard.whole_revolution);
+  heard.whole_revolution = whole_revolution;
+  heard.ratio = estimate_from(fit, whole_revolution);
   heard.degrees_of_freedom = fit.degrees_of_freedom;
-  if (harmonics > 0) heard.once_per_revolution = {fit.coefficients[1], fit.coefficients[2]};
+  if (whole_revolution) heard.once_per_revolution = {fit.coefficients[1], fit.coefficients[2]};
   heard.rejected_fraction = fit.rejected_fraction;
-  heard.lost_fraction = inner->lost_fraction;
+  heard.lost_fraction = inner.lost_fraction;
   heard.band_db = samples.spectrum.band_db();
   set_faults(heard, samples);
 
   Passage& passage = heard.passage;
   passage.driven = stretch.driven;
   if (stretch.driven == Driven::kBoth) passage.relation = heard.ratio.value.real() >= 0 ? Relation::kInPhase : Relation::kAntiphase;
-  passage.start_s = inner->start_s;
-  passage.end_s = inner->end_s;
-  const Speed speed = speed_of(*inner, terms, stretch.frequency_hz, samples.lock_in.hop_s);
+  passage.start_s = inner.start_s;
+  passage.end_s = inner.end_s;
+  const Speed speed = speed_of(inner, terms, stretch.frequency_hz, samples.lock_in.hop_s);
   passage.frequency_hz = speed.frequency_hz;
   passage.wow_percent = speed.wow_percent;
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
-  set_level(heard, *inner, terms, block);
+  set_level(heard, inner, terms, block);
+  heard.level_wander_db = level_wander_db(inner.middle_s, inner.driven, samples.lock_in.hop_s);
+  heard.hum = hum_beside(source, passage.start_s, passage.end_s, speed.frequency_hz);
   return heard;
 }
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <optional>
 
+#include "measure/hum.hpp"
 #include "measure/passages.hpp"
 
 namespace evenwall {
@@ -20,11 +21,13 @@ struct HeardPassage {
   double clipped_fraction = 0;  ///< the worse channel
   double dc = 0;                ///< the larger mean of the two channels, full scale = 1
   double not_finite_fraction = 0;
-  double lost_fraction = 0;      ///< of the inner frames: amplitude outside 0.5 to 1.5 of its median
-  double rejected_fraction = 0;  ///< of the frames used: down-weighted as clicks
+  double lost_fraction = 0;        ///< of the inner frames: amplitude outside 0.5 to 1.5 of its median
+  double rejected_fraction = 0;    ///< of the frames used: down-weighted as clicks
+  OptionalNumber level_wander_db;  ///< median change of level over a quarter of a second; none: too broken to tell
+  Hum hum;
 };
 
-/// Reads the stretch once and fits it. Nothing where too little of it can be used.
+/// Reads the stretch and fits it. Nothing where too little of it can be used.
 /// Source: docs/method.md, "One leak".
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm);
 

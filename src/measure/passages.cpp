@@ -1,5 +1,7 @@
 #include "measure/passages.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -9,22 +11,23 @@
 namespace evenwall {
 namespace {
 
-constexpr double kTonal = 0.5;           // share of the power that makes a frame a tone: 0 dB over everything else above 150 Hz
-constexpr double kQuietest = 3e-4;       // −70 dBFS: below it quantisation and preamplifier noise are what one hears
-constexpr double kDrivenAhead_db = 6.0;  // a worn-out cartridge still parts its channels by more than this
-constexpr double kSamePitch = 0.015;     // wow of 0.6 % peak with flutter, both ways
-constexpr double kBridge_s = 0.3;        // a click or dropout does not end a tone
+constexpr double kTonal = 0.5;      // share of the power that makes a frame a tone: 0 dB over everything else above 150 Hz
+constexpr double kQuietest = 3e-4;  // −70 dBFS: below it quantisation and preamplifier noise are what one hears
+// Turned by 22.5° a left-only groove and a lateral one look alike: tan 22.5° is -7.66 dB. Halfway between them is right at every smaller
+// tilt.
+constexpr double kDrivenAhead_db = 7.66;
+constexpr double kSamePitch = 0.015;  // wow of 0.6 % peak with flutter, both ways
+constexpr double kBridge_s = 0.3;     // a click or dropout does not end a tone
 constexpr double kShortest_s = 0.5;
+constexpr std::size_t kLeastFrames = 3;  // fewer are chance
+constexpr double kWorthNaming_s = 0.3;
 constexpr double kOnPitchShare = 0.9;  // of a run's frames must lie within kSamePitch of its median
 constexpr double kSteadyShare = 0.7;   // of the frames between first and last must be that tone
 
 std::optional<Driven> driven_of(const ScanFrame& frame) {
   const double larger = std::max(frame.amplitude_left, frame.amplitude_right);
   if (frame.tonal_fraction < kTonal || larger < kQuietest) return std::nullopt;
-  const double ahead = amplitude_ratio(kDrivenAhead_db);
-  if (frame.amplitude_left > ahead * frame.amplitude_right) return Driven::kLeft;
-  if (frame.amplitude_right > ahead * frame.amplitude_left) return Driven::kRight;
-  return Driven::kBoth;
+  return driven_by(frame.amplitude_left, frame.amplitude_right);
 }
 
 /// A run of frames in the making.
@@ -54,23 +57,57 @@ bool keeps_pitch(const Run& run) {
          kOnPitchShare * static_cast<double>(run.frames.size());
 }
 
-std::optional<ToneStretch> stretch_of(const Run& run, double step_s) {
-  if (!keeps_pitch(run)) return std::nullopt;
-  const double start_s = run.frames.front().middle_s - 0.5 * step_s;
-  const double end_s = run.frames.back().middle_s + 0.5 * step_s;
-  if (end_s - start_s < kShortest_s) return std::nullopt;
-  if (static_cast<double>(run.frames.size()) * step_s < kSteadyShare * (end_s - start_s)) return std::nullopt;
-  return ToneStretch{run.driven,
-                     start_s,
-                     end_s,
-                     median_of(run.frames, &ScanFrame::frequency_hz),
-                     median_of(run.frames, &ScanFrame::amplitude_left),
-                     median_of(run.frames, &ScanFrame::amplitude_right)};
+/// A frame that a dropout or click put off its pitch can part a tone in two: they belong together where pitch and driven channel agree.
+std::vector<Run> put_together(std::vector<Run> runs) {
+  std::sort(runs.begin(), runs.end(), [](const Run& a, const Run& b) { return a.frames.front().middle_s < b.frames.front().middle_s; });
+  std::vector<Run> whole;
+  for (Run& run : runs) {
+    if (run.frames.size() < kLeastFrames) continue;
+    const double pitch_hz = median_of(run.frames, &ScanFrame::frequency_hz);
+    const auto earlier = std::find_if(whole.begin(), whole.end(), [&](const Run& w) {
+      return w.driven == run.driven && run.frames.front().middle_s - w.frames.back().middle_s <= kBridge_s &&
+             std::abs(median_of(w.frames, &ScanFrame::frequency_hz) - pitch_hz) <= kSamePitch * pitch_hz;
+    });
+    if (earlier == whole.end()) {
+      whole.push_back(std::move(run));
+      continue;
+    }
+    auto& frames = earlier->frames;
+    frames.insert(frames.end(), run.frames.begin(), run.frames.end());
+    std::sort(frames.begin(), frames.end(), [](const ScanFrame& a, const ScanFrame& b) { return a.middle_s < b.middle_s; });
+  }
+  return whole;
+}
+
+ToneStretch stretch_of(const Run& run, double step_s) {
+  return {run.driven,
+          run.frames.front().middle_s - 0.5 * step_s,
+          run.frames.back().middle_s + 0.5 * step_s,
+          median_of(run.frames, &ScanFrame::frequency_hz),
+          median_of(run.frames, &ScanFrame::amplitude_left),
+          median_of(run.frames, &ScanFrame::amplitude_right)};
+}
+
+/// Why a run is no tone, for people. Empty: it may be one.
+std::string why_none(const Run& run, const ToneStretch& stretch, double step_s) {
+  const double length_s = stretch.end_s - stretch.start_s;
+  if (length_s < kShortest_s) return fmt::format("only {:.2f} s long; a passage lasts {:.1f} s or more", length_s, kShortest_s);
+  if (!keeps_pitch(run)) return "its pitch moves, as in speech, music or a sweep";
+  const double share = static_cast<double>(run.frames.size()) * step_s / length_s;
+  if (share < kSteadyShare) return fmt::format("that pitch sounds in {:.0f} % of it only", 100 * share);
+  return "";
 }
 
 }  // namespace
 
-std::vector<ToneStretch> find_tones(const Scan& scan) {
+Driven driven_by(double amplitude_left, double amplitude_right) {
+  static const double ahead = amplitude_ratio(kDrivenAhead_db);
+  if (amplitude_left > ahead * amplitude_right) return Driven::kLeft;
+  if (amplitude_right > ahead * amplitude_left) return Driven::kRight;
+  return Driven::kBoth;
+}
+
+std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected) {
   // Several runs may be open at once: a click frame between two tone frames starts one of its own, and must not end theirs.
   std::vector<Run> runs;
   std::vector<Run> open;
@@ -90,8 +127,14 @@ std::vector<ToneStretch> find_tones(const Scan& scan) {
   }
   std::move(open.begin(), open.end(), std::back_inserter(runs));
   std::vector<ToneStretch> stretches;
-  for (const Run& run : runs) {
-    if (const auto stretch = stretch_of(run, scan.frame_step_s)) stretches.push_back(*stretch);
+  for (const Run& run : put_together(std::move(runs))) {
+    const ToneStretch stretch = stretch_of(run, scan.frame_step_s);
+    const std::string why = why_none(run, stretch, scan.frame_step_s);
+    if (why.empty()) {
+      stretches.push_back(stretch);
+    } else if (rejected != nullptr && stretch.end_s - stretch.start_s >= kWorthNaming_s) {
+      rejected->push_back({stretch.start_s, stretch.end_s, stretch.frequency_hz, stretch.driven, why});
+    }
   }
   std::sort(stretches.begin(), stretches.end(), [](const auto& a, const auto& b) { return a.start_s < b.start_s; });
   for (std::size_t i = 1; i < stretches.size(); ++i) stretches[i].start_s = std::max(stretches[i].start_s, stretches[i - 1].end_s);

@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "evenwall/measure.hpp"
 #include "measure/scan.hpp"
 
 namespace evenwall {
@@ -17,7 +18,11 @@ struct ToneStretch {
   double amplitude_right = 0;
 };
 
+/// Which wall a groove drives whose tone has these amplitudes.
+Driven driven_by(double amplitude_left, double amplitude_right);
+
 /// Lead-in, quiet groove, gaps, hum and what does not hold one pitch are not tones. In time order, never overlapping.
-std::vector<ToneStretch> find_tones(const Scan& scan);
+/// rejected: takes what lasts 0.3 s or more and is dropped here, with why; may be null.
+std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected = nullptr);
 
 }  // namespace evenwall

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <functional>
 
 namespace evenwall {
 namespace {
@@ -14,11 +16,15 @@ constexpr double kPoorSnr_db = 20.0;
 constexpr double kShortPassage_s = 1.0;
 constexpr double kUnevenWow_percent = 0.5;
 constexpr double kLostShare = 0.02;
+constexpr double kLoudHum_db =
+    -30.0;  // against the tone; 0.005° at -18 dB (tests/reference), but near a multiple of the mains it may be more
 
 std::string place(const HeardPassage& p) {
   const char* driven = p.passage.driven == Driven::kLeft ? "left-only" : p.passage.driven == Driven::kRight ? "right-only" : "both-channel";
   return fmt::format("{} passage at {:.1f} s", driven, p.passage.start_s);
 }
+
+double tone_dbfs(const HeardPassage& p) { return std::max(p.passage.level_left_dbfs, p.passage.level_right_dbfs); }
 
 void warn(Warnings& warnings, bool when, const char* code, const std::string& message) {
   if (when) warnings.push_back({code, message});
@@ -27,7 +33,7 @@ void warn(Warnings& warnings, bool when, const char* code, const std::string& me
 void warn_of(const HeardPassage& p, Warnings& out) {
   const std::string where = place(p);
   const Passage& passage = p.passage;
-  const double level_dbfs = std::max(passage.level_left_dbfs, passage.level_right_dbfs);
+  const double level_dbfs = tone_dbfs(p);
   warn(
       out, p.clipped_fraction > kClippedSoft, "clipped",
       fmt::format("{}: {:.2f} % of the samples are clipped; lower the recording level and capture again", where, 100 * p.clipped_fraction));
@@ -46,15 +52,31 @@ void warn_of(const HeardPassage& p, Warnings& out) {
                    passage.end_s - passage.start_s));
 }
 
+/// Hum is the rig's, not a passage's: told once, where it is worst.
+void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
+  const HeardPassage* worst = nullptr;
+  const auto hum_db = [](const HeardPassage& p) { return p.hum.level_dbfs - tone_dbfs(p); };
+  for (const HeardPassage& p : heard) {
+    if (p.hum.mains_hz > 0 && (worst == nullptr || hum_db(p) > hum_db(*worst))) worst = &p;
+  }
+  if (worst == nullptr) return;
+  warn(out, hum_db(*worst) > kLoudHum_db, "hum",
+       fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
+                   place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
+}
+
 }  // namespace
 
 Warnings passage_warnings(const std::vector<HeardPassage>& heard) {
   Warnings warnings;
   for (const HeardPassage& p : heard) warn_of(p, warnings);
+  warn_of_hum(heard, warnings);
   return warnings;
 }
 
-Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+namespace {
+
+bool swapped(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
   std::vector<Driven> expected;
   for (const Band band : bands) {
     if (band == Band::kLeft) expected.push_back(Driven::kLeft);
@@ -64,13 +86,37 @@ Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vecto
   for (const HeardPassage& p : heard) {
     if (p.passage.driven != Driven::kBoth) found.push_back(p.passage.driven);
   }
-  if (expected.empty() || found.size() != expected.size()) return {};
-  for (std::size_t i = 0; i < found.size(); ++i) {
-    if (found[i] == expected[i]) return {};
+  if (expected.empty() || found.size() != expected.size()) return false;
+  return std::equal(found.begin(), found.end(), expected.begin(), std::not_equal_to<>());
+}
+
+/// Every both-channel passage against the relation that its band was cut with.
+bool reversed(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+  std::vector<Relation> expected;
+  for (const Band band : bands) {
+    if (band == Band::kLateral) expected.push_back(Relation::kInPhase);
+    if (band == Band::kVertical) expected.push_back(Relation::kAntiphase);
   }
-  return {{"swapped_or_reversed",
-           "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
-           "cartridge and file; switch off, then check the leads"}};
+  std::vector<Relation> found;
+  for (const HeardPassage& p : heard) {
+    if (p.passage.relation) found.push_back(*p.passage.relation);
+  }
+  if (expected.empty() || found.size() != expected.size()) return false;
+  return std::equal(found.begin(), found.end(), expected.begin(), std::not_equal_to<>());
+}
+
+}  // namespace
+
+Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
+  Warnings warnings;
+  warn(warnings, swapped(heard, bands), "swapped_or_reversed",
+       "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
+       "cartridge and file; switch off, then check the leads");
+  warn(warnings, reversed(heard, bands), "polarity_reversed",
+       "both-channel passages have the opposite relation of `bands` (a lateral band is in phase, a vertical one in antiphase): one "
+       "channel's "
+       "polarity is reversed; switch off, then check the leads");
+  return warnings;
 }
 
 }  // namespace evenwall

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "evenwall/error.hpp"
@@ -9,12 +10,12 @@
 #include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
 #include "measure/sweep_listen.hpp"
+#include "measure/tones.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr double kWantedFrequency_hz = 1000.0;
-constexpr double kFrequencyMatch = 0.05;  // a frequency asked for is matched within ±5 %
 
 [[noreturn]] void no_answer(const std::string& message) { throw Error(ErrorKind::kData, message); }
 
@@ -71,6 +72,37 @@ LeakPair leaks_of(const AtFrequency& at) {
   return pair;
 }
 
+/// What a tone at the wrong frequency by that factor comes of; empty: of nothing that is known.
+std::string likely_cause(double factor) {
+  struct Cause {
+    double factor;
+    const char* text;
+  };
+  constexpr double kTurn = 45.0 / kNominalRpm;
+  constexpr double kStudio = 48000.0 / 44100.0;
+  static constexpr std::array<Cause, 6> kCauses{{{2.0, "the sample rate in the header is twice the true one"},
+                                                 {0.5, "the sample rate in the header is half the true one"},
+                                                 {kStudio, "the header says 48 kHz for audio taken at 44.1 kHz, or the like"},
+                                                 {1 / kStudio, "the header says 44.1 kHz for audio taken at 48 kHz, or the like"},
+                                                 {kTurn, "it is a 33 1/3 rpm record played at 45"},
+                                                 {1 / kTurn, "it is a 45 rpm record played at 33 1/3"}}};
+  const auto fits = [&](const Cause& c) { return std::abs(factor / c.factor - 1) <= kSameTone; };
+  const auto cause = std::find_if(kCauses.begin(), kCauses.end(), fits);
+  return cause == kCauses.end() ? "" : cause->text;
+}
+
+[[noreturn]] void refuse_frequency(const std::vector<AtFrequency>& all, double asked_hz) {
+  std::string found;
+  std::string hint;
+  for (const AtFrequency& a : all) {
+    found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
+    const std::string cause = likely_cause(a.frequency_hz / asked_hz);
+    if (!cause.empty()) hint = fmt::format("; {:.1f} Hz would be it if {}", a.frequency_hz, cause);
+  }
+  no_answer(fmt::format("no left- or right-driven tone within 5 % of {:.1f} Hz, found {}; ask for that one, or check the sample rate{}",
+                        asked_hz, found, hint));
+}
+
 /// The tone asked for, or the tone with both sides nearest 1 kHz; where there is none, the place in a sweep or noise.
 AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardBands>& bands, OptionalNumber asked_hz) {
   const auto distance = [&](const AtFrequency& a) { return std::abs(std::log(a.frequency_hz / asked_hz.value_or(kWantedFrequency_hz))); };
@@ -88,14 +120,11 @@ AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardB
   if (asked_hz) {
     if (auto place = band_place(bands, *asked_hz)) candidates.push_back(std::move(*place));
   }
-  if (candidates.empty() && asked_hz) {
-    std::string found;
-    for (const AtFrequency& a : all) found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
-    no_answer(fmt::format("no left- or right-driven tone within 5 % of {:.1f} Hz, found {}; ask for that one, or check the sample rate",
-                          *asked_hz, found));
-  }
+  if (candidates.empty() && asked_hz) refuse_frequency(all, *asked_hz);
   if (candidates.empty())
-    no_answer("only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands");
+    no_answer(
+        "only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands, and see that the "
+        "recorder takes stereo");
   return *std::min_element(candidates.begin(), candidates.end(), worse);
 }
 
@@ -185,7 +214,7 @@ struct Heard {
   std::vector<HeardBands> bands;
 };
 
-bool lies_in(const ToneStretch& tone, const std::vector<Span>& spans) {
+bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
   const double middle_s = 0.5 * (tone.start_s + tone.end_s);
   return std::any_of(spans.begin(), spans.end(), [&](const Span& s) { return middle_s >= s.start_s && middle_s <= s.end_s; });
 }
@@ -203,9 +232,8 @@ Heard hear(AudioSource& source, const MeasureOptions& options) {
     taken.push_back({bands->overall.passage.start_s, bands->overall.passage.end_s});
     heard.bands.push_back(std::move(*bands));
   }
-  for (const ToneStretch& stretch : find_tones(found)) {
-    if (lies_in(stretch, taken)) continue;
-    if (auto passage = listen(source, stretch, options.rpm)) heard.tones.push_back(std::move(*passage));
+  for (HeardPassage& tone : hear_tones(source, found, options.rpm).passages) {
+    if (!lies_in(tone.passage, taken)) heard.tones.push_back(std::move(tone));
   }
   for (const HeardPassage& p : heard.tones) taken.push_back({p.passage.start_s, p.passage.end_s});
   for (const NoiseStretch& stretch : find_noise(octaves.frames(), taken)) {

@@ -25,29 +25,34 @@ std::vector<std::string> leak_row(const char* direction, const std::optional<Lea
   return {direction, level_with_u(*leak), leak->phase_deg ? degrees_text(*leak->phase_deg, 1) : "n/a", decibels_text(leak->band_db)};
 }
 
+std::string driven_text(Driven driven) { return driven == Driven::kLeft ? "left only" : driven == Driven::kRight ? "right only" : "both"; }
+
 std::string driven_text(const Passage& p) {
-  if (p.driven == Driven::kLeft) return "left only";
-  if (p.driven == Driven::kRight) return "right only";
+  if (p.driven != Driven::kBoth) return driven_text(p.driven);
   if (!p.relation) return "both";
   return *p.relation == Relation::kInPhase ? "both, in phase" : "both, antiphase";
 }
 
-std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f} %", *value) : "n/a"; }
+std::string kind_text(PassageKind kind) { return kind == PassageKind::kTone ? "tone" : kind == PassageKind::kSweep ? "sweep" : "noise"; }
 
-std::string frequency_text(const Passage& p) {
-  if (p.frequency_hz) return fmt::format("{:.1f} Hz", *p.frequency_hz);
-  if (p.frequency_from_hz && p.frequency_to_hz) return fmt::format("{:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
-  return "noise";
+std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f}", *value) : "n/a"; }
+
+/// Kind and frequency in one: "tone 1000.0 Hz".
+std::string what_text(const Passage& p) {
+  if (p.frequency_hz) return kind_text(p.kind) + fmt::format(" {:.1f} Hz", *p.frequency_hz);
+  if (p.frequency_from_hz && p.frequency_to_hz) {
+    return kind_text(p.kind) + fmt::format(" {:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
+  }
+  return kind_text(p.kind);
 }
 
 void add_passages(Page& page, const Reading& reading) {
-  page.heading("Passages");
-  TextTable table{{{"driven", "from", "to", "tone", "level", "SNR", "dist.", "wow"}}};
+  page.heading("Heard, in time order");
+  TextTable table{{{"seconds", "driven", "what", "dBFS", "SNR dB", "dist. %", "wow %"}}};
   for (const Passage& p : reading.passages) {
     const double level = p.driven == Driven::kRight ? p.level_right_dbfs : p.level_left_dbfs;
-    table.rows.push_back({driven_text(p), fmt::format("{:.1f} s", p.start_s), fmt::format("{:.1f} s", p.end_s), frequency_text(p),
-                          fmt::format("{:.1f} dBFS", level), fmt::format("{:.0f} dB", p.snr_db), percent_text(p.distortion_percent),
-                          percent_text(p.wow_percent)});
+    table.rows.push_back({fmt::format("{:.1f}-{:.1f}", p.start_s, p.end_s), driven_text(p), what_text(p), fmt::format("{:.1f}", level),
+                          fmt::format("{:.0f}", p.snr_db), percent_text(p.distortion_percent), percent_text(p.wow_percent)});
   }
   page.table(table);
 }
@@ -76,6 +81,17 @@ void add_balance(Page& page, const Reading& reading) {
 }
 
 }  // namespace
+
+std::string rejected_text(const std::string& capture, const std::vector<RejectedStretch>& rejected) {
+  Page page(Ink::kPlain);
+  page.heading("Heard in " + escaped(capture) + " and left out");
+  if (rejected.empty()) page.paragraph("nothing that sounded like a tone");
+  for (const RejectedStretch& r : rejected) {
+    page.paragraph(fmt::format("{:.1f}-{:.1f} s, {:.1f} Hz, {}: {}", r.start_s, r.end_s, r.frequency_hz, driven_text(r.driven), r.why),
+                   "  - ");
+  }
+  return page.text();
+}
 
 std::string reading_text(const Reading& reading, bool colour) {
   Page page(colour ? Ink::kColour : Ink::kPlain);

@@ -19,7 +19,6 @@ constexpr double kNamed = 0.9;
 constexpr double kPossible = 0.5;
 constexpr std::size_t kNamedFrom = 4;     // steps: of three that contradict each other any one may be wrong
 constexpr double kContradiction = 0.001;  // p-value of three steps' scatter about a stated gauge
-constexpr double kDefaultRpm = 100.0 / 3.0;
 constexpr double kLeastMagnitude = 1e-6;
 
 double logged_deg(const Observation& o, const JointFit& joint) {
@@ -90,7 +89,7 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   if (step.reading.error) return std::nullopt;
   const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
-  Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kDefaultRpm));
+  Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));
   put_in_places(o, joint.electronics, wiring_evidence(session, joint.observations));
   return o;
 }

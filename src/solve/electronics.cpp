@@ -8,11 +8,7 @@
 #include "evenwall/error.hpp"
 
 namespace evenwall {
-namespace {
-
-constexpr double kFrequencyMatch = 0.05;
-
-}  // namespace
+namespace {}  // namespace
 
 CalibrationPoint calibration_at(const Calibration& calibration, double frequency_hz) {
   const CalibrationPoint* nearest = nullptr;

@@ -13,9 +13,7 @@
 namespace evenwall {
 namespace {
 
-constexpr double kFrequencyMatch = 0.05;
 constexpr double kWantedFrequency_hz = 1000.0;
-constexpr double kDefaultRpm = 100.0 / 3.0;
 constexpr double kLeastDegrees = 6.0;
 constexpr double kKnown = 1000.0;
 constexpr double kLeastRatio_u = 1e-6;         // −120 dB: no analogue ratio is known better (a judgement)
@@ -243,7 +241,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
       continue;
     }
     const auto leaks = leaks_near(step.reading, result.frequency_hz);
-    result.fitted.push_back(observation_of(step, i, *leaks, session.facts.rpm.value_or(kDefaultRpm)));
+    result.fitted.push_back(observation_of(step, i, *leaks, session.facts.rpm.value_or(kNominalRpm)));
     sum_hz += leaks->frequency_hz;
   }
   if (result.fitted.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");

@@ -23,7 +23,6 @@ namespace {
 constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal crosstalk to be recommended
 constexpr double kDisagree_deg = 0.05;    // criteria further apart than this are worth a word
 constexpr double kBeyond_deg = 0.05;      // past the outermost tilt
-constexpr double kSameFrequency = 0.05;
 
 Criterion criterion_of(CriterionKind kind, const TiltFit& fit) {
   Criterion c;
@@ -135,7 +134,7 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
   for (const Step& step : session.steps) {
     for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
       if (step.reading.use != StepUse::kYes || !pair.right_into_left || !pair.left_into_right) continue;
-      const auto same = [&](double f) { return std::abs(f - pair.frequency_hz) <= kSameFrequency * f; };
+      const auto same = [&](double f) { return std::abs(f - pair.frequency_hz) <= kFrequencyMatch * f; };
       if (std::none_of(wanted.begin(), wanted.end(), same)) wanted.push_back(pair.frequency_hz);
     }
   }

@@ -118,6 +118,20 @@ class Program(unittest.TestCase):
         self.assertEqual(by_name["crosstalk"], by_pipe["crosstalk"])
         self.assertEqual("-", by_pipe["capture"])
 
+    def test_rejected_is_told_on_standard_error_and_changes_no_byte_of_the_document(self):
+        plain = evenwall("measure", "--json", self.captures[0])
+        told = evenwall("measure", "--json", "--rejected", self.captures[0])
+        self.assertEqual(plain[:2], told[:2])
+        self.assertEqual("", plain[2])
+        self.assertRegex(told[2], r"\AHeard in .*\.wav and left out\n")
+        # A capture that gives no reading tells what it held, too.
+        note = self.folder / "note.wav"
+        subprocess.run(["sox", "-R", "-D", "-n", "-r", "48000", "-b", "24", note, "synth", "3", "sine", "740", "fade", "l", "0", "3", "3", "remix", "1", "1v0.01"],
+                       check=True)
+        status, out, err = evenwall("measure", "--rejected", note)
+        self.assertEqual((1, ""), (status, out))
+        self.assertRegex(err, r"740\.0 Hz, left only: its level changes")
+
     def test_jobs_do_not_change_a_byte(self):
         one = evenwall("measure", "--json", "--jobs", 1, *self.captures)
         self.assertEqual(0, one[0], one[2])

@@ -26,7 +26,7 @@ void check_refused(std::vector<const char*> words) {
 
 TEST_CASE("measure takes captures, tilt, use and bands") {
   const auto told = parsed({"measure", "a.wav", "-", "--tilt-deg", "-1.5", "--tilt-u", "0.02", "--use", "as_found", "--bands",
-                            "left,right,vertical", "--jobs", "3", "--json", "--append", "log.jsonl"});
+                            "left,right,vertical", "--jobs", "3", "--json", "--append", "log.jsonl", "--rejected"});
   REQUIRE(std::holds_alternative<MeasureCommand>(told));
   const auto& m = std::get<MeasureCommand>(told);
   CHECK(m.captures == std::vector<std::string>{"a.wav", "-"});
@@ -38,6 +38,7 @@ TEST_CASE("measure takes captures, tilt, use and bands") {
   CHECK(m.jobs == 3);
   CHECK(m.common.json);
   CHECK(m.append_path == "log.jsonl");
+  CHECK(m.rejected);
 }
 
 TEST_CASE("what is not said stays open") {

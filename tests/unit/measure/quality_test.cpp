@@ -49,3 +49,29 @@ TEST_CASE("Passages in the opposite order of the record's bands are told") {
   CHECK(order_warnings(heard, {Band::kRight, Band::kLeft}).size() == 1);
   CHECK(order_warnings(heard, {Band::kRight}).empty());  // another number of bands: nothing can be said
 }
+
+TEST_CASE("Loud hum is told with its level, faint hum is not") {
+  HeardPassage p = good();
+  p.hum = {60, -30, false};  // 18 dB below the tone
+  HeardPassage fainter = p;
+  fainter.hum.level_dbfs = -35;
+  const auto warnings = passage_warnings({fainter, p, fainter});
+  REQUIRE(warnings.size() == 1);  // once, where it is worst
+  CHECK(warnings[0].code == "hum");
+  CHECK(warnings[0].message.find("-30.0 dBFS") != std::string::npos);
+  p.hum.level_dbfs = -50;
+  CHECK(passage_warnings({p}).empty());
+}
+
+TEST_CASE("Both-channel passages with the other relation than their bands tell a reversed channel") {
+  HeardPassage lateral = good(Driven::kBoth);
+  lateral.passage.relation = Relation::kInPhase;
+  HeardPassage vertical = lateral;
+  vertical.passage.relation = Relation::kAntiphase;
+  const std::vector<HeardPassage> heard{good(Driven::kLeft), good(Driven::kRight), lateral, vertical};
+  CHECK(order_warnings(heard, {Band::kLeft, Band::kRight, Band::kLateral, Band::kVertical}).empty());
+  const auto warnings = order_warnings(heard, {Band::kLeft, Band::kRight, Band::kVertical, Band::kLateral});
+  REQUIRE(warnings.size() == 1);
+  CHECK(warnings[0].code == "polarity_reversed");
+  CHECK(order_warnings(heard, {Band::kVertical}).empty());  // another number of bands: nothing can be said
+}

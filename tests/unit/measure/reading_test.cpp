@@ -114,6 +114,38 @@ TEST_CASE("Sides that are missing are null and named; a frequency that is not th
   CHECK_THROWS_WITH(measure(source, options), Catch::Contains("1000.0 Hz"));
 }
 
+TEST_CASE("A tone at a telling wrong frequency hints at the header's sample rate, or at the speed") {
+  const auto hint = [](double asked_hz, const char* text) {
+    auto source = Canvas(48000, 8).tone(1, 5, 1000, 0.25, 0.25 * kLr).noise(0.001, 4).source();
+    MeasureOptions options;
+    options.frequency_hz = asked_hz;
+    CHECK_THROWS_WITH(measure(source, options), Catch::Contains(text));
+  };
+  hint(2000, "half the true one");
+  hint(500, "twice the true one");
+  hint(1000 * 44.1 / 48, "48 kHz for audio taken at 44.1");
+  hint(1000 * 48 / 44.1, "44.1 kHz for audio taken at 48");
+  hint(1000 / 1.35, "played at 45");
+  hint(1350, "played at 33 1/3");
+}
+
+TEST_CASE("What lies outside the stretch asked for is not heard") {
+  Canvas canvas = record();
+  const double length_s = static_cast<double>(canvas.samples.size()) / (2 * canvas.rate_hz);
+  Canvas two(48000, 2 * length_s);
+  std::copy(canvas.samples.begin(), canvas.samples.end(), two.samples.begin());
+  two.tone(length_s + 0.5, 2, 1000, 0.2, 0.1).tone(length_s + 3, 2, 1000, 0.1, 0.2);  // another step, with leaks of 6 dB
+  auto both = two.source();
+  auto alone = canvas.source();
+  MeasureOptions options;
+  options.to_s = length_s;
+  const Reading cut = measure(both, options);
+  const Reading whole = measure(alone, {});
+  REQUIRE(cut.passages.size() == whole.passages.size());
+  CHECK(cut.crosstalk.right_into_left->same_passage.value == whole.crosstalk.right_into_left->same_passage.value);
+  CHECK(cut.crosstalk.left_into_right->same_passage.value == whole.crosstalk.left_into_right->same_passage.value);
+}
+
 TEST_CASE("Hard clipping and samples that are no numbers give no answer") {
   Canvas canvas = record();
   for (float& x : canvas.samples) x = std::clamp(x, -0.1F, 0.1F);

@@ -41,7 +41,7 @@ TEST_CASE("a reading tells its leaks, tilt, balance and warnings") {
   CHECK(holds(text, "-30.458 ± 0.087 dB"));  // 20 log10 0.03 and 8.686 dB · 1 %
   CHECK(holds(text, "left into right        not captured"));
   CHECK(holds(text, "+0.250 ± 0.011 dB"));
-  CHECK(holds(text, "-14.0 dBFS"));  // the driven channel's level
+  CHECK(holds(text, "-14.0"));  // the driven channel's level
   CHECK(holds(text, "missing_passage: no left-only passage"));
 }
 
@@ -55,4 +55,31 @@ TEST_CASE("a reading with an error shows that alone") {
   r.capture = "a.wav";
   r.error = ReadingError{"no_answer", "silence"};
   CHECK(reading_text(r, false) == "a.wav\n  no reading: silence\n");
+}
+
+TEST_CASE("the timeline tells kind, driven channel, times, frequency and level, within 80 columns") {
+  Reading r = example_reading();
+  Passage both;
+  both.relation = Relation::kAntiphase;
+  both.start_s = 1132.54;
+  both.end_s = 1140.06;
+  both.frequency_hz = 10000;
+  both.level_left_dbfs = both.level_right_dbfs = -12.5;
+  both.snr_db = 45;
+  both.distortion_percent = both.wow_percent = 10.25;
+  r.passages.push_back(both);
+  const std::string text = reading_text(r, false);
+  CAPTURE(text);
+  CHECK(holds(text, "1132.5-1140.1"));
+  CHECK(holds(text, "both, antiphase"));
+  CHECK(holds(text, "tone 10000.0 Hz"));
+  for (std::size_t at = 0; at < text.size(); at = text.find('\n', at) + 1) CHECK(text.find('\n', at) - at <= 80);
+}
+
+TEST_CASE("what was rejected is named with its reason, and that nothing was") {
+  const std::string text = rejected_text("b\x1b.wav", {{1.23, 4.56, 440, Driven::kLeft, "its level changes"}});
+  CAPTURE(text);
+  CHECK(holds(text, "1.2-4.6 s, 440.0 Hz, left only: its level changes"));
+  CHECK_FALSE(holds(text, "\x1b"));
+  CHECK(holds(rejected_text("b.wav", {}), "nothing that sounded like a tone"));
 }

@@ -1,0 +1,113 @@
+#include "measure/hum.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <cstdint>
+#include <numeric>
+#include <vector>
+
+#include "numeric/fft.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kFrame_s = 0.7;
+constexpr int kHarmonics = 6;
+constexpr int kHighestHarmonic = 12;    // beyond it nobody's hum outshines what is below
+constexpr double kOnGrid = 0.0015;      // what the mains and a sound card's clock stray by
+constexpr double kStandsOut = 10.0;     // in power, over the bins around
+constexpr double kBesideTheTone = 400;  // in power (26 dB): lines weaker than that make no comb
+constexpr double kOutside_s = 0.35;     // looked at before and after
+constexpr double kGoesOn = 0.25;        // in power: 6 dB down is still the same line
+
+/// Mean power spectrum of the louder channel, bins of about 1.5 Hz, as squared amplitudes of sines.
+struct LongSpectrum {
+  double bin_hz = 0;
+  std::vector<double> power;
+};
+
+LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, double longest_s) {
+  const double rate = source.info().sample_rate_hz;
+  const auto first = static_cast<std::int64_t>(std::max(0.0, start_s) * rate);
+  const auto stop = std::min(source.frames(), static_cast<std::int64_t>(end_s * rate));
+  LongSpectrum result;
+  const double room = std::min(longest_s * rate, static_cast<double>(stop - first));
+  if (room < 4096) return result;
+  const std::size_t size = std::bit_floor(static_cast<std::size_t>(room));
+  StereoSpectrum spectrum(hann_window(size));
+  result.bin_hz = rate / static_cast<double>(size);
+  std::vector<double> left(size / 2 + 1), right(size / 2 + 1);
+  std::vector<float> block(2 * size);
+  int frames = 0;
+  for (std::int64_t at = first; at + static_cast<std::int64_t>(size) <= stop; at += static_cast<std::int64_t>(size)) {
+    if (source.read(at, static_cast<std::int64_t>(size), block.data()) < static_cast<std::int64_t>(size)) break;
+    if (!std::all_of(block.begin(), block.end(), [](float x) { return std::isfinite(x); })) continue;
+    const TwoSpectra& s = spectrum.transform(block.data());
+    for (std::size_t k = 0; k < left.size(); ++k) {
+      left[k] += std::norm(s.left[k]);
+      right[k] += std::norm(s.right[k]);
+    }
+    ++frames;
+  }
+  const double scale = 4.0 / (spectrum.window_sum() * spectrum.window_sum() * std::max(1, frames));
+  const auto sum = [](const std::vector<double>& x) { return std::accumulate(x.begin() + 4, x.end(), 0.0); };
+  result.power = sum(left) >= sum(right) ? left : right;
+  for (double& p : result.power) p *= scale;
+  return result;
+}
+
+/// Squared amplitude of a line; 0 where it does not stand out of what is around.
+double line_at(const LongSpectrum& s, double frequency_hz) {
+  const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / s.bin_hz));
+  if (middle < 5 || middle + 5 >= s.power.size()) return 0;
+  const double peak = std::max({s.power[middle - 1], s.power[middle], s.power[middle + 1]});
+  const double around = std::max((s.power[middle - 5] + s.power[middle - 4]) / 2, (s.power[middle + 4] + s.power[middle + 5]) / 2);
+  return peak > kStandsOut * around ? peak : 0;
+}
+
+double comb(const LongSpectrum& s, double mains_hz, double tone_hz) {
+  double power = 0;
+  for (int k = 1; k <= kHarmonics; ++k) {
+    if (std::abs(k * mains_hz - tone_hz) > 12.0) power += line_at(s, k * mains_hz);
+  }
+  return power;
+}
+
+bool on_grid(double frequency_hz, double mains_hz) {
+  const double k = std::round(frequency_hz / mains_hz);
+  return k >= 1 && k <= kHighestHarmonic && std::abs(frequency_hz - k * mains_hz) <= kOnGrid * frequency_hz;
+}
+
+/// Whether the line sounds in a stretch beside; a stretch that the capture has no room for tells nothing against it.
+bool goes_on(AudioSource& source, double start_s, double end_s, double frequency_hz, double power) {
+  const LongSpectrum s = long_spectrum(source, start_s, end_s, kOutside_s);
+  if (s.power.empty()) return true;
+  const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / s.bin_hz));
+  double there = 0;
+  for (std::size_t k = middle - std::min<std::size_t>(middle, 1); k <= std::min(middle + 1, s.power.size() - 1); ++k) {
+    there = std::max(there, s.power[k]);
+  }
+  return there > kGoesOn * power;
+}
+
+}  // namespace
+
+Hum hum_beside(AudioSource& source, double start_s, double end_s, double frequency_hz) {
+  Hum hum;
+  const LongSpectrum s = long_spectrum(source, start_s, end_s, kFrame_s);
+  if (s.power.empty()) return hum;
+  const double at_50 = comb(s, 50.0, frequency_hz);
+  const double at_60 = comb(s, 60.0, frequency_hz);
+  const double power = std::max(at_50, at_60);
+  if (!(power > 0)) return hum;
+  hum.mains_hz = at_50 >= at_60 ? 50.0 : 60.0;
+  hum.level_dbfs = 10.0 * std::log10(power);
+  const double tone = line_at(s, frequency_hz);
+  hum.is_the_tone = on_grid(frequency_hz, hum.mains_hz) && power * kBesideTheTone > tone &&
+                    (goes_on(source, start_s - kOutside_s - 0.1, start_s - 0.1, frequency_hz, tone) ||
+                     goes_on(source, end_s + 0.1, end_s + kOutside_s + 0.1, frequency_hz, tone));
+  return hum;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,90 @@
+#include "measure/steadiness.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+constexpr double kHop_s = 0.00533;
+
+struct Track {
+  std::vector<double> middle_s;
+  std::vector<Complex> amplitude;
+};
+
+/// size and phase speed (in bins of a four-hop frame) as functions of time.
+template <class Size>
+Track track(double length_s, Size size, double bins = 0) {
+  Track t;
+  for (int f = 0; f * kHop_s < length_s; ++f) {
+    t.middle_s.push_back(f * kHop_s);
+    t.amplitude.push_back(std::polar(size(f * kHop_s), 0.5 * 3.14159265358979 * bins * f));
+  }
+  return t;
+}
+
+HeardPassage steady() {
+  HeardPassage p;
+  p.level_wander_db = 0.1;
+  p.passage.distortion_percent = 2;
+  return p;
+}
+
+}  // namespace
+
+TEST_CASE("The level of a decaying note wanders by its decay, a test tone's with one step does not") {
+  const Track note = track(3, [](double t) { return std::exp(-t); });
+  CHECK_THAT(*level_wander_db(note.middle_s, note.amplitude, kHop_s),
+             WithinAbs(0.25 * 8.686, 0.05));  // 8.686 dB a second; lag to half a hop
+  const Track step = track(3, [](double t) { return t < 1.5 ? 0.1 : 0.3; });
+  CHECK_THAT(*level_wander_db(step.middle_s, step.amplitude, kHop_s), WithinAbs(0, 1e-9));
+}
+
+TEST_CASE("What a Hann window takes from a detuned tone is made good") {
+  // 0.8 bins off, a Hann window leaves sin(0.8π)/(0.8π·0.36) = 0.6497; the second half is in tune.
+  Track t = track(2, [](double s) { return s < 1 ? 0.6497 : 1.0; });
+  for (std::size_t f = 0; f < t.amplitude.size(); ++f) {
+    if (t.middle_s[f] < 1) t.amplitude[f] *= std::polar(1.0, 0.5 * 3.14159265358979 * 0.8 * static_cast<double>(f));
+  }
+  Track slow = t;
+  const auto pairs_over_the_change = [&](const Track& track) { return *level_wander_db(track.middle_s, track.amplitude, kHop_s); };
+  CHECK_THAT(pairs_over_the_change(slow), WithinAbs(0, 1e-3));
+  // Uncorrected, every pair in a swing of that size would differ; here all frames alternate by quarters of a second.
+  const auto quarter = [](double s) { return static_cast<int>(s / 0.25) % 2 == 0; };
+  Track swing = track(3, [&](double s) { return quarter(s) ? 0.6497 : 1.0; });
+  double phase = 0;
+  for (std::size_t f = 0; f < swing.amplitude.size(); ++f) {
+    if (quarter(swing.middle_s[f])) phase += 0.5 * 3.14159265358979 * 0.8;
+    swing.amplitude[f] *= std::polar(1.0, phase);
+  }
+  CHECK(*level_wander_db(swing.middle_s, swing.amplitude, kHop_s) < 0.1);  // 3.7 dB uncorrected
+}
+
+TEST_CASE("Too few pairs tell nothing") {
+  const Track t = track(0.2, [](double) { return 1.0; });
+  CHECK_FALSE(level_wander_db(t.middle_s, t.amplitude, kHop_s));
+}
+
+TEST_CASE("A step of level is a step of the local level, a dropout is none") {
+  std::vector<double> sizes(600, 1.0);
+  for (std::size_t f = 300; f < 600; ++f) sizes[f] = 0.3;
+  for (std::size_t f = 100; f < 119; ++f) sizes[f] = 0;  // 0.1 s
+  const auto local = local_levels(sizes, kHop_s);
+  CHECK(local[110] == 1.0);
+  CHECK(local[298] == 1.0);
+  CHECK(local[302] == 0.3);
+}
+
+TEST_CASE("Each reason to reject a passage stands alone") {
+  CHECK(why_no_test_tone(steady()).empty());
+  const auto refused = [](auto spoil) {
+    HeardPassage p = steady();
+    spoil(p);
+    return !why_no_test_tone(p).empty();
+  };
+  CHECK(refused([](auto& p) { p.level_wander_db = 0.8; }));
+  CHECK(refused([](auto& p) { p.level_wander_db.reset(); }));
+  CHECK(refused([](auto& p) { p.passage.distortion_percent = 33; }));  // a square wave's third harmonic
+  CHECK(refused([](auto& p) { p.hum.is_the_tone = true; }));
+}

@@ -1,0 +1,58 @@
+#include "measure/tones.hpp"
+
+#include "support/catch.hpp"
+#include "support/memory_source.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// A note that is struck and dies away, on the left channel only.
+Canvas& add_note(Canvas& canvas, double start_s, double length_s, double f) {
+  const auto first = static_cast<std::size_t>(start_s * canvas.rate_hz);
+  for (std::size_t n = 0; n < static_cast<std::size_t>(length_s * canvas.rate_hz); ++n) {
+    const double t = static_cast<double>(n) / canvas.rate_hz;
+    canvas.samples[2 * (first + n)] += static_cast<float>(0.3 * std::exp(-1.2 * t) * std::sin(2 * 3.14159265358979 * f * t));
+  }
+  return canvas;
+}
+
+}  // namespace
+
+TEST_CASE("A dying note on one channel is rejected and named, the bands beside it are heard") {
+  Canvas canvas(48000, 14);
+  canvas.tone(4, 3, 1000, 0.2, 0.004).tone(8, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
+  auto source = add_note(canvas, 0.5, 2.5, 740).source();
+  const HeardTones heard = hear_tones(source, scan(source, {}, {}), kNominalRpm);
+  REQUIRE(heard.passages.size() == 2);
+  CHECK(heard.passages[0].passage.driven == Driven::kLeft);
+  REQUIRE(heard.rejected.size() == 1);
+  CHECK_THAT(heard.rejected[0].frequency_hz, WithinAbs(740, 1));
+  CHECK(heard.rejected[0].why.find("level") != std::string::npos);
+  const auto again = rejected_stretches(source, {});
+  REQUIRE(again.size() == 1);
+  CHECK(again[0].why == heard.rejected[0].why);
+}
+
+TEST_CASE("A level step of 8 dB divides no passage, and bands without a gap keep their edges") {
+  Canvas canvas(48000, 12);
+  canvas.tone(1, 1.5, 1000, 0.2, 0.004).tone(2.5, 2.5, 1000, 0.2 / 2.51, 0.004 / 2.51);
+  canvas.tone(5, 2, 1000, 0.15, 0.15).tone(7, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
+  auto source = canvas.source();
+  const auto heard = hear_tones(source, scan(source, {}, {}), kNominalRpm).passages;
+  REQUIRE(heard.size() == 3);
+  const double edges_s[] = {1, 5, 7, 10};
+  for (std::size_t i = 0; i < 3; ++i) {
+    INFO("passage " << i);
+    // Frames of 21 ms and a median over nine of them.
+    CHECK_THAT(heard[i].passage.start_s, WithinAbs(edges_s[i], 0.035));
+    CHECK_THAT(heard[i].passage.end_s, WithinAbs(edges_s[i + 1], 0.035));
+  }
+}
+
+TEST_CASE("A lateral band is no left-only one at 20 degrees of tilt, nor a left-only one lateral") {
+  const double lateral_db = -6.6, left_only_db = -8.8;  // tan 25° and tan 20°
+  CHECK(driven_by(1, amplitude_ratio(lateral_db)) == Driven::kBoth);
+  CHECK(driven_by(1, amplitude_ratio(left_only_db)) == Driven::kLeft);
+  CHECK(driven_by(amplitude_ratio(left_only_db), 1) == Driven::kRight);
+}
