@@ -315,6 +315,13 @@ struct SolveOptions {
   std::optional<std::string> calibration_path;
 };
 
+/// Which program, and by which method, made a document.
+struct MadeBy {
+  std::string program;
+  std::string version;
+  int method_version = 0;
+};
+
 struct Solution {
   SessionFacts session;
   double frequency_hz = 0;
@@ -336,6 +343,7 @@ struct Solution {
   std::vector<UncertaintyTerm> uncertainty;
   std::optional<NextStep> next_step;
   Warnings warnings;
+  std::optional<MadeBy> made_by{};  ///< of a document read back; one that is written for the first time is made by this program
 };
 
 }  // namespace evenwall

@@ -8,6 +8,7 @@ namespace evenwall::app {
 int run_measure(const MeasureCommand& command);
 int run_solve(const SolveCommand& command);
 int run_calibrate(const CalibrateCommand& command);
+int run_report(const ReportCommand& command);
 int run_simulate(const SimulateCommand& command);
 
 }  // namespace evenwall::app

@@ -23,6 +23,7 @@ int run(const CommandLine& told) {
   if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);
   if (const auto* solve = std::get_if<SolveCommand>(&told)) return run_solve(*solve);
   if (const auto* calibrate = std::get_if<CalibrateCommand>(&told)) return run_calibrate(*calibrate);
+  if (const auto* report = std::get_if<ReportCommand>(&told)) return run_report(*report);
   return run_simulate(std::get<SimulateCommand>(told));
 }
 

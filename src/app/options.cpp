@@ -166,6 +166,15 @@ void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
   add_common(command, told.common);
 }
 
+void declare_report(CLI::App& root, ReportCommand& told) {
+  CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution.");
+  command.add_option("DOCUMENT", told.document, "what solve --json gave; - for standard input")->required()->type_name("");
+  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
+  command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");
+  command.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+}
+
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
   CLI::App& command = *root.add_subcommand("simulate", "Make a session folder whose truth is known.");
   command.add_option("--scenario", told.scenario_path, "what to simulate (JSON)")->required()->type_name("FILE");
@@ -209,11 +218,13 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   MeasureCommand measure;
   SolveCommand solve;
   CalibrateCommand calibrate;
+  ReportCommand report;
   SimulateCommand simulate;
   ViewFlags view;
   declare_measure(root, measure);
   declare_solve(root, solve, view);
   declare_calibrate(root, calibrate);
+  declare_report(root, report);
   declare_simulate(root, simulate);
   try {
     root.parse(argc, argv);
@@ -238,6 +249,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
     if (auto wrong = read_twice(calibrate.captures)) return *wrong;
     return calibrate;
   }
+  if (root.got_subcommand("report")) return report;
   if (root.got_subcommand("simulate")) return simulate;
   return Farewell{kExitAnswered, root.help(), ""};
 }

@@ -49,6 +49,11 @@ struct CalibrateCommand {
   int jobs = 0;
 };
 
+struct ReportCommand {
+  CommonOptions common;
+  std::string document;  ///< path, or "-" for standard input
+};
+
 struct SimulateCommand {
   CommonOptions common;  ///< output: the folder
   std::string scenario_path;
@@ -62,7 +67,7 @@ struct Farewell {
   std::string complaint;
 };
 
-using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SimulateCommand>;
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, ReportCommand, SimulateCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 
