@@ -8,6 +8,7 @@ namespace {
 
 constexpr double kTiltMargin = 0.06;  // of the span: no mark sits on the border
 constexpr double kLeastTiltSpan_deg = 1;
+constexpr int kMostTiltTicks = 7;  // labels of four characters do not touch
 
 }  // namespace
 
@@ -24,6 +25,21 @@ Range range_of(const std::vector<double>& values, double margin, double least) {
   return {middle - half, middle + half};
 }
 
+double tick_distance(Range range, int most) {
+  const double least = (range.high - range.low) / most;
+  const double power = std::pow(10.0, std::floor(std::log10(least)));
+  for (const double step : {1.0, 2.0, 5.0}) {
+    if (step * power >= least) return step * power;
+  }
+  return 10 * power;
+}
+
+void set_tilt_axis(PlotScript& script, Range tilts_deg) {
+  script.command("set xlabel 'tilt (°)' offset 0,0.4");
+  script.command("set xrange [{:.9g}:{:.9g}]", tilts_deg.low, tilts_deg.high);
+  script.command("set xtics {:.9g}", tick_distance(tilts_deg, kMostTiltTicks));
+}
+
 void begin_chart(PlotScript& script, int height) {
   script.command("set encoding utf8");
   script.command("set terminal svg size 360,{} dynamic enhanced font 'sans-serif,11'", height);
@@ -31,7 +47,7 @@ void begin_chart(PlotScript& script, int height) {
   script.command("set border 3 lc rgb '#040000' lw 0.8");
   script.command("set tics nomirror scale 0.4");
   script.command("set grid lc rgb '#050000' lw 0.7 dt 1");
-  script.command("set key above left horizontal Left reverse samplen 2.4 width 1");
+  script.command("set key above left horizontal Left reverse samplen 2.2 width -1 font 'sans-serif,10'");
   script.command("set bars 0.4");
 }
 

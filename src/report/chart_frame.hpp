@@ -36,11 +36,17 @@ struct Range {
 /// What the finite numbers span, widened on both sides by `margin` of it, and to at least `least` in all. Without any number: −1 to 1.
 Range range_of(const std::vector<double>& values, double margin, double least);
 
+/// The distance of ticks, 1, 2 or 5 of some power of ten, at which at most `most` of them cover the range.
+double tick_distance(Range range, int most);
+
 /// Opens a script: terminal of 360 units' width, grid, border, key above.
 void begin_chart(PlotScript& script, int height);
 
-/// A horizontal axis of tilt wide enough for all steps and the answer.
+/// Tilts wide enough for all steps and the answer.
 Range tilt_range(const Solution& solution);
+
+/// The horizontal axis of a chart against tilt.
+void set_tilt_axis(PlotScript& script, Range tilts_deg);
 
 /// A vertical line at the recommendation with its 95 % interval shaded.
 void mark_answer(PlotScript& script, const Recommended& recommended);

@@ -10,7 +10,7 @@
 namespace evenwall {
 namespace {
 
-constexpr int kHeight = 270;
+constexpr int kHeight = 235;
 constexpr double kBelow_db = 3.0;     // of the plot under the deepest curve: bands reach down to nothing at a null
 constexpr double kDeepest_db = 50.0;  // under the highest level; a null deeper than that is cut
 
@@ -89,15 +89,14 @@ std::optional<Chart> crosstalk_chart(const Solution& solution) {
   Chart chart{"crosstalk",
               "Crosstalk against tilt",
               description(solution),
-              "Shaded: 95 % bands. Marks: the steps, their bars the 95 % of the tilt as set. Dotted upright: the answer with its 95 % "
+              "Shaded: 95 % bands. Marks: the steps, their bars the 95 % of the tilt as set. Dotted: the answer with its 95 % "
               "interval; the diamond is where both ways are alike.",
               {}};
   const Range levels = level_range(solution);
   const Range tilts = curves ? Range{solution.curves.tilt_deg.front(), solution.curves.tilt_deg.back()} : tilt_range(solution);
   begin_chart(chart.script, kHeight);
-  chart.script.command("set xlabel 'tilt (°), positive clockwise from the front'");
   chart.script.command("set ylabel 'crosstalk (dB)'");
-  chart.script.command("set xrange [{:.9g}:{:.9g}]", tilts.low, tilts.high);
+  set_tilt_axis(chart.script, tilts);
   chart.script.command("set yrange [{:.9g}:{:.9g}]", levels.low, levels.high);
   mark_answer(chart.script, solution.recommended);
   const Criterion& equal = solution.equal_crosstalk;

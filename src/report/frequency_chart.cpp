@@ -9,7 +9,7 @@
 namespace evenwall {
 namespace {
 
-constexpr int kHeight = 250;
+constexpr int kHeight = 190;
 constexpr double kMargin = 0.12;
 constexpr double kLeastSpan_deg = 0.1;
 constexpr double kWiden = 1.15;   // of the lowest and the highest tone

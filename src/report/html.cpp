@@ -7,17 +7,20 @@
 namespace evenwall {
 namespace {
 
-std::string head_row(const std::vector<std::string>& heads) {
+bool holds_words(const TextTable& table, std::size_t column) { return table.words_last && column + 1 == table.rows[0].size(); }
+
+std::string head_row(const TextTable& table) {
   std::string cells;
-  for (const std::string& head : heads) cells += element("th", html_escaped(head), "scope=\"col\"");
+  for (std::size_t c = 0; c < table.rows.at(0).size(); ++c)
+    cells += element("th", html_escaped(table.rows[0][c]), holds_words(table, c) ? "scope=\"col\" class=\"words\"" : "scope=\"col\"");
   return element("thead", element("tr", cells));
 }
 
 std::string body_row(const TextTable& table, const std::vector<std::string>& row) {
   std::string cells = element("th", html_escaped(row[0]), "scope=\"row\"");
   for (std::size_t c = 1; c < row.size(); ++c) {
-    const bool words = table.words_last && c + 1 == row.size();
-    const std::string label = fmt::format("{}data-label=\"{}\"", words ? "class=\"words\" " : "", html_escaped(table.rows[0][c]));
+    const std::string label =
+        fmt::format("{}data-label=\"{}\"", holds_words(table, c) ? "class=\"words\" " : "", html_escaped(table.rows[0][c]));
     cells += element("td", html_escaped(row[c]), label);
   }
   return element("tr", cells) + "\n";
@@ -69,7 +72,7 @@ std::string html_table(const TextTable& table, std::string_view caption) {
   std::string rows;
   for (std::size_t r = 1; r < table.rows.size(); ++r) rows += body_row(table, table.rows[r]);
   const std::string title = caption.empty() ? "" : element("caption", html_escaped(caption));
-  return element("table", title + head_row(table.rows.at(0)) + element("tbody", "\n" + rows)) + "\n";
+  return element("table", title + head_row(table) + element("tbody", "\n" + rows)) + "\n";
 }
 
 }  // namespace evenwall

@@ -11,9 +11,9 @@
 namespace evenwall {
 namespace {
 
-constexpr int kPlaneHeight = 270;
-constexpr int kPhaseHeight = 250;
-constexpr double kPlaneAspect = 1.6;  // width over height of the plot itself, key and labels taken off
+constexpr int kPlaneHeight = 235;
+constexpr int kPhaseHeight = 245;
+constexpr double kPlaneAspect = 1.75;  // width over height of the plot itself, key and labels taken off
 constexpr double kMargin = 0.12;
 constexpr double kLeastSpan_percent = 0.2;
 
@@ -122,9 +122,8 @@ std::optional<Chart> leak_phase_chart(const Solution& solution) {
               {}};
   begin_chart(chart.script, kPhaseHeight);
   const Range tilts = tilt_range(solution);
-  chart.script.command("set xlabel 'tilt (°)'");
   chart.script.command("set ylabel 'phase (°)'");
-  chart.script.command("set xrange [{:.9g}:{:.9g}]", tilts.low, tilts.high);
+  set_tilt_axis(chart.script, tilts);
   chart.script.command("set yrange [-195:195]");
   chart.script.command("set ytics -180,90,180");
   mark_answer(chart.script, solution.recommended);

@@ -25,7 +25,6 @@ th,td{padding:.28rem .5rem;border-bottom:1px solid var(--line);text-align:right;
 th[scope=row],th:first-child,.words{text-align:left;overflow-wrap:anywhere}
 thead th{color:var(--faint);font-weight:400;vertical-align:bottom}
 tbody th{font-weight:400}
-thead th:last-child:nth-child(n+8){text-align:left}
 ul{margin:.4rem 0;padding-left:1.2rem}
 li{margin:.3rem 0;overflow-wrap:anywhere}
 code{font:inherit;font-weight:600}
@@ -59,7 +58,7 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
 @media print{
  :root{color-scheme:light;--paper:#fff;--ink:#000;--faint:#555;--line:#ccc;--panel:#f4f2ec;--first:#0072b2;--second:#d55e00;--third:#007a59}
  @page{size:A4;margin:11mm 12mm}
- body{font-size:8pt;line-height:1.32;print-color-adjust:exact}
+ body{font-size:7.8pt;line-height:1.28;print-color-adjust:exact}
  main{max-width:none;padding:0}
  h1{font-size:12.5pt;margin:.1rem 0 .3rem}
  h2{font-size:9.5pt;margin:.55rem 0 .2rem;padding-top:.15rem;border-top-width:1px;break-after:avoid}
@@ -71,7 +70,9 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
  table{font-size:7.6pt;margin:.15rem 0}
  th,td{padding:.08rem .35rem}
  tr{break-inside:avoid}
- .charts{gap:.35rem 1.2rem}
+ .charts{gap:.3rem 1.2rem}
+ .ending{columns:2;column-gap:1.4rem}
+ .ending section,.ending table{break-inside:avoid}
  figcaption b{font-size:8.2pt}
  figcaption span{line-height:1.2}
 }

@@ -132,10 +132,10 @@ std::string solution_page(const Solution& solution) {
                                          "</div>\n</div>\n");
   html += section("charts", charts(solution));
   html += section("steps", steps(solution));
-  html += section("uncertainty", budget(solution));
+  html += "<div class=\"ending\">\n" + section("uncertainty", budget(solution));
   html += section("warnings", warnings(solution));
   html += section("cautions", heading("Take care") + html_list(cautions()));
-  html += section("inputs", heading("Method, versions, inputs") + html_table(inputs_table(solution), ""));
+  html += section("inputs", heading("Method, versions, inputs") + html_table(inputs_table(solution), "")) + "</div>\n";
   return html + "</main>\n</body>\n</html>\n";
 }
 

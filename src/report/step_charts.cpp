@@ -11,16 +11,26 @@
 namespace evenwall {
 namespace {
 
-constexpr int kResponseHeight = 330;
-constexpr int kBalanceHeight = 250;
+constexpr int kResponseHeight = 245;
+constexpr int kBalanceHeight = 190;
 constexpr double kLeastAuditSpan_deg = 0.1;
 constexpr double kLeastBalanceSpan_db = 0.2;
 constexpr double kMargin = 0.15;
+constexpr int kMostTicks = 4;  // on an axis half a chart high
 
-std::vector<DataRow> response_rows(const Solution& solution, bool used) {
+/// How a step stands in the fit.
+enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
+
+Standing standing_of(const SolvedStep& s) {
+  if (!s.used) return Standing::kLeftOut;
+  const bool off = std::find(s.flags.begin(), s.flags.end(), "step_off") != s.flags.end();
+  return off ? Standing::kNotAsLogged : Standing::kAsLogged;
+}
+
+std::vector<DataRow> response_rows(const Solution& solution, Standing standing) {
   std::vector<DataRow> rows;
   for (const SolvedStep& s : solution.steps) {
-    if (s.used == used && std::isfinite(s.tilt_from_signal_deg))
+    if (standing_of(s) == standing && std::isfinite(s.tilt_from_signal_deg))
       rows.push_back({s.tilt_deg, s.tilt_from_signal_deg, kCoverage95 * s.u_audit_deg, s.audit_deg});
   }
   return rows;
@@ -46,37 +56,49 @@ Range audit_range(const Solution& solution) {
   return range_of(ends, kMargin, kLeastAuditSpan_deg);
 }
 
-/// Both panels side by side in height, on one tilt axis.
-void draw_response(PlotScript& script, const Solution& solution, bool some_used, bool some_left_out) {
+struct Response {
+  std::vector<DataRow> as_logged, not_as_logged, left_out;
+};
+
+constexpr FixedWords kAsLoggedMark = "lc rgb '#010000' pt 7 ps 0.6 lw 1.2";
+constexpr FixedWords kNotAsLoggedMark = "lc rgb '#020000' pt 11 ps 0.9 lw 1.6";
+constexpr FixedWords kLeftOutMark = "lc rgb '#040000' pt 2 ps 0.8 lw 1.6";
+
+/// The steps by their second column (the tilt) or their fourth (the audit).
+void plot_steps(PlotScript& script, const Response& response, int column) {
+  if (!response.as_logged.empty()) script.command("$as_logged using 1:{}:3 with yerrorbars {} title 'a step', \\", column, kAsLoggedMark);
+  if (!response.not_as_logged.empty())
+    script.command("$not_as_logged using 1:{}:3 with yerrorbars {} title 'not as logged', \\", column, kNotAsLoggedMark);
+  if (!response.left_out.empty()) script.command("$left_out using 1:{}:3 with yerrorbars {} title 'left out', \\", column, kLeftOutMark);
+  script.command("NaN notitle");
+}
+
+/// Both panels, one above the other, on one tilt axis.
+void draw_response(PlotScript& script, const Solution& solution, const Response& response) {
   const Range tilts = tilt_range(solution);
   const Range audit = audit_range(solution);
-  const FixedWords used = "lc rgb '#010000' pt 7 ps 0.6 lw 1.2";
-  const FixedWords left_out = "lc rgb '#020000' pt 2 ps 0.8 lw 1.6";
   script.command("set multiplot");
-  script.command("set lmargin at screen 0.17; set rmargin at screen 0.97");
-  script.command("set xrange [{:.9g}:{:.9g}]", tilts.low, tilts.high);
-  script.command("set tmargin at screen 0.90; set bmargin at screen 0.48");
-  script.command("set format x ''; set ylabel 'by the signal (°)' offset 1.5,0");
+  script.command("set lmargin at screen 0.19; set rmargin at screen 0.97");
+  set_tilt_axis(script, tilts);
+  script.command("set tmargin at screen 0.88; set bmargin at screen 0.53");
+  script.command("set format x ''; unset xlabel; set ylabel 'by the signal (°)'");
+  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", tilts.low, tilts.high, tick_distance(tilts, kMostTicks));
   script.command("plot x with lines lc rgb '#030000' lw 1.2 dt (8,4) title 'as logged', \\");
-  if (some_used) script.command("$used using 1:2:3 with yerrorbars {} title 'step', \\", used);
-  if (some_left_out) script.command("$left_out using 1:2:3 with yerrorbars {} title 'left out', \\", left_out);
-  script.command("NaN notitle");
-  script.command("unset key; set format x '%g'; set xlabel 'tilt logged (°)'; set ylabel 'audit (°)' offset 1.5,0");
-  script.command("set tmargin at screen 0.44; set bmargin at screen 0.14");
-  script.command("set yrange [{:.9g}:{:.9g}]; set ytics autofreq", audit.low, audit.high);
+  plot_steps(script, response, 2);
+  script.command("unset key; set format x '%g'; set xlabel 'tilt logged (°)' offset 0,0.6; set ylabel 'audit (°)'");
+  script.command("set tmargin at screen 0.48; set bmargin at screen 0.2");
+  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", audit.low, audit.high, tick_distance(audit, kMostTicks));
   script.command("plot 0 with lines lc rgb '#030000' lw 1.2 dt (8,4), \\");
-  if (some_used) script.command("$used using 1:4:3 with yerrorbars {}, \\", used);
-  if (some_left_out) script.command("$left_out using 1:4:3 with yerrorbars {}, \\", left_out);
-  script.command("NaN");
+  plot_steps(script, response, 4);
   script.command("unset multiplot");
 }
 
 }  // namespace
 
 std::optional<Chart> tilt_response_chart(const Solution& solution) {
-  const std::vector<DataRow> used = response_rows(solution, true);
-  const std::vector<DataRow> left_out = response_rows(solution, false);
-  if (used.empty() && left_out.empty()) return std::nullopt;
+  const Response response{response_rows(solution, Standing::kAsLogged), response_rows(solution, Standing::kNotAsLogged),
+                          response_rows(solution, Standing::kLeftOut)};
+  if (response.as_logged.empty() && response.not_as_logged.empty() && response.left_out.empty()) return std::nullopt;
   Chart chart{
       "response",
       "Tilt response",
@@ -85,9 +107,10 @@ std::optional<Chart> tilt_response_chart(const Solution& solution) {
       "line was not set as logged.",
       {}};
   begin_chart(chart.script, kResponseHeight);
-  chart.script.data("used", used);
-  chart.script.data("left_out", left_out);
-  draw_response(chart.script, solution, !used.empty(), !left_out.empty());
+  chart.script.data("as_logged", response.as_logged);
+  chart.script.data("not_as_logged", response.not_as_logged);
+  chart.script.data("left_out", response.left_out);
+  draw_response(chart.script, solution, response);
   return chart;
 }
 
@@ -108,9 +131,8 @@ std::optional<Chart> balance_chart(const Solution& solution) {
   const Range tilts = tilt_range(solution);
   const Range range = range_of(levels, kMargin, kLeastBalanceSpan_db);
   begin_chart(chart.script, kBalanceHeight);
-  chart.script.command("set xlabel 'tilt (°)'");
   chart.script.command("set ylabel 'left over right (dB)'");
-  chart.script.command("set xrange [{:.9g}:{:.9g}]", tilts.low, tilts.high);
+  set_tilt_axis(chart.script, tilts);
   chart.script.command("set yrange [{:.9g}:{:.9g}]", range.low, range.high);
   mark_answer(chart.script, solution.recommended);
   chart.script.data("balance", rows);
