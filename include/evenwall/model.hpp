@@ -335,6 +335,13 @@ struct SolveOptions {
   std::optional<RecordCorrection> record_correction;  ///< stands in for record_u_deg
 };
 
+/// Which program, and by which method, made a document.
+struct MadeBy {
+  std::string program;
+  std::string version;
+  int method_version = 0;
+};
+
 struct Solution {
   SessionFacts session;
   double frequency_hz = 0;
@@ -357,6 +364,7 @@ struct Solution {
   std::optional<Repeatability> repeatability;  ///< where settings were repeated
   std::optional<NextStep> next_step;
   Warnings warnings;
+  std::optional<MadeBy> made_by{};  ///< of a document read back; one that is written for the first time is made by this program
 };
 
 // ---------------------------------------------------------------- survey

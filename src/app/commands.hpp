@@ -9,6 +9,7 @@ int run_measure(const MeasureCommand& command);
 int run_solve(const SolveCommand& command);
 int run_calibrate(const CalibrateCommand& command);
 int run_survey(const SurveyCommand& command);
+int run_report(const ReportCommand& command);
 int run_simulate(const SimulateCommand& command);
 
 }  // namespace evenwall::app

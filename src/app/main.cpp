@@ -27,6 +27,7 @@ int run(const CommandLine& told) {
   if (const auto* solve = std::get_if<SolveCommand>(&told)) return run_solve(*solve);
   if (const auto* calibrate = std::get_if<CalibrateCommand>(&told)) return run_calibrate(*calibrate);
   if (const auto* survey = std::get_if<SurveyCommand>(&told)) return run_survey(*survey);
+  if (const auto* report = std::get_if<ReportCommand>(&told)) return run_report(*report);
   return run_simulate(std::get<SimulateCommand>(told));
 }
 

@@ -180,6 +180,15 @@ void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
   command.add_flag("--csv", view.csv, "cartridges, records and groups as CSV")->excludes("--json");
 }
 
+void declare_report(CLI::App& root, ReportCommand& told) {
+  CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution.");
+  command.add_option("DOCUMENT", told.document, "what solve --json gave; - for standard input")->required()->type_name("");
+  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
+  command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");
+  command.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+}
+
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
   CLI::App& command = *root.add_subcommand("simulate", "Make a session folder whose truth is known.");
   command.add_option("--scenario", told.scenario_path, "what to simulate (JSON)")->required()->type_name("FILE");
@@ -231,12 +240,14 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   SolveCommand solve;
   CalibrateCommand calibrate;
   SurveyCommand survey;
+  ReportCommand report;
   SimulateCommand simulate;
   ViewFlags view;
   declare_measure(root, measure);
   declare_solve(root, solve, view);
   declare_calibrate(root, calibrate);
   declare_survey(root, survey, view);
+  declare_report(root, report);
   declare_simulate(root, simulate);
   try {
     root.parse(argc, argv);
@@ -266,6 +277,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
     survey.view = view_of(survey.common, view, SurveyView::kText);
     return survey;
   }
+  if (root.got_subcommand("report")) return report;
   if (root.got_subcommand("simulate")) return simulate;
   return Farewell{kExitAnswered, root.help(), ""};
 }

@@ -51,6 +51,11 @@ struct CalibrateCommand {
   int jobs = 0;
 };
 
+struct ReportCommand {
+  CommonOptions common;
+  std::string document;  ///< path, or "-" for standard input
+};
+
 struct SimulateCommand {
   CommonOptions common;  ///< output: the folder
   std::string scenario_path;
@@ -73,7 +78,7 @@ struct Farewell {
   std::string complaint;
 };
 
-using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, SimulateCommand>;
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, ReportCommand, SimulateCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

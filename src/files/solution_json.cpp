@@ -170,6 +170,13 @@ void describe(Field& field, Like<RecordCorrection>) {
   field("u_deg", &RecordCorrection::u_deg);
 }
 
+template <typename Field>
+void describe(Field& field, Like<MadeBy>) {
+  field("program", &MadeBy::program);
+  field("version", &MadeBy::version);
+  field("method_version", &MadeBy::method_version);
+}
+
 /// The options that were used; the matrix of a calibration stays in its own document.
 template <typename Field>
 void describe(Field& field, Like<SolveOptions>) {
@@ -221,7 +228,7 @@ void drop_nulls(Json& object) {
 }  // namespace
 
 std::string to_json(const Solution& solution) {
-  Json document{{"schema", "evenwall/solution/1"}, {"made_by", made_by()}};
+  Json document{{"schema", "evenwall/solution/1"}, {"made_by", solution.made_by ? json_of(*solution.made_by) : made_by()}};
   document.update(json_of(solution));
   drop_nulls(document["options"]);
   document["phase_match"].erase("crosstalk_db");
@@ -243,6 +250,8 @@ Solution solution_from_json(std::string_view text, const std::string& name) {
   solution.recommended.right_into_left_db = solution.recommended.left_into_right_db = kUnknown;
   solution.recommended.interval95_deg = solution.least_crosstalk.interval95_deg = {kUnknown, kUnknown};
   read_json(document, place, Strictness::kReadBack, solution);
+  if (const auto maker = document.find("made_by"); maker != document.end())
+    read_json(*maker, place / "made_by", Strictness::kReadBack, solution.made_by);
   return solution;
 }
 

@@ -1,4 +1,4 @@
-// The tables of a solution's page, in reading order after the answer.
+// The tables of a solution, the same on every page.
 #pragma once
 
 #include "evenwall/model.hpp"
@@ -6,12 +6,14 @@
 
 namespace evenwall {
 
-/// Crosstalk before and after, and how the verification came out.
-void add_expectation(Page& page, const Solution& solution);
-/// The three criteria, the balance and what no tilt can mend.
-void add_criteria(Page& page, const Solution& solution);
-void add_frequencies(Page& page, const Solution& solution);
-void add_steps(Page& page, const Solution& solution);
-void add_uncertainty(Page& page, const Solution& solution);
+/// Crosstalk before and after.
+TextTable expectation_table(const Solution& solution);
+TextTable criteria_table(const Solution& solution);
+TextTable frequency_table(const Solution& solution);
+/// The steps, their heads short enough for a terminal.
+TextTable step_table(const Solution& solution);
+/// The steps with all that the document holds of them, for a page wider than a terminal.
+TextTable full_step_table(const Solution& solution);
+TextTable uncertainty_table(const Solution& solution);
 
 }  // namespace evenwall

@@ -44,13 +44,14 @@ THIRD_PARTY = [
     (re.compile(r"sndfile\.h"), {"files"}),
     (re.compile(r"nlohmann/"), {"files"}),
     (re.compile(r"csv\.h$"), {"files"}),
+    (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine
     (re.compile(r"fftw3\.h"), {"numeric"}),
     (re.compile(r"boost/"), {"numeric"}),
     (re.compile(r"Eigen/"), {"numeric"}),
 ]
 FILE_SYSTEM = re.compile(r"filesystem$|fstream$|fcntl\.h$|sys/(stat|file|mman|statvfs)\.h$|dirent\.h$")
 MAY_TOUCH_FILES = {"files", "app"}
-SYSTEM = re.compile(r"[a-z_0-9]+$|(unistd|pthread|fcntl|dirent|immintrin|emmintrin|xmmintrin|endian)\.h$|sys/[a-z]+\.h$")
+SYSTEM = re.compile(r"[a-z_0-9]+$|(unistd|pthread|poll|signal|fcntl|dirent|immintrin|emmintrin|xmmintrin|endian)\.h$|sys/[a-z]+\.h$")
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
 
 

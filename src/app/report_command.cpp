@@ -1,0 +1,46 @@
+#include <fmt/format.h>
+
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "app/output.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/report.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr int kStandardInput = 0;
+constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // the limit of all text files
+
+std::string page_of(const std::string& text, const std::string& name) {
+  const Solution solution = solution_from_json(text, name);
+  try {
+    return solution_page(solution);
+  } catch (const Error& error) {
+    if (error.kind() != ErrorKind::kData) throw;
+    throw Error(ErrorKind::kData, escaped(name) + ": " + error.what());
+  }
+}
+
+}  // namespace
+
+int run_report(const ReportCommand& command) {
+  Console console(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal);
+  if (command.common.output) check_output(*command.common.output, {command.document});
+  const bool stream = command.document == "-";
+  const std::string name = stream ? "standard input" : command.document;
+  const std::string page =
+      page_of(stream ? read_stream(kStandardInput, kMostDocument_bytes) : read_text(command.document, kMostDocument_bytes), name);
+  if (page.find("id=\"no-charts\"") != std::string::npos) {
+    console.warn("charts are missing from the page: gnuplot did not run; install it (Debian: gnuplot-nox) and make the page again");
+    if (command.common.strict) return kExitNoAnswer;
+  }
+  Output output(console, command.common.output);
+  output.add(page);
+  output.finish();
+  return kExitAnswered;
+}
+
+}  // namespace evenwall::app

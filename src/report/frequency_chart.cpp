@@ -1,0 +1,60 @@
+// The best tilt at each tone.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "report/number_format.hpp"
+#include "report/solution_charts.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kHeight = 190;
+constexpr double kMargin = 0.12;
+constexpr double kLeastSpan_deg = 0.1;
+constexpr double kWiden = 1.15;   // of the lowest and the highest tone
+constexpr double kAside = 1.012;  // marks of one tone stand beside each other
+
+double finite_or(const OptionalNumber& value) { return value.value_or(NAN); }
+
+std::string description(const Solution& solution) {
+  std::string words = "Best tilt in degrees at each tone.";
+  for (const FrequencyResult& f : solution.by_frequency) {
+    words += fmt::format(" {:.0f} Hz: least crosstalk {}", f.frequency_hz, degrees_text(f.least_crosstalk_deg, 2));
+    words += f.equal_crosstalk_deg ? fmt::format(", equal crosstalk {}.", degrees_text(*f.equal_crosstalk_deg, 2)) : ".";
+  }
+  return words;
+}
+
+}  // namespace
+
+std::optional<Chart> frequency_chart(const Solution& solution) {
+  if (solution.by_frequency.size() < 2) return std::nullopt;
+  std::vector<DataRow> rows;
+  std::vector<double> ends;
+  std::vector<double> tones;
+  for (const FrequencyResult& f : solution.by_frequency) {
+    const double equal_deg = finite_or(f.equal_crosstalk_deg);
+    const double equal_bar_deg = kCoverage95 * finite_or(f.u_equal_crosstalk_deg);
+    const double least_bar_deg = kCoverage95 * f.u_least_crosstalk_deg;
+    rows.push_back({f.frequency_hz * kAside, equal_deg, equal_bar_deg, f.frequency_hz / kAside, f.least_crosstalk_deg, least_bar_deg});
+    ends.insert(ends.end(), {equal_deg - equal_bar_deg, equal_deg + equal_bar_deg, f.least_crosstalk_deg - least_bar_deg,
+                             f.least_crosstalk_deg + least_bar_deg});
+    tones.push_back(f.frequency_hz);
+  }
+  const Range range = range_of(ends, kMargin, kLeastSpan_deg);
+  const Range frequencies = range_of(tones, 0, 0);
+  Chart chart{"frequency", "Best tilt against frequency", description(solution), "Bars: 95 %.", {}};
+  begin_chart(chart.script, kHeight);
+  chart.script.command("set logscale x");
+  chart.script.command("set xlabel 'frequency (Hz)'");
+  chart.script.command("set ylabel 'best tilt (°)'");
+  chart.script.command("set xrange [{:.9g}:{:.9g}]", frequencies.low / kWiden, frequencies.high * kWiden);
+  chart.script.command("set yrange [{:.9g}:{:.9g}]", range.low, range.high);
+  chart.script.data("tones", rows);
+  chart.script.command("plot $tones using 1:2:3 with yerrorbars lc rgb '#010000' pt 7 ps 0.5 title 'equal crosstalk', \\");
+  chart.script.command("'' using 4:5:6 with yerrorbars lc rgb '#020000' pt 9 ps 0.7 title 'least crosstalk'");
+  return chart;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,137 @@
+// The two leaks of every step: in the complex plane, and their phase against tilt.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "evenwall/units.hpp"
+#include "report/number_format.hpp"
+#include "report/solution_charts.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kPlaneHeight = 235;
+constexpr int kPhaseHeight = 245;
+constexpr double kPlaneAspect = 1.75;  // width over height of the plot itself, key and labels taken off
+constexpr double kMargin = 0.12;
+constexpr double kLeastSpan_percent = 0.2;
+
+/// Real and imaginary part, percent of the driven channel.
+DataRow in_percent(double level_db, double phase_deg) {
+  const double size = 100 * std::pow(10.0, level_db / 20);
+  return {size * std::cos(radians(phase_deg)), size * std::sin(radians(phase_deg))};
+}
+
+bool has_phases(const SolvedStep& s) {
+  return s.right_into_left_phase_deg && s.left_into_right_phase_deg && std::isfinite(s.right_into_left_db) &&
+         std::isfinite(s.left_into_right_db);
+}
+
+/// The steps whose leaks are complex numbers, by tilt.
+std::vector<SolvedStep> phased_steps(const Solution& solution) {
+  std::vector<SolvedStep> steps;
+  std::copy_if(solution.steps.begin(), solution.steps.end(), std::back_inserter(steps), has_phases);
+  std::stable_sort(steps.begin(), steps.end(), [](const SolvedStep& a, const SolvedStep& b) { return a.tilt_deg < b.tilt_deg; });
+  return steps;
+}
+
+/// Both axes at one scale, so that a phase is the angle it seems.
+void set_equal_scale(PlotScript& script, const std::vector<DataRow>& rows) {
+  std::vector<double> across{0};
+  std::vector<double> up{0};
+  for (const DataRow& row : rows) {
+    across.insert(across.end(), {row[0], row[2]});
+    up.insert(up.end(), {row[1], row[3]});
+  }
+  Range x = range_of(across, kMargin, kLeastSpan_percent);
+  Range y = range_of(up, kMargin, kLeastSpan_percent);
+  const double width = std::max(x.high - x.low, (y.high - y.low) * kPlaneAspect);
+  const double x_middle = (x.low + x.high) / 2;
+  const double y_middle = (y.low + y.high) / 2;
+  script.command("set size ratio -1");
+  script.command("set xrange [{:.9g}:{:.9g}]", x_middle - width / 2, x_middle + width / 2);
+  script.command("set yrange [{:.9g}:{:.9g}]", y_middle - width / kPlaneAspect / 2, y_middle + width / kPlaneAspect / 2);
+}
+
+std::string plane_description(const std::vector<SolvedStep>& steps) {
+  const auto leak = [](double level_db, double phase_deg) {
+    return fmt::format("{:.2f} % at {}", 100 * std::pow(10.0, level_db / 20), degrees_text(phase_deg, 0));
+  };
+  const SolvedStep& low = steps.front();
+  const SolvedStep& high = steps.back();
+  return fmt::format(
+      "Each step's leaks as points of the complex plane, in percent of the driven channel. Right into left goes from {} at tilt {} to {} "
+      "at "
+      "tilt {}, left into right from {} to {}.",
+      leak(low.right_into_left_db, *low.right_into_left_phase_deg), degrees_text(low.tilt_deg, 2),
+      leak(high.right_into_left_db, *high.right_into_left_phase_deg), degrees_text(high.tilt_deg, 2),
+      leak(low.left_into_right_db, *low.left_into_right_phase_deg), leak(high.left_into_right_db, *high.left_into_right_phase_deg));
+}
+
+/// −180° to 180°.
+double wrapped_deg(double phase) { return std::remainder(phase, 360.0); }
+
+}  // namespace
+
+std::optional<Chart> leak_plane_chart(const Solution& solution) {
+  const std::vector<SolvedStep> steps = phased_steps(solution);
+  if (steps.empty()) return std::nullopt;
+  std::vector<DataRow> rows;
+  for (const SolvedStep& s : steps) {
+    DataRow row = in_percent(s.right_into_left_db, *s.right_into_left_phase_deg);
+    const DataRow other = in_percent(s.left_into_right_db, *s.left_into_right_phase_deg);
+    row.insert(row.end(), other.begin(), other.end());
+    rows.push_back(std::move(row));
+  }
+  Chart chart{
+      "plane",
+      "Leaks in the complex plane",
+      plane_description(steps),
+      "A point a step; tilt moves it along its line. The ring is the lowest tilt. How near the lines pass the centre is what tilt can "
+      "reach; what is left there, it can't mend.",
+      {}};
+  begin_chart(chart.script, kPlaneHeight);
+  chart.script.command("set xlabel 'in phase (% of the driven channel)'");
+  chart.script.command("set ylabel 'in quadrature (%)'");
+  chart.script.command("set zeroaxis lc rgb '#040000' lw 0.8 dt 1");
+  set_equal_scale(chart.script, rows);
+  chart.script.data("leaks", rows);
+  chart.script.command("plot $leaks using 1:2 with linespoints {} lw 1.2 dt 1 title 'right into left', \\", kRightIntoLeftMark);
+  chart.script.command("'' using 3:4 with linespoints {} lw 1.2 dt (8,4) title 'left into right', \\", kLeftIntoRightMark);
+  chart.script.command("'' every ::0::0 using 1:2 with points lc rgb '#010000' pt 6 ps 1.1 notitle, \\");
+  chart.script.command("'' every ::0::0 using 3:4 with points lc rgb '#020000' pt 6 ps 1.1 notitle");
+  return chart;
+}
+
+std::optional<Chart> leak_phase_chart(const Solution& solution) {
+  const std::vector<SolvedStep> steps = phased_steps(solution);
+  if (steps.empty()) return std::nullopt;
+  std::vector<DataRow> rows;
+  for (const SolvedStep& s : steps)
+    rows.push_back({s.tilt_deg, wrapped_deg(*s.right_into_left_phase_deg), wrapped_deg(*s.left_into_right_phase_deg)});
+  const Criterion& match = solution.phase_match;
+  std::string words = fmt::format("Phase of both leaks in degrees at {} tilts from {} to {}.", steps.size(),
+                                  degrees_text(steps.front().tilt_deg, 2), degrees_text(steps.back().tilt_deg, 2));
+  words +=
+      match.tilt_deg ? fmt::format(" They match at {}.", degrees_text(*match.tilt_deg, 2)) : " No tilt at which they match is determined.";
+  Chart chart{"phase",
+              "Phase of the leaks against tilt",
+              words,
+              "A leak that tilt can null turns over by 180° where it passes the null. ±180° are one and the same.",
+              {}};
+  begin_chart(chart.script, kPhaseHeight);
+  const Range tilts = tilt_range(solution);
+  chart.script.command("set ylabel 'phase (°)'");
+  set_tilt_axis(chart.script, tilts);
+  chart.script.command("set yrange [-195:195]");
+  chart.script.command("set ytics -180,90,180");
+  mark_answer(chart.script, solution.recommended);
+  chart.script.data("phases", rows);
+  chart.script.command("plot $phases using 1:2 with points {} title 'right into left', \\", kRightIntoLeftMark);
+  chart.script.command("'' using 1:3 with points {} title 'left into right', \\", kLeftIntoRightMark);
+  chart.script.command("{}", kAnswerInKey);
+  return chart;
+}
+
+}  // namespace evenwall

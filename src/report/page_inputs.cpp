@@ -1,0 +1,86 @@
+#include "report/page_inputs.hpp"
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "base/version.hpp"
+
+namespace evenwall {
+namespace {
+
+class Inputs {
+ public:
+  void words(const std::string& name, const std::string& value) { table_.rows.push_back({name, value}); }
+  void fact(const char* name, const std::optional<std::string>& value) {
+    if (value) words(name, escaped(*value));
+  }
+  void number(const char* name, const OptionalNumber& value, const char* unit) {
+    if (value) words(name, fmt::format("{:g}{}", *value, unit));
+  }
+  [[nodiscard]] const TextTable& table() const { return table_; }
+
+ private:
+  TextTable table_{{{"what", "value"}}, true};
+};
+
+std::string band_list(const std::vector<Band>& bands) {
+  const auto name = [](Band band) {
+    return band == Band::kLeft ? "left" : band == Band::kRight ? "right" : band == Band::kLateral ? "lateral" : "vertical";
+  };
+  std::string all;
+  for (const Band band : bands) all += fmt::format("{}{}", all.empty() ? "" : ", ", name(band));
+  return all;
+}
+
+void add_maker(Inputs& inputs, const Solution& solution) {
+  if (!solution.made_by) {
+    inputs.words("made by", fmt::format("{} {}, method version {}", kProgram, kVersion, kMethodVersion));
+  } else {
+    const MadeBy& maker = *solution.made_by;
+    inputs.words("made by", fmt::format("{} {}, method version {}", escaped(maker.program), escaped(maker.version), maker.method_version));
+  }
+  inputs.words("method", "complex same-passage ratios of both channels, fitted over all steps; docs/method.md of the program");
+  inputs.words("sign of tilt", "positive is clockwise as seen from the front of the cartridge, spindle on the left");
+}
+
+void add_facts(Inputs& inputs, const SessionFacts& f) {
+  inputs.fact("rig", f.rig);
+  inputs.fact("operator", f.operator_name);
+  inputs.fact("date", f.date);
+  if (f.stylus) inputs.fact("stylus profile", f.stylus->profile);
+  if (!f.bands.empty()) inputs.words("bands on the record", band_list(f.bands));
+  inputs.number("gauge, standard uncertainty", f.gauge_u_deg, "°");
+  inputs.number("gauge's zero, standard uncertainty", f.gauge_zero_u_deg, "°");
+  inputs.number("gauge's scale, standard uncertainty", f.gauge_scale_u, "");
+  inputs.number("record's cut, standard uncertainty", f.record_u_deg, "°");
+  inputs.number("level left over right, as cut", f.cut_level_difference_db, " dB");
+  inputs.number("its standard uncertainty", f.cut_level_u_db, " dB");
+  inputs.number("distance of the screws", f.hole_spacing_mm, " mm");
+  inputs.number("span of the shim", f.shim_span_mm, " mm");
+  inputs.number("speed", f.rpm, " rpm");
+  inputs.fact("electronics taken out (session)", f.calibration);
+  for (const auto& [name, value] : f.other_texts) inputs.words(escaped(name), escaped(value));
+}
+
+void add_options(Inputs& inputs, const SolveOptions& o) {
+  inputs.number("told to solve: tone", o.frequency_hz, " Hz");
+  inputs.number("told to solve: gauge", o.gauge_u_deg, "°");
+  inputs.number("told to solve: gauge's zero", o.gauge_zero_u_deg, "°");
+  inputs.number("told to solve: record", o.record_u_deg, "°");
+  inputs.number("told to solve: tilt limit", o.tilt_limit_deg, "°");
+  inputs.number("told to solve: from tilt", o.from_tilt_deg, "°");
+  inputs.fact("electronics taken out", o.calibration_path);
+}
+
+}  // namespace
+
+TextTable inputs_table(const Solution& solution) {
+  Inputs inputs;
+  add_maker(inputs, solution);
+  inputs.number("tone", solution.frequency_hz, " Hz");
+  add_facts(inputs, solution.session);
+  add_options(inputs, solution.options);
+  return inputs.table();
+}
+
+}  // namespace evenwall

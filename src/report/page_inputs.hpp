@@ -1,0 +1,12 @@
+// What a solution was made from and by.
+#pragma once
+
+#include "evenwall/model.hpp"
+#include "report/page.hpp"
+
+namespace evenwall {
+
+/// Program and method, then every fact and option that the document holds. Two columns, the second of words.
+TextTable inputs_table(const Solution& solution);
+
+}  // namespace evenwall

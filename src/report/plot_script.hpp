@@ -1,0 +1,58 @@
+// What gnuplot is told. Only numbers and words fixed in this program ever get in: the types see to it.
+#pragma once
+
+#include <fmt/format.h>
+
+#include <string>
+#include <type_traits>
+#include <vector>
+
+namespace evenwall {
+
+using DataRow = std::vector<double>;
+
+/// Words fixed in this program: the compiler makes them, so no text of a document can be one.
+struct FixedWords {
+  consteval FixedWords(const char* words) : text(words) {}  // NOLINT: as plain to write as a literal
+  const char* text;
+};
+
+}  // namespace evenwall
+
+template <>
+struct fmt::formatter<evenwall::FixedWords> : fmt::formatter<const char*> {
+  template <typename Context>
+  auto format(evenwall::FixedWords words, Context& context) const {
+    return fmt::formatter<const char*>::format(words.text, context);
+  }
+};
+
+namespace evenwall {
+
+class PlotScript {
+ public:
+  /// One line. Every argument is a number or fixed: a text of the document could act as a command.
+  template <typename... Arguments>
+  void command(fmt::format_string<Arguments...> words, Arguments... arguments) {
+    static_assert(((std::is_arithmetic_v<Arguments> || std::is_same_v<Arguments, FixedWords>)&&...),
+                  "only numbers and fixed words reach the plotting engine");
+    text_ += fmt::vformat(words, fmt::make_format_args(arguments...)) + "\n";
+  }
+
+  /// A data block $NAME. What is not finite is left out of the drawing by gnuplot. Requires: a row, if it is plotted.
+  template <std::size_t kSize>
+  void data(const char (&name)[kSize], const std::vector<DataRow>& rows) {
+    text_ += fmt::format("${} << END_OF_DATA\n", name);
+    for (const DataRow& row : rows) add_row(row);
+    text_ += "END_OF_DATA\n";
+  }
+
+  [[nodiscard]] const std::string& text() const { return text_; }
+
+ private:
+  void add_row(const DataRow& row);
+
+  std::string text_;
+};
+
+}  // namespace evenwall

@@ -1,0 +1,22 @@
+// The charts of a solution's page.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "report/chart_frame.hpp"
+
+namespace evenwall {
+
+// Each gives nothing where the document holds too little to draw.
+std::optional<Chart> crosstalk_chart(const Solution& solution);
+std::optional<Chart> leak_plane_chart(const Solution& solution);
+std::optional<Chart> leak_phase_chart(const Solution& solution);
+std::optional<Chart> tilt_response_chart(const Solution& solution);
+std::optional<Chart> balance_chart(const Solution& solution);
+std::optional<Chart> frequency_chart(const Solution& solution);
+
+/// All that can be drawn, in the page's order.
+std::vector<Chart> solution_charts(const Solution& solution);
+
+}  // namespace evenwall

@@ -1,0 +1,183 @@
+#include "report/solution_words.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.hpp"
+#include "report/number_format.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kNoMove_deg = 0.005;  // no hand sets closer
+
+using Sentences = std::vector<std::string>;
+
+void add_turn_by_side(Sentences& said, const Shim& shim) {
+  const bool clockwise = *shim.raises == Side::kSpindleSide;
+  said.push_back(fmt::format("Turn it {} as seen from the front, by {:.2f}° from {}: the {} side of the cartridge goes up.",
+                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), degrees_text(shim.from_tilt_deg, 2),
+                             clockwise ? "spindle" : "outer"));
+  said.push_back(fmt::format("By shim: {} under the {} screw. The cartridge hangs below the headshell, so a shim lowers the side it is at.",
+                             height_text(shim), *shim.place_shim_at == Side::kOuterSide ? "outer" : "spindle-side"));
+}
+
+void add_turn_by_steps(Sentences& said, const Solution& solution) {
+  const Shim& shim = solution.shim;
+  said.push_back("No side can be named: the captures leave open which way the log counts.");
+  if (solution.steps.size() < 2) {
+    said.push_back(fmt::format("Turn it by {:.2f}° towards the {} tilts of your own log.", std::abs(shim.move_deg),
+                               shim.move_deg > 0 ? "higher" : "lower"));
+  } else {
+    const SolvedStep& low = solution.steps.front();
+    const SolvedStep& high = solution.steps.back();
+    const SolvedStep& from = shim.move_deg > 0 ? low : high;
+    const SolvedStep& towards = shim.move_deg > 0 ? high : low;
+    said.push_back(fmt::format("Turn it by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
+                               std::abs(shim.move_deg), degrees_text(shim.from_tilt_deg, 2), escaped(from.capture),
+                               degrees_text(from.tilt_deg, 2), escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
+  }
+  said.push_back(fmt::format("By shim: {}; try it at either screw and capture again.", height_text(shim)));
+}
+
+/// The step the move starts from; where the log has none near, the nearest stands for it and is named.
+const SolvedStep* nearest_step(const Solution& solution) {
+  const double from_deg = solution.shim.from_tilt_deg;
+  const auto distance = [&](const SolvedStep& s) { return std::abs(s.tilt_deg - from_deg); };
+  const auto nearest = std::min_element(solution.steps.begin(), solution.steps.end(),
+                                        [&](const SolvedStep& a, const SolvedStep& b) { return distance(a) < distance(b); });
+  return nearest == solution.steps.end() ? nullptr : &*nearest;
+}
+
+}  // namespace
+
+std::string answer_sentence(const Solution& solution) {
+  const Recommended& r = solution.recommended;
+  return fmt::format("{} the cartridge to a tilt of {}° (95 % interval {}).",
+                     r.scope == Scope::kThisRecord ? "For this record, set" : "Set", signed_with_uncertainty(r.tilt_deg, r.u_deg),
+                     interval_text(r.interval95_deg, r.u_deg));
+}
+
+std::optional<std::string> ruler_sentence(const Solution& solution) {
+  if (!solution.recommended.tilt_units) return std::nullopt;
+  const bool units_logged =
+      std::any_of(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return s.tilt_units.has_value(); });
+  const double off_deg = std::abs(*solution.recommended.tilt_units - solution.recommended.tilt_deg);
+  if (!units_logged && off_deg < std::max(kNoMove_deg, solution.recommended.u_deg)) return std::nullopt;
+  const double per_unit = solution.tilt_response.degrees_per_unit;
+  // No ± for the ruler's number: zero and scale hang together, and the document holds no uncertainty of it.
+  return fmt::format("On the ruler of your log: {:+.3f} (one of its units is {}°).", *solution.recommended.tilt_units,
+                     signed_with_uncertainty(per_unit, solution.tilt_response.u_degrees_per_unit));
+}
+
+std::string session_line(const Solution& solution) {
+  const SessionFacts& facts = solution.session;
+  const auto fact = [&](const char* name, const std::optional<std::string>& value) {
+    return value ? fmt::format("{} {}; ", name, escaped(*value)) : std::string();
+  };
+  return fact("cartridge", facts.cartridge) + fact("record", facts.record) + fact("side", facts.record_side) + fact("rig", facts.rig) +
+         fact("operator", facts.operator_name) + fact("date", facts.date) + fmt::format("at {:.1f} Hz", solution.frequency_hz);
+}
+
+bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoMove_deg; }
+
+Sentences hand_sentences(const Solution& solution) {
+  const Shim& shim = solution.shim;
+  if (stays_where_it_is(shim)) return {fmt::format("Leave it: {} is where it should be.", degrees_text(shim.from_tilt_deg, 2))};
+  Sentences said;
+  if (shim.raises && shim.place_shim_at) {
+    add_turn_by_side(said, shim);
+  } else {
+    add_turn_by_steps(said, solution);
+  }
+  said.push_back(
+      fmt::format("An arm or headshell with its own azimuth adjustment needs no shim: turn it by {:.2f}°.", std::abs(shim.move_deg)));
+  return said;
+}
+
+std::optional<std::string> contact_sentence(const Contact& contact) {
+  if (!contact.limit_deg || !contact.inside) return std::nullopt;
+  std::string words =
+      fmt::format("The tilt is {} the limit of {:.2f}° from upright.", *contact.inside ? "inside" : "BEYOND", *contact.limit_deg);
+  if (!*contact.inside && contact.best_inside_deg) {
+    words += fmt::format(" Best inside it: {}.", degrees_text(*contact.best_inside_deg, 2));
+  }
+  return words;
+}
+
+Sentences criteria_sentences(const Solution& solution) {
+  Sentences said;
+  const auto explain = [&said](const char* name, const Criterion& c) {
+    if (!c.determined && c.why) said.push_back(fmt::format("{}: {}.", name, escaped(*c.why)));
+  };
+  explain("Equal crosstalk", solution.equal_crosstalk);
+  explain("Phase match", solution.phase_match);
+  return said;
+}
+
+Sentences balance_sentences(const Balance& b) {
+  Sentences said;
+  if (b.from_levels_db && b.u_from_levels_db) {
+    said.push_back(fmt::format("by levels {} dB", signed_with_uncertainty(*b.from_levels_db, *b.u_from_levels_db)));
+  }
+  if (b.from_tilt_response_db && b.u_from_tilt_response_db) {
+    said.push_back(
+        fmt::format("by the tilt response {} dB", signed_with_uncertainty(*b.from_tilt_response_db, *b.u_from_tilt_response_db)));
+  }
+  if (b.preamplifier_db && b.u_preamplifier_db && b.cartridge_db && b.u_cartridge_db) {
+    said.push_back(fmt::format("by the swapped leads: the preamplifier's own {} dB, the cartridge's own {} dB",
+                               signed_with_uncertainty(*b.preamplifier_db, *b.u_preamplifier_db),
+                               signed_with_uncertainty(*b.cartridge_db, *b.u_cartridge_db)));
+  }
+  if (b.interchannel_phase_deg) said.push_back(fmt::format("phase, left before right {}", degrees_text(*b.interchannel_phase_deg, 2)));
+  return said;
+}
+
+std::string rest_sentence(const NotCorrectable& rest) {
+  const std::string text = fmt::format("No tilt brings the rms crosstalk below {}.", decibels_text(rest.least_rms_crosstalk_db));
+  if (!rest.rotation_quadrature_deg) return text;
+  return text + fmt::format(" What stays is shear {} and a quadrature rotation of {}.", decibels_text(rest.shear_db),
+                            degrees_text(*rest.rotation_quadrature_deg, 3));
+}
+
+std::string verification_sentence(const Verification& v) {
+  return fmt::format("{}: {} at {} reads {} right into left and {} left into right; predicted {} and {}.",
+                     v.agrees ? "Verified" : "NOT as predicted", escaped(v.capture), degrees_text(v.tilt_deg, 2),
+                     decibels_text(v.right_into_left_db), decibels_text(v.left_into_right_db),
+                     decibels_text(v.predicted_right_into_left_db), decibels_text(v.predicted_left_into_right_db));
+}
+
+Sentences cautions() {
+  return {"Turn the volume down before the stylus is lowered or a lead is touched.", "Switch off before anything is rewired.",
+          "A stylus is fragile: guard it while you work at the screws.",
+          "The limits of the cartridge's, arm's and stylus's makers go before this page."};
+}
+
+std::optional<LevelsBefore> levels_before(const Solution& solution) {
+  if (solution.as_found) {
+    const AsFound& found = *solution.as_found;
+    return LevelsBefore{"as found", found.right_into_left_db, found.left_into_right_db, found.balance_db};
+  }
+  const SolvedStep* step = nearest_step(solution);
+  if (step == nullptr) return std::nullopt;
+  return LevelsBefore{fmt::format("captured at {}", degrees_text(step->tilt_deg, 2)), step->right_into_left_db, step->left_into_right_db,
+                      step->balance_db};
+}
+
+OptionalNumber solved_balance_db(const Balance& balance) {
+  return balance.used == BalanceSource::kLevels ? balance.from_levels_db : balance.from_tilt_response_db;
+}
+
+std::string balance_text(const OptionalNumber& balance_db) { return balance_db ? number_text(balance_db, 2, true) + " dB" : "n/a"; }
+
+std::string height_text(const Shim& shim) { return shim.height_mm ? fmt::format("{:.2f} mm", *shim.height_mm) : "n/a"; }
+
+std::string flags_text(const std::vector<std::string>& flags) {
+  std::string all;
+  for (const std::string& f : flags) all += (all.empty() ? "" : " ") + escaped(f);
+  return all;
+}
+
+}  // namespace evenwall

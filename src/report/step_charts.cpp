@@ -1,0 +1,144 @@
+// What the steps tell of the log and of the channels: the tilt response, and the balance.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/number_format.hpp"
+#include "report/solution_charts.hpp"
+#include "report/solution_words.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kResponseHeight = 245;
+constexpr int kBalanceHeight = 190;
+constexpr double kLeastAuditSpan_deg = 0.1;
+constexpr double kLeastBalanceSpan_db = 0.2;
+constexpr double kMargin = 0.15;
+constexpr int kMostTicks = 4;  // on an axis half a chart high
+
+/// How a step stands in the fit.
+enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
+
+Standing standing_of(const SolvedStep& s) {
+  if (!s.used) return Standing::kLeftOut;
+  const bool off = std::find(s.flags.begin(), s.flags.end(), "step_off") != s.flags.end();
+  return off ? Standing::kNotAsLogged : Standing::kAsLogged;
+}
+
+std::vector<DataRow> response_rows(const Solution& solution, Standing standing) {
+  std::vector<DataRow> rows;
+  for (const SolvedStep& s : solution.steps) {
+    if (standing_of(s) == standing && std::isfinite(s.tilt_from_signal_deg))
+      rows.push_back({s.tilt_deg, s.tilt_from_signal_deg, kCoverage95 * s.u_audit_deg, s.audit_deg});
+  }
+  return rows;
+}
+
+std::string response_description(const Solution& solution) {
+  const auto by_audit = [](const SolvedStep& a, const SolvedStep& b) { return std::abs(a.audit_deg) < std::abs(b.audit_deg); };
+  const SolvedStep& worst = *std::max_element(solution.steps.begin(), solution.steps.end(), by_audit);
+  const auto left_out = std::count_if(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return !s.used; });
+  return fmt::format(
+      "Tilt by the signal against tilt logged, and their difference below. The step farthest off is the one logged at {}: {}° by the "
+      "signal. "
+      "{} of {} steps are left out of the fit.",
+      degrees_text(worst.tilt_deg, 2), signed_with_uncertainty(worst.audit_deg, worst.u_audit_deg), left_out, solution.steps.size());
+}
+
+Range audit_range(const Solution& solution) {
+  std::vector<double> ends{0};
+  for (const SolvedStep& s : solution.steps) {
+    ends.push_back(s.audit_deg + kCoverage95 * s.u_audit_deg);
+    ends.push_back(s.audit_deg - kCoverage95 * s.u_audit_deg);
+  }
+  return range_of(ends, kMargin, kLeastAuditSpan_deg);
+}
+
+struct Response {
+  std::vector<DataRow> as_logged, not_as_logged, left_out;
+};
+
+constexpr FixedWords kAsLoggedMark = "lc rgb '#010000' pt 7 ps 0.6 lw 1.2";
+constexpr FixedWords kNotAsLoggedMark = "lc rgb '#020000' pt 11 ps 0.9 lw 1.6";
+constexpr FixedWords kLeftOutMark = "lc rgb '#040000' pt 2 ps 0.8 lw 1.6";
+
+/// The steps by their second column (the tilt) or their fourth (the audit).
+void plot_steps(PlotScript& script, const Response& response, int column) {
+  if (!response.as_logged.empty()) script.command("$as_logged using 1:{}:3 with yerrorbars {} title 'a step', \\", column, kAsLoggedMark);
+  if (!response.not_as_logged.empty())
+    script.command("$not_as_logged using 1:{}:3 with yerrorbars {} title 'not as logged', \\", column, kNotAsLoggedMark);
+  if (!response.left_out.empty()) script.command("$left_out using 1:{}:3 with yerrorbars {} title 'left out', \\", column, kLeftOutMark);
+  script.command("NaN notitle");
+}
+
+/// Both panels, one above the other, on one tilt axis.
+void draw_response(PlotScript& script, const Solution& solution, const Response& response) {
+  const Range tilts = tilt_range(solution);
+  const Range audit = audit_range(solution);
+  script.command("set multiplot");
+  script.command("set lmargin at screen 0.19; set rmargin at screen 0.97");
+  set_tilt_axis(script, tilts);
+  script.command("set tmargin at screen 0.88; set bmargin at screen 0.53");
+  script.command("set format x ''; unset xlabel; set ylabel 'by the signal (°)'");
+  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", tilts.low, tilts.high, tick_distance(tilts, kMostTicks));
+  script.command("plot x with lines lc rgb '#030000' lw 1.2 dt (8,4) title 'as logged', \\");
+  plot_steps(script, response, 2);
+  script.command("unset key; set format x '%g'; set xlabel 'tilt logged (°)' offset 0,0.6; set ylabel 'audit (°)'");
+  script.command("set tmargin at screen 0.48; set bmargin at screen 0.2");
+  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", audit.low, audit.high, tick_distance(audit, kMostTicks));
+  script.command("plot 0 with lines lc rgb '#030000' lw 1.2 dt (8,4), \\");
+  plot_steps(script, response, 4);
+  script.command("unset multiplot");
+}
+
+}  // namespace
+
+std::optional<Chart> tilt_response_chart(const Solution& solution) {
+  const Response response{response_rows(solution, Standing::kAsLogged), response_rows(solution, Standing::kNotAsLogged),
+                          response_rows(solution, Standing::kLeftOut)};
+  if (response.as_logged.empty() && response.not_as_logged.empty() && response.left_out.empty()) return std::nullopt;
+  Chart chart{
+      "response",
+      "Tilt response",
+      response_description(solution),
+      "What the signal says of each step's tilt, with 95 % bars. The lower panel magnifies it: a step whose bar is clear of the dashed "
+      "line was not set as logged.",
+      {}};
+  begin_chart(chart.script, kResponseHeight);
+  chart.script.data("as_logged", response.as_logged);
+  chart.script.data("not_as_logged", response.not_as_logged);
+  chart.script.data("left_out", response.left_out);
+  draw_response(chart.script, solution, response);
+  return chart;
+}
+
+std::optional<Chart> balance_chart(const Solution& solution) {
+  std::vector<DataRow> rows;
+  std::vector<double> levels;
+  for (const SolvedStep& s : solution.steps) {
+    if (!s.balance_db) continue;
+    rows.push_back({s.tilt_deg, *s.balance_db});
+    levels.push_back(*s.balance_db);
+  }
+  if (rows.empty()) return std::nullopt;
+  const auto [low, high] = std::minmax_element(levels.begin(), levels.end());
+  std::string words = fmt::format("Channel balance of {} steps, from {} to {}; positive: left louder.", rows.size(), balance_text(*low),
+                                  balance_text(*high));
+  Chart chart{
+      "balance", "Channel balance against tilt", words, "Positive: left louder. A slope means that the balance hangs on the tilt.", {}};
+  const Range tilts = tilt_range(solution);
+  const Range range = range_of(levels, kMargin, kLeastBalanceSpan_db);
+  begin_chart(chart.script, kBalanceHeight);
+  chart.script.command("set ylabel 'left over right (dB)'");
+  set_tilt_axis(chart.script, tilts);
+  chart.script.command("set yrange [{:.9g}:{:.9g}]", range.low, range.high);
+  mark_answer(chart.script, solution.recommended);
+  chart.script.data("balance", rows);
+  chart.script.command("plot $balance using 1:2 with linespoints lc rgb '#010000' pt 5 ps 0.55 lw 1 dt 1 title 'balance', \\");
+  chart.script.command("{}", kAnswerInKey);
+  return chart;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,36 @@
+#include "report/inline_svg.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+// As gnuplot 5.4 writes it, shortened.
+constexpr const char* kDocument =
+    "<?xml version=\"1.0\"?>\n<svg \n viewBox=\"0 0 360 260\"\n xmlns=\"http://www.w3.org/2000/svg\">\n<title>Gnuplot</title>\n"
+    "<desc>Produced by GNUPLOT</desc>\n<g id=\"gnuplot_canvas\">\n<defs><circle id='gpDot' r='0.5'/><path id='gpPt0'/>"
+    "<filter id='textbox'>\n<feFlood/></filter></defs>\n<g id=\"a_plot_1\" ><title>x</title><use xlink:href='#gpPt0'/>"
+    "<path stroke='rgb(  1,   0,   0)'/><text fill=\"black\">1</text></g></g>\n</svg>\n";
+
+}  // namespace
+
+TEST_CASE("a chart's ids are its own, its colours the page's, its words told") {
+  const std::string svg = inline_svg(kDocument, "phase", "Phase <of>", "Two & more").value();
+  CHECK(svg.starts_with("<svg class=\"chart\" viewBox=\"0 0 360 260\" role=\"img\" aria-labelledby=\"phase-title phase-description\""));
+  CHECK(holds(svg, "<title id=\"phase-title\">Phase &lt;of&gt;</title>"));
+  CHECK(holds(svg, "<desc id=\"phase-description\">Two &amp; more</desc>"));
+  CHECK(holds(svg, "<circle id='phase-dot' r='0.5'/><path id='phase-mark-0'/></defs>"));
+  CHECK(holds(svg, "<g ><use xlink:href='#phase-mark-0'/>"));
+  CHECK(holds(svg, "<path stroke='var(--first)'/><text fill=\"currentColor\">"));
+  CHECK_FALSE(holds(svg, "gnuplot"));
+  CHECK(svg.ends_with("</svg>\n"));
+}
+
+TEST_CASE("what is no chart of gnuplot's is none of ours") {
+  CHECK_FALSE(inline_svg("", "a", "", ""));
+  CHECK_FALSE(inline_svg("<svg viewBox=\"0 0 1 1\"><desc></desc>", "a", "", ""));
+  CHECK_FALSE(inline_svg("</svg><svg viewBox=\"0 0 1 1\"><desc></desc>", "a", "", ""));
+}

@@ -1,0 +1,14 @@
+#include "report/plot_script.hpp"
+
+#include <limits>
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("a script holds commands and numbers, and what is not finite as NaN") {
+  PlotScript script;
+  script.command("set xrange [{:.3g}:{}]", -1.5, 2);
+  script.data("steps", {{1, -2.25}, {std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()}});
+  CHECK(script.text() == "set xrange [-1.5:2]\n$steps << END_OF_DATA\n1 -2.25\nNaN NaN\nEND_OF_DATA\n");
+}

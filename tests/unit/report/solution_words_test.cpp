@@ -1,0 +1,45 @@
+#include "report/solution_words.hpp"
+
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("a criterion without an answer says why, one with an answer says nothing") {
+  CHECK(criteria_sentences(example_solution()) == std::vector<std::string>{"Phase match: the shear has no quadrature part."});
+}
+
+TEST_CASE("balance is told by each way that found it") {
+  Balance b = example_solution().balance;
+  CHECK(balance_sentences(b) == std::vector<std::string>{"by levels +0.42 ± 0.30 dB"});
+  b.from_tilt_response_db = 0.4;
+  b.u_from_tilt_response_db = 0.02;
+  b.interchannel_phase_deg = 1.5;
+  CHECK(balance_sentences(b).at(1) == "by the tilt response +0.400 ± 0.020 dB");
+  CHECK(balance_sentences(b).at(2) == "phase, left before right +1.50°");
+  CHECK(solved_balance_db(b) == 0.42);
+  b.used = BalanceSource::kBoth;
+  CHECK(solved_balance_db(b) == 0.4);
+}
+
+TEST_CASE("a verification that fails stands out, and what tilt can't mend is a number") {
+  const Verification v{"check.wav", 1.1, -30, -31, -36, -36.1, {-38, -34}, {-38, -34}, false};
+  CHECK(verification_sentence(v).starts_with("NOT as predicted: check.wav at +1.10°"));
+  CHECK(holds(rest_sentence({-33.3, -34.4, 0.123}), "below -33.3 dB"));
+}
+
+TEST_CASE("names of the document cannot act on a terminal") {
+  Solution s = example_solution();
+  s.session.cartridge = "A\x1b[2J";
+  CHECK(holds(session_line(s), "cartridge A\\x1b[2J; "));
+  s.shim.raises.reset();
+  s.steps.back().capture = "b\x1b.wav";
+  CHECK(holds(hand_sentences(s).at(1), "towards step b\\x1b.wav"));
+  CHECK(flags_text({"step_off", "x\x07"}) == "step_off x\\x07");
+}
