@@ -1,7 +1,6 @@
 // A capture -> Reading; captures of the electronics -> Calibration.
 #pragma once
 
-#include <string>
 #include <vector>
 
 #include "evenwall/model.hpp"
@@ -24,15 +23,6 @@ struct MeasureOptions {
 /// found; Error(kInput) where the source fails.
 /// Accuracy: in white noise the variance of each leak is within 1.15 of the Cramér–Rao bound (tests/truth).
 Reading measure(AudioSource& source, const MeasureOptions& options);
-
-/// A stretch that sounds like a tone at first sight, and why it is no passage.
-struct RejectedStretch {
-  double start_s = 0;
-  double end_s = 0;
-  double frequency_hz = 0;
-  Driven driven = Driven::kBoth;
-  std::string why;  ///< for people
-};
 
 /// What `measure` hears in the same capture and leaves out, in time order; what lasts less than 0.3 s is not named.
 ///

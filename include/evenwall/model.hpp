@@ -71,6 +71,15 @@ struct Passage {
   OptionalNumber wow_percent;         ///< once-per-revolution speed variation, peak
 };
 
+/// A stretch that sounds like a tone at first sight, and why it is no passage.
+struct RejectedStretch {
+  double start_s = 0;
+  double end_s = 0;
+  double frequency_hz = 0;
+  Driven driven = Driven::kBoth;
+  std::string why;  ///< for people
+};
+
 /// A complex ratio with the covariance of its real and imaginary part.
 struct ComplexEstimate {
   Complex value;

@@ -4,7 +4,6 @@
 #include <string>
 #include <vector>
 
-#include "evenwall/measure.hpp"
 #include "evenwall/model.hpp"
 
 namespace evenwall {

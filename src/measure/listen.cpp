@@ -245,13 +245,12 @@ std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, do
 std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStretch& stretch, double rpm) {
   auto plain = fitted(source, stretch, rpm);
   if (!plain || plain->fit.rejected_fraction + plain->inner.lost_fraction < kManyClicks) return plain;
-  if (stretch.end_s - stretch.start_s > kLongestDeclicked_s) return plain;
+  const bool finite = plain->samples.left.not_finite() + plain->samples.right.not_finite() == 0;
+  if (stretch.end_s - stretch.start_s > kLongestDeclicked_s || !finite) return plain;
   const auto [first, last] = reach_of(source, stretch);
   DeclickedStretch clean(source, first, last, stretch.frequency_hz);
   auto again = fitted(clean, stretch, rpm);
   if (!again) return plain;
-  again->samples.left = plain->samples.left;
-  again->samples.right = plain->samples.right;
   return again;
 }
 

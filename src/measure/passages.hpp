@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "evenwall/measure.hpp"
+#include "evenwall/model.hpp"
 #include "measure/scan.hpp"
 
 namespace evenwall {

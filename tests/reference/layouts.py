@@ -123,7 +123,9 @@ class Layout:
             length = int(rate * rng.uniform(0.0003, 0.0015))
             burst = rng.standard_normal(length) * np.exp(-np.arange(length) / (0.3 * length))
             x[int(at * rate) : int(at * rate) + length] += np.outer(peak * 10 ** (rng.uniform(0, 18) / 20) * burst, rng.uniform(-1, 1, 2))
-        return x
+        # Clicks may clip the recorder, tones do not.
+        loudest_db = max(b["level_db"] + max(b["step_db"], 0) for b in self.bands)
+        return x * 10 ** (-max(0, loudest_db + 6) / 20)
 
     def expected(self):
         """Edges where the fade has half the amplitude."""

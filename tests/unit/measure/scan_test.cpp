@@ -46,3 +46,22 @@ TEST_CASE("Identical channels and samples that are no numbers are noted") {
   CHECK(s.samples_not_finite >= 1);
   CHECK_THAT(s.largest_sample, WithinAbs(0.2, 1e-4));
 }
+
+TEST_CASE("A tone is heard beneath crackle, and without clicks no frame changes") {
+  Canvas canvas(48000, 3);
+  canvas.tone(0, 3, 1000, 0.05, 0.001).noise(1e-4, 8);
+  auto quiet = canvas.source();
+  const Scan before = scan(quiet, {}, {});
+  rig::Draw draw(11);
+  for (int click = 0; click < 150; ++click) {  // 50 a second, half a millisecond, 20 dB over the tone's peak
+    const auto at = static_cast<std::size_t>(draw.uniform(0, 3 * 48000 - 30));
+    for (std::size_t n = 0; n < 24; ++n) canvas.samples[2 * (at + n)] += static_cast<float>(0.5 * draw.normal());
+  }
+  auto crackling = canvas.source();
+  const Scan after = scan(crackling, {}, {});
+  REQUIRE(after.frames.size() == before.frames.size());
+  std::size_t heard = 0;
+  for (const ScanFrame& frame : after.frames) heard += frame.tonal_fraction >= 0.5 && std::abs(frame.frequency_hz - 1000) < 15;
+  CHECK(heard > after.frames.size() * 9 / 10);
+  for (const ScanFrame& frame : before.frames) CHECK(frame.tonal_fraction > 0.99);
+}

@@ -56,3 +56,18 @@ TEST_CASE("A lateral band is no left-only one at 20 degrees of tilt, nor a left-
   CHECK(driven_by(1, amplitude_ratio(left_only_db)) == Driven::kLeft);
   CHECK(driven_by(amplitude_ratio(left_only_db), 1) == Driven::kRight);
 }
+
+TEST_CASE("Crackle that the recorder clipped is no clipped tone") {
+  Canvas canvas(48000, 6);
+  canvas.tone(1, 4, 1000, 0.2, 0.004).noise(1e-3, 2);
+  rig::Draw draw(12);
+  for (int click = 0; click < 240; ++click) {
+    const auto at = static_cast<std::size_t>(draw.uniform(0, 6 * 48000 - 40));
+    for (std::size_t n = 0; n < 30; ++n) canvas.samples[2 * (at + n)] = canvas.samples[2 * (at + n) + 1] = 1.0F;
+  }
+  auto source = canvas.source();
+  const auto heard = hear_tones(source, scan(source, {}, {}), kNominalRpm).passages;
+  REQUIRE(heard.size() == 1);
+  CHECK(heard[0].clipped_fraction < 5e-4);  // 2.5 % of the samples are at full scale
+  CHECK(std::abs(heard[0].ratio.value - 0.02) < 2e-3);
+}
