@@ -7,25 +7,28 @@
 namespace evenwall {
 namespace {
 
-// Bisquare cut-off in residual scales: 6 keeps 1.03 of the bound on clean noise and still drops every click.
-constexpr double kBisquareCut = 6.0;
-// First come steps with weight 1/max(r/s, 0.3), a smooth stand-in for least absolute residuals, which starts the bisquare near the truth.
-constexpr double kAbsoluteFloor = 0.3;
-constexpr int kAbsoluteSteps = 8;
-constexpr int kBisquareSteps = 30;
 constexpr double kConverged = 1e-10;  // relative change of the coefficients
 
 struct ScatterFacts {
   double median_over_sd;     // median of |e| over the standard deviation of one part
   double derivative_factor;  // of v²(1−v²) in the mean derivative of the bisquare's ψ
+  double huber_beyond;       // of s/|r| in the mean derivative of Huber's ψ past its corner
 };
 
-ScatterFacts facts_of(Scatter scatter) { return scatter == Scatter::kComplex ? ScatterFacts{1.17741, 2.0} : ScatterFacts{0.67449, 4.0}; }
+ScatterFacts facts_of(Scatter scatter) {
+  return scatter == Scatter::kComplex ? ScatterFacts{1.17741, 2.0, 0.5} : ScatterFacts{0.67449, 4.0, 0.0};
+}
 
 class Reweighting {
  public:
-  Reweighting(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors, Scatter scatter)
-      : reference_(reference), response_(response), regressors_(regressors), facts_(facts_of(scatter)), power_(reference.cwiseAbs2()) {
+  Reweighting(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors, Scatter scatter,
+              const RobustScheme& scheme)
+      : reference_(reference),
+        response_(response),
+        regressors_(regressors),
+        facts_(facts_of(scatter)),
+        scheme_(scheme),
+        power_(reference.cwiseAbs2()) {
     cross_.resize(reference.size());
     for (Eigen::Index f = 0; f < reference.size(); ++f) cross_[f] = std::conj(reference[f]) * response[f];
     weights_ = Eigen::VectorXd::Ones(reference.size());
@@ -53,25 +56,25 @@ class Reweighting {
     scale_ = std::max(median(std::move(sizes)) / facts_.median_over_sd * lost, std::numeric_limits<double>::min());
   }
 
-  void weigh_absolute() {
-    for (Eigen::Index f = 0; f < weights_.size(); ++f) weights_[f] = 1.0 / std::max(std::abs(residuals_[f]) / scale_, kAbsoluteFloor);
+  void weigh_huber() {
+    for (Eigen::Index f = 0; f < weights_.size(); ++f) weights_[f] = 1.0 / std::max(std::abs(residuals_[f]) / scale_, scheme_.huber_corner);
   }
 
   void weigh_bisquare() {
     for (Eigen::Index f = 0; f < weights_.size(); ++f) {
-      const double v2 = std::norm(residuals_[f] / (kBisquareCut * scale_));
+      const double v2 = std::norm(residuals_[f] / (scheme_.bisquare_cut * scale_));
       weights_[f] = v2 < 1 ? (1 - v2) * (1 - v2) : 0;
     }
   }
 
   void iterate() {
     solve();
-    for (int i = 0; i < kAbsoluteSteps; ++i) {
+    for (int i = 0; i < scheme_.huber_steps; ++i) {
       rescale();
-      weigh_absolute();
+      weigh_huber();
       solve();
     }
-    for (int i = 0; i < kBisquareSteps; ++i) {
+    for (int i = 0; i < scheme_.bisquare_steps; ++i) {
       const Eigen::VectorXcd before = coefficients_;
       rescale();
       weigh_bisquare();
@@ -82,10 +85,21 @@ class Reweighting {
 
   /// Mean derivative of ψ: what a unit step of the coefficients moves the estimating equation by.
   [[nodiscard]] double mean_derivative() const {
+    if (scheme_.bisquare_steps == 0) return mean_huber_derivative();
     double sum = 0;
     for (Eigen::Index f = 0; f < residuals_.size(); ++f) {
-      const double v2 = std::norm(residuals_[f] / (kBisquareCut * scale_));
+      const double v2 = std::norm(residuals_[f] / (scheme_.bisquare_cut * scale_));
       if (v2 < 1) sum += std::max(0.0, (1 - v2) * (1 - v2) - facts_.derivative_factor * v2 * (1 - v2));
+    }
+    return sum / static_cast<double>(residuals_.size());
+  }
+
+  /// The same for ψ = r/max(|r|/s, corner): beyond the corner only the turn of a complex residual counts, half of its two directions.
+  [[nodiscard]] double mean_huber_derivative() const {
+    double sum = 0;
+    for (Eigen::Index f = 0; f < residuals_.size(); ++f) {
+      const double v = std::abs(residuals_[f]) / scale_;
+      sum += v < scheme_.huber_corner ? 1 / scheme_.huber_corner : facts_.huber_beyond / v;
     }
     return sum / static_cast<double>(residuals_.size());
   }
@@ -120,6 +134,7 @@ class Reweighting {
   const Eigen::VectorXcd& response_;
   const Eigen::MatrixXd& regressors_;
   ScatterFacts facts_;
+  RobustScheme scheme_;
   Eigen::VectorXd power_;
   Eigen::VectorXcd cross_;
   Eigen::VectorXd weights_;
@@ -131,8 +146,8 @@ class Reweighting {
 }  // namespace
 
 RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
-                     std::size_t frames_per_block, Scatter scatter) {
-  Reweighting fit(reference, response, regressors, scatter);
+                     std::size_t frames_per_block, Scatter scatter, const RobustScheme& scheme) {
+  Reweighting fit(reference, response, regressors, scatter, scheme);
   fit.iterate();
   return fit.result(frames_per_block);
 }

@@ -11,6 +11,17 @@ namespace evenwall {
 /// Whether residuals scatter in the complex plane or on the real axis only.
 enum class Scatter { kComplex, kReal };
 
+/// How the weights go: Huber steps first, which start the bisquare near the truth, then bisquare steps until nothing moves.
+///
+/// The defaults are the method; other values are for textbook examples. huber_steps = 0 and bisquare_cut = ∞ make it plain least squares,
+/// bisquare_steps = 0 leaves it at Huber's.
+struct RobustScheme {
+  double huber_corner = 0.3;  ///< residual scales; as low as this it is a smooth stand-in for least absolute residuals
+  int huber_steps = 8;
+  double bisquare_cut = 6.0;  ///< residual scales; 6 keeps 1.03 of the bound on clean noise and still drops every click
+  int bisquare_steps = 30;    ///< at most
+};
+
 struct RobustFit {
   Eigen::VectorXcd coefficients;
   Eigen::Matrix2d covariance;     ///< of (Re, Im) of coefficient 0
@@ -27,7 +38,7 @@ struct RobustFit {
 /// Accuracy: on white noise 1.03 times the variance of the bound; stated standard deviation within 3 % (tests/truth).
 /// Source: docs/method.md, "One leak"; Huber & Ronchetti, Robust Statistics, 2nd ed., section 7.6 (from memory) for the covariance.
 RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
-                     std::size_t frames_per_block, Scatter scatter);
+                     std::size_t frames_per_block, Scatter scatter, const RobustScheme& scheme = {});
 
 /// Middle value; the mean of the two middle ones of an even number. Requires: not empty.
 double median(std::vector<double> values);

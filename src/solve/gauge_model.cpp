@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "numeric/least_squares.hpp"
+
 namespace evenwall {
 
 GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit& signal, const Eigen::VectorXd& u_rad, double scale_centre,
@@ -15,19 +17,24 @@ GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit
   }
   Eigen::MatrixXd spread = signal.covariance.topLeftCorner(n, n);
   spread.diagonal() += u_rad.cwiseAbs2();
-  const Eigen::LDLT<Eigen::MatrixXd> factor(spread);
+  // Whitened by the Cholesky factor, so that each row is a datum of its own; the prior of k is one more.
+  const Eigen::LLT<Eigen::MatrixXd> factor(spread);
   fit.weight = factor.solve(Eigen::MatrixXd::Identity(n, n));
-  const double prior_weight = u_scale ? 1.0 / (*u_scale * *u_scale) : 0.0;
-  Eigen::Matrix2d information = fit.design.transpose() * fit.weight * fit.design;
-  Eigen::Vector2d pull = fit.design.transpose() * fit.weight * signal.psi_rad;
-  information(1, 1) += prior_weight;
-  pull[1] += prior_weight * scale_centre;
-  fit.covariance = information.inverse();
-  fit.theta = fit.covariance * pull;
+  Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(n + 1, 2);
+  Eigen::VectorXd values = Eigen::VectorXd::Zero(n + 1);
+  rows.topRows(n) = factor.matrixL().solve(fit.design);
+  values.head(n) = factor.matrixL().solve(signal.psi_rad);
+  if (u_scale) {
+    rows(n, 1) = 1.0 / *u_scale;
+    values[n] = scale_centre / *u_scale;
+  }
+  const LeastSquaresFit line = least_squares(rows, values);
+  fit.covariance = line.covariance;
+  fit.theta = line.coefficients;
   fit.residual = signal.psi_rad - fit.design * fit.theta;
-  const double off = fit.theta[1] - scale_centre;
-  fit.misfit = fit.residual.dot(fit.weight * fit.residual) + prior_weight * off * off;
-  fit.log_evidence = -0.5 * (factor.vectorD().array().log().sum() + std::log(information.determinant()) + fit.misfit);
+  fit.misfit = line.sum_of_squares;
+  const double ln_spread = 2 * factor.matrixLLT().diagonal().array().log().sum();
+  fit.log_evidence = -0.5 * (ln_spread - std::log(fit.covariance.determinant()) + fit.misfit);
   return fit;
 }
 

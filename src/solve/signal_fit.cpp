@@ -3,11 +3,15 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/least_squares.hpp"
+
 namespace evenwall {
 namespace {
 
 constexpr int kIterations = 12;
 constexpr double kConverged_rad = 1e-13;
+constexpr std::size_t kMostRowsOfStep = 6;  // two complex ratios, a level, a phase
+constexpr std::size_t kPriors = 6;
 // Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement), or by as much as the shear shows.
 constexpr double kLeastBendSpread_rad = 0.02;
 // Inter-channel phase of a playback chain at test frequencies before anything is measured: weak, two samples at 48 kHz (a judgement).
@@ -20,26 +24,25 @@ const double kPreamplifierSpread_neper = 0.5;  // 4 dB between a preamplifier's 
 // Spread of each of the four leaks' tilts over noise beyond which the gain ratio is started from the response instead of the levels.
 constexpr double kResponseOverNoise = 100.0;
 
-/// Normal equations in the making.
-struct Normal {
-  Eigen::MatrixXd matrix;
-  Eigen::VectorXd pull;
-  double chi2 = 0;
+/// The linearised fit in the making: one row a datum, each over its standard uncertainty.
+struct Rows {
+  Eigen::MatrixXd design;
+  Eigen::VectorXd residuals;
+  Eigen::Index count = 0;
 
-  explicit Normal(Eigen::Index size) : matrix(Eigen::MatrixXd::Zero(size, size)), pull(Eigen::VectorXd::Zero(size)) {}
+  Rows(std::size_t steps, Eigen::Index unknowns)
+      : design(Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(kMostRowsOfStep * steps + kPriors), unknowns)),
+        residuals(Eigen::VectorXd::Zero(design.rows())) {}
 
   /// One scalar datum: residual, its slopes by ψ of step i and by the common unknowns, and its standard uncertainty.
   void add(double residual, double psi_slope, Eigen::Index i, const Eigen::VectorXd& common_slope, double u) {
-    const Eigen::Index n = matrix.rows() - kCommonSize;
-    const double weight = 1.0 / (u * u);
-    matrix(i, i) += weight * psi_slope * psi_slope;
-    matrix.block(i, n, 1, kCommonSize) += weight * psi_slope * common_slope.transpose();
-    matrix.block(n, i, kCommonSize, 1) += weight * psi_slope * common_slope;
-    matrix.bottomRightCorner(kCommonSize, kCommonSize) += weight * common_slope * common_slope.transpose();
-    pull[i] += weight * psi_slope * residual;
-    pull.tail(kCommonSize) += weight * common_slope * residual;
-    chi2 += weight * residual * residual;
+    design(count, i) += psi_slope / u;
+    design.row(count).tail(kCommonSize) += common_slope.transpose() / u;
+    residuals[count] = residual / u;
+    ++count;
   }
+
+  [[nodiscard]] LeastSquaresFit solve() const { return least_squares(design.topRows(count), residuals.head(count)); }
 
   void add_prior(int unknown, double value, double centre, double u) {
     add(centre - value, 0.0, 0, Eigen::VectorXd::Unit(kCommonSize, unknown), u);
@@ -71,7 +74,7 @@ ResponseShape shape_of(const Eigen::VectorXd& common) {
   return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
 }
 
-void add_ratio(Normal& normal, Eigen::Index i, Complex seen, const RatioModel& model, const Eigen::Matrix2d& covariance) {
+void add_ratio(Rows& rows, Eigen::Index i, Complex seen, const RatioModel& model, const Eigen::Matrix2d& covariance) {
   // Whitened by the Cholesky factor, so that each row is a datum of its own.
   const Eigen::Matrix2d lower = covariance.llt().matrixL();
   const Eigen::Matrix2d whiten = lower.inverse();
@@ -79,7 +82,7 @@ void add_ratio(Normal& normal, Eigen::Index i, Complex seen, const RatioModel& m
   for (int row = 0; row < 2; ++row) {
     const auto part = [&](Complex z) { return whiten(row, 0) * z.real() + whiten(row, 1) * z.imag(); };
     const Eigen::VectorXd slope = whiten(row, 0) * model.common_slope.real() + whiten(row, 1) * model.common_slope.imag();
-    normal.add(part(residual), part(model.psi_slope), i, slope, 1.0);
+    rows.add(part(residual), part(model.psi_slope), i, slope, 1.0);
   }
 }
 
@@ -97,7 +100,7 @@ Response::Term sum(const Response::Term& a, const Response::Term& b, double sign
   return t;
 }
 
-void add_level(Normal& normal, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_level(Rows& rows, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
   const double model = ln_gain_of(common, o.leads_swapped).real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) -
                        std::log(std::abs(r.right_from_right.value));
   const auto slopes = ln_slopes(r.left_from_left, r.right_from_right);
@@ -105,10 +108,10 @@ void add_level(Normal& normal, Eigen::Index i, const Observation& o, const Respo
   for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].real();
   by_common[kLnGain] = by_common[kLnCutRatio] = 1;
   if (o.leads_swapped) by_common[kLnPreamplifier] = -2;
-  normal.add(*o.ln_level_ratio - model, slopes[0].real(), i, by_common, o.u_ln_level_ratio);
+  rows.add(*o.ln_level_ratio - model, slopes[0].real(), i, by_common, o.u_ln_level_ratio);
 }
 
-void add_phase(Normal& normal, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_phase(Rows& rows, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
   const double sign = o.vertical ? -1.0 : 1.0;
   const auto left = sum(r.left_from_left, r.left_from_right, sign);
   const auto right = sum(r.right_from_right, r.right_from_left, sign);
@@ -119,7 +122,7 @@ void add_phase(Normal& normal, Eigen::Index i, const Observation& o, const Respo
   by_common[kGainPhase] = by_common[kCutPhase] = 1;
   if (o.leads_swapped) by_common[kPreamplifierPhase] = -2;
   const double residual = std::remainder(*o.interchannel_phase_rad - model, 2.0 * std::numbers::pi);
-  normal.add(residual, slopes[0].imag(), i, by_common, kPhaseReading_rad);
+  rows.add(residual, slopes[0].imag(), i, by_common, kPhaseReading_rad);
 }
 
 Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double degrees_of_freedom, std::size_t steps) {
@@ -127,27 +130,27 @@ Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double de
   return covariance * (1.0 + 4.0 / degrees_of_freedom * (1.0 - 1.0 / static_cast<double>(steps)));
 }
 
-Normal build(const std::vector<Observation>& observations, const GainPriors& priors, const Eigen::VectorXd& psi,
-             const Eigen::VectorXd& common, double bend_spread_rad) {
-  Normal normal(psi.size() + kCommonSize);
+Rows build(const std::vector<Observation>& observations, const GainPriors& priors, const Eigen::VectorXd& psi,
+           const Eigen::VectorXd& common, double bend_spread_rad) {
+  Rows rows(observations.size(), psi.size() + kCommonSize);
   for (std::size_t s = 0; s < observations.size(); ++s) {
     const Observation& o = observations[s];
     const auto i = static_cast<Eigen::Index>(s);
     const Response r = response_at(psi[i], shape_of(common));
-    add_ratio(normal, i, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), common, o.leads_swapped, 1.0),
+    add_ratio(rows, i, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), common, o.leads_swapped, 1.0),
               weighted_covariance(o.right_into_left_covariance, o.right_degrees_of_freedom, observations.size()));
-    add_ratio(normal, i, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), common, o.leads_swapped, -1.0),
+    add_ratio(rows, i, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), common, o.leads_swapped, -1.0),
               weighted_covariance(o.left_into_right_covariance, o.left_degrees_of_freedom, observations.size()));
-    if (o.ln_level_ratio) add_level(normal, i, o, r, common);
-    if (o.interchannel_phase_rad) add_phase(normal, i, o, r, common);
+    if (o.ln_level_ratio) add_level(rows, i, o, r, common);
+    if (o.interchannel_phase_rad) add_phase(rows, i, o, r, common);
   }
-  normal.add_prior(kBend, common[kBend], 0, bend_spread_rad);
-  normal.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
-  normal.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, std::max(priors.u_ln_cut_ratio, kLeastCut_neper));
-  normal.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
-  normal.add_prior(kLnPreamplifier, common[kLnPreamplifier], 0, kPreamplifierSpread_neper);
-  normal.add_prior(kPreamplifierPhase, common[kPreamplifierPhase], 0, kGainPhaseSpread_rad);
-  return normal;
+  rows.add_prior(kBend, common[kBend], 0, bend_spread_rad);
+  rows.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
+  rows.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, std::max(priors.u_ln_cut_ratio, kLeastCut_neper));
+  rows.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
+  rows.add_prior(kLnPreamplifier, common[kLnPreamplifier], 0, kPreamplifierSpread_neper);
+  rows.add_prior(kPreamplifierPhase, common[kPreamplifierPhase], 0, kGainPhaseSpread_rad);
+  return rows;
 }
 
 /// ln of the complex gain ratio to start from. Requires: leads alike throughout.
@@ -226,17 +229,15 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
   start(observations, priors, fit.psi_rad, fit.common);
   const double bend_spread_rad = std::hypot(kLeastBendSpread_rad, fit.common[kShear]);
   for (int iteration = 0; iteration < kIterations; ++iteration) {
-    const Normal normal = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad);
-    const Eigen::VectorXd step = normal.matrix.ldlt().solve(normal.pull);
+    const Eigen::VectorXd step = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad).solve().coefficients;
     fit.psi_rad += step.head(n);
     fit.common += step.tail(kCommonSize);
     if (step.cwiseAbs().maxCoeff() < kConverged_rad) break;
   }
-  const Normal normal = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad);
-  fit.covariance = normal.matrix.ldlt().solve(Eigen::MatrixXd::Identity(n + kCommonSize, n + kCommonSize));
-  fit.covariance = 0.5 * (fit.covariance + fit.covariance.transpose()).eval();
-  fit.chi2 = normal.chi2;
-  double data = 6;  // the priors
+  const Rows rows = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad);
+  fit.covariance = rows.solve().covariance;
+  fit.chi2 = rows.residuals.squaredNorm();
+  double data = kPriors;
   for (const Observation& o : observations) data += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
   fit.degrees_of_freedom = data - static_cast<double>(n + kCommonSize);
   return fit;
