@@ -38,9 +38,9 @@ TEST_CASE("IEC 60098, 6.2, the simulator: left moves along the inner wall's norm
   CHECK_THAT(dot(right, kInnerWallFaces), WithinAbs(0, 1e-15));
   // 6.2.2: what moves the stylus sideways comes in phase out of a cartridge that stands upright, and 6.2.3 at equal levels; up and down
   // comes in antiphase.
-  const Outputs sideways = generator_outputs({1, 0}, 0, {});
+  const Outputs sideways = generator_outputs({1, 0}, 0, 1000, {});
   CHECK_THAT(std::abs(sideways.left / sideways.right - 1.0), WithinAbs(0, 1e-15));
-  const Outputs upward = generator_outputs({0, 1}, 0, {});
+  const Outputs upward = generator_outputs({0, 1}, 0, 1000, {});
   CHECK_THAT(std::abs(upward.left / upward.right + 1.0), WithinAbs(0, 1e-15));
 }
 
@@ -49,8 +49,8 @@ TEST_CASE("The simulator's clockwise lean: the coil axes turn, the record does n
   // −46°. A right-only groove at −45° then gives the left coil cos 89° in phase with the right coil's cos 1°; a left-only one gives the
   // right coil cos 91°.
   const SimulatedRecord record;
-  const Outputs right = generator_outputs(stylus_motion(Band::kRight, record), 1, {});
-  const Outputs left = generator_outputs(stylus_motion(Band::kLeft, record), 1, {});
+  const Outputs right = generator_outputs(stylus_motion(Band::kRight, record), 1, 1000, {});
+  const Outputs left = generator_outputs(stylus_motion(Band::kLeft, record), 1, 1000, {});
   const auto cosine = [](double deg) { return std::cos(deg * std::numbers::pi / 180); };
   CHECK_THAT((right.left / right.right).real(), WithinAbs(cosine(89) / cosine(1), 1e-15));
   CHECK_THAT((left.right / left.left).real(), WithinAbs(cosine(91) / cosine(1), 1e-15));
@@ -194,7 +194,7 @@ TEST_CASE("Tangents: leak by tilt of a perfect cartridge") {
     CHECK_THAT(rl.real(), WithinRel(row[1], 1e-14));
     CHECK_THAT(lr.real(), WithinRel(-row[1], 1e-14));
     CHECK_THAT(decibels(std::abs(rl)), WithinAbs(row[2], 1e-12));
-    const Outputs played = generator_outputs(stylus_motion(Band::kRight, {}), row[0], {});
+    const Outputs played = generator_outputs(stylus_motion(Band::kRight, {}), row[0], 1000, {});
     CHECK_THAT((played.left / played.right).real(), WithinRel(row[1], 1e-12));  // two 45° axes nearly cancel
   }
   // Angles of round levels.

@@ -12,6 +12,8 @@ inline evenwall::SolvedStep example_step(const char* capture, double tilt_deg) {
   s.u_audit_deg = 0.02;
   s.right_into_left_db = -28.4;
   s.left_into_right_db = -30.6;
+  s.right_into_left_phase_deg = 12;
+  s.left_into_right_phase_deg = -168;
   return s;
 }
 

@@ -1,0 +1,44 @@
+#include "report/chart_frame.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("A range spans the finite numbers with a margin, and is never too narrow") {
+  const Range wide = range_of({-2, NAN, 6}, 0.25, 1);
+  CHECK_THAT(wide.low, WithinAbs(-4, 1e-12));
+  CHECK_THAT(wide.high, WithinAbs(8, 1e-12));
+  const Range narrow = range_of({3, 3}, 0.1, 2);
+  CHECK_THAT(narrow.high - narrow.low, WithinAbs(2, 1e-12));
+  const Range none = range_of({NAN}, 0.1, 1);
+  CHECK(none.low == -1);
+  CHECK(none.high == 1);
+}
+
+TEST_CASE("Ticks lie 1, 2 or 5 of a power of ten apart, and few enough cover the range") {
+  CHECK_THAT(tick_distance({0, 10}, 5), WithinAbs(2, 1e-12));
+  CHECK_THAT(tick_distance({-0.3, 0.3}, 6), WithinAbs(0.1, 1e-12));
+  for (const double span : {0.013, 0.7, 3.1, 42.0, 900.0}) {
+    const double distance = tick_distance({0, span}, 7);
+    CHECK(span / distance <= 7);
+    CHECK(span / distance > 7 / 2.6);
+  }
+}
+
+TEST_CASE("Tilts on the axis hold every step and the answer") {
+  Solution s = example_solution();
+  s.recommended.tilt_deg = 3.5;
+  const Range tilts = tilt_range(s);
+  CHECK(tilts.low <= -2);
+  CHECK(tilts.high >= 3.5);
+}

@@ -1,0 +1,28 @@
+#include "report/solution_charts.hpp"
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary part of each step") {
+  const auto chart = leak_plane_chart(example_solution());
+  REQUIRE(chart);
+  // −28.4 dB is 3.80 %; at 12° its parts are 3.72 and 0.79.
+  CHECK(holds(chart->script.text(), "3.71"));
+  CHECK(holds(chart->script.text(), "0.79"));
+  CHECK(holds(chart->description, "3.80 %"));
+}
+
+TEST_CASE("Without phases there is neither plane nor phase chart") {
+  Solution s = example_solution();
+  CHECK(leak_phase_chart(s));
+  for (SolvedStep& step : s.steps) step.right_into_left_phase_deg.reset(), step.left_into_right_phase_deg.reset();
+  CHECK_FALSE(leak_plane_chart(s));
+  CHECK_FALSE(leak_phase_chart(s));
+}

@@ -1,0 +1,22 @@
+#include "report/page_style.hpp"
+
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("The style knows print, dark and narrow, and loads nothing") {
+  const std::string style = kPageStyle;
+  CHECK(holds(style, "@media print"));
+  CHECK(holds(style, "prefers-color-scheme"));
+  CHECK(holds(style, "A4"));
+  CHECK_FALSE(holds(style, "url("));
+  CHECK_FALSE(holds(style, "@import"));
+  CHECK_FALSE(holds(style, "</style"));
+}

@@ -1,0 +1,31 @@
+#include "report/solution_charts.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("Charts have names of their own, titles, words for who can't see them, and no text of the document") {
+  Solution s = example_solution();
+  s.steps[0].capture = "`touch owned`'.wav";
+  s.session.cartridge = "$(touch owned)";
+  const auto charts = solution_charts(s);
+  REQUIRE(charts.size() >= 4);
+  std::vector<std::string> names;
+  for (const Chart& chart : charts) {
+    CHECK_FALSE(chart.title.empty());
+    CHECK_FALSE(chart.description.empty());
+    CHECK_FALSE(holds(chart.script.text(), "owned"));
+    CHECK(std::find(names.begin(), names.end(), chart.name) == names.end());
+    names.push_back(chart.name);
+  }
+}

@@ -1,0 +1,37 @@
+#include "evenwall/report.hpp"
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("The page answers first, is closed to the network, and shows names as text") {
+  Solution s = example_solution();
+  s.session.cartridge = "<script>alert(1)</script>";
+  s.steps[0].capture = "\"><img src=x onerror=1>";
+  const std::string page = solution_page(s);
+  CHECK(page.starts_with("<!DOCTYPE html>"));
+  CHECK(holds(page, "default-src 'none'"));
+  CHECK(holds(page, "+1.104 ± 0.021°"));
+  CHECK_FALSE(holds(page, "<script"));
+  CHECK_FALSE(holds(page, "<img src=x"));
+  CHECK(holds(page, "&lt;script&gt;alert(1)"));
+  CHECK_FALSE(holds(page, "http:"));
+  CHECK_FALSE(holds(page, "https:"));
+}
+
+TEST_CASE("The page names the side and the screw") {
+  Solution s = example_solution();
+  const std::string clockwise = solution_page(s);
+  CHECK(holds(clockwise, "clockwise as seen from the front"));
+  CHECK(holds(clockwise, "outer screw"));
+  s.shim = {0, -1.2, 0.27, Side::kOuterSide, Side::kSpindleSide};
+  const std::string anticlockwise = solution_page(s);
+  CHECK(holds(anticlockwise, "anticlockwise as seen from the front"));
+  CHECK(holds(anticlockwise, "spindle-side screw"));
+}

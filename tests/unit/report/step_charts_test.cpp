@@ -1,0 +1,31 @@
+#include "report/solution_charts.hpp"
+#include "support/catch.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("The tilt response draws each step's tilt by the signal against the log") {
+  Solution s = example_solution();
+  s.steps[2].tilt_from_signal_deg = 2.625;
+  const auto chart = tilt_response_chart(s);
+  REQUIRE(chart);
+  CHECK((holds(chart->script.text(), "2.625") || holds(chart->script.text(), "0.625")));
+  s.steps.clear();
+  CHECK_FALSE(tilt_response_chart(s));
+}
+
+TEST_CASE("Balance against tilt is there where steps have one") {
+  Solution s = example_solution();
+  for (SolvedStep& step : s.steps) step.balance_db.reset();
+  CHECK_FALSE(balance_chart(s));
+  for (SolvedStep& step : s.steps) step.balance_db = 0.375;
+  const auto chart = balance_chart(s);
+  REQUIRE(chart);
+  CHECK(holds(chart->script.text(), "0.375"));
+}
