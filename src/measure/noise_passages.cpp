@@ -18,6 +18,7 @@ constexpr double kDrivenAhead_db = 6.0;   // as for tones, in every octave
 constexpr double kAlike_db = 4.0;         // channels of a both-channel passage
 constexpr double kShared = 0.5;           // coherence of a both-channel passage
 constexpr double kLeastShared = 0.02;     // coherence of a leak with what it comes from, in half of the octaves
+constexpr double kNoLeak_db = 90;         // no record separates its walls so: a channel of digital silence, not a quiet one
 constexpr double kQuietest_rms = 3e-3;    // −50 dBFS of the driven channel: surface noise lies below
 constexpr double kEdge_db = 3.0;
 constexpr std::size_t kBridgeFrames = 6;  // 0.3 s
@@ -99,6 +100,7 @@ class Finder {
     double power = 0;
     for (std::size_t o = 0; o < octaves_; ++o) {
       const double ahead_db = block.left_db[o] - block.right_db[o];
+      if (std::abs(ahead_db) > kNoLeak_db) return std::nullopt;
       left += ahead_db > kDrivenAhead_db ? 1 : 0;
       right += ahead_db < -kDrivenAhead_db ? 1 : 0;
       alike += std::abs(ahead_db) < kAlike_db && block.shared[o] > kShared ? 1 : 0;

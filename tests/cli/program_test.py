@@ -67,7 +67,7 @@ class Program(unittest.TestCase):
                       ["measure", "a.wav", "--tilt-deg", "nan"], ["measure", "a.wav", "--tilt-deg", "1,5"], ["solve", "x", "--jobs", "-1"],
                       ["measure", "a.wav", "--tilt-deg", "1", "--tilt-units", "1"], ["measure", "a.wav", "--use", "maybe"],
                       ["solve", "x", "--json", "--csv"], ["simulate", "--seed", "1"], ["measure", "-", "-"],
-                      ["measure", "a.wav", "--tilt-u", "0.1"], ["report", "x.json"], ["survey", "x.json"], ["calibrate"], ["calibrate", "-", "-"],
+                      ["measure", "a.wav", "--tilt-u", "0.1"], ["report"], ["survey"], ["calibrate"], ["calibrate", "-", "-"],
                       ["measure", "a.wav", "--calibration", "e.json"], ["solve", "x", "--calibration"]):
             with self.subTest(words):
                 self.refused(2, words, "--help")
@@ -77,7 +77,8 @@ class Program(unittest.TestCase):
             status, out, err = evenwall(*words)
             self.assertEqual((0, ""), (status, err))
             self.assertIn("evenwall", out.lower() if not words else out + "evenwall")
-        self.assertNotRegex(evenwall("--help")[1], "report|survey")
+        for command in ("measure", "solve", "report", "calibrate", "simulate", "survey"):
+            self.assertIn(command, evenwall("--help")[1])
         self.assertRegex(evenwall("--version")[1], r"\Aevenwall \d+\.\d+\.\d+\n\Z")
 
     @unittest.skipIf(SANITIZED, "sanitizers start slowly")

@@ -16,5 +16,6 @@ TEST_CASE("The chart by frequency is there where several frequencies are, and on
   s.by_frequency = {{315, std::nullopt, std::nullopt, 1.11, 0.02}, {1000, 1.21, 0.03, 1.13, 0.01}, {3150, 1.3, 0.05, 1.17, 0.04}};
   const auto chart = frequency_chart(s);
   REQUIRE(chart);
-  for (const char* number : {"315", "1000", "3150", "1.17"}) CHECK(holds(chart->script.text(), number));
+  for (const char* number : {"1.11", "1.13", "1.17", "1.21"}) CHECK(holds(chart->script.text(), number));
+  for (const char* tone : {"315 Hz", "1000 Hz", "3150 Hz"}) CHECK(holds(chart->description, tone));
 }

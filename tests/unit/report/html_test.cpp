@@ -6,7 +6,7 @@ using namespace evenwall;
 
 TEST_CASE("no text can act as HTML, and what can't be seen is shown") {
   CHECK(html_escaped("<b a=\"1\" c='2'>&amp;") == "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;&amp;amp;");
-  CHECK(html_escaped("a\x1b\x01") == "a\\x1b\\x01");
+  CHECK(html_escaped("a\x1b\x01") == "a\\x1B\\x01");
   CHECK(html_escaped("\u202E") == "\\u{202E}");
   CHECK(html_escaped("Wörter ±") == "Wörter ±");
 }
@@ -22,7 +22,7 @@ TEST_CASE("a cell knows its column, and words are set left") {
   const std::string table = html_table({{{"step", "tilt", "flags"}, {"<1>", "2", "off"}}, true}, "Steps & all");
   CHECK(table ==
         "<table><caption>Steps &amp; all</caption><thead><tr><th scope=\"col\">step</th><th scope=\"col\">tilt</th><th "
-        "scope=\"col\">flags</th>"
+        "scope=\"col\" class=\"words\">flags</th>"
         "</tr></thead><tbody>\n<tr><th scope=\"row\">&lt;1&gt;</th><td data-label=\"tilt\">2</td><td class=\"words\" "
         "data-label=\"flags\">off</td>"
         "</tr>\n</tbody></table>\n");

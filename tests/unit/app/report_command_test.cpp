@@ -1,0 +1,44 @@
+#include <fstream>
+#include <sstream>
+
+#include "app/commands.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/temp_folder.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+app::ReportCommand command_for(const fs::path& document, const fs::path& page) {
+  app::ReportCommand command;
+  command.document = document.string();
+  command.common.output = page.string();
+  command.common.quiet = true;
+  return command;
+}
+
+}  // namespace
+
+TEST_CASE("A page is written whole beside its document, and the document stays as it was") {
+  const TempFolder folder;
+  const std::string json = to_json(example_solution());
+  const fs::path document = folder.write("solution.json", json);
+  const fs::path page = document.parent_path() / "page.html";
+  CHECK(app::run_report(command_for(document, page)) == 0);
+  std::stringstream text;
+  text << std::ifstream(page).rdbuf();
+  CHECK(text.str().find("+1.104 ± 0.021°") != std::string::npos);
+  CHECK(text.str().find("</html>") != std::string::npos);
+  CHECK(read_text(document, 1U << 20U) == json);
+}
+
+TEST_CASE("What is no solution gives no page") {
+  const TempFolder folder;
+  const fs::path document = folder.write("reading.json", R"({"schema": "evenwall/reading/1"})");
+  const fs::path page = document.parent_path() / "page.html";
+  CHECK_THROWS_AS(app::run_report(command_for(document, page)), Error);
+  CHECK_FALSE(fs::exists(page));
+}
