@@ -9,7 +9,7 @@ import unittest
 ROOT = pathlib.Path(sys.argv.pop(1)) if len(sys.argv) > 1 else pathlib.Path(__file__).parents[2]
 PUBLISHED = sys.argv.pop(1) if len(sys.argv) > 1 else None
 STATUS = {"verified", "from memory", "recomputed", "common practice"}
-COMMANDS = {"published", "twins", "outside"}
+COMMANDS = {"published", "twins", "outside", "outside_bands", "flavours"}
 
 
 def table(heading):

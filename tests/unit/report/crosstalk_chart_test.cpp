@@ -14,6 +14,10 @@ TEST_CASE("The crosstalk chart draws both curves from the document's own numbers
   Solution s = example_solution();
   s.curves.right_into_left_db[7] = -31.625;
   s.curves.left_into_right_db[7] = -27.375;
+  for (std::size_t i = 0; i < s.curves.tilt_deg.size(); ++i) {
+    s.curves.right_into_left_band95_db.push_back({s.curves.right_into_left_db[i] - 1, s.curves.right_into_left_db[i] + 1});
+    s.curves.left_into_right_band95_db.push_back({s.curves.left_into_right_db[i] - 1, s.curves.left_into_right_db[i] + 1});
+  }
   const auto chart = crosstalk_chart(s);
   REQUIRE(chart);
   CHECK(holds(chart->script.text(), "-31.625"));

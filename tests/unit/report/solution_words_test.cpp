@@ -37,9 +37,9 @@ TEST_CASE("a verification that fails stands out, and what tilt can't mend is a n
 TEST_CASE("names of the document cannot act on a terminal") {
   Solution s = example_solution();
   s.session.cartridge = "A\x1b[2J";
-  CHECK(holds(session_line(s), "cartridge A\\x1b[2J; "));
+  CHECK(holds(session_line(s), "cartridge A\\x1B[2J; "));
   s.shim.raises.reset();
   s.steps.back().capture = "b\x1b.wav";
-  CHECK(holds(hand_sentences(s).at(1), "towards step b\\x1b.wav"));
+  CHECK(holds(hand_sentences(s).at(1), "towards step b\\x1B.wav"));
   CHECK(flags_text({"step_off", "x\x07"}) == "step_off x\\x07");
 }
