@@ -31,12 +31,15 @@ class Case:
 
 CASES = {
     "crackle": Case(pink_db=-16.0, clicks_per_s=40.0),
+    "crackle on a quiet groove": Case(pink_db=-45.0, clicks_per_s=40.0),
     "hum": Case(level_db=-20.0, hum_dbfs=-38.0),
     "eccentric": Case(rpm=45.0, wow=0.006, warp_deg=0.25),
     "announcements": Case(spoken=True),
     "silent": Case(),  # the announcements' sessions without them
 }
-# Degrees rms, or times the bound for crackle; announcements are held against the same session without them.
+# Times the bound without clicks. On a quiet groove frames alone give 1.9: only taking the clicks out of the samples gets there.
+RATIOS = {"crackle": 1.5, "crackle on a quiet groove": 1.5}
+# Degrees, each session; announcements are held against the same session without them.
 LIMITS = {"hum": 0.005, "eccentric": 0.01, "announcements": 0.003, "silent": 0.003}
 
 
@@ -159,10 +162,10 @@ def main():
                 answers[name, seed] = least_deg(a.program, rig, case, seed, pathlib.Path(folder))
             errors.append(answers[name, seed] - rig.least_deg())
             bounds.append(bound_deg(rig, case))
-        if name == "crackle":
+        if name in RATIOS:
             ratio = rms(errors) / rms(bounds)
-            print(f"crackle: rms {rms(errors):.5f} deg, bound without clicks {rms(bounds):.5f} deg, ratio {ratio:.2f} (at most 1.5), {a.seeds} seeds", flush=True)
-            failed |= not 0.4 < ratio <= 1.5
+            print(f"{name}: rms {rms(errors):.5f} deg, bound without clicks {rms(bounds):.5f} deg, ratio {ratio:.2f} (at most {RATIOS[name]}), {a.seeds} seeds", flush=True)
+            failed |= not 0.4 < ratio <= RATIOS[name]  # far below 1 the bound itself would be wrong
         else:
             print(f"{name}: rms {rms(errors):.5f} deg, worst {max(map(abs, errors)):.5f} (at most {LIMITS[name]}), {a.seeds} seeds", flush=True)
             failed |= not max(map(abs, errors)) < LIMITS[name]
