@@ -40,6 +40,10 @@ TEST_CASE("IEC 60098, 6.2, the simulator: left moves along the inner wall's norm
   // comes in antiphase.
   const Outputs sideways = generator_outputs({1, 0}, 0, 1000, {});
   CHECK_THAT(std::abs(sideways.left / sideways.right - 1.0), WithinAbs(0, 1e-15));
+  CHECK_THAT(stylus_motion(Band::kLateral, record)[1], WithinAbs(0, 1e-15));
+  CHECK(std::abs(stylus_motion(Band::kLateral, record)[0]) > 1);
+  CHECK_THAT(stylus_motion(Band::kVertical, record)[0], WithinAbs(0, 1e-15));
+  CHECK(std::abs(stylus_motion(Band::kVertical, record)[1]) > 1);
   const Outputs upward = generator_outputs({0, 1}, 0, 1000, {});
   CHECK_THAT(std::abs(upward.left / upward.right + 1.0), WithinAbs(0, 1e-15));
 }

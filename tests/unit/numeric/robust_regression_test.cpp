@@ -78,3 +78,25 @@ TEST_CASE("Medians of odd and even numbers of values") {
   CHECK(median({4, 1, 3, 2}) == 2.5);
   CHECK(median({5}) == 5);
 }
+
+TEST_CASE("Left at Huber's weights, the stated covariance is that of the estimates too, of complex and of real scatter") {
+  RobustScheme huber;
+  huber.huber_corner = 1.345;
+  huber.huber_steps = 30;
+  huber.bisquare_steps = 0;
+  for (const Scatter scatter : {Scatter::kComplex, Scatter::kReal}) {
+    double error2 = 0, stated2 = 0;
+    const int runs = 400;
+    for (std::uint64_t seed = 1; seed <= runs; ++seed) {
+      rig::Draw draw(3000 + seed);
+      Eigen::VectorXcd y(200);
+      for (C& z : y) z = C(draw.normal(), scatter == Scatter::kComplex ? draw.normal() : 0.0);
+      const auto fit = fit_robust(Eigen::VectorXcd::Ones(200), y, Eigen::MatrixXd::Ones(200, 1), 1, scatter, huber);
+      error2 += std::norm(fit.coefficients[0]) / runs;
+      stated2 += fit.covariance.trace() / runs;
+    }
+    INFO("seeds 3001 to 3400");
+    CHECK_THAT(stated2 / error2,
+               WithinAbs(1.0, scatter == Scatter::kComplex ? 0.15 : 0.22));  // 800 or 400 squares: 5 or 7 %, three of them
+  }
+}
