@@ -77,7 +77,8 @@ struct RejectedStretch {
   double end_s = 0;
   double frequency_hz = 0;
   Driven driven = Driven::kBoth;
-  std::string why;  ///< for people
+  std::string why;              ///< for people
+  double clipped_fraction = 0;  ///< of its samples, where it was listened to
 };
 
 /// A complex ratio with the covariance of its real and imaginary part.

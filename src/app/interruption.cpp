@@ -74,9 +74,12 @@ void fill_closed_descriptors() {
   }
 }
 
-void watch_for_interruption() {
+void report_failed_writes() {
   std::signal(SIGPIPE, SIG_IGN);
   std::signal(SIGXFSZ, SIG_IGN);
+}
+
+void watch_for_interruption() {
   sigset_t awaited;
   sigemptyset(&awaited);
   for (const int signal : {SIGINT, SIGTERM}) {

@@ -59,5 +59,6 @@ int guarded(int argc, const char* const* argv) {
 
 int main(int argc, char* argv[]) {
   evenwall::app::fill_closed_descriptors();
+  evenwall::app::report_failed_writes();
   return evenwall::app::guarded(argc, argv);
 }

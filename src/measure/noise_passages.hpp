@@ -23,6 +23,6 @@ struct Span {
 /// Stretches of 2.5 s or more that fill every octave as noise does, each steady in level and in its share between the channels, and whose
 /// channels hang together: surface noise and hiss do not. In time order, never overlapping each other or what is taken.
 /// Source: docs/method.md, "Noise".
-std::vector<NoiseStretch> find_noise(const std::vector<OctaveFrame>& frames, const std::vector<Span>& taken);
+std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken);
 
 }  // namespace evenwall

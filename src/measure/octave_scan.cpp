@@ -1,7 +1,10 @@
 #include "measure/octave_scan.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+
+#include "numeric/robust_regression.hpp"
 
 namespace evenwall {
 namespace {
@@ -12,9 +15,10 @@ constexpr double kLeastPower = 1e-300;
 
 }  // namespace
 
-void OctaveScan::add(double middle_s, const TwoSpectra& spectra, double bin_hz) {
+double db_of_power(double power) { return 10 * std::log10(std::max(power, 1e-30)); }
+
+OctaveFrame octave_frame(const TwoSpectra& spectra, double bin_hz) {
   OctaveFrame frame;
-  frame.middle_s = middle_s;
   // Mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
   const double size = 2.0 * static_cast<double>(spectra.left.size() - 1);
   const double scale = 2.0 / (size * 0.375 * size);
@@ -45,7 +49,44 @@ void OctaveScan::add(double middle_s, const TwoSpectra& spectra, double bin_hz) 
     ++full_octaves;
   }
   if (full_octaves > 0) frame.fullness = static_cast<float>(fullness / full_octaves);
-  frames_.push_back(frame);
+  return frame;
+}
+
+void OctaveScan::add(double middle_s, const TwoSpectra& spectra, double bin_hz) {
+  if (power_.empty()) first_s_ = middle_s;
+  if (power_.size() == 1) step_s_ = middle_s - first_s_;
+  const OctaveFrame frame = octave_frame(spectra, bin_hz);
+  while (octaves_ < kOctaves && frame.left[octaves_] + frame.right[octaves_] > 0) ++octaves_;
+  double left = 0, right = 0;
+  for (std::size_t o = 0; o < kOctaves; ++o) left += frame.left[o], right += frame.right[o];
+  const auto hundredths = [](double power) { return static_cast<std::int16_t>(std::lround(100 * db_of_power(power))); };
+  power_.push_back({hundredths(left), hundredths(right)});
+  open_.push_back(frame);
+  if (open_.size() == kBlockFrames) close_block();
+}
+
+void OctaveScan::close_block() {
+  OctaveBlock block;
+  const auto median_of = [&](auto value) {
+    std::vector<double> values;
+    for (const OctaveFrame& f : open_) values.push_back(static_cast<double>(value(f)));
+    return median(std::move(values));
+  };
+  block.fullness = static_cast<float>(median_of([](const OctaveFrame& f) { return f.fullness; }));
+  for (std::size_t o = 0; o < kOctaves; ++o) {
+    std::complex<double> shared = 0;
+    double left = 0, right = 0;
+    for (const OctaveFrame& f : open_) {
+      shared += std::complex<double>(f.shared[o]);
+      left += f.left[o];
+      right += f.right[o];
+    }
+    block.left_db[o] = static_cast<float>(db_of_power(median_of([o](const OctaveFrame& f) { return f.left[o]; })));
+    block.right_db[o] = static_cast<float>(db_of_power(median_of([o](const OctaveFrame& f) { return f.right[o]; })));
+    block.shared[o] = left * right > 0 ? static_cast<float>(std::norm(shared) / (left * right)) : 0.0F;
+  }
+  blocks_.push_back(block);
+  open_.clear();
 }
 
 }  // namespace evenwall

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <vector>
 
 #include "numeric/fft.hpp"
@@ -11,22 +12,53 @@ namespace evenwall {
 inline constexpr std::size_t kOctaves = 6;
 /// Centre of the lowest octave looked at, Hz; the others are twice the one before.
 inline constexpr double kLowestOctave_hz = 250.0;
+/// Looks to a block, half a second: steadies an octave's level to about 0.5 dB.
+inline constexpr std::size_t kBlockFrames = 10;
 
+/// One look.
 struct OctaveFrame {
-  double middle_s = 0;
   std::array<float, kOctaves> left{}, right{};         ///< mean square, full scale = 1
   std::array<std::complex<float>, kOctaves> shared{};  ///< mean of left·conj(right)
   float fullness =
       -100;  ///< mean ln of the lines' power less ln of its mean, over octaves from 1 kHz up: −0.58 for noise, far below for tones
 };
+OctaveFrame octave_frame(const TwoSpectra& spectra, double bin_hz);
 
+/// kBlockFrames looks: medians of levels and fullness, and the coherence of the channels, 0 to 1.
+struct OctaveBlock {
+  std::array<float, kOctaves> left_db{}, right_db{}, shared{};
+  float fullness = -100;
+};
+
+/// All looks of a capture. A long one is kept small: octaves by the block, of each look only the whole power, to 0.01 dB.
 class OctaveScan {
  public:
+  /// Requires: looks follow one another at one step.
   void add(double middle_s, const TwoSpectra& spectra, double bin_hz);
-  [[nodiscard]] const std::vector<OctaveFrame>& frames() const { return frames_; }
+  [[nodiscard]] const std::vector<OctaveBlock>& blocks() const { return blocks_; }
+  [[nodiscard]] std::size_t looks() const { return power_.size(); }
+  [[nodiscard]] double middle_s(std::size_t look) const { return first_s_ + step_s_ * static_cast<double>(look); }
+  /// Of all octaves of a channel together.
+  [[nodiscard]] double left_power_db(std::size_t look) const { return 0.01 * power_[look].left; }
+  [[nodiscard]] double right_power_db(std::size_t look) const { return 0.01 * power_[look].right; }
+  /// Octaves that the sample rate has room for.
+  [[nodiscard]] std::size_t octaves() const { return octaves_; }
 
  private:
-  std::vector<OctaveFrame> frames_;
+  void close_block();
+
+  struct Power {
+    std::int16_t left, right;  ///< hundredths of a decibel
+  };
+  std::vector<Power> power_;
+  std::vector<OctaveBlock> blocks_;
+  std::vector<OctaveFrame> open_;  ///< looks of the block in the making
+  double first_s_ = 0;
+  double step_s_ = 0;
+  std::size_t octaves_ = 0;
 };
+
+/// Decibels of a mean square, kept finite.
+double db_of_power(double power);
 
 }  // namespace evenwall

@@ -133,7 +133,7 @@ std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretc
     if (why.empty()) {
       stretches.push_back(stretch);
     } else if (rejected != nullptr && stretch.end_s - stretch.start_s >= kWorthNaming_s) {
-      rejected->push_back({stretch.start_s, stretch.end_s, stretch.frequency_hz, stretch.driven, why});
+      rejected->push_back({stretch.start_s, stretch.end_s, stretch.frequency_hz, stretch.driven, why, 0});
     }
   }
   std::sort(stretches.begin(), stretches.end(), [](const auto& a, const auto& b) { return a.start_s < b.start_s; });

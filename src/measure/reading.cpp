@@ -134,12 +134,21 @@ void add_place(std::vector<AtFrequency>& all, const AtFrequency& chosen) {
   if (!chosen.tone && (after == all.end() || after->frequency_hz != chosen.frequency_hz)) all.insert(after, chosen);
 }
 
+void refuse_clipped(double clipped_fraction, double start_s) {
+  if (clipped_fraction <= kClippedHard) return;
+  no_answer(fmt::format("clipped hard: {:.1f} % of the samples of the passage at {:.1f} s; lower the recording level and capture again",
+                        100 * clipped_fraction, start_s));
+}
+
+/// Nothing was heard: says what came nearest, for a tone that is clipped throughout has the harmonics of a square wave.
+[[noreturn]] void refuse_silence(const std::vector<RejectedStretch>& rejected) {
+  for (const RejectedStretch& r : rejected) refuse_clipped(r.clipped_fraction, r.start_s);
+  no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
+}
+
 void drop_worthless(const std::vector<HeardPassage>& heard) {
   for (const HeardPassage& p : heard) {
-    if (p.clipped_fraction > kClippedHard) {
-      no_answer(fmt::format("clipped hard: {:.1f} % of the samples of the passage at {:.1f} s; lower the recording level and capture again",
-                            100 * p.clipped_fraction, p.passage.start_s));
-    }
+    refuse_clipped(p.clipped_fraction, p.passage.start_s);
     if (p.not_finite_fraction > kNotFiniteMost) {
       no_answer(fmt::format("{:.1f} % of the samples of the passage at {:.1f} s are not finite numbers; export the capture again",
                             100 * p.not_finite_fraction, p.passage.start_s));
@@ -212,6 +221,7 @@ void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, cons
 struct Heard {
   std::vector<HeardPassage> tones;
   std::vector<HeardBands> bands;
+  std::vector<RejectedStretch> rejected;
 };
 
 bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
@@ -232,11 +242,13 @@ Heard hear(AudioSource& source, const MeasureOptions& options) {
     taken.push_back({bands->overall.passage.start_s, bands->overall.passage.end_s});
     heard.bands.push_back(std::move(*bands));
   }
-  for (HeardPassage& tone : hear_tones(source, found, options.rpm).passages) {
+  HeardTones tones = hear_tones(source, found, options.rpm);
+  heard.rejected = std::move(tones.rejected);
+  for (HeardPassage& tone : tones.passages) {
     if (!lies_in(tone.passage, taken)) heard.tones.push_back(std::move(tone));
   }
   for (const HeardPassage& p : heard.tones) taken.push_back({p.passage.start_s, p.passage.end_s});
-  for (const NoiseStretch& stretch : find_noise(octaves.frames(), taken)) {
+  for (const NoiseStretch& stretch : find_noise(octaves, taken)) {
     if (auto bands = listen_to_noise(source, stretch, options.rpm)) heard.bands.push_back(std::move(*bands));
   }
   return heard;
@@ -247,7 +259,7 @@ Heard hear(AudioSource& source, const MeasureOptions& options) {
 Reading measure(AudioSource& source, const MeasureOptions& options) {
   const Heard heard = hear(source, options);
   const auto passages = all_passages(heard.tones, heard.bands);
-  if (passages.empty()) no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
+  if (passages.empty()) refuse_silence(heard.rejected);
   drop_worthless(passages);
   auto all = heard_frequencies(heard.tones, heard.bands);
   const AtFrequency chosen = choose(all, heard.bands, options.frequency_hz);

@@ -11,7 +11,8 @@ namespace evenwall {
 namespace {
 
 // A frame long enough to part a tone from noise 25 dB up (about 50 of them a tone burst of 2.5 s), short enough to place its edges.
-constexpr double kFrame_s = 0.0427;  // 2048 samples at 48 kHz
+constexpr std::int64_t kMostAhead = 2'000'000;  // looks
+constexpr double kFrame_s = 0.0427;             // 2048 samples at 48 kHz
 constexpr double kFrameStep_s = 0.05;
 constexpr double kHighestTone = 0.45;  // of the sample rate
 constexpr double kClickLimit = 4.0;
@@ -122,6 +123,8 @@ Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const
   result.frame_step_s = static_cast<double>(step) / rate;
   const auto begin = static_cast<std::int64_t>(std::lround(from_s.value_or(0) * rate));
   const auto stop = to_s ? std::min(source.frames(), static_cast<std::int64_t>(std::lround(*to_s * rate))) : source.frames();
+  // No more than a day's worth ahead: the table then grows without ever standing in memory twice.
+  if (stop > begin) result.frames.reserve(static_cast<std::size_t>(std::min<std::int64_t>((stop - begin) / step + 1, kMostAhead)));
   std::int64_t position = begin;
   for (; position + static_cast<std::int64_t>(size) <= stop; position += step) {
     if (source.read(position, static_cast<std::int64_t>(size), block.data()) < static_cast<std::int64_t>(size)) break;

@@ -23,7 +23,6 @@ constexpr std::size_t kLeastPairs = 12;
 constexpr double kMostWander_db = 0.75;
 // A worn groove has a tenth; a square wave a third, a sawtooth half.
 constexpr double kMostDistortion_percent = 25.0;
-constexpr double kFlatTops = 0.01;  // of the samples: clipped, as the reading then says
 
 /// What a periodic Hann window leaves of a tone that lies `bins` off its middle.
 double hann_response(double bins) {
@@ -89,8 +88,7 @@ std::string why_no_test_tone(const HeardPassage& heard) {
     return fmt::format("its level changes by {:.1f} dB every quarter of a second, as music does; a test tone holds its level",
                        *heard.level_wander_db);
   }
-  // A clipped test tone is told as such, not passed over.
-  if (heard.passage.distortion_percent.value_or(0) > kMostDistortion_percent && heard.clipped_fraction < kFlatTops) {
+  if (heard.passage.distortion_percent.value_or(0) > kMostDistortion_percent) {
     return fmt::format("harmonics of {:.0f} %: a square wave or an instrument, no test tone", *heard.passage.distortion_percent);
   }
   if (heard.hum.is_the_tone)

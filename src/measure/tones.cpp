@@ -14,7 +14,8 @@ HeardTones hear_tones(AudioSource& source, const Scan& found, double rpm) {
     if (why.empty()) {
       heard.passages.push_back(std::move(*passage));
     } else {
-      heard.rejected.push_back({stretch.start_s, stretch.end_s, stretch.frequency_hz, stretch.driven, why});
+      heard.rejected.push_back(
+          {stretch.start_s, stretch.end_s, stretch.frequency_hz, stretch.driven, why, passage ? passage->clipped_fraction : 0.0});
     }
   }
   std::sort(heard.rejected.begin(), heard.rejected.end(), [](const auto& a, const auto& b) { return a.start_s < b.start_s; });

@@ -23,7 +23,7 @@ constexpr double kNamedWrong = 0.9;           // probability from which one step
 constexpr double kUnderstatedPrior = 0.05;    // of a gauge worse than stated, before anything is seen (a judgement)
 constexpr double kUnderstatedMost = 10.0;     // times worse, at most
 constexpr int kUnderstatedPoints = 12;
-constexpr double kClearly = 7.0;         // log odds, 1,000 to 1, for one wrong step against a gauge that is worse throughout
+constexpr double kClearly = 5.0;         // log odds, 150 to 1, for one wrong step against a gauge that is worse throughout
 constexpr std::size_t kScatterFrom = 4;  // steps from which Student's t on the scatter is efficient; three take the grid
 
 struct Problem {

@@ -12,7 +12,7 @@ std::vector<NoiseStretch> noise_of(const Canvas& canvas, const std::vector<Span>
   auto source = canvas.source();
   OctaveScan octaves;
   scan(source, {}, {}, [&](double middle_s, const TwoSpectra& spectra, double bin_hz) { octaves.add(middle_s, spectra, bin_hz); });
-  return find_noise(octaves.frames(), taken);
+  return find_noise(octaves, taken);
 }
 
 Canvas with_noise(bool pink, double left, double right) {

@@ -8,12 +8,6 @@
 
 using namespace evenwall;
 
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
-
 TEST_CASE("A range spans the finite numbers with a margin, and is never too narrow") {
   const Range wide = range_of({-2, NAN, 6}, 0.25, 1);
   CHECK_THAT(wide.low, WithinAbs(-4, 1e-12));
