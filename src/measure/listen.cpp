@@ -144,20 +144,6 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneSt
   return inner;
 }
 
-Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middle_s, double rpm, int harmonics) {
-  Eigen::MatrixXd terms(time_s.size(), 1 + 2 * harmonics);
-  for (std::size_t f = 0; f < time_s.size(); ++f) {
-    const auto row = static_cast<Eigen::Index>(f);
-    terms(row, 0) = 1;
-    for (int h = 1; h <= harmonics; ++h) {
-      const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * h * (time_s[f] - middle_s);
-      terms(row, 2 * h - 1) = std::cos(angle);
-      terms(row, 2 * h) = std::sin(angle);
-    }
-  }
-  return terms;
-}
-
 Eigen::VectorXcd as_vector(const std::vector<Complex>& values) {
   return Eigen::Map<const Eigen::VectorXcd>(values.data(), static_cast<Eigen::Index>(values.size()));
 }

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
-#include <numbers>
 
 #include "measure/sample_faults.hpp"
 #include "numeric/revolution.hpp"
@@ -95,21 +94,6 @@ Frames hear(AudioSource& source, const NoiseStretch& stretch) {
     in_hand = size - hop;
   }
   return frames;
-}
-
-Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double rpm, int harmonics) {
-  Eigen::MatrixXd terms(time_s.size(), 1 + 2 * harmonics);
-  const double middle_s = 0.5 * (time_s.front() + time_s.back());
-  for (std::size_t f = 0; f < time_s.size(); ++f) {
-    const auto row = static_cast<Eigen::Index>(f);
-    terms(row, 0) = 1;
-    for (int h = 1; h <= harmonics; ++h) {
-      const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * h * (time_s[f] - middle_s);
-      terms(row, 2 * h - 1) = std::cos(angle);
-      terms(row, 2 * h) = std::sin(angle);
-    }
-  }
-  return terms;
 }
 
 struct HeardBand {
@@ -207,7 +191,8 @@ std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretc
   const auto bands = filled(frames.bands);
   if (bands.empty()) return std::nullopt;
   const double revolutions = (frames.middle_s.back() - frames.middle_s.front()) * rpm / 60.0;
-  const Eigen::MatrixXd terms = revolution_terms(frames.middle_s, rpm, revolution_harmonics(revolutions));
+  const Eigen::MatrixXd terms =
+      revolution_terms(frames.middle_s, 0.5 * (frames.middle_s.front() + frames.middle_s.back()), rpm, revolution_harmonics(revolutions));
   HeardBands heard;
   const auto share = 1.0 / static_cast<double>(bands.size());
   for (const BandFrames& b : bands) {

@@ -2,16 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "measure/sweep_cells.hpp"
+#include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
 #include "numeric/smooth_curve.hpp"
 
 namespace evenwall {
 namespace {
 
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
 constexpr double kKnots = 0.0866433976;  // in ln f: eight to the octave, for a resonance of Q 3
 // Leak per knot squared: an ordinary cartridge's response bends by this at the least (0.003°), and no response by more than the most
 // (judgements).
@@ -35,12 +34,9 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     const auto row = static_cast<Eigen::Index>(c);
     d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);
-    for (int h = 1; h <= kHarmonics; ++h) {
-      const double angle = kTwoPi * rpm / 60.0 * h * (cells.time_s[c] - middle_s);
-      d.rows(row, d.basis.size() + 2 * h - 2) = std::cos(angle);
-      d.rows(row, d.basis.size() + 2 * h - 1) = std::sin(angle);
-    }
   }
+  // Their constant is the splines' already.
+  d.rows.rightCols(2 * kHarmonics) = revolution_terms(cells.time_s, middle_s, rpm, kHarmonics).rightCols(2 * kHarmonics);
   return d;
 }
 

@@ -3,6 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
+
+#include "numeric/matrix.hpp"
 
 namespace evenwall {
 
@@ -11,6 +14,9 @@ inline constexpr double kInfluenceBlock_s = 0.125;
 
 /// Harmonics of the revolution to fit with the constant: two from two revolutions on, one from one on.
 inline int revolution_harmonics(double revolutions) { return revolutions >= 2.0 ? 2 : revolutions >= 1.0 ? 1 : 0; }
+
+/// A row a frame: 1, then cosine and sine of each harmonic of the turn, counted from middle_s on.
+Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middle_s, double rpm, int harmonics);
 
 /// Degrees of freedom of a leak's covariance from a passage of that length. Accuracy: within one or two of what `measure` has.
 inline double leak_degrees_of_freedom(double duration_s, double rpm) {

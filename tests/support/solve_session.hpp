@@ -16,6 +16,18 @@ inline evenwall::Session session_of(const rig::Rig& r, const std::vector<double>
   return session;
 }
 
+/// What a recorder with swapped inputs, or leads swapped before the preamplifier, makes of a reading.
+inline void swap_channels_of(evenwall::Reading& r) {
+  using evenwall::Driven;
+  std::swap(r.crosstalk.right_into_left, r.crosstalk.left_into_right);
+  r.crosstalk_spectrum = {r.crosstalk};
+  r.balance_db = -*r.balance_db;
+  r.interchannel_phase_deg = -*r.interchannel_phase_deg;
+  for (evenwall::Passage& p : r.passages) {
+    if (p.driven != Driven::kBoth) p.driven = p.driven == Driven::kLeft ? Driven::kRight : Driven::kLeft;
+  }
+}
+
 inline bool says(const evenwall::Warnings& warnings, const std::string& code) {
   return std::any_of(warnings.begin(), warnings.end(), [&](const evenwall::Warning& w) { return w.code == code; });
 }

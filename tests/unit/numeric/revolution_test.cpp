@@ -12,3 +12,13 @@ TEST_CASE("Terms a passage can carry, and what they leave") {
   CHECK(leak_degrees_of_freedom(5.4, 100.0 / 3) == 38);
   CHECK(leak_degrees_of_freedom(0.3, 100.0 / 3) == 6);
 }
+
+TEST_CASE("Rows of a turn: constant, cosine and sine of each harmonic, from the middle on") {
+  // 33⅓ rpm turns once in 1.8 s: a quarter turn after the middle the first harmonic is (0, 1), the second (−1, 0).
+  const Eigen::MatrixXd terms = revolution_terms({2.0, 2.45, 2.9}, 2.0, 100.0 / 3, 2);
+  Eigen::MatrixXd expected(3, 5);
+  expected << 1, 1, 0, 1, 0,  //
+      1, 0, 1, -1, 0,         //
+      1, -1, 0, 1, 0;
+  CHECK((terms - expected).cwiseAbs().maxCoeff() < 1e-12);
+}

@@ -10,17 +10,6 @@ namespace {
 
 constexpr double kDb = 8.685889638065036;
 
-/// What swapped leads make of a reading whose gains are already those of the crossed path: the channels of the file change places.
-void cross(Reading& r) {
-  std::swap(r.crosstalk.right_into_left, r.crosstalk.left_into_right);
-  r.crosstalk_spectrum = {r.crosstalk};
-  r.balance_db = -*r.balance_db;
-  r.interchannel_phase_deg = -*r.interchannel_phase_deg;
-  for (Passage& p : r.passages) {
-    if (p.driven != Driven::kBoth) p.driven = p.driven == Driven::kLeft ? Driven::kRight : Driven::kLeft;
-  }
-}
-
 struct Leads {
   Session session;
   rig::Rig rig;
@@ -45,7 +34,7 @@ Leads with_swapped_leads(std::uint64_t seed, const std::vector<bool>& swapped) {
     Step step;
     step.reading = rig::reading(path, tilt, tilt, 2e-5, draw, static_cast<int>(i));
     step.leads_swapped = swapped[i];
-    if (swapped[i]) cross(step.reading);
+    if (swapped[i]) swap_channels_of(step.reading);
     leads.session.steps.push_back(std::move(step));
   }
   return leads;

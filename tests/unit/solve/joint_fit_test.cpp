@@ -23,16 +23,7 @@ const std::vector<Band> kBands{Band::kLeft, Band::kRight, Band::kLateral};
 
 /// What a recorder with swapped inputs would have made of it.
 void swap_in_capture(Session& session) {
-  for (Step& step : session.steps) {
-    Reading& r = step.reading;
-    std::swap(r.crosstalk.right_into_left, r.crosstalk.left_into_right);
-    r.crosstalk_spectrum = {r.crosstalk};
-    r.balance_db = -*r.balance_db;
-    r.interchannel_phase_deg = -*r.interchannel_phase_deg;
-    for (Passage& p : r.passages) {
-      if (p.driven != Driven::kBoth) p.driven = p.driven == Driven::kLeft ? Driven::kRight : Driven::kLeft;
-    }
-  }
+  for (Step& step : session.steps) swap_channels_of(step.reading);
 }
 
 /// What a channel wired the wrong way round makes of it: ratios change sign, the lateral band plays in antiphase.
