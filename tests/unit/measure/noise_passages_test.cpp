@@ -71,3 +71,10 @@ TEST_CASE("Hiss, independent noise, tones, bursts, fades and what is taken are n
   CHECK(noise_of(fading.noise(1e-4, 5)).empty());
   CHECK(noise_of(with_noise(true, 0.1, 0.003), {{0, 12}}).empty());
 }
+
+TEST_CASE("Noise beside digital silence drives no groove wall") {
+  // What the arithmetic leaves there, −140 dB and in step with the loud channel, is no leak.
+  Canvas canvas(48000, 11);
+  draw_noise(canvas, 1.5, 8, true, 0.1, 1e-8, 7);
+  CHECK(noise_of(canvas).empty());
+}

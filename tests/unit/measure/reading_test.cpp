@@ -157,6 +157,15 @@ TEST_CASE("Hard clipping and samples that are no numbers give no answer") {
   CHECK_THROWS_AS(measure(broken, {}), Error);
 }
 
+TEST_CASE("Bands clipped to square waves are told as clipped, not passed over as instruments") {
+  // Three times full scale and more: a third of the driven channel's power lies in harmonics, and every band is rejected for that.
+  Canvas canvas(48000, 15);
+  canvas.tone(2, 5, 1000, 6.0, 0.02).tone(8, 5, 1000, 0.02, 6.0).noise(1e-4, 2);
+  for (float& x : canvas.samples) x = std::clamp(x, -1.0F, 1.0F);
+  auto source = canvas.source();
+  CHECK_THROWS_WITH(measure(source, {}), Catch::Contains("clipped hard"));
+}
+
 TEST_CASE("Other sample rates and frequencies read alike") {
   for (const double rate_hz : {8000.0, 11025.0, 44100.0, 96000.0, 192000.0}) {
     auto source = record(rate_hz, 0.0005).source();

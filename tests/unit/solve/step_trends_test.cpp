@@ -113,3 +113,24 @@ TEST_CASE("Repeats tell how well a setting comes back, and whether the settings 
   CHECK(says(bent.warnings, "bent_response"));
   CHECK_FALSE(solve(played(kFive, kNone, 1), {}).repeatability);
 }
+
+TEST_CASE("Where the response is straight, the lack-of-fit test objects as often as it says") {
+  int below_half = 0, below_tenth = 0;
+  constexpr int kSessions = 200;
+  for (std::uint64_t seed = 1; seed <= kSessions; ++seed) {
+    rig::Draw draw(seed);
+    std::vector<double> logged, errors;
+    for (const double setting : {-3.0, -1.0, 1.0, 3.0}) {
+      for (int i = 0; i < 3; ++i) {
+        logged.push_back(setting);
+        errors.push_back(0.05 * draw.normal());
+      }
+    }
+    const auto repeatability = solve(played(logged, errors, seed), {}).repeatability;
+    below_half += *repeatability->lack_of_fit_p < 0.5 ? 1 : 0;
+    below_tenth += *repeatability->lack_of_fit_p < 0.1 ? 1 : 0;
+  }
+  // Uniform p values: three standard errors of a share of 200.
+  CHECK_THAT(below_half / 200.0, WithinAbs(0.5, 0.106));
+  CHECK_THAT(below_tenth / 200.0, WithinAbs(0.1, 0.064));
+}
