@@ -2,22 +2,23 @@
 
 #include <fmt/format.h>
 #include <sndfile.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <cstdio>
 #include <vector>
+
+#include "files/sample_file.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr std::int64_t kBlockFrames = 16384;  // in one call of the decoder: bounds what it holds at a time
+constexpr std::int64_t kFlacPassedFrames = std::int64_t{1} << 21;  // 16 MiB, 21.8 s at 96 kHz: a passage of 20 s and what tells its end
+constexpr std::int64_t kWorthPassing = 65536;                      // sooner decoded than sought
 
 /// The stretch of the file that the decoder may see, and the error that its last read met.
 struct Window {
-  int descriptor = -1;
+  const SampleFile* file = nullptr;
   sf_count_t offset = 0;
   sf_count_t bytes = 0;
   sf_count_t at = 0;
@@ -38,16 +39,8 @@ sf_count_t window_seek(sf_count_t offset, int whence, void* user) {
 sf_count_t window_read(void* out, sf_count_t count, void* user) {
   auto& window = *static_cast<Window*>(user);
   count = std::min(count, window.bytes - window.at);
-  sf_count_t done = 0;
-  while (done < count) {
-    const ssize_t n =
-        ::pread(window.descriptor, static_cast<char*>(out) + done, static_cast<std::size_t>(count - done), window.offset + window.at);
-    if (n < 0 && errno == EINTR) continue;
-    if (n < 0) window.error_number = errno;
-    if (n <= 0) break;
-    done += n;
-    window.at += n;
-  }
+  const sf_count_t done = window.file->read(window.offset + window.at, count, out, window.error_number);
+  window.at += done;
   return done;
 }
 
@@ -79,10 +72,13 @@ int sndfile_format(const CaptureLayout& layout) {
 class DecodedSource : public AudioSource {
  public:
   DecodedSource(Descriptor file, const CaptureLayout& layout, std::string name)
-      : file_(std::move(file)), layout_(layout), name_(std::move(name)) {
-    window_ = {file_.get(), static_cast<sf_count_t>(layout.data_offset), static_cast<sf_count_t>(layout.data_bytes), 0, 0};
-    size_at_open_ = size_now();
+      : file_(std::move(file), std::move(name)),
+        layout_(layout),
+        window_{&file_, static_cast<sf_count_t>(layout.data_offset), static_cast<sf_count_t>(layout.data_bytes)},
+        passed_frames_(layout.samples == SampleFormat::kFlac ? kFlacPassedFrames : kBlockFrames) {
     open_decoder();
+    if (layout.frames) passed_frames_ = std::clamp<std::int64_t>(*layout.frames, 1, passed_frames_);
+    passed_.resize(static_cast<std::size_t>(2 * passed_frames_));
     frames_ = layout.frames ? *layout.frames : count_frames();
     info_ = {layout.rate_hz, 2, static_cast<double>(frames_) / layout.rate_hz, encoding_text(layout)};
   }
@@ -94,12 +90,14 @@ class DecodedSource : public AudioSource {
     count = first < 0 ? 0 : std::clamp<std::int64_t>(frames_ - first, 0, count);
     if (count == 0) return 0;
     // Each time: not everyone reads to the last frame.
-    if (size_now() > size_at_open_) refuse(name_, "changed while it was being read; measure it once it is finished");
-    if (first != next_frame_) go_to(first);
+    file_.require_unchanged();
+    if (first < first_kept_ || first > next_frame_ + kWorthPassing) go_to(first);
     for (std::int64_t done = 0; done < count;) {
-      const std::int64_t n = decode(std::min(kBlockFrames, count - done), out + 2 * done);
-      if (n == 0) refuse_short();
-      done += n;
+      if (first + done >= next_frame_) {
+        if (decode() == 0) file_.refuse_short(next_frame_, frames_);
+        continue;
+      }
+      done += copy_kept(first + done, count - done, out + 2 * done);
     }
     return count;
   }
@@ -117,68 +115,68 @@ class DecodedSource : public AudioSource {
     decoder_.reset(sf_open_virtual(&kWindowIo, SFM_READ, &info, &window_));
     if (!decoder_) refuse_medium_or(fmt::format("the decoder refuses it: {}", sf_strerror(nullptr)));
     const bool unexpected = layout_.samples == SampleFormat::kFlac && (info.format & SF_FORMAT_TYPEMASK) != SF_FORMAT_FLAC;
-    if (unexpected || info.channels != 2) refuse(name_, "the decoder sees another format than the header says; export it again");
-    next_frame_ = 0;
+    if (unexpected || info.channels != 2) refuse(file_.name(), "the decoder sees another format than the header says; export it again");
+    next_frame_ = first_kept_ = 0;
   }
 
-  /// Decodes at most kBlockFrames from where the decoder stands. Returns 0 at the end only.
-  std::int64_t decode(std::int64_t count, float* out) {
-    const sf_count_t n = sf_readf_float(decoder_.get(), out, count);
+  /// Decodes at most kBlockFrames from where the decoder stands into their place among those kept. Returns 0 at the end only.
+  std::int64_t decode() {
+    const std::int64_t place = next_frame_ % passed_frames_;
+    const sf_count_t n = sf_readf_float(decoder_.get(), passed_.data() + 2 * place, std::min(kBlockFrames, passed_frames_ - place));
     if (window_.error_number != 0 || sf_error(decoder_.get()) != SF_ERR_NO_ERROR) {
       refuse_medium_or(fmt::format("damaged after frame {}: {}; copy or record it again", next_frame_ + std::max<sf_count_t>(n, 0),
                                    sf_strerror(decoder_.get())));
     }
     next_frame_ += n;
+    first_kept_ = std::max(first_kept_, next_frame_ - passed_frames_);
+    return n;
+  }
+
+  /// Copies frames from `first` on that are kept, up to where the store wraps. Requires: first_kept_ <= first < next_frame_.
+  std::int64_t copy_kept(std::int64_t first, std::int64_t count, float* out) const {
+    const std::int64_t place = first % passed_frames_;
+    const std::int64_t n = std::min({count, next_frame_ - first, passed_frames_ - place});
+    std::copy_n(passed_.data() + 2 * place, 2 * n, out);
     return n;
   }
 
   void go_to(std::int64_t frame) {
     if (sf_seek(decoder_.get(), frame, SEEK_SET) == frame) {
-      next_frame_ = frame;
+      next_frame_ = first_kept_ = frame;
       return;
     }
     // A FLAC stream without a length cannot be searched: start again and read on to there.
     open_decoder();
-    std::vector<float> passed(static_cast<std::size_t>(2 * kBlockFrames));
     while (next_frame_ < frame) {
-      if (decode(std::min(kBlockFrames, frame - next_frame_), passed.data()) == 0) refuse_short();
+      if (decode() == 0) file_.refuse_short(next_frame_, frames_);
     }
   }
 
   std::int64_t count_frames() {
-    std::vector<float> passed(static_cast<std::size_t>(2 * kBlockFrames));
-    while (decode(kBlockFrames, passed.data()) > 0) {
+    while (decode() > 0) {
     }
     const std::int64_t frames = next_frame_;
-    if (frames == 0) refuse(name_, "no audio: no frame can be decoded; record it again");
+    if (frames == 0) refuse(file_.name(), "no audio: no frame can be decoded; record it again");
     open_decoder();
     return frames;
   }
 
-  [[nodiscard]] off_t size_now() const {
-    struct stat status {};
-    if (::fstat(file_.get(), &status) != 0) refuse(name_, "cannot be read: " + errno_text(errno));
-    return status.st_size;
-  }
-
   [[noreturn]] void refuse_medium_or(const std::string& found) const {
-    if (window_.error_number != 0)
-      refuse(name_, fmt::format("cannot be read after frame {}: {}", next_frame_, errno_text(window_.error_number)));
-    refuse(name_, found);
-  }
-  [[noreturn]] void refuse_short() const {
-    refuse(name_, fmt::format("ends at frame {}, {} are declared; copy or record it again", next_frame_, frames_));
+    if (window_.error_number != 0) file_.refuse_medium(next_frame_, window_.error_number);
+    refuse(file_.name(), found);
   }
 
-  Descriptor file_;
+  SampleFile file_;
   CaptureLayout layout_;
-  std::string name_;
   Window window_;
   std::unique_ptr<SNDFILE, CloseDecoder> decoder_;
   AudioInfo info_;
   std::int64_t frames_ = 0;
   std::int64_t next_frame_ = 0;
-  off_t size_at_open_ = 0;
+  // What was decoded last, frame f at f % passed_frames_: a passage is listened to once its end is known, without decoding it again.
+  std::int64_t passed_frames_;
+  std::int64_t first_kept_ = 0;
+  std::vector<float> passed_;
 };
 
 }  // namespace

@@ -17,41 +17,28 @@ LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
   const double base = kTwoPi * frequency_hz / sample_rate_hz;
   const double side = kTwoPi / static_cast<double>(kHopsPerFrame * hop_);
   step_rad_ = {base, base - side, base + side};
-  for (std::size_t m = 0; m < 3; ++m) {
-    for (std::size_t n = 0; n < hop_; ++n) {
-      cosine_[m].push_back(static_cast<float>(std::cos(step_rad_[m] * static_cast<double>(n))));
-      sine_[m].push_back(static_cast<float>(std::sin(step_rad_[m] * static_cast<double>(n))));
-    }
+  for (const double step : step_rad_) {
+    for (std::size_t n = 0; n < hop_; ++n) tables_.insert(tables_.end(), 2, static_cast<float>(std::cos(step * static_cast<double>(n))));
+    for (std::size_t n = 0; n < hop_; ++n) tables_.insert(tables_.end(), 2, static_cast<float>(std::sin(step * static_cast<double>(n))));
   }
-}
-
-LockIn::HopSums LockIn::sums(const float* samples) const {
-  HopSums result;
-  for (std::size_t m = 0; m < 3; ++m) {
-    double re = 0;
-    double im = 0;
-    for (std::size_t n = 0; n < hop_; ++n) {
-      re += static_cast<double>(samples[2 * n] * cosine_[m][n]);
-      im -= static_cast<double>(samples[2 * n] * sine_[m][n]);
-    }
-    result[m] = {re, im};
-  }
-  return result;
 }
 
 void LockIn::add_hop(const float* interleaved) {
+  const auto sums = fastest_kernels().turning_sums(interleaved, tables_.data(), hop_);
   const auto turn = static_cast<double>(left_.size() * hop_);
-  for (auto* channel : {&left_, &right_}) {
-    HopSums s = sums(interleaved + (channel == &right_ ? 1 : 0));
-    for (std::size_t m = 0; m < 3; ++m) s[m] *= std::polar(1.0, -std::fmod(step_rad_[m] * turn, kTwoPi));
-    channel->push_back(s);
+  std::array<Complex, kOscillators> back;
+  for (std::size_t m = 0; m < kOscillators; ++m) back[m] = std::polar(1.0, -std::fmod(step_rad_[m] * turn, kTwoPi));
+  for (std::size_t channel = 0; channel < 2; ++channel) {
+    HopSums s;
+    for (std::size_t m = 0; m < kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back[m];
+    (channel == 0 ? left_ : right_).push_back(s);
   }
 }
 
 Complex LockIn::frame_amplitude(const std::vector<HopSums>& hops, std::size_t first) const {
   HopSums total{};
   for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
-    for (std::size_t m = 0; m < 3; ++m) total[m] += hops[h][m];
+    for (std::size_t m = 0; m < kOscillators; ++m) total[m] += hops[h][m];
   }
   // The window starts at hop `first`: its side oscillators are a quarter turn on for each hop.
   constexpr std::array<Complex, 4> kQuarterTurns{Complex{1, 0}, Complex{0, 1}, Complex{-1, 0}, Complex{0, -1}};

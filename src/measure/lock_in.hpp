@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "evenwall/model.hpp"
+#include "numeric/lanes.hpp"
 #include "numeric/matrix.hpp"
 
 namespace evenwall {
@@ -35,15 +36,14 @@ class LockIn {
 
  private:
   static constexpr int kHopsPerFrame = 4;
-  using HopSums = std::array<Complex, 3>;  // at f, f − 1/frame, f + 1/frame
-  [[nodiscard]] HopSums sums(const float* samples) const;
+  using HopSums = std::array<Complex, kOscillators>;  // at f, f − 1/frame, f + 1/frame
   [[nodiscard]] Complex frame_amplitude(const std::vector<HopSums>& hops, std::size_t first) const;
 
   std::size_t hop_;
   double sample_rate_hz_;
   double start_s_;
-  std::array<double, 3> step_rad_{};                 // phase step per sample of each oscillator
-  std::array<std::vector<float>, 3> cosine_, sine_;  // of one hop, each sample's
+  std::array<double, kOscillators> step_rad_{};  // phase step per sample of each oscillator
+  std::vector<float> tables_;                    // of one hop, as LaneKernels::turning_sums takes them
   std::vector<HopSums> left_, right_;
 };
 

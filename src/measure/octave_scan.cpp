@@ -11,18 +11,39 @@ namespace {
 
 constexpr std::size_t kFirstFull = 2;  // the octave of 1 kHz: from here on a frame has thirty lines and more in each
 constexpr double kHighestShare = 0.9;  // of the lines: above, converters cut
-constexpr double kLeastPower = 1e-300;
+constexpr double kLeastPower = 1e-30;  // eight of them multiplied stay a normal number
+
+/// Σ ln of many numbers by the logarithm of their products, eight at a time.
+class LogSum {
+ public:
+  void add(double value) {
+    product_ *= value;
+    if (++count_ % 8 == 0) close();
+  }
+  double total() {
+    close();
+    return total_;
+  }
+
+ private:
+  void close() {
+    total_ += std::log(product_);
+    product_ = 1;
+  }
+  double product_ = 1, total_ = 0;
+  int count_ = 0;
+};
 
 }  // namespace
 
 double db_of_power(double power) { return 10 * std::log10(std::max(power, 1e-30)); }
 
-OctaveFrame octave_frame(const TwoSpectra& spectra, double bin_hz) {
+OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz) {
   OctaveFrame frame;
   // Mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
-  const double size = 2.0 * static_cast<double>(spectra.left.size() - 1);
+  const auto size = static_cast<double>(spectrum.size());
   const double scale = 2.0 / (size * 0.375 * size);
-  const auto highest = static_cast<std::size_t>(kHighestShare * static_cast<double>(spectra.left.size()));
+  const auto highest = static_cast<std::size_t>(kHighestShare * static_cast<double>(spectrum.bins()));
   double fullness = 0;
   int full_octaves = 0;
   for (std::size_t o = 0; o < kOctaves; ++o) {
@@ -30,32 +51,32 @@ OctaveFrame octave_frame(const TwoSpectra& spectra, double bin_hz) {
     const auto first = static_cast<std::size_t>(std::ceil(centre_hz / std::numbers::sqrt2 / bin_hz));
     const auto last = static_cast<std::size_t>(std::floor(centre_hz * std::numbers::sqrt2 / bin_hz));
     if (last >= highest) break;
-    double left = 0, right = 0, logs = 0;
-    std::complex<double> shared = 0;
+    double left = 0, right = 0, shared_re = 0, shared_im = 0;
+    LogSum logs;
     for (std::size_t k = first; k <= last; ++k) {
-      const double l = std::norm(spectra.left[k]);
-      const double r = std::norm(spectra.right[k]);
-      left += l;
-      right += r;
-      shared += spectra.left[k] * std::conj(spectra.right[k]);
-      logs += std::log(l + r + kLeastPower);
+      const std::complex<float> l = spectrum.left(k);
+      const std::complex<float> r = spectrum.right(k);
+      left += static_cast<double>(l.real() * l.real() + l.imag() * l.imag());
+      right += static_cast<double>(r.real() * r.real() + r.imag() * r.imag());
+      shared_re += static_cast<double>(l.real() * r.real() + l.imag() * r.imag());
+      shared_im += static_cast<double>(l.imag() * r.real() - l.real() * r.imag());
+      if (o >= kFirstFull) logs.add(static_cast<double>(spectrum.power()[k]) + kLeastPower);
     }
     frame.left[o] = static_cast<float>(scale * left);
     frame.right[o] = static_cast<float>(scale * right);
-    frame.shared[o] = std::complex<float>(scale * shared);
+    frame.shared[o] = {static_cast<float>(scale * shared_re), static_cast<float>(scale * shared_im)};
     if (o < kFirstFull) continue;
     const auto lines = static_cast<double>(last - first + 1);
-    fullness += logs / lines - std::log((left + right) / lines + kLeastPower);
+    fullness += logs.total() / lines - std::log((left + right) / lines + kLeastPower);
     ++full_octaves;
   }
   if (full_octaves > 0) frame.fullness = static_cast<float>(fullness / full_octaves);
   return frame;
 }
 
-void OctaveScan::add(double middle_s, const TwoSpectra& spectra, double bin_hz) {
+void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
   if (power_.empty()) first_s_ = middle_s;
   if (power_.size() == 1) step_s_ = middle_s - first_s_;
-  const OctaveFrame frame = octave_frame(spectra, bin_hz);
   while (octaves_ < kOctaves && frame.left[octaves_] + frame.right[octaves_] > 0) ++octaves_;
   double left = 0, right = 0;
   for (std::size_t o = 0; o < kOctaves; ++o) left += frame.left[o], right += frame.right[o];

@@ -22,7 +22,7 @@ struct OctaveFrame {
   float fullness =
       -100;  ///< mean ln of the lines' power less ln of its mean, over octaves from 1 kHz up: −0.58 for noise, far below for tones
 };
-OctaveFrame octave_frame(const TwoSpectra& spectra, double bin_hz);
+OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz);
 
 /// kBlockFrames looks: medians of levels and fullness, and the coherence of the channels, 0 to 1.
 struct OctaveBlock {
@@ -34,7 +34,7 @@ struct OctaveBlock {
 class OctaveScan {
  public:
   /// Requires: looks follow one another at one step.
-  void add(double middle_s, const TwoSpectra& spectra, double bin_hz);
+  void add(double middle_s, const OctaveFrame& frame);
   [[nodiscard]] const std::vector<OctaveBlock>& blocks() const { return blocks_; }
   [[nodiscard]] std::size_t looks() const { return power_.size(); }
   [[nodiscard]] double middle_s(std::size_t look) const { return first_s_ + step_s_ * static_cast<double>(look); }

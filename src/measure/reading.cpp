@@ -232,7 +232,7 @@ bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
 Heard hear(AudioSource& source, const MeasureOptions& options) {
   OctaveScan octaves;
   const Scan found = scan(source, options.from_s, options.to_s,
-                          [&](double middle_s, const TwoSpectra& spectra, double bin_hz) { octaves.add(middle_s, spectra, bin_hz); });
+                          [&](double middle_s, const OctaveFrame& frame) { octaves.add(middle_s, frame); });
   refuse_what_holds_no_tone(found);
   Heard heard;
   std::vector<Span> taken;

@@ -34,6 +34,16 @@ void SampleFaults::add(float sample) {
   }
 }
 
+void SampleFaults::add_block(const float* samples, std::size_t count, std::size_t stride, double sum, float largest, bool finite) {
+  if (finite && largest < largest_) {
+    end_run();
+    samples_ += static_cast<std::int64_t>(count);
+    sum_ += sum;
+    return;
+  }
+  for (std::size_t i = 0; i < count; ++i) add(samples[i * stride]);
+}
+
 void SampleFaults::end_run() {
   if (run_ >= kFlatTop) flat_ += run_;
   run_ = 0;

@@ -1,6 +1,7 @@
 // Faults that show in the samples of one channel, counted while they stream by.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 
 namespace evenwall {
@@ -8,6 +9,9 @@ namespace evenwall {
 class SampleFaults {
  public:
   void add(float sample);
+  /// As add() for each of them, and quickly past them where none reaches the largest magnitude so far. `sum` is theirs, `largest` their
+  /// largest magnitude, `finite` whether all are finite numbers; samples stand `stride` apart.
+  void add_block(const float* samples, std::size_t count, std::size_t stride, double sum, float largest, bool finite);
 
   [[nodiscard]] std::int64_t samples() const { return samples_; }
   [[nodiscard]] std::int64_t not_finite() const { return not_finite_; }

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "numeric/fft.hpp"
+#include "numeric/lanes.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -19,75 +20,97 @@ constexpr double kClickLimit = 4.0;
 constexpr double kClearlyTonal = 0.5;  // as find_tones asks
 constexpr std::size_t kLobeBins = 3;   // a Hann line holds all but 1e-4 of its power within ±3 bins, wow included
 
+// Frames from one sure look to the next: what fits between them unseen is shorter than any gap that ends a tone (kBridge_s, 0.3 s).
+constexpr std::int64_t kStride = 4;
+constexpr double kSureTone = 0.8;          // share of the power
+constexpr double kSameTone = 0.01;         // of the frequency, 0.2 s apart: wow of 0.6 % moves it by 0.4 %
+constexpr double kSameLevel = 1.122;       // 1 dB
+constexpr double kNoTone = 0.1;            // as find_sweeps asks of its lines
+constexpr double kQuietest = 3e-4;         // −70 dBFS, as find_tones and find_sweeps ask
+constexpr double kQuietPower = 1e-3;       // r.m.s. −60 dBFS in octaves that find_noise would have at −50 dBFS
+constexpr double kSameQuietness = 1.9953;  // 3 dB, of power
+
 std::size_t frame_size(double sample_rate_hz) {
   const double wanted = kFrame_s * sample_rate_hz;
   const auto below = std::bit_floor(static_cast<std::size_t>(wanted));
   return std::max<std::size_t>(256, wanted / static_cast<double>(below) > 1.5 ? 2 * below : below);
 }
 
-double power_at(const TwoSpectra& s, std::size_t k) { return std::norm(s.left[k]) + std::norm(s.right[k]); }
-
 /// Distance of a line from bin k in bins, from the ratio of its two largest Hann bins.
-double offset_from_bin(const TwoSpectra& s, std::size_t k) {
-  const double here = std::sqrt(power_at(s, k));
-  const double above = std::sqrt(power_at(s, k + 1));
-  const double below = std::sqrt(power_at(s, k - 1));
+double offset_from_bin(const std::vector<float>& power, std::size_t k) {
+  const double here = std::sqrt(static_cast<double>(power[k]));
+  const double above = std::sqrt(static_cast<double>(power[k + 1]));
+  const double below = std::sqrt(static_cast<double>(power[k - 1]));
   const bool up = above >= below;
   const double ratio = (up ? above : below) / here;
   const double offset = (2 * ratio - 1) / (1 + ratio);
   return up ? offset : -offset;
 }
 
-/// Amplitude of a sine whose Hann main lobe is summed around bin k.
-double lobe_amplitude(const std::vector<Complex>& spectrum, std::size_t k, double window_sum) {
-  double power = 0;
-  for (std::size_t i = k - kLobeBins; i <= k + kLobeBins; ++i) power += std::norm(spectrum[i]);
-  // Σ|W|² over the lobe of a periodic Hann is 1.5 times its peak squared (Parseval).
-  return 2.0 * std::sqrt(power / 1.5) / window_sum;
-}
+/// Amplitude of a sine whose Hann main lobe holds this power. Σ|W|² over the lobe of a periodic Hann is 1.5 times its peak squared
+/// (Parseval).
+double lobe_amplitude(double power, double window_sum) { return 2.0 * std::sqrt(power / 1.5) / window_sum; }
 
-ScanFrame look(const TwoSpectra& spectra, double sample_rate_hz, std::size_t size, double window_sum) {
-  const double bin_hz = sample_rate_hz / static_cast<double>(size);
-  const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
-  const auto last = static_cast<std::size_t>(kHighestTone * static_cast<double>(size));
-  std::size_t peak = 0;
-  double largest = 0;
+struct Peak {
+  std::size_t bin = 0;  // 0: none
   double total = 0;
+};
+
+/// The strongest local maximum: else the skirt of hum or rumble below would pass for a line.
+Peak strongest_line(const std::vector<float>& power, std::size_t first, std::size_t last) {
+  Peak peak;
+  float largest = 0;
   for (std::size_t k = first; k <= last; ++k) {
-    const double p = power_at(spectra, k);
-    total += p;
-    // A local maximum: else the skirt of hum or rumble below would pass for a line.
-    if (p > largest && p > power_at(spectra, k - 1) && p >= power_at(spectra, k + 1)) {
-      peak = k;
+    const float p = power[k];
+    if (p > largest && p > power[k - 1] && p >= power[k + 1]) {
+      peak.bin = k;
       largest = p;
     }
   }
+  for (std::size_t k = first; k <= last; ++k) peak.total += static_cast<double>(power[k]);
+  return peak;
+}
+
+ScanFrame look(const LookSpectrum& spectrum, double sample_rate_hz) {
+  const auto size = static_cast<double>(spectrum.size());
+  const double bin_hz = sample_rate_hz / size;
+  const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
+  const auto last = static_cast<std::size_t>(kHighestTone * size);
+  const std::vector<float>& power = spectrum.power();
+  const Peak peak = strongest_line(power, first, last);
   ScanFrame frame;
-  if (peak == 0) return frame;
-  double lobe = 0;
-  for (std::size_t k = peak - kLobeBins; k <= peak + kLobeBins; ++k) lobe += k >= first ? power_at(spectra, k) : 0;
-  frame.frequency_hz = (static_cast<double>(peak) + offset_from_bin(spectra, peak)) * bin_hz;
-  frame.amplitude_left = lobe_amplitude(spectra.left, peak, window_sum);
-  frame.amplitude_right = lobe_amplitude(spectra.right, peak, window_sum);
-  frame.tonal_fraction = std::min(1.0, lobe / total);
+  if (peak.bin == 0) return frame;
+  double lobe = 0, left = 0, right = 0;
+  for (std::size_t k = peak.bin - kLobeBins; k <= peak.bin + kLobeBins; ++k) {
+    lobe += k >= first ? static_cast<double>(power[k]) : 0;
+    left += static_cast<double>(std::norm(spectrum.left(k)));
+    right += static_cast<double>(std::norm(spectrum.right(k)));
+  }
+  frame.frequency_hz = (static_cast<double>(peak.bin) + offset_from_bin(power, peak.bin)) * bin_hz;
+  frame.amplitude_left = lobe_amplitude(left, spectrum.window_sum());
+  frame.amplitude_right = lobe_amplitude(right, spectrum.window_sum());
+  frame.tonal_fraction = std::min(1.0, lobe / peak.total);
   return frame;
 }
 
 /// Notes what concerns samples, not spectra. Returns false where a sample is not a finite number.
 bool note_samples(const std::vector<float>& block, Scan& result) {
-  bool finite = true;
-  for (std::size_t i = 0; i + 1 < block.size(); i += 2) {
+  for (std::size_t i = 0; result.channels_identical && i + 1 < block.size(); i += 2) {
     if (block[i] != block[i + 1]) result.channels_identical = false;
-    for (const float x : {block[i], block[i + 1]}) {
-      if (!std::isfinite(x)) {
-        ++result.samples_not_finite;
-        finite = false;
-      } else {
-        result.largest_sample = std::max(result.largest_sample, static_cast<double>(std::abs(x)));
-      }
+  }
+  const StereoLevels levels = fastest_kernels().levels(block.data(), block.size() / 2);
+  if (levels.finite) {
+    result.largest_sample = std::max({result.largest_sample, static_cast<double>(levels.largest[0]), static_cast<double>(levels.largest[1])});
+    return true;
+  }
+  for (const float x : block) {
+    if (std::isfinite(x)) {
+      result.largest_sample = std::max(result.largest_sample, static_cast<double>(std::abs(x)));
+    } else {
+      ++result.samples_not_finite;
     }
   }
-  return finite;
+  return false;
 }
 
 /// Cuts what stands far out of a frame down to four times its median size, each channel about its own median: a sine's peak, 1.41 times, is
@@ -111,42 +134,123 @@ bool limit_clicks(std::vector<float>& block) {
   return cut;
 }
 
+double power_of(const OctaveFrame& octaves) {
+  double power = 0;
+  for (std::size_t o = 0; o < kOctaves; ++o) power += static_cast<double>(octaves.left[o] + octaves.right[o]);
+  return power;
+}
+
+struct Look {
+  ScanFrame frame;
+  OctaveFrame octaves;
+};
+
+/// Nothing there: no line, and too quiet for noise.
+bool is_quiet(const Look& a) {
+  return (a.frame.tonal_fraction < kNoTone || std::max(a.frame.amplitude_left, a.frame.amplitude_right) < kQuietest) &&
+         power_of(a.octaves) < kQuietPower * kQuietPower;
+}
+
+bool is_sure_tone(const Look& a) {
+  return a.frame.tonal_fraction > kSureTone && std::max(a.frame.amplitude_left, a.frame.amplitude_right) > kQuietest;
+}
+
+bool within(double a, double b, double factor) { return a <= factor * b && b <= factor * a; }
+
+/// Whether the frames between two looks may be taken from them.
+bool same_throughout(const Look& a, const Look& b) {
+  if (is_quiet(a) && is_quiet(b)) return within(power_of(a.octaves), power_of(b.octaves), kSameQuietness);
+  if (!is_sure_tone(a) || !is_sure_tone(b)) return false;
+  const bool left = a.frame.amplitude_left >= a.frame.amplitude_right;
+  return std::abs(a.frame.frequency_hz - b.frame.frequency_hz) <= kSameTone * a.frame.frequency_hz &&
+         (left ? within(a.frame.amplitude_left, b.frame.amplitude_left, kSameLevel)
+               : within(a.frame.amplitude_right, b.frame.amplitude_right, kSameLevel));
+}
+
+/// The frame that share of the way from a to b.
+Look between(const Look& a, const Look& b, double share) {
+  const auto mix = [share](double x, double y) { return x + share * (y - x); };
+  Look look = share < 0.5 ? a : b;
+  look.frame = {0, mix(a.frame.frequency_hz, b.frame.frequency_hz), mix(a.frame.amplitude_left, b.frame.amplitude_left),
+                mix(a.frame.amplitude_right, b.frame.amplitude_right), mix(a.frame.tonal_fraction, b.frame.tonal_fraction)};
+  return look;
+}
+
+class Scanner {
+ public:
+  Scanner(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s)
+      : source_(source),
+        rate_(source.info().sample_rate_hz),
+        spectrum_(hann_window(frame_size(rate_))),
+        block_(2 * spectrum_.size()),
+        step_(static_cast<std::int64_t>(std::lround(kFrameStep_s * rate_))),
+        begin_(static_cast<std::int64_t>(std::lround(from_s.value_or(0) * rate_))) {
+    const auto stop = to_s ? std::min(source.frames(), static_cast<std::int64_t>(std::lround(*to_s * rate_))) : source.frames();
+    const auto room = stop - begin_ - static_cast<std::int64_t>(spectrum_.size());
+    looks_ = room < 0 ? 0 : room / step_ + 1;
+    result_.frame_step_s = static_cast<double>(step_) / rate_;
+    result_.end_s = static_cast<double>(stop) / rate_;
+    // No more than a day's worth ahead: the table then grows without ever standing in memory twice.
+    result_.frames.reserve(static_cast<std::size_t>(std::min(looks_, kMostAhead)));
+  }
+
+  Scan run(const FrameListener& also) {
+    if (looks_ == 0) return std::move(result_);
+    Look here = look_at(0);
+    keep(here, 0, also);
+    for (std::int64_t i = 0; i + 1 < looks_;) {
+      const std::int64_t next = std::min(i + kStride, looks_ - 1);
+      const Look there = look_at(next);
+      const bool same = same_throughout(here, there);
+      for (std::int64_t k = i + 1; k < next; ++k) {
+        keep(same ? between(here, there, static_cast<double>(k - i) / static_cast<double>(next - i)) : look_at(k), k, also);
+      }
+      keep(there, next, also);
+      here = there;
+      i = next;
+    }
+    return std::move(result_);
+  }
+
+ private:
+  Look look_at(std::int64_t index) {
+    const auto size = static_cast<std::int64_t>(spectrum_.size());
+    if (source_.read(begin_ + index * step_, size, block_.data()) < size) std::fill(block_.begin(), block_.end(), 0.0F);
+    const bool finite = note_samples(block_, result_);
+    if (!finite) std::fill(block_.begin(), block_.end(), 0.0F);
+    spectrum_.transform(block_.data());
+    Look result{{}, octave_frame(spectrum_, rate_ / static_cast<double>(size))};
+    if (!finite) return result;
+    result.frame = look(spectrum_, rate_);
+    // Only where clicks may hide a tone: every other frame stays as it was recorded.
+    if (result.frame.tonal_fraction < kClearlyTonal && !is_quiet(result) && limit_clicks(block_)) {
+      spectrum_.transform(block_.data());
+      const ScanFrame beneath = look(spectrum_, rate_);
+      if (beneath.tonal_fraction > result.frame.tonal_fraction) result.frame = beneath;
+    }
+    return result;
+  }
+
+  void keep(Look look, std::int64_t index, const FrameListener& also) {
+    look.frame.middle_s = (static_cast<double>(begin_ + index * step_) + 0.5 * static_cast<double>(spectrum_.size())) / rate_;
+    if (also) also(look.frame.middle_s, look.octaves);
+    result_.frames.push_back(look.frame);
+  }
+
+  AudioSource& source_;
+  double rate_;
+  LookSpectrum spectrum_;
+  std::vector<float> block_;
+  std::int64_t step_;
+  std::int64_t begin_;
+  std::int64_t looks_ = 0;
+  Scan result_;
+};
+
 }  // namespace
 
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also) {
-  const double rate = source.info().sample_rate_hz;
-  const std::size_t size = frame_size(rate);
-  StereoSpectrum spectrum(hann_window(size));
-  std::vector<float> block(2 * size);
-  Scan result;
-  const auto step = static_cast<std::int64_t>(std::lround(kFrameStep_s * rate));
-  result.frame_step_s = static_cast<double>(step) / rate;
-  const auto begin = static_cast<std::int64_t>(std::lround(from_s.value_or(0) * rate));
-  const auto stop = to_s ? std::min(source.frames(), static_cast<std::int64_t>(std::lround(*to_s * rate))) : source.frames();
-  // No more than a day's worth ahead: the table then grows without ever standing in memory twice.
-  if (stop > begin) result.frames.reserve(static_cast<std::size_t>(std::min<std::int64_t>((stop - begin) / step + 1, kMostAhead)));
-  std::int64_t position = begin;
-  for (; position + static_cast<std::int64_t>(size) <= stop; position += step) {
-    if (source.read(position, static_cast<std::int64_t>(size), block.data()) < static_cast<std::int64_t>(size)) break;
-    ScanFrame frame;
-    const bool finite = note_samples(block, result);
-    if (!finite) std::fill(block.begin(), block.end(), 0.0F);
-    const double middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(size)) / rate;
-    const TwoSpectra& spectra = spectrum.transform(block.data());
-    if (also) also(middle_s, spectra, rate / static_cast<double>(size));
-    if (finite) {
-      frame = look(spectra, rate, size, spectrum.window_sum());
-      // Only where clicks may hide a tone: every other frame stays as it was recorded.
-      if (frame.tonal_fraction < kClearlyTonal && limit_clicks(block)) {
-        const ScanFrame beneath = look(spectrum.transform(block.data()), rate, size, spectrum.window_sum());
-        if (beneath.tonal_fraction > frame.tonal_fraction) frame = beneath;
-      }
-    }
-    frame.middle_s = middle_s;
-    result.frames.push_back(frame);
-  }
-  result.end_s = static_cast<double>(stop) / rate;
-  return result;
+  return Scanner(source, from_s, to_s).run(also);
 }
 
 }  // namespace evenwall

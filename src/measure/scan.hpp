@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "evenwall/model.hpp"
-#include "numeric/fft.hpp"
+#include "measure/octave_scan.hpp"
 
 namespace evenwall {
 
@@ -25,15 +25,20 @@ struct Scan {
   double end_s = 0;                ///< where the audio (or the stretch asked for) ended
   bool channels_identical = true;  ///< bit for bit, in every frame looked at
   double largest_sample = 0;
-  std::int64_t samples_not_finite = 0;
+  std::int64_t samples_not_finite = 0;  ///< in the frames looked at
 };
 
 /// Below this no tone is looked for: mains hum, rumble and warp live there.
 inline constexpr double kLowestTone_hz = 150.0;
 
-/// Hears the spectra of each frame too; they are zero where a sample of it is not a finite number. The last argument is a bin's width.
-using FrameListener = std::function<void(double middle_s, const TwoSpectra& spectra, double bin_hz)>;
+/// Hears the octaves of each frame too; they are silent where a sample of it is not a finite number.
+using FrameListener = std::function<void(double middle_s, const OctaveFrame& octaves)>;
 
+/// Looks at every fourth frame, and between two of them only where they differ or hold something that may change: between two frames of the
+/// same clear tone, or of the same quiet, nothing lasts long enough (0.157 s) to be told from a click or dropout. Frames not looked at are
+/// put between their neighbours.
+///
+/// Throws: Error(kInput) where the source fails.
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also = {});
 
 }  // namespace evenwall

@@ -67,6 +67,56 @@ const TwoSpectra& StereoSpectrum::transform(const float* interleaved) {
   return spectra_;
 }
 
+struct LookSpectrum::Plan {
+  explicit Plan(std::size_t size) {
+    const std::lock_guard guard(planner_lock());
+    in = fftwf_alloc_complex(size);
+    out = fftwf_alloc_complex(size);
+    plan = in == nullptr || out == nullptr ? nullptr : fftwf_plan_dft_1d(static_cast<int>(size), in, out, FFTW_FORWARD, FFTW_ESTIMATE);
+    if (plan == nullptr) {
+      fftwf_free(in);
+      fftwf_free(out);
+      throw std::bad_alloc();
+    }
+  }
+  ~Plan() {
+    const std::lock_guard guard(planner_lock());
+    fftwf_destroy_plan(plan);
+    fftwf_free(in);
+    fftwf_free(out);
+  }
+  Plan(const Plan&) = delete;
+  Plan& operator=(const Plan&) = delete;
+
+  fftwf_complex* in = nullptr;
+  fftwf_complex* out = nullptr;
+  fftwf_plan plan = nullptr;
+};
+
+LookSpectrum::LookSpectrum(const std::vector<double>& window)
+    : size_(window.size()),
+      plan_(std::make_unique<Plan>(size_)),
+      transformed_(reinterpret_cast<const std::complex<float>*>(plan_->out)),
+      power_(size_ / 2 + 1) {
+  for (const double w : window) {
+    window_sum_ += w;
+    window_.insert(window_.end(), 2, static_cast<float>(w));
+  }
+}
+
+LookSpectrum::~LookSpectrum() = default;
+
+void LookSpectrum::transform(const float* interleaved) {
+  float* z = &plan_->in[0][0];
+  for (std::size_t i = 0; i < 2 * size_; ++i) z[i] = window_[i] * interleaved[i];
+  fftwf_execute(plan_->plan);
+  // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the parts need not be separated for it.
+  const float* out = &plan_->out[0][0];
+  const auto square = [out](std::size_t k) { return out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1]; };
+  power_[0] = square(0);
+  for (std::size_t k = 1; k < power_.size(); ++k) power_[k] = 0.5F * (square(k) + square(size_ - k));
+}
+
 std::vector<double> hann_window(std::size_t size) {
   std::vector<double> window(size);
   for (std::size_t i = 0; i < size; ++i) {

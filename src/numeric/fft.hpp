@@ -39,6 +39,43 @@ class StereoSpectrum {
   TwoSpectra spectra_;
 };
 
+/// Power spectra of both channels in single precision, for a look at very many short frames: twice as quick.
+///
+/// Accuracy: 1e-6 of the strongest line (tests/unit/numeric/fft_test.cpp). Otherwise as StereoSpectrum.
+class LookSpectrum {
+ public:
+  /// Requires: size even and ≥ 4; window.size() == size.
+  explicit LookSpectrum(const std::vector<double>& window);
+  ~LookSpectrum();
+  LookSpectrum(const LookSpectrum&) = delete;
+  LookSpectrum& operator=(const LookSpectrum&) = delete;
+
+  void transform(const float* interleaved);
+  [[nodiscard]] std::size_t size() const { return size_; }
+  [[nodiscard]] std::size_t bins() const { return size_ / 2 + 1; }
+  [[nodiscard]] double window_sum() const { return window_sum_; }
+  /// |left|² + |right|² of each bin, 0 … size/2.
+  [[nodiscard]] const std::vector<float>& power() const { return power_; }
+  /// Both channels of one bin. Requires: bin < bins().
+  [[nodiscard]] std::complex<float> left(std::size_t bin) const { return 0.5F * (at(bin) + mirror(bin)); }
+  [[nodiscard]] std::complex<float> right(std::size_t bin) const {
+    const std::complex<float> twice = at(bin) - mirror(bin);
+    return {0.5F * twice.imag(), -0.5F * twice.real()};
+  }
+
+ private:
+  struct Plan;
+  [[nodiscard]] std::complex<float> at(std::size_t bin) const { return transformed_[bin]; }
+  [[nodiscard]] std::complex<float> mirror(std::size_t bin) const { return std::conj(transformed_[bin == 0 ? 0 : size_ - bin]); }
+
+  std::size_t size_;
+  double window_sum_ = 0;
+  std::vector<float> window_;  // every value twice
+  std::unique_ptr<Plan> plan_;
+  const std::complex<float>* transformed_;
+  std::vector<float> power_;
+};
+
 /// Periodic Hann window: w[n] = ½ − ½·cos(2πn/size).
 /// Source: F. J. Harris, Proc. IEEE 66(1), 1978, eq. 27 (from memory); the periodic form of G. Heinzel et al. 2002, appendix C (from
 /// memory).

@@ -156,3 +156,19 @@ TEST_CASE("A medium that fails half-way is said with the frame, never taken for 
   CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
   ::munmap(mapped, kMapped);
 }
+
+TEST_CASE("A long FLAC can be read backward, within what is kept and before it") {
+  const TempFolder folder;
+  auto audio = Canvas(48000, 50).tone(0, 50, 997, 0.5, {0, 0.01}).noise(0.001, 7).source();  // 2.4 million frames, 2^21 are kept
+  write_capture(audio, 16, folder / "a.wav");
+  run("flac -f -s -o " + (folder / "a.flac").string() + " " + (folder / "a.wav").string());
+  auto plain = open_capture(folder / "a.wav");
+  auto flac = open_capture(folder / "a.flac");
+  for (const std::int64_t first : {0, 100'000, 90'000, 2'300'000, 2'299'000, 400'000, 100, 2'399'000, 310'000, 1'000'000}) {
+    INFO(first);
+    std::vector<float> expected(2 * 70'000), part(2 * 70'000);
+    CHECK(flac.audio->read(first, 70'000, part.data()) == plain.audio->read(first, 70'000, expected.data()));
+    CHECK(part == expected);
+  }
+  CHECK(all_of(*flac.audio) == all_of(*plain.audio));
+}

@@ -11,7 +11,7 @@ namespace {
 std::vector<NoiseStretch> noise_of(const Canvas& canvas, const std::vector<Span>& taken = {}) {
   auto source = canvas.source();
   OctaveScan octaves;
-  scan(source, {}, {}, [&](double middle_s, const TwoSpectra& spectra, double bin_hz) { octaves.add(middle_s, spectra, bin_hz); });
+  scan(source, {}, {}, [&](double middle_s, const OctaveFrame& frame) { octaves.add(middle_s, frame); });
   return find_noise(octaves, taken);
 }
 

@@ -18,9 +18,9 @@ struct Looks {
 Looks octaves_of(const Canvas& canvas) {
   auto source = canvas.source();
   Looks looks;
-  scan(source, {}, {}, [&](double middle_s, const TwoSpectra& spectra, double bin_hz) {
-    looks.frames.push_back(octave_frame(spectra, bin_hz));
-    looks.kept.add(middle_s, spectra, bin_hz);
+  scan(source, {}, {}, [&](double middle_s, const OctaveFrame& frame) {
+    looks.frames.push_back(frame);
+    looks.kept.add(middle_s, frame);
   });
   return looks;
 }

@@ -43,3 +43,33 @@ TEST_CASE("Silence is not clipping") {
   CHECK(faults.clipped_fraction() == 0);
   CHECK(SampleFaults().mean() == 0);
 }
+
+TEST_CASE("A block at a time comes to the same as a sample at a time") {
+  for (std::uint64_t seed = 1; seed <= 100; ++seed) {
+    rig::Draw draw(seed);
+    const double clip = draw.uniform(0.3, 0.7);
+    SampleFaults one, blocks;
+    std::vector<float> samples;
+    for (int n = 0; n < 5000; ++n) samples.push_back(static_cast<float>(std::clamp(0.5 * std::sin(0.05 * n) + 0.02 * draw.normal(), -clip, clip)));
+    if (seed % 3 == 0) samples[static_cast<std::size_t>(draw.uniform(0, 4999))] = NAN;
+    for (const float x : samples) one.add(x);
+    for (std::size_t first = 0; first < samples.size();) {
+      const auto count = std::min(samples.size() - first, static_cast<std::size_t>(draw.uniform(1, 700)));
+      double sum = 0;
+      float largest = 0;
+      bool finite = true;
+      for (std::size_t i = first; i < first + count; ++i) {
+        sum += static_cast<double>(samples[i]);
+        largest = std::max(largest, std::abs(samples[i]));
+        finite = finite && std::isfinite(samples[i]);
+      }
+      blocks.add_block(samples.data() + first, count, 1, sum, largest, finite);
+      first += count;
+    }
+    INFO("seed " << seed);
+    CHECK(blocks.samples() == one.samples());
+    CHECK(blocks.not_finite() == one.not_finite());
+    CHECK(blocks.clipped_fraction() == one.clipped_fraction());
+    CHECK_THAT(blocks.mean(), WithinAbs(one.mean(), 1e-12));  // another order of sums of doubles
+  }
+}

@@ -1,0 +1,73 @@
+#include "files/unpacked_source.hpp"
+
+#include <fcntl.h>
+#include <sys/mman.h>
+
+#include "files/decoded_source.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+#include "unit/files/example_audio.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+CaptureLayout layout_of_file(const fs::path& path) {
+  const Descriptor file = open_input(path);
+  return layout_of(FileBytes(file.get(), "x"));
+}
+
+}  // namespace
+
+TEST_CASE("Every stretch has the decoder's bits") {
+  const TempFolder folder;
+  auto audio = two_tones();
+  write_capture(audio, 16, folder / "a16.wav");
+  write_capture(audio, 24, folder / "a24.wav");
+  run("sox " + (folder / "a24.wav").string() + " -e floating-point -b 32 " + (folder / "a32.wav").string());
+  for (const char* name : {"a16.wav", "a24.wav", "a32.wav"}) {
+    INFO(name);
+    const CaptureLayout layout = layout_of_file(folder / name);
+    REQUIRE(needs_no_decoder(layout));
+    const auto plain = unpacked_source(open_input(folder / name), layout, name);
+    const auto decoded = decoded_source(open_input(folder / name), layout, name);
+    CHECK(all_of(*plain) == all_of(*decoded));
+    for (const std::int64_t first : {39000, 5, 17000, 8191, 8193, 0, 39999}) {
+      std::vector<float> part(20000), same(20000);
+      CHECK(plain->read(first, 10000, part.data()) == decoded->read(first, 10000, same.data()));
+      CHECK(part == same);
+    }
+    float none[2];
+    CHECK(plain->read(kExampleFrames, 1, none) == 0);
+    CHECK(plain->read(-1, 1, none) == 0);
+  }
+}
+
+TEST_CASE("What another order or width asks for goes to the decoder") {
+  const TempFolder folder;
+  auto audio = two_tones();
+  write_capture(audio, 16, folder / "a.wav");
+  for (const char* how : {"-e signed -b 32 b.wav", "-e floating-point -b 64 c.wav", "-t aiff d.aiff"}) {
+    INFO(how);
+    run("cd " + folder.path().string() + " && sox a.wav " + how);
+    const std::string name = std::string(how).substr(std::string(how).rfind(' ') + 1);
+    CHECK_FALSE(needs_no_decoder(layout_of_file(folder / name)));
+  }
+}
+
+TEST_CASE("A medium that fails half-way is said with the frame here too") {
+  constexpr std::size_t kMapped = 1 << 16;
+  void* mapped = ::mmap(nullptr, 2 * kMapped, PROT_READ, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+  REQUIRE(mapped != MAP_FAILED);
+  REQUIRE(::munmap(static_cast<char*>(mapped) + kMapped, kMapped) == 0);
+  CaptureLayout layout;
+  layout.container = "WAV";
+  layout.rate_hz = 48000;
+  layout.data_offset = reinterpret_cast<std::uintptr_t>(mapped);
+  layout.data_bytes = 2 * kMapped;
+  layout.frames = static_cast<std::int64_t>(layout.data_bytes / bytes_per_frame(layout.samples));
+  const auto audio = unpacked_source(Descriptor(::open("/proc/self/mem", O_RDONLY)), layout, "x.wav");
+  std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
+  CHECK(refusal_of([&] { audio->read(0, audio->frames(), samples.data()); }).find("x.wav: cannot be read after frame 16384: Input/output error") == 0);
+  ::munmap(mapped, kMapped);
+}
