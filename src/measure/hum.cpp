@@ -4,15 +4,20 @@
 #include <bit>
 #include <cmath>
 #include <cstdint>
+#include <numbers>
 #include <numeric>
 #include <vector>
 
 #include "numeric/fft.hpp"
+#include "numeric/lanes.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr double kFrame_s = 0.7;
+constexpr double kKept_hz = 6000;
+constexpr double kLeastRoom = 1000;       // frames at about 6 kHz: 0.17 s
+constexpr std::int64_t kMostFrames = 4;
 constexpr int kHarmonics = 6;
 constexpr int kHighestHarmonic = 12;    // beyond it nobody's hum outshines what is below
 constexpr double kOnGrid = 0.0015;      // what the mains and a sound card's clock stray by
@@ -21,39 +26,88 @@ constexpr double kBesideTheTone = 400;  // in power (26 dB): lines weaker than t
 constexpr double kOutside_s = 0.35;     // looked at before and after
 constexpr double kGoesOn = 0.25;        // in power: 6 dB down is still the same line
 
-/// Mean power spectrum of the louder channel, bins of about 1.5 Hz, as squared amplitudes of sines.
+/// Mean power spectrum of the channel with more below 3 kHz, bins of about 1.5 Hz, as squared amplitudes of sines.
 struct LongSpectrum {
   double bin_hz = 0;
   std::vector<double> power;
 };
 
+/// Brings a stretch down to about 6 kHz, where all lines of hum lie, by a cascade of three running means of D samples each and keeping every
+/// D-th: what would fold onto a line is at least 72 dB down.
+class Decimator {
+ public:
+  explicit Decimator(double rate_hz) : factor_(std::max<std::size_t>(1, static_cast<std::size_t>(rate_hz / kKept_hz))) {
+    taps_ = {1.0F};
+    for (int pass = 0; pass < 3; ++pass) {
+      std::vector<float> next(taps_.size() + factor_ - 1);
+      for (std::size_t i = 0; i < taps_.size(); ++i) {
+        for (std::size_t j = 0; j < factor_; ++j) next[i + j] += taps_[i] / static_cast<float>(factor_);
+      }
+      taps_ = next;
+    }
+  }
+  [[nodiscard]] std::size_t factor() const { return factor_; }
+  /// Stereo frames of input that `out` frames come of.
+  [[nodiscard]] std::size_t input_frames(std::size_t out) const { return (out - 1) * factor_ + taps_.size(); }
+  void run(const float* in, std::size_t out_frames, float* out) const {
+    for (std::size_t n = 0; n < out_frames; ++n) {
+      const float* at = in + 2 * n * factor_;
+      float left = 0, right = 0;
+      for (std::size_t i = 0; i < taps_.size(); ++i) {
+        left += taps_[i] * at[2 * i];
+        right += taps_[i] * at[2 * i + 1];
+      }
+      out[2 * n] = left;
+      out[2 * n + 1] = right;
+    }
+  }
+  /// What is left of the power of a line.
+  [[nodiscard]] double power_response(double cycles_per_input_sample) const {
+    const double x = std::numbers::pi * cycles_per_input_sample;
+    if (x == 0 || factor_ == 1) return 1;
+    return std::pow(std::sin(x * static_cast<double>(factor_)) / (static_cast<double>(factor_) * std::sin(x)), 6);
+  }
+
+ private:
+  std::size_t factor_;
+  std::vector<float> taps_;
+};
+
 LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, double longest_s) {
   const double rate = source.info().sample_rate_hz;
+  const Decimator decimator(rate);
+  const double kept_hz = rate / static_cast<double>(decimator.factor());
   const auto first = static_cast<std::int64_t>(std::max(0.0, start_s) * rate);
   const auto stop = std::min(source.frames(), static_cast<std::int64_t>(end_s * rate));
   LongSpectrum result;
-  const double room = std::min(longest_s * rate, static_cast<double>(stop - first));
-  if (room < 4096) return result;
+  const double room = std::min(longest_s, static_cast<double>(stop - first) / rate) * kept_hz - 3;
+  if (room < kLeastRoom) return result;
   const std::size_t size = std::bit_floor(static_cast<std::size_t>(room));
-  StereoSpectrum spectrum(hann_window(size));
-  result.bin_hz = rate / static_cast<double>(size);
+  LookSpectrum spectrum(hann_window(size));
+  result.bin_hz = kept_hz / static_cast<double>(size);
   std::vector<double> left(size / 2 + 1), right(size / 2 + 1);
-  std::vector<float> block(2 * size);
+  const auto taken = static_cast<std::int64_t>(decimator.input_frames(size));
+  std::vector<float> block(2 * static_cast<std::size_t>(taken)), kept(2 * size);
+  // Spread over the stretch: hum does not come and go.
+  const std::int64_t step = std::max(taken, (stop - first - taken) / (kMostFrames - 1));
   int frames = 0;
-  for (std::int64_t at = first; at + static_cast<std::int64_t>(size) <= stop; at += static_cast<std::int64_t>(size)) {
-    if (source.read(at, static_cast<std::int64_t>(size), block.data()) < static_cast<std::int64_t>(size)) break;
-    if (!std::all_of(block.begin(), block.end(), [](float x) { return std::isfinite(x); })) continue;
-    const TwoSpectra& s = spectrum.transform(block.data());
+  for (std::int64_t at = first; at + taken <= stop; at += step) {
+    if (source.read(at, taken, block.data()) < taken) break;
+    if (!fastest_kernels().levels(block.data(), block.size() / 2).finite) continue;
+    decimator.run(block.data(), size, kept.data());
+    spectrum.transform(kept.data());
     for (std::size_t k = 0; k < left.size(); ++k) {
-      left[k] += std::norm(s.left[k]);
-      right[k] += std::norm(s.right[k]);
+      left[k] += static_cast<double>(std::norm(spectrum.left(k)));
+      right[k] += static_cast<double>(std::norm(spectrum.right(k)));
     }
     ++frames;
   }
   const double scale = 4.0 / (spectrum.window_sum() * spectrum.window_sum() * std::max(1, frames));
   const auto sum = [](const std::vector<double>& x) { return std::accumulate(x.begin() + 4, x.end(), 0.0); };
   result.power = sum(left) >= sum(right) ? left : right;
-  for (double& p : result.power) p *= scale;
+  for (std::size_t k = 0; k < result.power.size(); ++k) {
+    result.power[k] *= scale / decimator.power_response(static_cast<double>(k) * result.bin_hz / rate);
+  }
   return result;
 }
 

@@ -9,6 +9,7 @@
 #include "measure/sample_faults.hpp"
 #include "measure/steadiness.hpp"
 #include "measure/tone_spectrum.hpp"
+#include "numeric/lanes.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
 
@@ -21,6 +22,7 @@ constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edg
 constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
 constexpr double kLargestLevel = 1.5;
 constexpr std::size_t kLeastFrames = 24;
+constexpr std::size_t kEnoughSpectra = 24;  // spread over the passage: they tell noise and distortion, not the leak
 constexpr double kMostDetuning = 0.03;        // wow of 0.6 % and flutter, with room
 constexpr double kLeastDetuning_hz = 10.0;    // noise turns a frame's phase by as much
 constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
@@ -51,6 +53,9 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
   const std::size_t hop = lock_in.hop_frames();
   const std::size_t block_frames = (heard.spectrum.frame_size() + hop - 1) / hop * hop;
   std::vector<float> block(2 * block_frames);
+  const auto whole_blocks = static_cast<std::size_t>(last - first) / block_frames;
+  const std::size_t blocks_to_a_spectrum = std::max<std::size_t>(1, whole_blocks / kEnoughSpectra);
+  std::size_t blocks = 0;
   for (std::int64_t position = first; position < last;) {
     const auto wanted = std::min<std::int64_t>(static_cast<std::int64_t>(block_frames), last - position);
     const auto got = static_cast<std::size_t>(source.read(position, wanted, block.data()));
@@ -58,11 +63,10 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
     const double middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(got)) / rate;
     const bool inside = middle_s > stretch.start_s + kReach_s + 0.5 * static_cast<double>(got) / rate &&
                         middle_s < stretch.end_s - kReach_s - 0.5 * static_cast<double>(got) / rate;
-    if (inside && got >= heard.spectrum.frame_size()) heard.spectrum.add_frame(block.data());
-    for (std::size_t i = 0; i < got; ++i) {
-      heard.left.add(block[2 * i]);
-      heard.right.add(block[2 * i + 1]);
-    }
+    if (inside && got >= heard.spectrum.frame_size() && blocks++ % blocks_to_a_spectrum == 0) heard.spectrum.add_frame(block.data());
+    const StereoLevels levels = fastest_kernels().levels(block.data(), got);
+    heard.left.add_block(block.data(), got, 2, levels.sum[0], levels.largest[0], levels.finite);
+    heard.right.add_block(block.data() + 1, got, 2, levels.sum[1], levels.largest[1], levels.finite);
     if (got < static_cast<std::size_t>(wanted) || got < hop) break;
     position += static_cast<std::int64_t>(got / hop * hop);
   }
@@ -80,42 +84,51 @@ struct InnerFrames {
   double lost_fraction = 0;
 };
 
-/// Whether most frames around each have the stretch's driven channel and pitch: where bands follow each other without a gap, the level
-/// tells no edge.
-std::vector<bool> of_its_kind(const LockInFrames& frames, const ToneStretch& stretch) {
-  const auto& reference = stretch.driven == Driven::kLeft ? frames.left : frames.right;
-  const std::size_t n = reference.size();
-  const double most_rad = 2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz);
-  std::vector<bool> alike;
-  for (std::size_t f = 0; f < n; ++f) {
-    const std::size_t g = std::min(f, n - 2);
-    alike.push_back(driven_by(std::abs(frames.left[f]), std::abs(frames.right[f])) == stretch.driven &&
-                    std::abs(std::arg(reference[g + 1] * std::conj(reference[g]))) <= most_rad);
-  }
-  std::vector<bool> result;
-  for (std::size_t f = 0; f < n; ++f) {
-    const std::size_t reach = std::min({kEdgeMedian, f, n - 1 - f});
-    const auto middle = alike.begin() + static_cast<std::ptrdiff_t>(f);
-    const auto width = static_cast<std::ptrdiff_t>(reach);
-    result.push_back(std::count(middle - width, middle + width + 1, true) > width);
-  }
-  return result;
-}
+/// Tells which frames belong to a stretch.
+class Membership {
+ public:
+  /// sizes: amplitudes of the reference channel. local: the level around each.
+  Membership(const LockInFrames& frames, const ToneStretch& stretch, const std::vector<double>& sizes, const std::vector<double>& local)
+      : frames_(frames),
+        stretch_(stretch),
+        reference_(stretch.driven == Driven::kLeft ? frames.left : frames.right),
+        sizes_(sizes),
+        local_(local),
+        most_rad_(2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz)) {}
 
-/// First frame that sounds and the one after the last, of sizes smoothed by a running median.
-std::pair<std::size_t, std::size_t> sounding(const std::vector<double>& sizes, const std::vector<double>& local,
-                                             const std::vector<bool>& its) {
-  const std::size_t n = sizes.size();
-  std::size_t first = n;
-  std::size_t last = 0;
-  for (std::size_t f = 0; f < n; ++f) {
-    const std::size_t reach = std::min({kEdgeMedian, f, n - 1 - f});
-    const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(f);
+  /// Whether the stretch's tone sounds there, by the median and the majority of the frames around: a click near an edge does not move it.
+  [[nodiscard]] bool sounds(std::size_t f) const {
+    const std::size_t reach = std::min({kEdgeMedian, f, sizes_.size() - 1 - f});
+    std::size_t alike = 0;
+    for (std::size_t g = f - reach; g <= f + reach; ++g) alike += of_its_kind(g) ? 1 : 0;
+    if (alike <= reach) return false;
+    const auto middle = sizes_.begin() + static_cast<std::ptrdiff_t>(f);
     const auto width = static_cast<std::ptrdiff_t>(reach);
-    if (!its[f] || median({middle - width, middle + width + 1}) < kLeastLevel * local[f]) continue;
-    first = std::min(first, f);
-    last = f + 1;
+    return median({middle - width, middle + width + 1}) >= kLeastLevel * local_[f];
   }
+
+ private:
+  /// Driven channel and pitch: where bands follow each other without a gap, the level tells no edge.
+  [[nodiscard]] bool of_its_kind(std::size_t f) const {
+    const std::size_t g = std::min(f, reference_.size() - 2);
+    return driven_by(std::abs(frames_.left[f]), std::abs(frames_.right[f])) == stretch_.driven &&
+           std::abs(std::arg(reference_[g + 1] * std::conj(reference_[g]))) <= most_rad_;
+  }
+
+  const LockInFrames& frames_;
+  const ToneStretch& stretch_;
+  const std::vector<Complex>& reference_;
+  const std::vector<double>& sizes_;
+  const std::vector<double>& local_;
+  double most_rad_;
+};
+
+/// First frame that sounds and the one after the last; the first is the number of frames where none does.
+std::pair<std::size_t, std::size_t> sounding(const Membership& membership, std::size_t frames) {
+  std::size_t first = 0;
+  while (first < frames && !membership.sounds(first)) ++first;
+  std::size_t last = frames;
+  while (last > first && !membership.sounds(last - 1)) --last;
   return {first, last};
 }
 
@@ -129,7 +142,7 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneSt
   InnerFrames inner;
   inner.amplitude = median(sizes);
   const std::vector<double> local = local_levels(sizes, frames.hop_s);
-  const auto [first, last] = sounding(sizes, local, of_its_kind(frames, stretch));
+  const auto [first, last] = sounding(Membership(frames, stretch, sizes, local), sizes.size());
   if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
   inner.start_s = frames.middle_s(first);
   inner.end_s = frames.middle_s(last - 1);

@@ -17,6 +17,9 @@ LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
   const double base = kTwoPi * frequency_hz / sample_rate_hz;
   const double side = kTwoPi / static_cast<double>(kHopsPerFrame * hop_);
   step_rad_ = {base, base - side, base + side};
+  for (std::size_t m = 0; m < kOscillators; ++m) {
+    hop_turn_[m] = std::polar(1.0, -std::fmod(step_rad_[m] * static_cast<double>(hop_), kTwoPi));
+  }
   for (const double step : step_rad_) {
     for (std::size_t n = 0; n < hop_; ++n) tables_.insert(tables_.end(), 2, static_cast<float>(std::cos(step * static_cast<double>(n))));
     for (std::size_t n = 0; n < hop_; ++n) tables_.insert(tables_.end(), 2, static_cast<float>(std::sin(step * static_cast<double>(n))));
@@ -25,12 +28,14 @@ LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
 
 void LockIn::add_hop(const float* interleaved) {
   const auto sums = fastest_kernels().turning_sums(interleaved, tables_.data(), hop_);
-  const auto turn = static_cast<double>(left_.size() * hop_);
-  std::array<Complex, kOscillators> back;
-  for (std::size_t m = 0; m < kOscillators; ++m) back[m] = std::polar(1.0, -std::fmod(step_rad_[m] * turn, kTwoPi));
+  // One turn more each hop; set anew before the rounding of so many products shows (64·1e-16).
+  for (std::size_t m = 0; m < kOscillators; ++m) {
+    const auto samples = static_cast<double>(left_.size() * hop_);
+    back_[m] = left_.size() % 64 == 0 ? std::polar(1.0, -std::fmod(step_rad_[m] * samples, kTwoPi)) : back_[m] * hop_turn_[m];
+  }
   for (std::size_t channel = 0; channel < 2; ++channel) {
     HopSums s;
-    for (std::size_t m = 0; m < kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back[m];
+    for (std::size_t m = 0; m < kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back_[m];
     (channel == 0 ? left_ : right_).push_back(s);
   }
 }

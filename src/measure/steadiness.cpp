@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "numeric/robust_regression.hpp"
+#include "numeric/running_median.hpp"
 
 namespace evenwall {
 namespace {
@@ -73,13 +74,7 @@ OptionalNumber level_wander_db(const std::vector<double>& middle_s, const std::v
 }
 
 std::vector<double> local_levels(const std::vector<double>& sizes, double hop_s) {
-  const auto half = static_cast<std::ptrdiff_t>(std::lround(0.5 * kLevelWindow_s / hop_s));
-  const auto n = static_cast<std::ptrdiff_t>(sizes.size());
-  std::vector<double> levels;
-  for (std::ptrdiff_t f = 0; f < n; ++f) {
-    levels.push_back(median({sizes.begin() + std::max<std::ptrdiff_t>(0, f - half), sizes.begin() + std::min(n, f + half + 1)}));
-  }
-  return levels;
+  return running_median(sizes, static_cast<std::size_t>(std::lround(0.5 * kLevelWindow_s / hop_s)));
 }
 
 std::string why_no_test_tone(const HeardPassage& heard) {

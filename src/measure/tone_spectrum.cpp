@@ -31,26 +31,28 @@ ToneSpectrum::ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven dr
     : bin_hz_(sample_rate_hz / static_cast<double>(frame_size_for(sample_rate_hz))),
       frequency_hz_(frequency_hz),
       driven_(driven),
-      spectrum_(hann_window(frame_size_for(sample_rate_hz))) {}
+      spectrum_(hann_window(frame_size_for(sample_rate_hz))),
+      left_(spectrum_.bins()),
+      right_(spectrum_.bins()) {}
 
-double ToneSpectrum::line_power(const std::vector<Complex>& spectrum, double frequency_hz, std::size_t reach_bins) const {
+double ToneSpectrum::line_power(const std::vector<float>& power_of, double frequency_hz, std::size_t reach_bins) const {
   const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / bin_hz_));
   double power = 0;
-  for (std::size_t k = middle - std::min(middle, reach_bins); k <= std::min(middle + reach_bins, spectrum.size() - 1); ++k) {
-    power += std::norm(spectrum[k]);
+  for (std::size_t k = middle - std::min(middle, reach_bins); k <= std::min(middle + reach_bins, power_of.size() - 1); ++k) {
+    power += static_cast<double>(power_of[k]);
   }
   return power;
 }
 
-double ToneSpectrum::band_power(const std::vector<Complex>& spectrum) const {
+double ToneSpectrum::band_power(const std::vector<float>& power_of) const {
   // Where the band is narrower than a line's own width, the line's width counts.
   const double reach = static_cast<double>(kLobeBins) * bin_hz_;
   const double low = std::min(frequency_hz_ / kBandEdge, frequency_hz_ - reach);
   const double high = std::max(frequency_hz_ * kBandEdge, frequency_hz_ + reach);
   double power = 0;
   for (auto k = static_cast<std::size_t>(std::max(1.0, std::ceil(low / bin_hz_)));
-       k < spectrum.size() && static_cast<double>(k) * bin_hz_ <= high; ++k) {
-    power += std::norm(spectrum[k]);
+       k < power_of.size() && static_cast<double>(k) * bin_hz_ <= high; ++k) {
+    power += static_cast<double>(power_of[k]);
   }
   return power;
 }
@@ -59,16 +61,20 @@ void ToneSpectrum::add_frame(const float* interleaved) {
   for (std::size_t i = 0; i < 2 * frame_size(); ++i) {
     if (!std::isfinite(interleaved[i])) return;
   }
-  const TwoSpectra& s = spectrum_.transform(interleaved);
-  const bool left = driven_ == Driven::kLeft || (driven_ == Driven::kBoth && line_power(s.left, frequency_hz_, kLobeBins) >=
-                                                                                 line_power(s.right, frequency_hz_, kLobeBins));
-  const auto& driven = left ? s.left : s.right;
-  const auto& quiet = left ? s.right : s.left;
+  spectrum_.transform(interleaved);
+  for (std::size_t k = 0; k < spectrum_.bins(); ++k) {
+    left_[k] = std::norm(spectrum_.left(k));
+    right_[k] = std::norm(spectrum_.right(k));
+  }
+  const bool left = driven_ == Driven::kLeft || (driven_ == Driven::kBoth && line_power(left_, frequency_hz_, kLobeBins) >=
+                                                                                 line_power(right_, frequency_hz_, kLobeBins));
+  const auto& driven = left ? left_ : right_;
+  const auto& quiet = left ? right_ : left_;
   Powers p{};
   p.tone = line_power(driven, frequency_hz_, kSkirtBins);
   p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + line_power(driven, 3 * frequency_hz_, kLobeBins);
   double total = 0;
-  for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += std::norm(driven[k]);
+  for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += static_cast<double>(driven[k]);
   p.rest = std::max(0.0, total - p.tone - p.harmonics);
   p.driven_band = band_power(driven);
   p.quiet_band = band_power(quiet);

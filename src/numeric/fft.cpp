@@ -105,6 +105,7 @@ LookSpectrum::LookSpectrum(const std::vector<double>& window)
 }
 
 LookSpectrum::~LookSpectrum() = default;
+LookSpectrum::LookSpectrum(LookSpectrum&&) noexcept = default;
 
 void LookSpectrum::transform(const float* interleaved) {
   float* z = &plan_->in[0][0];

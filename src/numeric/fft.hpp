@@ -47,6 +47,7 @@ class LookSpectrum {
   /// Requires: size even and ≥ 4; window.size() == size.
   explicit LookSpectrum(const std::vector<double>& window);
   ~LookSpectrum();
+  LookSpectrum(LookSpectrum&&) noexcept;
   LookSpectrum(const LookSpectrum&) = delete;
   LookSpectrum& operator=(const LookSpectrum&) = delete;
 

@@ -7,8 +7,6 @@
 namespace evenwall {
 namespace {
 
-constexpr double kConverged = 1e-10;  // relative change of the coefficients
-
 struct ScatterFacts {
   double median_over_sd;     // median of |e| over the standard deviation of one part
   double derivative_factor;  // of v²(1−v²) in the mean derivative of the bisquare's ψ
@@ -28,36 +26,42 @@ class Reweighting {
         regressors_(regressors),
         facts_(facts_of(scatter)),
         scheme_(scheme),
-        power_(reference.cwiseAbs2()) {
-    cross_.resize(reference.size());
-    for (Eigen::Index f = 0; f < reference.size(); ++f) cross_[f] = std::conj(reference[f]) * response[f];
+        power_(reference.cwiseAbs2()),
+        cross_(reference.conjugate().cwiseProduct(response)) {
     weights_ = Eigen::VectorXd::Ones(reference.size());
   }
 
   void solve() {
+    const Eigen::Index p = regressors_.cols();
     const Eigen::VectorXd w = weights_.cwiseProduct(power_);
-    const Eigen::MatrixXd normal = regressors_.transpose() * w.asDiagonal() * regressors_;
+    weighted_ = regressors_.array().colwise() * w.array();
+    Eigen::MatrixXd normal(p, p);
+    for (Eigen::Index a = 0; a < p; ++a) {
+      for (Eigen::Index b = 0; b <= a; ++b) normal(a, b) = normal(b, a) = weighted_.col(a).dot(regressors_.col(b));
+    }
+    const Eigen::VectorXd cross_re = weights_.cwiseProduct(cross_.real());
+    const Eigen::VectorXd cross_im = weights_.cwiseProduct(cross_.imag());
     const Eigen::LDLT<Eigen::MatrixXd> factor(normal);
-    const Eigen::VectorXcd weighted = weights_.cast<std::complex<double>>().cwiseProduct(cross_);
-    const Eigen::VectorXd re = regressors_.transpose() * weighted.real();
-    const Eigen::VectorXd im = regressors_.transpose() * weighted.imag();
-    coefficients_.resize(regressors_.cols());
-    coefficients_.real() = factor.solve(re);
-    coefficients_.imag() = factor.solve(im);
-    residuals_ = response_ - reference_.cwiseProduct((regressors_ * coefficients_.real()).cast<std::complex<double>>() +
-                                                     std::complex<double>(0, 1) * (regressors_ * coefficients_.imag()));
+    coefficients_.resize(p);
+    coefficients_.real() = factor.solve(regressors_.transpose() * cross_re);
+    coefficients_.imag() = factor.solve(regressors_.transpose() * cross_im);
+    normal_ = normal;
+    residuals_.resize(reference_.size());
+    residuals_.real() = regressors_ * coefficients_.real();
+    residuals_.imag() = regressors_ * coefficients_.imag();
+    residuals_ = response_ - reference_.cwiseProduct(residuals_);
   }
 
   void rescale() {
     std::vector<double> sizes(static_cast<std::size_t>(residuals_.size()));
-    for (Eigen::Index f = 0; f < residuals_.size(); ++f) sizes[static_cast<std::size_t>(f)] = std::abs(residuals_[f]);
+    for (Eigen::Index f = 0; f < residuals_.size(); ++f) sizes[static_cast<std::size_t>(f)] = std::sqrt(std::norm(residuals_[f]));
     const auto n = static_cast<double>(residuals_.size());
     const double lost = std::sqrt(n / (n - static_cast<double>(regressors_.cols())));
     scale_ = std::max(median(std::move(sizes)) / facts_.median_over_sd * lost, std::numeric_limits<double>::min());
   }
 
   void weigh_huber() {
-    for (Eigen::Index f = 0; f < weights_.size(); ++f) weights_[f] = 1.0 / std::max(std::abs(residuals_[f]) / scale_, scheme_.huber_corner);
+    for (Eigen::Index f = 0; f < weights_.size(); ++f) weights_[f] = 1.0 / std::max(std::sqrt(std::norm(residuals_[f])) / scale_, scheme_.huber_corner);
   }
 
   void weigh_bisquare() {
@@ -69,17 +73,13 @@ class Reweighting {
 
   void iterate() {
     solve();
-    for (int i = 0; i < scheme_.huber_steps; ++i) {
-      rescale();
-      weigh_huber();
-      solve();
+    bool settled = false;
+    for (int i = 0; i < scheme_.huber_steps && !settled; ++i) {
+      settled = step([this] { weigh_huber(); });
     }
-    for (int i = 0; i < scheme_.bisquare_steps; ++i) {
-      const Eigen::VectorXcd before = coefficients_;
-      rescale();
-      weigh_bisquare();
-      solve();
-      if ((coefficients_ - before).norm() <= kConverged * coefficients_.norm()) break;
+    settled = false;
+    for (int i = 0; i < scheme_.bisquare_steps && !settled; ++i) {
+      settled = step([this] { weigh_bisquare(); });
     }
   }
 
@@ -130,6 +130,18 @@ class Reweighting {
   }
 
  private:
+  /// New weights, new coefficients. True where they have hardly moved: in the norm of the normal equations a standard error is the scale.
+  template <typename Weigh>
+  bool step(Weigh weigh) {
+    const Eigen::VectorXcd before = coefficients_;
+    rescale();
+    weigh();
+    solve();
+    const Eigen::VectorXcd moved = coefficients_ - before;
+    const double squared = moved.real().dot(normal_ * moved.real()) + moved.imag().dot(normal_ * moved.imag());
+    return squared <= std::pow(scheme_.settled * scale_, 2);
+  }
+
   const Eigen::VectorXcd& reference_;
   const Eigen::VectorXcd& response_;
   const Eigen::MatrixXd& regressors_;
@@ -137,6 +149,8 @@ class Reweighting {
   RobustScheme scheme_;
   Eigen::VectorXd power_;
   Eigen::VectorXcd cross_;
+  Eigen::MatrixXd weighted_;
+  Eigen::MatrixXd normal_;
   Eigen::VectorXd weights_;
   Eigen::VectorXcd coefficients_;
   Eigen::VectorXcd residuals_;
