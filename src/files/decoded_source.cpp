@@ -12,7 +12,7 @@
 namespace evenwall {
 namespace {
 
-constexpr std::int64_t kBlockFrames = 16384;  // in one call of the decoder: bounds what it holds at a time
+constexpr std::int64_t kBlockFrames = 16384;                       // in one call of the decoder: bounds what it holds at a time
 constexpr std::int64_t kFlacPassedFrames = std::int64_t{1} << 21;  // 16 MiB, 21.8 s at 96 kHz: a passage of 20 s and what tells its end
 constexpr std::int64_t kWorthPassing = 65536;                      // sooner decoded than sought
 
@@ -89,8 +89,7 @@ class DecodedSource : public AudioSource {
   std::int64_t read(std::int64_t first, std::int64_t count, float* out) override {
     count = first < 0 ? 0 : std::clamp<std::int64_t>(frames_ - first, 0, count);
     if (count == 0) return 0;
-    // Each time: not everyone reads to the last frame.
-    file_.require_unchanged();
+    file_.require_unchanged(count * 8);
     if (first < first_kept_ || first > next_frame_ + kWorthPassing) go_to(first);
     for (std::int64_t done = 0; done < count;) {
       if (first + done >= next_frame_) {

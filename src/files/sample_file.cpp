@@ -10,13 +10,21 @@
 #include "files/file_bytes.hpp"
 
 namespace evenwall {
+namespace {
+
+constexpr std::int64_t kAskEvery_bytes = 250'000;
+
+}  // namespace
 
 SampleFile::SampleFile(Descriptor file, std::string name) : file_(std::move(file)), name_(std::move(name)), size_at_open_(size_now()) {
   // A hint only: whoever can't take it reads as before.
   (void)::posix_fadvise(file_.get(), 0, 0, POSIX_FADV_SEQUENTIAL);
 }
 
-void SampleFile::require_unchanged() const {
+void SampleFile::require_unchanged(std::int64_t bytes_to_read) {
+  unasked_bytes_ -= bytes_to_read;
+  if (unasked_bytes_ > 0) return;
+  unasked_bytes_ = kAskEvery_bytes;
   if (size_now() > size_at_open_) refuse(name_, "changed while it was being read; measure it once it is finished");
 }
 

@@ -15,10 +15,10 @@ class SampleFile {
 
   [[nodiscard]] int descriptor() const { return file_.get(); }
   [[nodiscard]] const std::string& name() const { return name_; }
-  /// Throws: Error(kInput) where the file has grown since it was opened.
-  void require_unchanged() const;
-  /// Reads from `offset` on until `count` bytes are there or the file ends. Returns the bytes read; on an input/output error those before it,
-  /// with errno in error_number.
+  /// Throws: Error(kInput) where the file has grown since it was opened. To be called for each read; asks the system once in 250 kB.
+  void require_unchanged(std::int64_t bytes_to_read);
+  /// Reads from `offset` on until `count` bytes are there or the file ends. Returns the bytes read; on an input/output error those before
+  /// it, with errno in error_number.
   std::int64_t read(std::int64_t offset, std::int64_t count, void* out, int& error_number) const;
   /// Throws: Error(kInput), always.
   [[noreturn]] void refuse_medium(std::int64_t frame, int error_number) const;
@@ -30,6 +30,7 @@ class SampleFile {
   Descriptor file_;
   std::string name_;
   std::int64_t size_at_open_ = 0;
+  std::int64_t unasked_bytes_ = 0;
 };
 
 }  // namespace evenwall

@@ -32,7 +32,8 @@ constexpr Unpacking kPlain{"plain", plain_pcm16, plain_pcm24};
 
 [[gnu::target("avx2")]] void avx2_pcm24(const std::uint8_t* bytes, std::size_t count, float* out) {
   // Each half takes four samples of three bytes to the upper three bytes of four integers.
-  const __m256i spread = _mm256_setr_epi8(-1, 0, 1, 2, -1, 3, 4, 5, -1, 6, 7, 8, -1, 9, 10, 11, -1, 0, 1, 2, -1, 3, 4, 5, -1, 6, 7, 8, -1, 9, 10, 11);
+  const __m256i spread =
+      _mm256_setr_epi8(-1, 0, 1, 2, -1, 3, 4, 5, -1, 6, 7, 8, -1, 9, 10, 11, -1, 0, 1, 2, -1, 3, 4, 5, -1, 6, 7, 8, -1, 9, 10, 11);
   const __m256 scale = _mm256_set1_ps(kScale24);
   std::size_t i = 0;
   // Sixteen bytes are loaded where twelve are used: the last ones are left to the plain loop.

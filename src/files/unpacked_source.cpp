@@ -28,8 +28,7 @@ class UnpackedSource : public AudioSource {
   std::int64_t read(std::int64_t first, std::int64_t count, float* out) override {
     count = first < 0 ? 0 : std::clamp<std::int64_t>(frames_ - first, 0, count);
     if (count == 0) return 0;
-    // Each time: not everyone reads to the last frame.
-    file_.require_unchanged();
+    file_.require_unchanged(count * frame_bytes_);
     for (std::int64_t done = 0; done < count;) {
       const std::int64_t now = std::min(kBlockFrames, count - done);
       read_block(first + done, now, out + 2 * done);

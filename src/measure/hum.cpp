@@ -16,8 +16,8 @@ namespace {
 
 constexpr double kFrame_s = 0.7;
 constexpr double kKept_hz = 6000;
-constexpr double kLeastRoom = 1000;       // frames at about 6 kHz: 0.17 s
-constexpr std::int64_t kMostFrames = 4;
+constexpr double kLeastRoom = 1000;      // frames at about 6 kHz: 0.17 s
+constexpr std::int64_t kMostFrames = 2;  // the first and the last
 constexpr int kHarmonics = 6;
 constexpr int kHighestHarmonic = 12;    // beyond it nobody's hum outshines what is below
 constexpr double kOnGrid = 0.0015;      // what the mains and a sound card's clock stray by
@@ -32,8 +32,8 @@ struct LongSpectrum {
   std::vector<double> power;
 };
 
-/// Brings a stretch down to about 6 kHz, where all lines of hum lie, by a cascade of three running means of D samples each and keeping every
-/// D-th: what would fold onto a line is at least 72 dB down.
+/// Brings a stretch down to about 6 kHz, where all lines of hum lie, by a cascade of three running means of D samples each and keeping
+/// every D-th: what would fold onto a line is at least 72 dB down.
 class Decimator {
  public:
   explicit Decimator(double rate_hz) : factor_(std::max<std::size_t>(1, static_cast<std::size_t>(rate_hz / kKept_hz))) {

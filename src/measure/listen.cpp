@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "measure/declick.hpp"
+#include "measure/inner_frames.hpp"
 #include "measure/lock_in.hpp"
 #include "measure/sample_faults.hpp"
 #include "measure/steadiness.hpp"
@@ -16,15 +17,11 @@
 namespace evenwall {
 namespace {
 
-constexpr double kReach_s = 0.06;       // the scan places an edge to about one step: listen that far past it
-constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
-constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edge does not move it
-constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
-constexpr double kLargestLevel = 1.5;
-constexpr std::size_t kLeastFrames = 24;
-constexpr std::size_t kEnoughSpectra = 24;  // spread over the passage: they tell noise and distortion, not the leak
-constexpr double kMostDetuning = 0.03;        // wow of 0.6 % and flutter, with room
-constexpr double kLeastDetuning_hz = 10.0;    // noise turns a frame's phase by as much
+constexpr double kReach_s = 0.06;  // the scan places an edge to about one step: listen that far past it
+// More than some 8 s: every second frame will do, as windows half over each other still weigh all samples alike.
+constexpr std::size_t kFramesToSpare = 1500;
+constexpr std::size_t kEnoughSpeeds = 600;
+constexpr std::size_t kEnoughSpectra = 12;    // spread over the passage: they tell noise and distortion, not the leak
 constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
 constexpr double kLongestDeclicked_s = 60.0;  // held in memory; a longer passage has frames to spare
 // A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
@@ -59,14 +56,18 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
   for (std::int64_t position = first; position < last;) {
     const auto wanted = std::min<std::int64_t>(static_cast<std::int64_t>(block_frames), last - position);
     const auto got = static_cast<std::size_t>(source.read(position, wanted, block.data()));
-    for (std::size_t h = 0; (h + 1) * hop <= got; ++h) lock_in.add_hop(block.data() + 2 * h * hop);
+    for (std::size_t done = 0; done < got; done += hop) {
+      const float* at = block.data() + 2 * done;
+      const std::size_t here = std::min(hop, got - done);
+      if (here == hop) lock_in.add_hop(at);
+      const StereoLevels levels = fastest_kernels().levels(at, here);
+      heard.left.add_block(at, here, 2, levels.sum[0], levels.largest[0], levels.finite);
+      heard.right.add_block(at + 1, here, 2, levels.sum[1], levels.largest[1], levels.finite);
+    }
     const double middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(got)) / rate;
     const bool inside = middle_s > stretch.start_s + kReach_s + 0.5 * static_cast<double>(got) / rate &&
                         middle_s < stretch.end_s - kReach_s - 0.5 * static_cast<double>(got) / rate;
     if (inside && got >= heard.spectrum.frame_size() && blocks++ % blocks_to_a_spectrum == 0) heard.spectrum.add_frame(block.data());
-    const StereoLevels levels = fastest_kernels().levels(block.data(), got);
-    heard.left.add_block(block.data(), got, 2, levels.sum[0], levels.largest[0], levels.finite);
-    heard.right.add_block(block.data() + 1, got, 2, levels.sum[1], levels.largest[1], levels.finite);
     if (got < static_cast<std::size_t>(wanted) || got < hop) break;
     position += static_cast<std::int64_t>(got / hop * hop);
   }
@@ -74,87 +75,12 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
   return heard;
 }
 
-/// The frames that count, in time order.
-struct InnerFrames {
-  std::vector<double> middle_s;
-  std::vector<Complex> driven, quiet;
-  double start_s = 0;
-  double end_s = 0;
-  double amplitude = 0;
-  double lost_fraction = 0;
-};
-
-/// Tells which frames belong to a stretch.
-class Membership {
- public:
-  /// sizes: amplitudes of the reference channel. local: the level around each.
-  Membership(const LockInFrames& frames, const ToneStretch& stretch, const std::vector<double>& sizes, const std::vector<double>& local)
-      : frames_(frames),
-        stretch_(stretch),
-        reference_(stretch.driven == Driven::kLeft ? frames.left : frames.right),
-        sizes_(sizes),
-        local_(local),
-        most_rad_(2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz)) {}
-
-  /// Whether the stretch's tone sounds there, by the median and the majority of the frames around: a click near an edge does not move it.
-  [[nodiscard]] bool sounds(std::size_t f) const {
-    const std::size_t reach = std::min({kEdgeMedian, f, sizes_.size() - 1 - f});
-    std::size_t alike = 0;
-    for (std::size_t g = f - reach; g <= f + reach; ++g) alike += of_its_kind(g) ? 1 : 0;
-    if (alike <= reach) return false;
-    const auto middle = sizes_.begin() + static_cast<std::ptrdiff_t>(f);
-    const auto width = static_cast<std::ptrdiff_t>(reach);
-    return median({middle - width, middle + width + 1}) >= kLeastLevel * local_[f];
-  }
-
- private:
-  /// Driven channel and pitch: where bands follow each other without a gap, the level tells no edge.
-  [[nodiscard]] bool of_its_kind(std::size_t f) const {
-    const std::size_t g = std::min(f, reference_.size() - 2);
-    return driven_by(std::abs(frames_.left[f]), std::abs(frames_.right[f])) == stretch_.driven &&
-           std::abs(std::arg(reference_[g + 1] * std::conj(reference_[g]))) <= most_rad_;
-  }
-
-  const LockInFrames& frames_;
-  const ToneStretch& stretch_;
-  const std::vector<Complex>& reference_;
-  const std::vector<double>& sizes_;
-  const std::vector<double>& local_;
-  double most_rad_;
-};
-
-/// First frame that sounds and the one after the last; the first is the number of frames where none does.
-std::pair<std::size_t, std::size_t> sounding(const Membership& membership, std::size_t frames) {
-  std::size_t first = 0;
-  while (first < frames && !membership.sounds(first)) ++first;
-  std::size_t last = frames;
-  while (last > first && !membership.sounds(last - 1)) --last;
-  return {first, last};
-}
-
-std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneStretch& stretch) {
-  const Driven driven = stretch.driven;
-  const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
-  const auto& other = driven == Driven::kLeft ? frames.right : frames.left;
-  if (reference.size() < kLeastFrames) return std::nullopt;
-  std::vector<double> sizes;
-  for (const Complex& z : reference) sizes.push_back(std::abs(z));
-  InnerFrames inner;
-  inner.amplitude = median(sizes);
-  const std::vector<double> local = local_levels(sizes, frames.hop_s);
-  const auto [first, last] = sounding(Membership(frames, stretch, sizes, local), sizes.size());
-  if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
-  inner.start_s = frames.middle_s(first);
-  inner.end_s = frames.middle_s(last - 1);
-  for (std::size_t f = first + kEdgeFrames; f < last - kEdgeFrames; ++f) {
-    if (sizes[f] < kLeastLevel * local[f] || sizes[f] > kLargestLevel * local[f]) continue;
-    inner.middle_s.push_back(frames.middle_s(f));
-    inner.driven.push_back(reference[f]);
-    inner.quiet.push_back(other[f]);
-  }
-  inner.lost_fraction = 1.0 - static_cast<double>(inner.driven.size()) / static_cast<double>(last - first - 2 * kEdgeFrames);
-  if (inner.driven.size() < kLeastFrames) return std::nullopt;
-  return inner;
+/// Every `stride`-th value.
+template <typename Value>
+std::vector<Value> every(const std::vector<Value>& values, std::size_t stride) {
+  std::vector<Value> some;
+  for (std::size_t i = 0; i < values.size(); i += stride) some.push_back(values[i]);
+  return some;
 }
 
 Eigen::VectorXcd as_vector(const std::vector<Complex>& values) {
@@ -172,28 +98,57 @@ struct Speed {
   OptionalNumber wow_percent;
 };
 
+/// The times of rows that a fit takes, and what it fits at them.
+struct Rows {
+  std::vector<double> middle_s;
+  Eigen::MatrixXd terms;
+  std::size_t block = 1;  // rows to a block of influence
+};
+
+/// What varies with the turning of the record, at those times.
+class Turning {
+ public:
+  Turning(const InnerFrames& inner, double rpm)
+      : middle_s_(0.5 * (inner.start_s + inner.end_s)),
+        rpm_(rpm),
+        harmonics_(revolution_harmonics((inner.middle_s.back() - inner.middle_s.front()) * rpm / 60.0)) {}
+  [[nodiscard]] bool whole_revolution() const { return harmonics_ > 0; }
+  [[nodiscard]] Rows rows(std::vector<double> times_s, double hop_s) const {
+    Rows rows{std::move(times_s), {}, 1};
+    rows.terms = revolution_terms(rows.middle_s, middle_s_, rpm_, harmonics_);
+    rows.block = block_length(rows.middle_s.size(), hop_s, rows.terms.cols());
+    return rows;
+  }
+
+ private:
+  double middle_s_;
+  double rpm_;
+  int harmonics_;
+};
+
 /// The tone's frequency and its once-per-revolution swing, from the phase that the driven channel gains from frame to frame.
-Speed speed_of(const InnerFrames& inner, const Eigen::MatrixXd& terms, double oscillator_hz, double hop_s) {
+Speed speed_of(const InnerFrames& inner, const Turning& turning, double oscillator_hz, double hop_s) {
   std::vector<Complex> hertz;
-  std::vector<Eigen::Index> rows;
-  for (std::size_t f = 1; f < inner.driven.size(); ++f) {
+  std::vector<double> times_s;
+  const std::size_t stride = std::max<std::size_t>(1, inner.driven.size() / kEnoughSpeeds);
+  for (std::size_t f = 1; f < inner.driven.size(); f += stride) {
     const double gap_s = inner.middle_s[f] - inner.middle_s[f - 1];
     if (gap_s > 1.5 * hop_s) continue;
     hertz.emplace_back(std::arg(inner.driven[f] * std::conj(inner.driven[f - 1])) / (2.0 * std::numbers::pi * gap_s), 0.0);
-    rows.push_back(static_cast<Eigen::Index>(f));
+    times_s.push_back(inner.middle_s[f]);
   }
-  if (rows.size() < kLeastFrames) return {oscillator_hz, std::nullopt};
-  const auto fit = fit_robust(Eigen::VectorXcd::Ones(static_cast<Eigen::Index>(rows.size())), as_vector(hertz), terms(rows, Eigen::all),
-                              block_length(rows.size(), hop_s, terms.cols()), Scatter::kReal);
+  if (times_s.size() < kLeastFrames) return {oscillator_hz, std::nullopt};
+  const Rows rows = turning.rows(std::move(times_s), hop_s * static_cast<double>(stride));
+  const auto fit = fit_robust(Eigen::VectorXcd::Ones(rows.terms.rows()), as_vector(hertz), rows.terms, rows.block, Scatter::kReal);
   const double frequency_hz = oscillator_hz + fit.coefficients[0].real();
-  if (terms.cols() < 3) return {frequency_hz, std::nullopt};
+  if (rows.terms.cols() < 3) return {frequency_hz, std::nullopt};
   return {frequency_hz, 100.0 * std::hypot(fit.coefficients[1].real(), fit.coefficients[2].real()) / frequency_hz};
 }
 
-void set_level(HeardPassage& heard, const InnerFrames& inner, const Eigen::MatrixXd& terms, std::size_t block) {
+void set_level(HeardPassage& heard, const std::vector<Complex>& driven, const Rows& rows) {
   std::vector<Complex> sizes;
-  for (const Complex& z : inner.driven) sizes.emplace_back(std::abs(z), 0.0);
-  const auto fit = fit_robust(Eigen::VectorXcd::Ones(terms.rows()), as_vector(sizes), terms, block, Scatter::kReal);
+  for (const Complex& z : driven) sizes.emplace_back(std::abs(z), 0.0);
+  const auto fit = fit_robust(Eigen::VectorXcd::Ones(rows.terms.rows()), as_vector(sizes), rows.terms, rows.block, Scatter::kReal);
   const double amplitude = fit.coefficients[0].real();
   heard.ln_level = std::log(amplitude);
   heard.u_ln_level = std::sqrt(fit.covariance(0, 0)) / amplitude;
@@ -223,21 +178,22 @@ void set_faults(HeardPassage& heard, const Heard& samples) {
 struct Fitted {
   Heard samples;
   InnerFrames inner;
-  Eigen::MatrixXd terms;
-  std::size_t block;
+  Turning turning;
+  std::vector<Complex> driven;  // of the rows
+  Rows rows;
   RobustFit fit;
-  bool whole_revolution;
 };
 
 std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, double rpm) {
   Heard samples = hear(source, stretch);
   auto inner = inner_frames(samples.lock_in, stretch);
   if (!inner) return std::nullopt;
-  const int harmonics = revolution_harmonics((inner->middle_s.back() - inner->middle_s.front()) * rpm / 60.0);
-  Eigen::MatrixXd terms = revolution_terms(inner->middle_s, 0.5 * (inner->start_s + inner->end_s), rpm, harmonics);
-  const std::size_t block = block_length(inner->driven.size(), samples.lock_in.hop_s, terms.cols());
-  RobustFit fit = fit_robust(as_vector(inner->driven), as_vector(inner->quiet), terms, block, Scatter::kComplex);
-  return Fitted{std::move(samples), std::move(*inner), std::move(terms), block, std::move(fit), harmonics > 0};
+  const Turning turning(*inner, rpm);
+  const std::size_t stride = inner->driven.size() > kFramesToSpare ? 2 : 1;
+  Rows rows = turning.rows(every(inner->middle_s, stride), samples.lock_in.hop_s * static_cast<double>(stride));
+  auto driven = every(inner->driven, stride);
+  RobustFit fit = fit_robust(as_vector(driven), as_vector(every(inner->quiet, stride)), rows.terms, rows.block, Scatter::kComplex);
+  return Fitted{std::move(samples), std::move(*inner), turning, std::move(driven), std::move(rows), std::move(fit)};
 }
 
 /// Where clicks spoil much of the passage, once more without them.
@@ -258,7 +214,8 @@ std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStre
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
   const auto found = fitted_through_crackle(source, stretch, rpm);
   if (!found) return std::nullopt;
-  const auto& [samples, inner, terms, block, fit, whole_revolution] = *found;
+  const auto& [samples, inner, turning, driven, rows, fit] = *found;
+  const bool whole_revolution = turning.whole_revolution();
 
   HeardPassage heard;
   heard.whole_revolution = whole_revolution;
@@ -275,12 +232,12 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   if (stretch.driven == Driven::kBoth) passage.relation = heard.ratio.value.real() >= 0 ? Relation::kInPhase : Relation::kAntiphase;
   passage.start_s = inner.start_s;
   passage.end_s = inner.end_s;
-  const Speed speed = speed_of(inner, terms, stretch.frequency_hz, samples.lock_in.hop_s);
+  const Speed speed = speed_of(inner, turning, stretch.frequency_hz, samples.lock_in.hop_s);
   passage.frequency_hz = speed.frequency_hz;
   passage.wow_percent = speed.wow_percent;
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
-  set_level(heard, inner, terms, block);
+  set_level(heard, driven, rows);
   heard.level_wander_db = level_wander_db(inner.middle_s, inner.driven, samples.lock_in.hop_s);
   heard.hum = hum_beside(source, passage.start_s, passage.end_s, speed.frequency_hz);
   return heard;

@@ -42,9 +42,9 @@ class LockIn {
   std::size_t hop_;
   double sample_rate_hz_;
   double start_s_;
-  std::array<double, kOscillators> step_rad_{};  // phase step per sample of each oscillator
+  std::array<double, kOscillators> step_rad_{};            // phase step per sample of each oscillator
   std::array<Complex, kOscillators> hop_turn_{}, back_{};  // of one hop, and of all so far
-  std::vector<float> tables_;                    // of one hop, as LaneKernels::turning_sums takes them
+  std::vector<float> tables_;                              // of one hop, as LaneKernels::turning_sums takes them
   std::vector<HopSums> left_, right_;
 };
 

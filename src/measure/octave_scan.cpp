@@ -60,7 +60,7 @@ OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz) {
       right += static_cast<double>(r.real() * r.real() + r.imag() * r.imag());
       shared_re += static_cast<double>(l.real() * r.real() + l.imag() * r.imag());
       shared_im += static_cast<double>(l.imag() * r.real() - l.real() * r.imag());
-      if (o >= kFirstFull) logs.add(static_cast<double>(spectrum.power()[k]) + kLeastPower);
+      if (o >= kFirstFull) logs.add(static_cast<double>(std::norm(l) + std::norm(r)) + kLeastPower);
     }
     frame.left[o] = static_cast<float>(scale * left);
     frame.right[o] = static_cast<float>(scale * right);

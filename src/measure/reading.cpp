@@ -231,8 +231,8 @@ bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
 
 Heard hear(AudioSource& source, const MeasureOptions& options) {
   OctaveScan octaves;
-  const Scan found = scan(source, options.from_s, options.to_s,
-                          [&](double middle_s, const OctaveFrame& frame) { octaves.add(middle_s, frame); });
+  const Scan found =
+      scan(source, options.from_s, options.to_s, [&](double middle_s, const OctaveFrame& frame) { octaves.add(middle_s, frame); });
   refuse_what_holds_no_tone(found);
   Heard heard;
   std::vector<Span> taken;

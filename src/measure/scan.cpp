@@ -1,6 +1,7 @@
 #include "measure/scan.hpp"
 
 #include <algorithm>
+#include <array>
 #include <bit>
 #include <cmath>
 
@@ -67,7 +68,10 @@ Peak strongest_line(const std::vector<float>& power, std::size_t first, std::siz
       largest = p;
     }
   }
-  for (std::size_t k = first; k <= last; ++k) peak.total += static_cast<double>(power[k]);
+  // Four at once: the compiler may not reorder a sum.
+  std::array<float, 4> total{};
+  for (std::size_t k = first; k <= last; ++k) total[k % 4] += power[k];
+  for (const float t : total) peak.total += static_cast<double>(t);
   return peak;
 }
 
@@ -76,7 +80,7 @@ ScanFrame look(const LookSpectrum& spectrum, double sample_rate_hz) {
   const double bin_hz = sample_rate_hz / size;
   const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
   const auto last = static_cast<std::size_t>(kHighestTone * size);
-  const std::vector<float>& power = spectrum.power();
+  const std::vector<float> power = spectrum.power();
   const Peak peak = strongest_line(power, first, last);
   ScanFrame frame;
   if (peak.bin == 0) return frame;
@@ -100,7 +104,8 @@ bool note_samples(const std::vector<float>& block, Scan& result) {
   }
   const StereoLevels levels = fastest_kernels().levels(block.data(), block.size() / 2);
   if (levels.finite) {
-    result.largest_sample = std::max({result.largest_sample, static_cast<double>(levels.largest[0]), static_cast<double>(levels.largest[1])});
+    result.largest_sample =
+        std::max({result.largest_sample, static_cast<double>(levels.largest[0]), static_cast<double>(levels.largest[1])});
     return true;
   }
   for (const float x : block) {
@@ -200,7 +205,7 @@ class Scanner {
     keep(here, 0, also);
     for (std::int64_t i = 0; i + 1 < looks_;) {
       const std::int64_t next = std::min(i + kStride, looks_ - 1);
-      const Look there = look_at(next);
+      Look there = look_at(next);
       const bool same = same_throughout(here, there);
       for (std::int64_t k = i + 1; k < next; ++k) {
         keep(same ? between(here, there, static_cast<double>(k - i) / static_cast<double>(next - i)) : look_at(k), k, also);
@@ -219,9 +224,12 @@ class Scanner {
     const bool finite = note_samples(block_, result_);
     if (!finite) std::fill(block_.begin(), block_.end(), 0.0F);
     spectrum_.transform(block_.data());
-    Look result{{}, octave_frame(spectrum_, rate_ / static_cast<double>(size))};
+    Look result;
+    if (finite) result.frame = look(spectrum_, rate_);
+    // A sure tone is no noise, however loud it is in which octave.
+    if (is_sure_tone(result)) return result;
+    result.octaves = octave_frame(spectrum_, rate_ / static_cast<double>(size));
     if (!finite) return result;
-    result.frame = look(spectrum_, rate_);
     // Only where clicks may hide a tone: every other frame stays as it was recorded.
     if (result.frame.tonal_fraction < kClearlyTonal && !is_quiet(result) && limit_clicks(block_)) {
       spectrum_.transform(block_.data());

@@ -31,7 +31,8 @@ struct Scan {
 /// Below this no tone is looked for: mains hum, rumble and warp live there.
 inline constexpr double kLowestTone_hz = 150.0;
 
-/// Hears the octaves of each frame too; they are silent where a sample of it is not a finite number.
+/// Hears the octaves of each frame too; they are silent where a sample of it is not a finite number, or where
+/// a tone outshines all else.
 using FrameListener = std::function<void(double middle_s, const OctaveFrame& octaves)>;
 
 /// Looks at every fourth frame, and between two of them only where they differ or hold something that may change: between two frames of the

@@ -67,6 +67,13 @@ std::optional<SweepLaw> law_of_pairs(const std::vector<Point>& points, bool loga
   return law;
 }
 
+/// Whether the frequency changes by what the slowest sweep would change it, or by anything near that: most stretches hold one tone.
+bool moves(const std::vector<Point>& points) {
+  const auto lower = [](const Point& a, const Point& b) { return a.frequency_hz < b.frequency_hz; };
+  const auto [least, most] = std::minmax_element(points.begin(), points.end(), lower);
+  return most->frequency_hz > (1 + 0.25 * kSlowest_per_s) * least->frequency_hz;
+}
+
 /// Least squares through the points on the law.
 SweepLaw refitted(const SweepLaw& law, const std::vector<Point>& points) {
   double n = 0, t = 0, y = 0, tt = 0, ty = 0;
@@ -123,6 +130,7 @@ class Finder {
   std::optional<Run> grown_from(std::size_t seed, bool logarithmic) const {
     const auto start = points_between(seed, seed + kSeedFrames - 1, nullptr);
     if (static_cast<double>(start.size()) < kSeedShare * kSeedFrames) return std::nullopt;
+    if (!moves(start)) return std::nullopt;
     const auto law = law_of_pairs(start, logarithmic);
     if (!law) return std::nullopt;
     Run run{*law, 0, 0, points_between(seed, seed + kSeedFrames - 1, &*law)};

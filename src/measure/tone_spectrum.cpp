@@ -4,6 +4,7 @@
 #include <bit>
 #include <cmath>
 
+#include "numeric/lanes.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -58,9 +59,7 @@ double ToneSpectrum::band_power(const std::vector<float>& power_of) const {
 }
 
 void ToneSpectrum::add_frame(const float* interleaved) {
-  for (std::size_t i = 0; i < 2 * frame_size(); ++i) {
-    if (!std::isfinite(interleaved[i])) return;
-  }
+  if (!fastest_kernels().levels(interleaved, frame_size()).finite) return;
   spectrum_.transform(interleaved);
   for (std::size_t k = 0; k < spectrum_.bins(); ++k) {
     left_[k] = std::norm(spectrum_.left(k));

@@ -94,10 +94,7 @@ struct LookSpectrum::Plan {
 };
 
 LookSpectrum::LookSpectrum(const std::vector<double>& window)
-    : size_(window.size()),
-      plan_(std::make_unique<Plan>(size_)),
-      transformed_(reinterpret_cast<const std::complex<float>*>(plan_->out)),
-      power_(size_ / 2 + 1) {
+    : size_(window.size()), plan_(std::make_unique<Plan>(size_)), transformed_(reinterpret_cast<const std::complex<float>*>(plan_->out)) {
   for (const double w : window) {
     window_sum_ += w;
     window_.insert(window_.end(), 2, static_cast<float>(w));
@@ -111,11 +108,16 @@ void LookSpectrum::transform(const float* interleaved) {
   float* z = &plan_->in[0][0];
   for (std::size_t i = 0; i < 2 * size_; ++i) z[i] = window_[i] * interleaved[i];
   fftwf_execute(plan_->plan);
-  // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the parts need not be separated for it.
+}
+
+std::vector<float> LookSpectrum::power() const {
+  // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the channels need not be parted for it.
   const float* out = &plan_->out[0][0];
   const auto square = [out](std::size_t k) { return out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1]; };
-  power_[0] = square(0);
-  for (std::size_t k = 1; k < power_.size(); ++k) power_[k] = 0.5F * (square(k) + square(size_ - k));
+  std::vector<float> power(bins());
+  power[0] = square(0);
+  for (std::size_t k = 1; k < power.size(); ++k) power[k] = 0.5F * (square(k) + square(size_ - k));
+  return power;
 }
 
 std::vector<double> hann_window(std::size_t size) {

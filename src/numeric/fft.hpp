@@ -56,7 +56,7 @@ class LookSpectrum {
   [[nodiscard]] std::size_t bins() const { return size_ / 2 + 1; }
   [[nodiscard]] double window_sum() const { return window_sum_; }
   /// |left|² + |right|² of each bin, 0 … size/2.
-  [[nodiscard]] const std::vector<float>& power() const { return power_; }
+  [[nodiscard]] std::vector<float> power() const;
   /// Both channels of one bin. Requires: bin < bins().
   [[nodiscard]] std::complex<float> left(std::size_t bin) const { return 0.5F * (at(bin) + mirror(bin)); }
   [[nodiscard]] std::complex<float> right(std::size_t bin) const {
@@ -74,7 +74,6 @@ class LookSpectrum {
   std::vector<float> window_;  // every value twice
   std::unique_ptr<Plan> plan_;
   const std::complex<float>* transformed_;
-  std::vector<float> power_;
 };
 
 /// Periodic Hann window: w[n] = ½ − ½·cos(2πn/size).

@@ -7,6 +7,9 @@
 namespace evenwall {
 namespace {
 
+constexpr Eigen::Index kEnoughSizes = 600;
+constexpr double kStart = 0.01;  // standard errors: near enough for the bisquare to start from
+
 struct ScatterFacts {
   double median_over_sd;     // median of |e| over the standard deviation of one part
   double derivative_factor;  // of v²(1−v²) in the mean derivative of the bisquare's ψ
@@ -52,16 +55,20 @@ class Reweighting {
     residuals_ = response_ - reference_.cwiseProduct(residuals_);
   }
 
+  /// From at most kEnoughSizes residuals spread over all: a scale good to 4 % weighs as well.
   void rescale() {
-    std::vector<double> sizes(static_cast<std::size_t>(residuals_.size()));
-    for (Eigen::Index f = 0; f < residuals_.size(); ++f) sizes[static_cast<std::size_t>(f)] = std::sqrt(std::norm(residuals_[f]));
+    const Eigen::Index stride = std::max<Eigen::Index>(1, residuals_.size() / kEnoughSizes);
+    std::vector<double> sizes;
+    sizes.reserve(static_cast<std::size_t>(residuals_.size() / stride + 1));
+    for (Eigen::Index f = 0; f < residuals_.size(); f += stride) sizes.push_back(std::sqrt(std::norm(residuals_[f])));
     const auto n = static_cast<double>(residuals_.size());
     const double lost = std::sqrt(n / (n - static_cast<double>(regressors_.cols())));
     scale_ = std::max(median(std::move(sizes)) / facts_.median_over_sd * lost, std::numeric_limits<double>::min());
   }
 
   void weigh_huber() {
-    for (Eigen::Index f = 0; f < weights_.size(); ++f) weights_[f] = 1.0 / std::max(std::sqrt(std::norm(residuals_[f])) / scale_, scheme_.huber_corner);
+    for (Eigen::Index f = 0; f < weights_.size(); ++f)
+      weights_[f] = 1.0 / std::max(std::sqrt(std::norm(residuals_[f])) / scale_, scheme_.huber_corner);
   }
 
   void weigh_bisquare() {
@@ -73,13 +80,10 @@ class Reweighting {
 
   void iterate() {
     solve();
-    bool settled = false;
-    for (int i = 0; i < scheme_.huber_steps && !settled; ++i) {
-      settled = step([this] { weigh_huber(); });
+    const double near_enough = scheme_.bisquare_steps > 0 ? std::max(kStart, scheme_.settled) : scheme_.settled;
+    for (int i = 0; i < scheme_.huber_steps && !moves_less(near_enough, [this] { weigh_huber(); }); ++i) {
     }
-    settled = false;
-    for (int i = 0; i < scheme_.bisquare_steps && !settled; ++i) {
-      settled = step([this] { weigh_bisquare(); });
+    for (int i = 0; i < scheme_.bisquare_steps && !moves_less(scheme_.settled, [this] { weigh_bisquare(); }); ++i) {
     }
   }
 
@@ -130,16 +134,16 @@ class Reweighting {
   }
 
  private:
-  /// New weights, new coefficients. True where they have hardly moved: in the norm of the normal equations a standard error is the scale.
+  /// New weights, new coefficients. In the norm of the normal equations a standard error is the scale.
   template <typename Weigh>
-  bool step(Weigh weigh) {
+  bool moves_less(double standard_errors, Weigh weigh) {
     const Eigen::VectorXcd before = coefficients_;
     rescale();
     weigh();
     solve();
     const Eigen::VectorXcd moved = coefficients_ - before;
     const double squared = moved.real().dot(normal_ * moved.real()) + moved.imag().dot(normal_ * moved.imag());
-    return squared <= std::pow(scheme_.settled * scale_, 2);
+    return squared <= std::pow(standard_errors * scale_, 2);
   }
 
   const Eigen::VectorXcd& reference_;

@@ -17,10 +17,11 @@ enum class Scatter { kComplex, kReal };
 /// bisquare_steps = 0 leaves it at Huber's.
 struct RobustScheme {
   double huber_corner = 0.3;  ///< residual scales; as low as this it is a smooth stand-in for least absolute residuals
-  int huber_steps = 8;  ///< at most
+  int huber_steps = 8;        ///< at most
   double bisquare_cut = 6.0;  ///< residual scales; 6 keeps 1.03 of the bound on clean noise and still drops every click
   int bisquare_steps = 30;    ///< at most
-  double settled = 1e-6;      ///< standard errors: steps that move the coefficients by less end either kind
+  double settled = 1e-5;      ///< standard errors: a step that moves the coefficients by less is the last; Huber steps that only start a
+                              ///< bisquare end at 0.01
 };
 
 struct RobustFit {

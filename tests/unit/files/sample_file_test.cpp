@@ -29,10 +29,10 @@ TEST_CASE("Reads what is there, and tells an end from an error") {
 TEST_CASE("A file that has grown since is refused, one that has not is not") {
   const TempFolder folder;
   const auto path = folder.write("a", "0123456789");
-  const SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
-  CHECK_NOTHROW(file.require_unchanged());
+  SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
+  CHECK_NOTHROW(file.require_unchanged(10));
   std::ofstream(path, std::ios::app) << "more";
-  CHECK(refusal_of([&] { file.require_unchanged(); }) == "a: changed while it was being read; measure it once it is finished");
+  CHECK(refusal_of([&] { file.require_unchanged(1'000'000); }) == "a: changed while it was being read; measure it once it is finished");
 }
 
 TEST_CASE("Refusals name the frame") {

@@ -68,6 +68,8 @@ TEST_CASE("A medium that fails half-way is said with the frame here too") {
   layout.frames = static_cast<std::int64_t>(layout.data_bytes / bytes_per_frame(layout.samples));
   const auto audio = unpacked_source(Descriptor(::open("/proc/self/mem", O_RDONLY)), layout, "x.wav");
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
-  CHECK(refusal_of([&] { audio->read(0, audio->frames(), samples.data()); }).find("x.wav: cannot be read after frame 16384: Input/output error") == 0);
+  CHECK(refusal_of([&] {
+          audio->read(0, audio->frames(), samples.data());
+        }).find("x.wav: cannot be read after frame 16384: Input/output error") == 0);
   ::munmap(mapped, kMapped);
 }

@@ -50,7 +50,8 @@ TEST_CASE("A block at a time comes to the same as a sample at a time") {
     const double clip = draw.uniform(0.3, 0.7);
     SampleFaults one, blocks;
     std::vector<float> samples;
-    for (int n = 0; n < 5000; ++n) samples.push_back(static_cast<float>(std::clamp(0.5 * std::sin(0.05 * n) + 0.02 * draw.normal(), -clip, clip)));
+    for (int n = 0; n < 5000; ++n)
+      samples.push_back(static_cast<float>(std::clamp(0.5 * std::sin(0.05 * n) + 0.02 * draw.normal(), -clip, clip)));
     if (seed % 3 == 0) samples[static_cast<std::size_t>(draw.uniform(0, 4999))] = NAN;
     for (const float x : samples) one.add(x);
     for (std::size_t first = 0; first < samples.size();) {

@@ -1,0 +1,95 @@
+#include "measure/inner_frames.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "measure/steadiness.hpp"
+#include "numeric/robust_regression.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
+constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edge does not move it
+constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
+constexpr double kLargestLevel = 1.5;
+constexpr double kMostDetuning = 0.03;      // wow of 0.6 % and flutter, with room
+constexpr double kLeastDetuning_hz = 10.0;  // noise turns a frame's phase by as much
+
+/// Tells which frames belong to a stretch.
+class Membership {
+ public:
+  /// sizes: amplitudes of the reference channel. local: the level around each.
+  Membership(const LockInFrames& frames, const ToneStretch& stretch, const std::vector<double>& sizes, const std::vector<double>& local)
+      : frames_(frames),
+        stretch_(stretch),
+        reference_(stretch.driven == Driven::kLeft ? frames.left : frames.right),
+        sizes_(sizes),
+        local_(local),
+        most_rad_(2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz)) {}
+
+  /// Whether the stretch's tone sounds there, by the median and the majority of the frames around: a click near an edge does not move it.
+  [[nodiscard]] bool sounds(std::size_t f) const {
+    const std::size_t reach = std::min({kEdgeMedian, f, sizes_.size() - 1 - f});
+    std::size_t alike = 0;
+    for (std::size_t g = f - reach; g <= f + reach; ++g) alike += of_its_kind(g) ? 1 : 0;
+    if (alike <= reach) return false;
+    const auto middle = sizes_.begin() + static_cast<std::ptrdiff_t>(f);
+    const auto width = static_cast<std::ptrdiff_t>(reach);
+    return median({middle - width, middle + width + 1}) >= kLeastLevel * local_[f];
+  }
+
+ private:
+  /// Driven channel and pitch: where bands follow each other without a gap, the level tells no edge.
+  [[nodiscard]] bool of_its_kind(std::size_t f) const {
+    const std::size_t g = std::min(f, reference_.size() - 2);
+    return driven_by(std::abs(frames_.left[f]), std::abs(frames_.right[f])) == stretch_.driven &&
+           std::abs(std::arg(reference_[g + 1] * std::conj(reference_[g]))) <= most_rad_;
+  }
+
+  const LockInFrames& frames_;
+  const ToneStretch& stretch_;
+  const std::vector<Complex>& reference_;
+  const std::vector<double>& sizes_;
+  const std::vector<double>& local_;
+  double most_rad_;
+};
+
+/// First frame that sounds and the one after the last; the first is the number of frames where none does.
+std::pair<std::size_t, std::size_t> sounding(const Membership& membership, std::size_t frames) {
+  std::size_t first = 0;
+  while (first < frames && !membership.sounds(first)) ++first;
+  std::size_t last = frames;
+  while (last > first && !membership.sounds(last - 1)) --last;
+  return {first, last};
+}
+
+}  // namespace
+
+std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneStretch& stretch) {
+  const Driven driven = stretch.driven;
+  const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
+  const auto& other = driven == Driven::kLeft ? frames.right : frames.left;
+  if (reference.size() < kLeastFrames) return std::nullopt;
+  std::vector<double> sizes;
+  for (const Complex& z : reference) sizes.push_back(std::abs(z));
+  InnerFrames inner;
+  inner.amplitude = median(sizes);
+  const std::vector<double> local = local_levels(sizes, frames.hop_s);
+  const auto [first, last] = sounding(Membership(frames, stretch, sizes, local), sizes.size());
+  if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
+  inner.start_s = frames.middle_s(first);
+  inner.end_s = frames.middle_s(last - 1);
+  for (std::size_t f = first + kEdgeFrames; f < last - kEdgeFrames; ++f) {
+    if (sizes[f] < kLeastLevel * local[f] || sizes[f] > kLargestLevel * local[f]) continue;
+    inner.middle_s.push_back(frames.middle_s(f));
+    inner.driven.push_back(reference[f]);
+    inner.quiet.push_back(other[f]);
+  }
+  inner.lost_fraction = 1.0 - static_cast<double>(inner.driven.size()) / static_cast<double>(last - first - 2 * kEdgeFrames);
+  if (inner.driven.size() < kLeastFrames) return std::nullopt;
+  return inner;
+}
+
+}  // namespace evenwall
