@@ -1,4 +1,5 @@
 // The program: parses, runs one command, and gives every way of failing its exit status.
+#include <malloc.h>
 #include <unistd.h>
 
 #include <exception>
@@ -12,6 +13,8 @@
 
 namespace evenwall::app {
 namespace {
+
+constexpr int kKeptBuffer_bytes = 4 << 20;
 
 int say(const Farewell& farewell) {
   Console console(Chatter::kNormal);
@@ -58,6 +61,12 @@ int guarded(int argc, const char* const* argv) {
 }  // namespace evenwall::app
 
 int main(int argc, char* argv[]) {
+#if defined(__GLIBC__)
+  // Buffers of a few hundred kilobytes come and go with each passage: given back to the system each time, their pages would be cleared
+  // anew.
+  ::mallopt(M_MMAP_THRESHOLD, evenwall::app::kKeptBuffer_bytes);
+  ::mallopt(M_TRIM_THRESHOLD, evenwall::app::kKeptBuffer_bytes);
+#endif
   evenwall::app::fill_closed_descriptors();
   evenwall::app::report_failed_writes();
   return evenwall::app::guarded(argc, argv);

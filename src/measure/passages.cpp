@@ -107,6 +107,8 @@ Driven driven_by(double amplitude_left, double amplitude_right) {
   return Driven::kBoth;
 }
 
+bool may_be_tone(const ScanFrame& frame) { return driven_of(frame).has_value(); }
+
 std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected) {
   // Several runs may be open at once: a click frame between two tone frames starts one of its own, and must not end theirs.
   std::vector<Run> runs;

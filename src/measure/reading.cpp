@@ -231,9 +231,13 @@ bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
 
 Heard hear(AudioSource& source, const MeasureOptions& options) {
   OctaveScan octaves;
-  const Scan found =
-      scan(source, options.from_s, options.to_s, [&](double middle_s, const OctaveFrame& frame) { octaves.add(middle_s, frame); });
+  ToneHearing hearing(source, options.rpm);
+  const Scan found = scan(source, options.from_s, options.to_s, [&](const ScanFrame& frame, const OctaveFrame& its_octaves) {
+    octaves.add(frame.middle_s, its_octaves);
+    hearing.add(frame);
+  });
   refuse_what_holds_no_tone(found);
+  HeardTones tones = hearing.finish();
   Heard heard;
   std::vector<Span> taken;
   for (const SweepStretch& stretch : find_sweeps(found, source.info().sample_rate_hz)) {
@@ -242,7 +246,6 @@ Heard hear(AudioSource& source, const MeasureOptions& options) {
     taken.push_back({bands->overall.passage.start_s, bands->overall.passage.end_s});
     heard.bands.push_back(std::move(*bands));
   }
-  HeardTones tones = hear_tones(source, found, options.rpm);
   heard.rejected = std::move(tones.rejected);
   for (HeardPassage& tone : tones.passages) {
     if (!lies_in(tone.passage, taken)) heard.tones.push_back(std::move(tone));

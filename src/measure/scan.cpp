@@ -21,8 +21,9 @@ constexpr double kClickLimit = 4.0;
 constexpr double kClearlyTonal = 0.5;  // as find_tones asks
 constexpr std::size_t kLobeBins = 3;   // a Hann line holds all but 1e-4 of its power within ±3 bins, wow included
 
-// Frames from one sure look to the next: what fits between them unseen is shorter than any gap that ends a tone (kBridge_s, 0.3 s).
-constexpr std::int64_t kStride = 4;
+// Frames from one sure look to the next: what fits between them unseen (0.21 s) is shorter than any gap that ends a tone (kBridge_s, 0.3
+// s), and nothing worth naming (kWorthNaming_s, 0.3 s) fits between them untouched.
+constexpr std::int64_t kStride = 5;
 constexpr double kSureTone = 0.8;          // share of the power
 constexpr double kSameTone = 0.01;         // of the frequency, 0.2 s apart: wow of 0.6 % moves it by 0.4 %
 constexpr double kSameLevel = 1.122;       // 1 dB
@@ -193,7 +194,7 @@ class Scanner {
     const auto stop = to_s ? std::min(source.frames(), static_cast<std::int64_t>(std::lround(*to_s * rate_))) : source.frames();
     const auto room = stop - begin_ - static_cast<std::int64_t>(spectrum_.size());
     looks_ = room < 0 ? 0 : room / step_ + 1;
-    result_.frame_step_s = static_cast<double>(step_) / rate_;
+    result_.frame_step_s = scan_step_s(rate_);
     result_.end_s = static_cast<double>(stop) / rate_;
     // No more than a day's worth ahead: the table then grows without ever standing in memory twice.
     result_.frames.reserve(static_cast<std::size_t>(std::min(looks_, kMostAhead)));
@@ -241,7 +242,7 @@ class Scanner {
 
   void keep(Look look, std::int64_t index, const FrameListener& also) {
     look.frame.middle_s = (static_cast<double>(begin_ + index * step_) + 0.5 * static_cast<double>(spectrum_.size())) / rate_;
-    if (also) also(look.frame.middle_s, look.octaves);
+    if (also) also(look.frame, look.octaves);
     result_.frames.push_back(look.frame);
   }
 
@@ -256,6 +257,8 @@ class Scanner {
 };
 
 }  // namespace
+
+double scan_step_s(double sample_rate_hz) { return std::round(kFrameStep_s * sample_rate_hz) / sample_rate_hz; }
 
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also) {
   return Scanner(source, from_s, to_s).run(also);

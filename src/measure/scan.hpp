@@ -31,15 +31,18 @@ struct Scan {
 /// Below this no tone is looked for: mains hum, rumble and warp live there.
 inline constexpr double kLowestTone_hz = 150.0;
 
-/// Hears the octaves of each frame too; they are silent where a sample of it is not a finite number, or where
+/// Hears each frame as the scan goes, and its octaves; they are silent where a sample of it is not a finite number, or where
 /// a tone outshines all else.
-using FrameListener = std::function<void(double middle_s, const OctaveFrame& octaves)>;
+using FrameListener = std::function<void(const ScanFrame& frame, const OctaveFrame& octaves)>;
 
-/// Looks at every fourth frame, and between two of them only where they differ or hold something that may change: between two frames of the
-/// same clear tone, or of the same quiet, nothing lasts long enough (0.157 s) to be told from a click or dropout. Frames not looked at are
+/// Looks at every fifth frame, and between two of them only where they differ or hold something that may change: between two frames of the
+/// same clear tone, or of the same quiet, nothing lasts long enough (0.21 s) to be told from a click or dropout. Frames not looked at are
 /// put between their neighbours.
 ///
 /// Throws: Error(kInput) where the source fails.
+/// From one frame to the next.
+double scan_step_s(double sample_rate_hz);
+
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also = {});
 
 }  // namespace evenwall

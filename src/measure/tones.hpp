@@ -14,7 +14,26 @@ struct HeardTones {
   std::vector<RejectedStretch> rejected;
 };
 
-/// Listens to each stretch that the scan shows, and keeps what holds up.
+/// Listens to each stretch that the scan shows, as soon as its end is known: a source that decodes still has it at hand then.
+class ToneHearing {
+ public:
+  ToneHearing(AudioSource& source, double rpm);
+  /// Requires: frames of one scan, in time order.
+  void add(const ScanFrame& frame);
+  /// Listens to what is left, and gives all that held up.
+  HeardTones finish();
+
+ private:
+  void listen_to_pending();
+
+  AudioSource& source_;
+  double rpm_;
+  Scan pending_;  // frames since the last stretch that was listened to
+  double last_tonal_s_ = 0;
+  HeardTones heard_;
+};
+
+/// The same with a scan that is done.
 HeardTones hear_tones(AudioSource& source, const Scan& found, double rpm);
 
 }  // namespace evenwall

@@ -122,9 +122,10 @@ std::vector<float> LookSpectrum::power() const {
 
 std::vector<double> hann_window(std::size_t size) {
   std::vector<double> window(size);
-  for (std::size_t i = 0; i < size; ++i) {
+  for (std::size_t i = 0; i <= size / 2; ++i) {
     window[i] = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * static_cast<double>(i) / static_cast<double>(size));
   }
+  for (std::size_t i = size / 2 + 1; i < size; ++i) window[i] = window[size - i];
   return window;
 }
 

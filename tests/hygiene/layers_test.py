@@ -51,7 +51,7 @@ THIRD_PARTY = [
 ]
 FILE_SYSTEM = re.compile(r"filesystem$|fstream$|fcntl\.h$|sys/(stat|file|mman|statvfs)\.h$|dirent\.h$")
 MAY_TOUCH_FILES = {"files", "app"}
-SYSTEM = re.compile(r"[a-z_0-9]+$|(unistd|pthread|poll|signal|fcntl|dirent|immintrin|emmintrin|xmmintrin|endian)\.h$|sys/[a-z]+\.h$")
+SYSTEM = re.compile(r"[a-z_0-9]+$|(unistd|malloc|pthread|poll|signal|fcntl|dirent|immintrin|emmintrin|xmmintrin|endian)\.h$|sys/[a-z]+\.h$")
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
 
 

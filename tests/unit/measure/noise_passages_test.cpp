@@ -11,7 +11,7 @@ namespace {
 std::vector<NoiseStretch> noise_of(const Canvas& canvas, const std::vector<Span>& taken = {}) {
   auto source = canvas.source();
   OctaveScan octaves;
-  scan(source, {}, {}, [&](double middle_s, const OctaveFrame& frame) { octaves.add(middle_s, frame); });
+  scan(source, {}, {}, [&](const ScanFrame& look, const OctaveFrame& frame) { octaves.add(look.middle_s, frame); });
   return find_noise(octaves, taken);
 }
 

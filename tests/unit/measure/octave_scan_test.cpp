@@ -18,9 +18,9 @@ struct Looks {
 Looks octaves_of(const Canvas& canvas) {
   auto source = canvas.source();
   Looks looks;
-  scan(source, {}, {}, [&](double middle_s, const OctaveFrame& frame) {
+  scan(source, {}, {}, [&](const ScanFrame& look, const OctaveFrame& frame) {
     looks.frames.push_back(frame);
-    looks.kept.add(middle_s, frame);
+    looks.kept.add(look.middle_s, frame);
   });
   return looks;
 }
