@@ -465,6 +465,7 @@ struct Survey {
   std::vector<SurveyedGroup> groups;
   std::vector<BadSolution> bad_solutions;
   Warnings warnings;
+  std::optional<MadeBy> made_by{};  ///< of a document read back
 };
 
 }  // namespace evenwall

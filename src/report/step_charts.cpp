@@ -70,7 +70,7 @@ void plot_steps(PlotScript& script, const Response& response, int column) {
   if (!response.not_as_logged.empty())
     script.command("$not_as_logged using 1:{}:3 with yerrorbars {} title 'not as logged', \\", column, kNotAsLoggedMark);
   if (!response.left_out.empty()) script.command("$left_out using 1:{}:3 with yerrorbars {} title 'left out', \\", column, kLeftOutMark);
-  script.command("NaN notitle");
+  script.command("NaN lc rgb '#040000' notitle");
 }
 
 /// Both panels, one above the other, on one tilt axis.

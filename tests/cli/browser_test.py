@@ -16,6 +16,7 @@ import unittest
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests/support"))
 from browser import Browser  # noqa: E402
+from page_looks import LAYOUT_FAULTS, UNTHEMED  # noqa: E402
 
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 PICTURES = os.environ.get("EVENWALL_PICTURES")
@@ -23,30 +24,6 @@ PICTURES = os.environ.get("EVENWALL_PICTURES")
 SCENARIO = json.loads((ROOT / "data/demo/scenario.json").read_text())
 for band in SCENARIO["record"]["bands"]:
     band["duration_s"] = 0.5 if band["band"] is None else 3.8
-
-# Labels of one chart that cross each other, or reach over its edge, in the page's own pixels; a pixel is the anti-aliased rim.
-LAYOUT_FAULTS = """(() => {
-  const faults = [];
-  const box = e => e.getBoundingClientRect();
-  const name = e => e.textContent.trim();
-  for (const svg of document.querySelectorAll('svg')) {
-    const edge = box(svg), texts = [...svg.querySelectorAll('text')].filter(name);
-    for (const t of texts) {
-      const b = box(t);
-      if (b.left < edge.left - 1 || b.right > edge.right + 1 || b.top < edge.top - 1 || b.bottom > edge.bottom + 1) faults.push('cut: ' + name(t));
-    }
-    texts.forEach((a, i) => texts.slice(i + 1).forEach(b => {
-      const p = box(a), q = box(b);
-      const across = Math.min(p.right, q.right) - Math.max(p.left, q.left), down = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
-      if (across > 1 && down > 3) faults.push('overlap: ' + name(a) + ' / ' + name(b));
-    }));
-  }
-  for (const e of document.querySelectorAll('p, h1, h2, h3, li, td, th, figure, table')) {
-    const b = box(e);
-    if (b.width > 0 && !e.closest('.wide thead') && b.right > innerWidth + 1) faults.push('over the edge: ' + e.tagName + ' ' + name(e).slice(0, 40));
-  }
-  return faults;
-})()"""
 
 
 def evenwall(*words):
@@ -126,6 +103,7 @@ class Page(unittest.TestCase):
                         self.assertEqual([], self.browser.complaints())
                         self.assertEqual([(self.folder / f"{name}.html").as_uri()], self.browser.requests())
                         self.assertEqual([], self.browser.value(LAYOUT_FAULTS))
+                        self.assertEqual([], self.browser.value(UNTHEMED))
                         self.assertLessEqual(self.browser.value("document.scrollingElement.scrollWidth"), width)
                         paper = self.browser.value("getComputedStyle(document.body).backgroundColor")
                         self.assertEqual(scheme == "dark", int(re.findall(r"\d+", paper)[0]) < 128)
