@@ -20,9 +20,21 @@ _evenwall_options() {
   esac
 }
 
+# What has been typed of a name, without its opening quote and its backslashes; nothing of it is ever evaluated.
+_evenwall_unquoted() {
+  local typed=$1
+  if [[ $typed == [\'\"]* ]]; then
+    typed=${typed:1}
+  else
+    typed=${typed//\\/}
+  fi
+  printf '%s' "$typed"
+}
+
 # Files whose name ends in one of the words after the first, in any case, and folders. The first word is what has been typed.
 _evenwall_files() {
-  local typed=$1 path ending
+  local typed path ending
+  typed=$(_evenwall_unquoted "$1")
   shift
   compopt -o filenames 2>/dev/null
   while IFS= read -r path; do
@@ -36,20 +48,22 @@ _evenwall_files() {
   done < <(compgen -f -- "$typed")
 }
 
+# Words of this file only: compgen -W evaluates them.
 _evenwall_words() {
   local typed=$1
   shift
   mapfile -t COMPREPLY < <(compgen -W "$*" -- "$typed")
 }
 
-# left,right,… : the last of the list is completed, by a band that it does not name yet.
+# left,right,… : the last of the list is completed, by a band that it does not name yet. Not by compgen -W, which would evaluate what was typed.
 _evenwall_bands() {
-  local typed=$1 before="" band offered=()
+  local typed=$1 before="" band
   [[ $typed == *,* ]] && before=${typed%,*},
   for band in left right lateral vertical; do
-    [[ ,$before == *,"$band",* ]] || offered+=("$before$band")
+    if [[ ,$before != *,"$band",* && $before$band == "$typed"* ]]; then
+      COMPREPLY+=("$before$band")
+    fi
   done
-  _evenwall_words "$typed" "${offered[@]}"
 }
 
 # What stands after an option. Fails where the option takes no value.
@@ -64,7 +78,7 @@ _evenwall_value() {
     -o)
       if [[ $command == simulate ]]; then
         compopt -o filenames 2>/dev/null
-        mapfile -t COMPREPLY < <(compgen -d -- "$typed")
+        mapfile -t COMPREPLY < <(compgen -d -- "$(_evenwall_unquoted "$typed")")
       else
         _evenwall_files "$typed"
       fi

@@ -83,6 +83,8 @@ void describe(Field& field, Like<SolvedStep>) {
   field("right_into_left_phase_deg", &SolvedStep::right_into_left_phase_deg);
   field("left_into_right_phase_deg", &SolvedStep::left_into_right_phase_deg);
   field("balance_db", &SolvedStep::balance_db);
+  field("distortion_left_percent", &SolvedStep::distortion_left_percent);
+  field("distortion_right_percent", &SolvedStep::distortion_right_percent);
 }
 
 template <typename Field>
@@ -101,6 +103,8 @@ void describe(Field& field, Like<FrequencyResult>) {
   field("u_equal_crosstalk_deg", &FrequencyResult::u_equal_crosstalk_deg);
   field("least_crosstalk_deg", &FrequencyResult::least_crosstalk_deg);
   field("u_least_crosstalk_deg", &FrequencyResult::u_least_crosstalk_deg);
+  field("right_into_left_db", &FrequencyResult::right_into_left_db);
+  field("left_into_right_db", &FrequencyResult::left_into_right_db);
 }
 
 template <typename Field>

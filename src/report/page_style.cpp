@@ -77,6 +77,7 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
  th,td{padding:.08rem .35rem}
  tr{break-inside:avoid}
  .charts{gap:.3rem 1.2rem}
+ .charts:has(figure:nth-child(7)){grid-template-columns:1fr 1fr 1fr;gap:.3rem .8rem}
  .ending{columns:2;column-gap:1.4rem}
  .ending section,.ending table{break-inside:avoid}
  #cartridges{break-before:page}

@@ -55,6 +55,10 @@ def make_sessions(folder):
     alike["record"].update(cut_error_left_deg=0, cut_error_right_deg=0)
     alike["cartridge"].update(generator_error_left_deg=-0.7, generator_error_right_deg=-0.7,
                               coupling_right_into_left={"re": 0.01, "im": 0.004}, coupling_left_into_right={"re": -0.01, "im": -0.004})
+    sweep = copy.deepcopy(SCENARIO)
+    for band in sweep["record"]["bands"]:
+        if band["band"] in ("left", "right"):
+            band.update(signal="log_sweep", frequency_hz=200, frequency_to_hz=8000, duration_s=12)
     log = (bench / "steps.csv").read_text()
     rows = [f"step-0{i + 1}.wav" for i in range(5)]
     return {
@@ -63,6 +67,7 @@ def make_sessions(folder):
         "own_ruler": variant(bench, "own_ruler", "capture,tilt_units\n" + "".join(f"{c},{4 * i - 8}\n" for i, c in enumerate(rows))),
         "counted_backwards": variant(bench, "counted_backwards", "capture,tilt_deg\n" + "".join(f"{c},{2 - i}\n" for i, c in enumerate(rows))),
         "one_step": variant(bench, "one_step", "capture,tilt_deg\nstep-03.wav,0\n"),
+        "sweep": session_of(folder, "sweep", sweep, 4),
         "equal_everywhere": session_of(folder, "equal_everywhere", alike, 3),
     }
 
@@ -93,6 +98,7 @@ class Page(unittest.TestCase):
         self.assertEqual("reversed", self.documents["counted_backwards"]["tilt_response"]["sense"])
         self.assertAlmostEqual(0.25, self.documents["own_ruler"]["tilt_response"]["degrees_per_unit"], delta=0.01)  # gauge of 0.02° over 4°: 0.005
         self.assertEqual(1, len(self.documents["one_step"]["steps"]))
+        self.assertGreater(len(self.documents["sweep"]["by_frequency"]), 10)
 
     def test_every_page_is_sound_at_every_width_in_both_schemes(self):
         for name in self.documents:
@@ -131,16 +137,19 @@ class Page(unittest.TestCase):
 
     def test_charts_are_there_and_tell_what_they_show(self):
         self.show("bench")
-        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance"],
+        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "distortion"],
                          self.browser.value("[...document.querySelectorAll('figure')].map(f => f.id.slice(6))"))
         told = self.browser.value("""[...document.querySelectorAll('svg[role=img]')].map(s =>
             s.getAttribute('aria-labelledby').split(' ').map(i => document.getElementById(i).textContent.trim()))""")
-        self.assertEqual(6, len(told))  # five charts and the front view
+        self.assertEqual(7, len(told))  # six charts and the front view
         self.assertTrue(all(word for words in told for word in words), told)
         repeated = self.browser.value("[...document.querySelectorAll('[id]')].map(e => e.id).filter((id, i, all) => all.indexOf(id) != i)")
         self.assertEqual([], repeated)
         lost = self.browser.value("[...document.querySelectorAll('use')].filter(u => !document.getElementById(u.getAttribute('xlink:href').slice(1))).length")
         self.assertEqual(0, lost)
+        self.show("sweep")
+        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "frequency-crosstalk", "frequency"],
+                         self.browser.value("[...document.querySelectorAll('figure')].map(f => f.id.slice(6))"))
 
     def test_a_wrong_step_stands_out_in_the_response(self):
         self.show("wrong_step")
@@ -177,7 +186,7 @@ class Page(unittest.TestCase):
         self.assertEqual(0, self.browser.value("document.querySelectorAll('script, img').length"))
         self.assertEqual("Azimuth of " + evil, self.browser.value("document.title"))
         self.assertEqual([], list(self.folder.glob("acted*")))
-        self.assertEqual(5, self.browser.value("document.querySelectorAll('figure').length"))
+        self.assertEqual(6, self.browser.value("document.querySelectorAll('figure').length"))
 
     def test_without_gnuplot_the_page_says_so_and_keeps_the_tables(self):
         run = subprocess.run([PROGRAM, "report", self.folder / "bench.json"], env={"PATH": "/nonexistent"}, capture_output=True, text=True)

@@ -81,6 +81,16 @@ class Completion(unittest.TestCase):
         self.assertEqual([], offered(self.folder, "simulate", ""))
         self.assertEqual(sorted([*FILES, "session one"]), offered(self.folder, "solve", "x", "-o", ""))
 
+    def test_what_was_typed_may_be_quoted_and_is_never_evaluated(self):
+        self.assertEqual(["with space.aiff"], offered(self.folder, "measure", "with\\ s"))
+        self.assertEqual(["with space.aiff"], offered(self.folder, "measure", '"with s'))
+        self.assertEqual(["it's.w64"], offered(self.folder, "measure", "it\\'"))
+        self.assertEqual([], offered(self.folder, "measure", "$(touch owned)"))
+        self.assertEqual([], offered(self.folder, "measure", "`touch owned`"))
+        self.assertEqual(4, len(offered(self.folder, "measure", "--bands", "$(touch owned),")))
+        self.assertEqual([], offered(self.folder, "measure", "--use", "$(touch owned)"))
+        self.assertFalse((self.folder / "owned").exists())
+
     def test_a_folder_called_as_a_command_is_no_command(self):
         (self.folder / "solve").mkdir()
         self.assertEqual(["yes"], offered(self.folder, "measure", "solve", "--use", "y"))
