@@ -12,8 +12,8 @@ namespace evenwall::app {
 /// Told after each part: how many are done, of how many.
 using ProgressTold = std::function<void(std::size_t done, std::size_t all)>;
 
-/// "[####------] 12 of 30 captures, 40 s left", at most 79 columns. The time left is the mean time of what is done, for what is not;
-/// nothing of it is said before the first second.
+/// "[####------] 12 of 30 captures, 40 s left", at most 79 columns for a short word. The time left is the mean time of what is done, for
+/// what is not; nothing of it is said before the first second.
 std::string progress_text(const std::string& what, std::size_t done, std::size_t all, double elapsed_s);
 
 /// "40 s", "3 min", "2 h 10 min": rounded as coarsely as such a guess deserves.
