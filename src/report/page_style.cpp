@@ -31,7 +31,7 @@ code{font:inherit;font-weight:600}
 .charts{display:grid;grid-template-columns:1fr 1fr;gap:1.4rem 2rem;align-items:start}
 .tall{grid-template-rows:auto 1fr}
 .tall figure:first-child{grid-row:span 2}
-#cartridges td:not(.words),#cartridges tbody th{white-space:nowrap}
+#cartridges td:not(.words),#cartridges tbody th,#groups td{white-space:nowrap}
 figure{margin:0;break-inside:avoid;min-width:0}
 figcaption b{display:block;font-size:.95rem}
 figcaption span{display:block;line-height:1.35}
@@ -59,7 +59,7 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
  .wide td.words:empty{display:none}
  .tall{grid-template-rows:none}
  .tall figure:first-child{grid-row:auto}
- #cartridges td:not(.words),#cartridges tbody th{white-space:normal}
+ #cartridges td:not(.words),#cartridges tbody th,#groups td{white-space:normal}
 }
 @media print{
  :root{color-scheme:light;--paper:#fff;--ink:#000;--faint:#555;--line:#ccc;--panel:#f4f2ec;--first:#0072b2;--second:#d55e00;--third:#007a59}

@@ -163,7 +163,7 @@ std::optional<Chart> distortion_chart(const Solution& solution) {
   begin_chart(chart.script, kBalanceHeight);
   chart.script.command("set ylabel 'distortion (%)'");
   set_tilt_axis(chart.script, tilt_range(solution));
-  chart.script.command("set yrange [0:{:.9g}]", range.high);
+  chart.script.command("set yrange [0:{:.9g}]; set ytics {:.9g}", range.high, tick_distance({0, range.high}, kMostTicks));
   mark_answer(chart.script, solution.recommended);
   chart.script.data("distortion", rows);
   chart.script.command("plot $distortion using 1:2 with linespoints {} lw 1 dt 1 title 'left channel', \\", kRightIntoLeftMark);
