@@ -69,11 +69,17 @@ Solution solution_from_json(std::string_view text, const std::string& name);
 /// What a survey takes of a solution, the rest passed over unread. `grouped_by`: the session's key whose text becomes the group.
 /// Throws: Error(kInput) with the key that is missing or of the wrong kind.
 ArchivedSolution archived_solution_from_json(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by);
+/// A solution that holds all a page rests on, so that no default passes for a result. Throws: Error(kInput) with the key that is missing.
+Solution full_solution_from_json(std::string_view text, const std::string& name);
 /// Throws: Error(kInput) with the key for a diagonal that is not 1, an off-diagonal element of 0.9 or more, a negative uncertainty,
 /// frequencies that don't ascend, or no point at all.
 Calibration calibration_from_json(std::string_view text, const std::string& name);
 /// Throws: Error(kInput) with the key that is missing or of the wrong kind.
 Survey survey_from_json(std::string_view text, const std::string& name);
+/// A survey that holds all a page rests on. Throws: Error(kInput) with the key that is missing.
+Survey full_survey_from_json(std::string_view text, const std::string& name);
+/// The key `schema` of a document, or nothing where it has none. Throws: Error(kInput) for broken JSON.
+std::optional<std::string> schema_of(std::string_view text, const std::string& name);
 Scenario scenario_from_json(std::string_view text, const std::string& name);
 
 /// The whole of a text file, at most `limit_bytes`. Throws: Error(kInput).

@@ -262,6 +262,8 @@ struct SolvedStep {
   OptionalNumber right_into_left_phase_deg;  ///< none: no phases were measured
   OptionalNumber left_into_right_phase_deg;
   OptionalNumber balance_db;
+  OptionalNumber distortion_left_percent{};  ///< of the left channel's own tones; none: no tone was heard there
+  OptionalNumber distortion_right_percent{};
 };
 
 struct Curves {
@@ -274,6 +276,8 @@ struct FrequencyResult {
   OptionalNumber equal_crosstalk_deg, u_equal_crosstalk_deg;
   double least_crosstalk_deg = 0;
   double u_least_crosstalk_deg = 0;
+  OptionalNumber right_into_left_db{};  ///< at the recommended tilt
+  OptionalNumber left_into_right_db{};
 };
 
 struct AsFound {
@@ -465,6 +469,7 @@ struct Survey {
   std::vector<SurveyedGroup> groups;
   std::vector<BadSolution> bad_solutions;
   Warnings warnings;
+  std::optional<MadeBy> made_by{};  ///< of a document read back
 };
 
 }  // namespace evenwall

@@ -25,10 +25,14 @@ std::string solution_text(const Solution& solution, bool colour);
 
 /// The survey, answer first, at most 80 columns; long tables are cut and say so.
 std::string survey_text(const Survey& survey, bool colour);
+
 /// The solution as an HTML page of its own: no script, no network, A4 and narrow screens, light and dark. Its charts are drawn by gnuplot,
 /// run as a child process that sees only numbers; where it does not run, the page says so. Throws: Error(kData) where the solution
 /// recommends no tilt.
 std::string solution_page(const Solution& solution);
+
+/// The survey as a page of the same kind; long tables are cut and say so. Throws: Error(kData) where it holds no cartridge.
+std::string survey_page(const Survey& survey);
 
 /// Crosstalk both ways against tilt, drawn in characters, at most 80 columns and 24 lines.
 std::string crosstalk_chart_text(const Solution& solution);

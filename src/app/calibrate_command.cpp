@@ -7,6 +7,7 @@
 #include "app/console.hpp"
 #include "app/in_order.hpp"
 #include "app/output.hpp"
+#include "app/progress.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -49,10 +50,12 @@ class CalibrateRun {
     options.rpm = kNoRecord_rpm;
     std::vector<Reading> readings;
     const auto work = [&](std::size_t i) { return reading_of(command_.captures[i], command_.captures[i], options); };
+    Progress progress(console_, "captures");
+    progress.tell(0, command_.captures.size());
     const auto take = [&](std::size_t i, const Reading& reading) {
       if (reading.error) console_.complain(reading.error->message);
       readings.push_back(reading);
-      if (i + 1 < command_.captures.size()) console_.progress(fmt::format("{} of {} captures", i + 1, command_.captures.size()));
+      progress.tell(i + 1, command_.captures.size());
     };
     in_order(command_.captures.size(), command_.jobs, work, take);
     return readings;

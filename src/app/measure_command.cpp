@@ -5,6 +5,7 @@
 #include "app/console.hpp"
 #include "app/in_order.hpp"
 #include "app/output.hpp"
+#include "app/progress.hpp"
 #include "base/text.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
@@ -66,10 +67,12 @@ class MeasureRun {
       if (command_.rejected && capture != "-") done.rejected = rejected_in(capture, bench.options);
       return done;
     };
+    Progress progress(console_, "captures");
+    progress.tell(0, command_.captures.size());
     const auto take = [&](std::size_t i, const Done& done) {
       deliver(done.reading);
       if (!done.rejected.empty()) console_.aside(done.rejected);
-      if (i + 1 < command_.captures.size()) console_.progress(fmt::format("{} of {} captures", i + 1, command_.captures.size()));
+      progress.tell(i + 1, command_.captures.size());
     };
     in_order(command_.captures.size(), command_.jobs, work, take);
     // Without a single reading there is nothing that could replace what stands there.

@@ -181,8 +181,8 @@ void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
 }
 
 void declare_report(CLI::App& root, ReportCommand& told) {
-  CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution.");
-  command.add_option("DOCUMENT", told.document, "what solve --json gave; - for standard input")->required()->type_name("");
+  CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution or a survey.");
+  command.add_option("DOCUMENT", told.document, "what solve --json or survey --json gave; - for standard input")->required()->type_name("");
   add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
   command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
   command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");

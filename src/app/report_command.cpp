@@ -15,9 +15,9 @@ constexpr int kStandardInput = 0;
 constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // the limit of all text files
 
 std::string page_of(const std::string& text, const std::string& name) {
-  const Solution solution = solution_from_json(text, name);
+  const bool surveyed = schema_of(text, name).value_or("").starts_with("evenwall/survey/");
   try {
-    return solution_page(solution);
+    return surveyed ? survey_page(full_survey_from_json(text, name)) : solution_page(full_solution_from_json(text, name));
   } catch (const Error& error) {
     if (error.kind() != ErrorKind::kData) throw;
     throw Error(ErrorKind::kData, escaped(name) + ": " + error.what());

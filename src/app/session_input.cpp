@@ -36,7 +36,8 @@ void fill(Step& step, const Reading& measured, const SessionFacts& facts) {
   step.reading = std::move(reading);
 }
 
-void measure_steps(std::vector<Step>& steps, const fs::path& folder, const SessionFacts& facts, MeasureOptions options, int jobs) {
+void measure_steps(std::vector<Step>& steps, const fs::path& folder, const SessionFacts& facts, MeasureOptions options, int jobs,
+                   const ProgressTold& told) {
   options = with_facts(options, facts);
   std::map<Stretch, Reading> measured;
   for (const Step& step : steps) {
@@ -51,7 +52,11 @@ void measure_steps(std::vector<Step>& steps, const fs::path& folder, const Sessi
     std::tie(capture, at.from_s, at.to_s) = wanted[i];
     return reading_of(folder / capture, capture, at);
   };
-  in_order(wanted.size(), jobs, work, [&](std::size_t i, const Reading& reading) { measured[wanted[i]] = reading; });
+  if (told) told(0, wanted.size());
+  in_order(wanted.size(), jobs, work, [&](std::size_t i, const Reading& reading) {
+    measured[wanted[i]] = reading;
+    if (told) told(i + 1, wanted.size());
+  });
   for (Step& step : steps) {
     if (!step.reading.error) fill(step, measured[stretch_of(step)], facts);
   }
@@ -83,12 +88,12 @@ void add_steps(Session& session, StepLog log) {
   session.warnings.insert(session.warnings.end(), log.warnings.begin(), log.warnings.end());
 }
 
-Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs) {
+Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told) {
   Session session = session_beside(log);
   add_steps(session, read_step_log(log));
   MeasureOptions measure_options;
   measure_options.frequency_hz = options.frequency_hz;
-  measure_steps(session.steps, log.parent_path(), session.facts, measure_options, jobs);
+  measure_steps(session.steps, log.parent_path(), session.facts, measure_options, jobs, told);
   warn_of_unreadable(session);
   for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));
   return session;
@@ -181,7 +186,7 @@ Session session_of_readings(std::vector<Reading> readings) {
   return session;
 }
 
-Session session_from(const std::string& input, const SolveOptions& options, int jobs) {
+Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told) {
   if (input == "-") return session_of_readings(readings_from_jsonl(read_stream(kStandardInput, kMostReadings_bytes), "standard input"));
   const fs::path path = input;
   std::error_code fault;
@@ -189,17 +194,19 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
     if (!fs::exists(path / "steps.csv", fault)) {
       throw Error(ErrorKind::kInput, escaped(input) + ": holds no steps.csv; write one with the columns capture and tilt_deg");
     }
-    return session_of_log(path / "steps.csv", options, jobs);
+    return session_of_log(path / "steps.csv", options, jobs, told);
   }
   if (path.extension() != ".csv" && path.extension() != ".jsonl" && fs::exists(path, fault)) {
-    throw Error(ErrorKind::kInput, escaped(input) + ": is neither a session folder, a step log (.csv) nor readings (.jsonl)");
+    throw Error(
+        ErrorKind::kInput,
+        escaped(input) + ": is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl); name one of these");
   }
   const std::string text = read_text(path, kMostReadings_bytes);
   if (path.extension() == ".jsonl") return session_of_readings(readings_from_jsonl(text, input));
   if (is_meter_table(text)) {
     return session_of_meter_table(path, text, options);
   }
-  return session_of_log(path, options, jobs);
+  return session_of_log(path, options, jobs, told);
 }
 
 }  // namespace evenwall::app

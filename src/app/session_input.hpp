@@ -4,16 +4,18 @@
 #include <string>
 #include <vector>
 
+#include "app/progress.hpp"
 #include "evenwall/model.hpp"
 
 namespace evenwall::app {
 
-/// Reads an input and measures its captures where they are not measured yet, each distinct stretch of a capture once, `jobs` at a time.
+/// Reads an input and measures its captures where they are not measured yet, each distinct stretch of a capture once, `jobs` at a time;
+/// `told` hears of each.
 ///
 /// A folder holds steps.csv and, where there is one, session.json; a log takes the session.json beside it. `-` is readings on standard
 /// input. A capture that can't be measured stays as a step with an error and a `step_unreadable` warning.
 /// Throws: Error(kInput) where the log, the session file or the readings can't be read, or the input is of no such kind.
-Session session_from(const std::string& input, const SolveOptions& options, int jobs);
+Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told = {});
 
 /// The files that such an input is made of, as far as they can be told: log, session file, calibration, captures. Throws nothing.
 std::vector<std::string> files_of(const std::string& input);

@@ -4,6 +4,7 @@
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/output.hpp"
+#include "app/progress.hpp"
 #include "app/session_input.hpp"
 #include "app/steps_csv.hpp"
 #include "base/text.hpp"
@@ -30,7 +31,14 @@ class SolveRun {
     check_outputs();
     if (options_.calibration_path) options_.calibration = read_calibration(*options_.calibration_path);
     if (command_.record_correction_path) read_survey(*command_.record_correction_path);
-    for (const std::string& input : command_.inputs) try_input(input);
+    Progress sessions(console_, "sessions");
+    for (std::size_t i = 0; i < command_.inputs.size(); ++i) {
+      Progress captures(console_, "captures");
+      // Of many sessions each is a part; of one, each capture.
+      const bool many = command_.inputs.size() > 1;
+      if (many) sessions.tell(i, command_.inputs.size());
+      try_input(command_.inputs[i], many ? ProgressTold() : captures.told());
+    }
     if (answers_ > 0 && !strictly_bad_) output_.finish();
     return failed_ || strictly_bad_ ? kExitNoAnswer : kExitAnswered;
   }
@@ -51,12 +59,11 @@ class SolveRun {
   }
 
   /// One input that gives no answer never costs the others theirs.
-  void try_input(const std::string& input) {
+  void try_input(const std::string& input, const ProgressTold& told) {
     Session session;
     Solution solution;
     try {
-      console_.progress("measuring " + escaped(input));
-      session = session_from(input, options_, command_.jobs);
+      session = session_from(input, options_, command_.jobs, told);
       name_what_is_left_out(session);
       const SolveOptions options = with_record(with_calibration(options_, session.facts, input), session);
       solution = solve(session, options);

@@ -3,6 +3,7 @@
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/output.hpp"
+#include "app/progress.hpp"
 #include "app/survey_csv.hpp"
 #include "app/survey_input.hpp"
 #include "evenwall/error.hpp"
@@ -32,7 +33,8 @@ int run_survey(const SurveyCommand& command) {
   Output output(console, command.common.output);
   if (command.common.output) check_output(*command.common.output, command.inputs);
   console.progress("reading solutions");
-  ArchiveInput archive = archive_from(command.inputs, command.grouped_by);
+  Progress reading(console, "files");
+  ArchiveInput archive = archive_from(command.inputs, command.grouped_by, reading.told());
   for (const std::string& complaint : archive.unreadable) console.complain(complaint);
   console.progress(fmt::format("solving {} solutions", archive.solutions.size()));
   Survey made = survey(std::move(archive.solutions), {command.grouped_by});

@@ -43,7 +43,7 @@ std::vector<Source> sources_in(const std::string& folder) {
   for (; !fault && at != fs::recursive_directory_iterator(); at.increment(fault)) {
     if (counts(*at)) found.push_back({at->path().string(), false});
   }
-  if (fault) throw Error(ErrorKind::kInput, escaped(folder) + ": can't be listed: " + fault.message());
+  if (fault) throw Error(ErrorKind::kInput, escaped(folder) + ": can't be listed: " + fault.message() + "; check its permissions");
   std::sort(found.begin(), found.end(), [](const Source& a, const Source& b) { return a.path < b.path; });
   return found;
 }
@@ -116,12 +116,12 @@ void tell_passed_over(const std::vector<std::string>& names, Warnings& warnings)
   std::string list;
   for (std::size_t i = 0; i < std::min(names.size(), kMostPassedOver); ++i) list += (i > 0 ? ", " : "") + escaped(names[i]);
   if (names.size() > kMostPassedOver) list += fmt::format(" and {} more", names.size() - kMostPassedOver);
-  warnings.push_back({"passed_over", list + ": no solution, passed over"});
+  warnings.push_back({"passed_over", list + ": no solution, passed over; name such a file itself to see why"});
 }
 
 }  // namespace
 
-ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by) {
+ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by, const ProgressTold& told) {
   const std::vector<Source> sources = sources_of(inputs);
   ArchiveInput archive;
   std::vector<std::string> passed_over;
@@ -132,6 +132,7 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
       archive.warnings.push_back({"solution_unreadable", "solution left out: " + complaint});
       archive.unreadable.push_back(std::move(complaint));
     }
+    if (told) told(i + 1, sources.size());
   };
   in_order(
       sources.size(), 0, [&](std::size_t i) { return read_source(sources[i], grouped_by); }, take);

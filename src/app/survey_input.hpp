@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "app/progress.hpp"
 #include "evenwall/model.hpp"
 
 namespace evenwall::app {
@@ -15,11 +16,13 @@ struct ArchiveInput {
   Warnings warnings;                    ///< solution_unreadable for each; passed_over for a folder's other documents
 };
 
-/// Reads files and folders, folders with all in them; two processors at a time, the result never depends on how many.
+/// Reads files and folders, folders with all in them; two processors at a time, the result never depends on how many. `told` hears of each
+/// file.
 ///
 /// A file holds one solution, or one a line; `-` is standard input, one a line. Of a folder, files named *.json and *.jsonl count; those
 /// that hold no solution are passed over and counted. A named file that is no solution is a complaint.
 /// Throws: Error(kInput) where a folder can't be listed.
-ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by);
+ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by,
+                          const ProgressTold& told = {});
 
 }  // namespace evenwall::app

@@ -8,6 +8,7 @@
 
 #include "base/text.hpp"
 #include "base/version.hpp"
+#include "evenwall/files.hpp"
 #include "files/descriptor.hpp"
 
 namespace evenwall {
@@ -144,6 +145,12 @@ void require_schema(const Json& document, const Place& place, std::string_view f
                              shown_key(schema), expected));
   }
   place.refuse(fmt::format("schema \"{}\" where \"{}\" was expected; is this the right file?", shown_key(schema), expected));
+}
+
+std::optional<std::string> schema_of(std::string_view text, const std::string& name) {
+  const Json document = parse_json(text, name);
+  if (!document.is_object() || !document.contains("schema") || !document["schema"].is_string()) return std::nullopt;
+  return document["schema"].get<std::string>();
 }
 
 }  // namespace evenwall

@@ -191,4 +191,11 @@ void read_json(const Json& value, const Place& place, Strictness strictness, T& 
   }
 }
 
+template <typename Field>
+void describe(Field& field, Like<MadeBy>) {
+  field("program", &MadeBy::program);
+  field("version", &MadeBy::version);
+  field("method_version", &MadeBy::method_version);
+}
+
 }  // namespace evenwall

@@ -93,7 +93,7 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
   if (!value.is_object()) place.refuse_type(value, "an object");
   const auto number = [&](const char* key) {
     const auto at = value.find(key);
-    if (at == value.end()) (place / std::string_view(key)).refuse("is missing");
+    if (at == value.end()) (place / std::string_view(key)).refuse("is missing; measure the capture again");
     if (!at->is_number()) (place / std::string_view(key)).refuse_type(*at, "a number");
     return at->get<double>();
   };

@@ -83,6 +83,8 @@ void describe(Field& field, Like<SolvedStep>) {
   field("right_into_left_phase_deg", &SolvedStep::right_into_left_phase_deg);
   field("left_into_right_phase_deg", &SolvedStep::left_into_right_phase_deg);
   field("balance_db", &SolvedStep::balance_db);
+  field("distortion_left_percent", &SolvedStep::distortion_left_percent);
+  field("distortion_right_percent", &SolvedStep::distortion_right_percent);
 }
 
 template <typename Field>
@@ -101,6 +103,8 @@ void describe(Field& field, Like<FrequencyResult>) {
   field("u_equal_crosstalk_deg", &FrequencyResult::u_equal_crosstalk_deg);
   field("least_crosstalk_deg", &FrequencyResult::least_crosstalk_deg);
   field("u_least_crosstalk_deg", &FrequencyResult::u_least_crosstalk_deg);
+  field("right_into_left_db", &FrequencyResult::right_into_left_db);
+  field("left_into_right_db", &FrequencyResult::left_into_right_db);
 }
 
 template <typename Field>
@@ -170,13 +174,6 @@ void describe(Field& field, Like<RecordCorrection>) {
   field("u_deg", &RecordCorrection::u_deg);
 }
 
-template <typename Field>
-void describe(Field& field, Like<MadeBy>) {
-  field("program", &MadeBy::program);
-  field("version", &MadeBy::version);
-  field("method_version", &MadeBy::method_version);
-}
-
 /// The options that were used; the matrix of a calibration stays in its own document.
 template <typename Field>
 void describe(Field& field, Like<SolveOptions>) {
@@ -217,6 +214,18 @@ void describe(Field& field, Like<Solution>) {
 
 namespace {
 
+constexpr const char* kSolveAgain = "is missing or no number; solve the session again";
+
+/// What a page says without a way to say that it isn't known.
+const std::vector<std::pair<const char*, std::vector<const char*>>> kNeededByPage{
+    {"recommended", {"tilt_deg", "u_deg", "right_into_left_db", "left_into_right_db"}},
+    {"not_correctable", {"least_rms_crosstalk_db", "rotation_quadrature_deg"}},
+    {"tilt_response", {"degrees_per_unit"}},
+    {"shim", {"from_tilt_deg", "move_deg"}},
+    {"balance", {}},
+    {"steps", {}},
+    {"uncertainty", {}}};
+
 void drop_nulls(Json& object) {
   Json kept = Json::object();
   for (const auto& [key, value] : object.items()) {
@@ -233,6 +242,19 @@ std::string to_json(const Solution& solution) {
   drop_nulls(document["options"]);
   document["phase_match"].erase("crosstalk_db");
   return json_line(document);
+}
+
+Solution full_solution_from_json(std::string_view text, const std::string& name) {
+  Solution solution = solution_from_json(text, name);
+  const Place place{name, ""};
+  const Json document = parse_json(text, name);
+  for (const auto& [object, numbers] : kNeededByPage) {
+    if (!document.contains(object)) (place / object).refuse(kSolveAgain);
+    for (const char* number : numbers) {
+      if (!document[object].contains(number) || !document[object][number].is_number()) (place / object / number).refuse(kSolveAgain);
+    }
+  }
+  return solution;
 }
 
 Solution solution_from_json(std::string_view text, const std::string& name) {

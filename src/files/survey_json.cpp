@@ -124,7 +124,7 @@ void check_records(const Survey& survey, const Place& place) {
 }  // namespace
 
 std::string to_json(const Survey& survey) {
-  Json document{{"schema", "evenwall/survey/1"}, {"made_by", made_by()}};
+  Json document{{"schema", "evenwall/survey/1"}, {"made_by", survey.made_by ? json_of(*survey.made_by) : made_by()}};
   document.update(json_of(survey));
   return json_line(document);
 }
@@ -142,6 +142,18 @@ Survey survey_from_json(std::string_view text, const std::string& name) {
   Survey survey;
   read_json(document, place, Strictness::kReadBack, survey);
   check_records(survey, place);
+  if (const auto maker = document.find("made_by"); maker != document.end())
+    read_json(*maker, place / "made_by", Strictness::kReadBack, survey.made_by);
+  return survey;
+}
+
+Survey full_survey_from_json(std::string_view text, const std::string& name) {
+  Survey survey = survey_from_json(text, name);
+  const Place place{name, ""};
+  const Json document = parse_json(text, name);
+  refuse_missing(document, place, {"solutions", "cartridges"});
+  for (std::size_t i = 0; i < survey.cartridges.size(); ++i)
+    refuse_missing(document["cartridges"][i], place / "cartridges" / i, {"name", "tilt_deg"});
   return survey;
 }
 

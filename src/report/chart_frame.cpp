@@ -45,7 +45,7 @@ void begin_chart(PlotScript& script, int height) {
   script.command("set terminal svg size 360,{} dynamic enhanced font 'sans-serif,11'", height);
   script.command("set minussign");
   script.command("set border 3 lc rgb '#040000' lw 0.8");
-  script.command("set tics nomirror scale 0.4");
+  script.command("set tics nomirror scale 0.4 textcolor rgb 'black'");
   script.command("set grid lc rgb '#050000' lw 0.7 dt 1");
   script.command("set key above left horizontal Left reverse samplen 2.2 width -1 font 'sans-serif,10'");
   script.command("set bars 0.4");
@@ -60,13 +60,15 @@ Range tilt_range(const Solution& solution) {
   return range_of(tilts, kTiltMargin, kLeastTiltSpan_deg);
 }
 
-void mark_answer(PlotScript& script, const Recommended& r) {
-  if (!std::isfinite(r.tilt_deg)) return;
-  if (std::isfinite(r.interval95_deg[0]) && std::isfinite(r.interval95_deg[1])) {
+void mark_tilt(PlotScript& script, double tilt_deg, const std::optional<Interval>& interval95_deg) {
+  if (!std::isfinite(tilt_deg)) return;
+  if (interval95_deg && std::isfinite((*interval95_deg)[0]) && std::isfinite((*interval95_deg)[1])) {
     script.command("set object rectangle from {:.9g}, graph 0 to {:.9g}, graph 1 fc rgb '#030000' fs transparent solid 0.2 noborder behind",
-                   r.interval95_deg[0], r.interval95_deg[1]);
+                   (*interval95_deg)[0], (*interval95_deg)[1]);
   }
-  script.command("set arrow from {0:.9g}, graph 0 to {0:.9g}, graph 1 nohead lc rgb '#030000' lw 1.2 dt (2,3)", r.tilt_deg);
+  script.command("set arrow from {0:.9g}, graph 0 to {0:.9g}, graph 1 nohead lc rgb '#030000' lw 1.2 dt (2,3)", tilt_deg);
 }
+
+void mark_answer(PlotScript& script, const Recommended& r) { mark_tilt(script, r.tilt_deg, r.interval95_deg); }
 
 }  // namespace evenwall

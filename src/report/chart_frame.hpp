@@ -1,6 +1,7 @@
 // What the charts of a page share: size, axes, the look of each quantity.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -47,6 +48,9 @@ Range tilt_range(const Solution& solution);
 
 /// The horizontal axis of a chart against tilt.
 void set_tilt_axis(PlotScript& script, Range tilts_deg);
+
+/// A vertical line at a tilt, its 95 % interval shaded where it has one.
+void mark_tilt(PlotScript& script, double tilt_deg, const std::optional<Interval>& interval95_deg);
 
 /// A vertical line at the recommendation with its 95 % interval shaded.
 void mark_answer(PlotScript& script, const Recommended& recommended);

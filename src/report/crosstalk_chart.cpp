@@ -86,12 +86,14 @@ void plot_steps(PlotScript& script, bool named) {
 std::optional<Chart> crosstalk_chart(const Solution& solution) {
   const bool curves = drawable(solution.curves);
   if (!curves && solution.steps.empty()) return std::nullopt;
+  const Criterion& equal = solution.equal_crosstalk;
+  const bool met = equal.tilt_deg && equal.crosstalk_db;
   Chart chart{"crosstalk",
               "Crosstalk against tilt",
               description(solution),
-              "Shaded: 95 % bands. Marks: the steps, their bars the 95 % of the tilt as set. Dotted: the answer with its 95 % "
-              "interval; the diamond is where both ways are alike.",
+              "Shaded: 95 % bands. Marks: the steps, their bars the 95 % of the tilt as set. Dotted: the answer with its 95 % interval.",
               {}};
+  if (met) chart.caption += " The diamond is where both ways are alike.";
   const Range levels = level_range(solution);
   const Range tilts = curves ? Range{solution.curves.tilt_deg.front(), solution.curves.tilt_deg.back()} : tilt_range(solution);
   begin_chart(chart.script, kHeight);
@@ -99,8 +101,6 @@ std::optional<Chart> crosstalk_chart(const Solution& solution) {
   set_tilt_axis(chart.script, tilts);
   chart.script.command("set yrange [{:.9g}:{:.9g}]", levels.low, levels.high);
   mark_answer(chart.script, solution.recommended);
-  const Criterion& equal = solution.equal_crosstalk;
-  const bool met = equal.tilt_deg && equal.crosstalk_db;
   if (curves) chart.script.data("curves", curve_rows(solution.curves, levels.low));
   chart.script.data("steps", step_rows(solution));
   if (met) chart.script.data("equal", {{*equal.tilt_deg, *equal.crosstalk_db}});

@@ -1,4 +1,4 @@
-// The best tilt at each tone.
+// The crosstalk at the answer, and the best tilt, at each tone.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -12,6 +12,8 @@ namespace {
 constexpr int kHeight = 190;
 constexpr double kMargin = 0.12;
 constexpr double kLeastSpan_deg = 0.1;
+constexpr double kLeastSpan_db = 2;
+constexpr int kMostTicks = 6;
 constexpr double kWiden = 1.15;   // of the lowest and the highest tone
 constexpr double kAside = 1.012;  // marks of one tone stand beside each other
 
@@ -26,13 +28,56 @@ std::string description(const Solution& solution) {
   return words;
 }
 
+std::string crosstalk_description(const Solution& solution) {
+  std::string words = fmt::format("Crosstalk in dB at each tone with the cartridge at {}.", degrees_text(solution.recommended.tilt_deg, 2));
+  for (const FrequencyResult& f : solution.by_frequency) {
+    words += fmt::format(" {:.0f} Hz: right into left {}, left into right {}.", f.frequency_hz, decibels_text(f.right_into_left_db),
+                         decibels_text(f.left_into_right_db));
+  }
+  return words;
+}
+
+void set_frequency_axis(PlotScript& script, const Solution& solution) {
+  std::vector<double> tones;
+  for (const FrequencyResult& f : solution.by_frequency) tones.push_back(f.frequency_hz);
+  const Range frequencies = range_of(tones, 0, 0);
+  script.command("set logscale x");
+  script.command("set xtics (20, 50, 100, 200, 500, '1k' 1000, '2k' 2000, '5k' 5000, '10k' 10000, '20k' 20000)");
+  script.command("set xlabel 'frequency (Hz)'");
+  script.command("set xrange [{:.9g}:{:.9g}]", frequencies.low / kWiden, frequencies.high * kWiden);
+}
+
 }  // namespace
+
+std::optional<Chart> frequency_crosstalk_chart(const Solution& solution) {
+  std::vector<DataRow> rows;
+  std::vector<double> levels;
+  for (const FrequencyResult& f : solution.by_frequency) {
+    if (!f.right_into_left_db || !f.left_into_right_db) continue;
+    rows.push_back({f.frequency_hz, *f.right_into_left_db, *f.left_into_right_db});
+    levels.insert(levels.end(), {*f.right_into_left_db, *f.left_into_right_db});
+  }
+  if (rows.size() < 2) return std::nullopt;
+  const Range range = range_of(levels, kMargin, kLeastSpan_db);
+  Chart chart{"frequency-crosstalk",
+              "Crosstalk against frequency",
+              crosstalk_description(solution),
+              "With the cartridge at the answer, each frequency fitted on its own.",
+              {}};
+  begin_chart(chart.script, kHeight);
+  set_frequency_axis(chart.script, solution);
+  chart.script.command("set ylabel 'crosstalk (dB)'");
+  chart.script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", range.low, range.high, tick_distance(range, kMostTicks));
+  chart.script.data("tones", rows);
+  chart.script.command("plot $tones using 1:2 with linespoints {} lw 1 dt 1 title 'right into left', \\", kRightIntoLeftMark);
+  chart.script.command("'' using 1:3 with linespoints {} lw 1 dt (8,4) title 'left into right'", kLeftIntoRightMark);
+  return chart;
+}
 
 std::optional<Chart> frequency_chart(const Solution& solution) {
   if (solution.by_frequency.size() < 2) return std::nullopt;
   std::vector<DataRow> rows;
   std::vector<double> ends;
-  std::vector<double> tones;
   for (const FrequencyResult& f : solution.by_frequency) {
     const double equal_deg = finite_or(f.equal_crosstalk_deg);
     const double equal_bar_deg = kCoverage95 * finite_or(f.u_equal_crosstalk_deg);
@@ -40,16 +85,12 @@ std::optional<Chart> frequency_chart(const Solution& solution) {
     rows.push_back({f.frequency_hz * kAside, equal_deg, equal_bar_deg, f.frequency_hz / kAside, f.least_crosstalk_deg, least_bar_deg});
     ends.insert(ends.end(), {equal_deg - equal_bar_deg, equal_deg + equal_bar_deg, f.least_crosstalk_deg - least_bar_deg,
                              f.least_crosstalk_deg + least_bar_deg});
-    tones.push_back(f.frequency_hz);
   }
   const Range range = range_of(ends, kMargin, kLeastSpan_deg);
-  const Range frequencies = range_of(tones, 0, 0);
   Chart chart{"frequency", "Best tilt against frequency", description(solution), "Bars: 95 %.", {}};
   begin_chart(chart.script, kHeight);
-  chart.script.command("set logscale x");
-  chart.script.command("set xlabel 'frequency (Hz)'");
+  set_frequency_axis(chart.script, solution);
   chart.script.command("set ylabel 'best tilt (°)'");
-  chart.script.command("set xrange [{:.9g}:{:.9g}]", frequencies.low / kWiden, frequencies.high * kWiden);
   chart.script.command("set yrange [{:.9g}:{:.9g}]", range.low, range.high);
   chart.script.data("tones", rows);
   chart.script.command("plot $tones using 1:2:3 with yerrorbars lc rgb '#010000' pt 7 ps 0.5 title 'equal crosstalk', \\");

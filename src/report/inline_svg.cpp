@@ -24,13 +24,21 @@ void cut_all(std::string& text, std::string_view from, std::string_view to) {
 }
 
 /// The colours of a script stand for the page's own, which change with the reader's scheme.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 7> kColours{{{"'rgb(  1,   0,   0)'", "'var(--first)'"},
-                                                                                 {"'rgb(  2,   0,   0)'", "'var(--second)'"},
-                                                                                 {"'rgb(  3,   0,   0)'", "'var(--third)'"},
-                                                                                 {"'rgb(  4,   0,   0)'", "'var(--faint)'"},
-                                                                                 {"'rgb(  5,   0,   0)'", "'var(--line)'"},
-                                                                                 {"'black'", "'currentColor'"},
-                                                                                 {"\"black\"", "\"currentColor\""}}};
+constexpr std::array<std::pair<std::string_view, std::string_view>, 8> kColours{{{"rgb(  1,   0,   0)", "var(--first)"},
+                                                                                 {"rgb(  2,   0,   0)", "var(--second)"},
+                                                                                 {"rgb(  3,   0,   0)", "var(--third)"},
+                                                                                 {"rgb(  4,   0,   0)", "var(--faint)"},
+                                                                                 {"rgb(  5,   0,   0)", "var(--line)"},
+                                                                                 {"rgb(0,0,0)", "currentColor"},
+                                                                                 {"white", "var(--paper)"},
+                                                                                 {"black", "currentColor"}}};
+
+void put_page_colours(std::string& drawing) {
+  for (const auto& [placeholder, colour] : kColours) {
+    for (const char* quote : {"'", "\""})
+      replace_all(drawing, fmt::format("{0}{1}{0}", quote, placeholder), fmt::format("{0}{1}{0}", quote, colour));
+  }
+}
 
 }  // namespace
 
@@ -50,7 +58,7 @@ std::optional<std::string> inline_svg(const std::string& document, const std::st
   replace_all(drawing, "gpPt", name + "-mark-");
   replace_all(drawing, "gpDot", name + "-dot");
   replace_all(drawing, " font-family=\"sans-serif\"", "");
-  for (const auto& [placeholder, colour] : kColours) replace_all(drawing, placeholder, colour);
+  put_page_colours(drawing);
   return fmt::format(
       "<svg class=\"chart\" {0} role=\"img\" aria-labelledby=\"{1}-title {1}-description\" xmlns:xlink=\"http://www.w3.org/1999/xlink\">\n"
       "<title id=\"{1}-title\">{2}</title>\n<desc id=\"{1}-description\">{3}</desc>\n{4}</svg>\n",

@@ -1,6 +1,8 @@
 #include "report/page.hpp"
 
 #include <algorithm>
+#include <array>
+#include <cstdint>
 
 namespace evenwall {
 namespace {
@@ -13,6 +15,54 @@ constexpr const char* kBoldGreen = "\x1b[1;32m";
 constexpr const char* kPlain = "\x1b[0m";
 
 bool starts_code_point(char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }
+
+/// Ranges that terminals show two columns wide (most of Unicode's East Asian Wide), and those that take none.
+struct CodePoints {
+  std::uint32_t first, last;
+};
+constexpr std::array<CodePoints, 11> kWide{{{0x1100, 0x115F},
+                                            {0x2E80, 0x303E},
+                                            {0x3041, 0xA4CF},
+                                            {0xA960, 0xA97C},
+                                            {0xAC00, 0xD7A3},
+                                            {0xF900, 0xFAFF},
+                                            {0xFE30, 0xFE6F},
+                                            {0xFF01, 0xFF60},
+                                            {0xFFE0, 0xFFE6},
+                                            {0x1F300, 0x1FAFF},
+                                            {0x20000, 0x3FFFD}}};
+constexpr std::array<CodePoints, 3> kCombining{{{0x0300, 0x036F}, {0x200B, 0x200D}, {0xFE00, 0xFE0F}}};
+
+template <std::size_t kCount>
+bool is_in(const std::array<CodePoints, kCount>& ranges, std::uint32_t point) {
+  return std::any_of(ranges.begin(), ranges.end(), [&](const CodePoints& r) { return point >= r.first && point <= r.last; });
+}
+
+/// The bytes of the code point that begins at `at`; texts are UTF-8 by now (escaped() sees to it).
+std::size_t length_at(std::string_view text, std::size_t at) {
+  std::size_t end = at + 1;
+  while (end < text.size() && !starts_code_point(text[end])) ++end;
+  return end - at;
+}
+
+std::size_t columns_at(std::string_view text, std::size_t at) {
+  const std::size_t length = length_at(text, at);
+  if (length == 1 || length > 4) return 1;  // ASCII, or no UTF-8
+  std::uint32_t point = static_cast<unsigned char>(text[at]) & (0xFFU >> (length + 1));
+  for (std::size_t i = 1; i < length; ++i) point = (point << 6U) | (static_cast<unsigned char>(text[at + i]) & 0x3FU);
+  if (is_in(kCombining, point)) return 0;
+  return is_in(kWide, point) ? 2 : 1;
+}
+
+/// Where the text's first `columns` columns end, in bytes.
+std::size_t end_of_columns(std::string_view text, std::size_t columns) {
+  std::size_t at = 0;
+  for (std::size_t seen = 0; at < text.size(); at += length_at(text, at)) {
+    seen += columns_at(text, at);
+    if (seen > columns) break;
+  }
+  return at;
+}
 
 /// Lines of at most `columns`; a word longer than that is cut.
 std::vector<std::string> wrapped(std::string_view words, std::size_t columns) {
@@ -45,8 +95,8 @@ std::vector<std::size_t> column_widths(const TextTable& table) {
   return widths;
 }
 
-std::string padded(const std::string& cell, std::size_t columns, bool left) {
-  const std::string shown = shortened(cell, columns);
+std::string padded(const std::string& cell, std::size_t columns, bool left, bool name) {
+  const std::string shown = name ? shortened_inside(cell, columns) : shortened(cell, columns);
   const std::string blank(columns - display_columns(shown), ' ');
   return left ? shown + blank : blank + shown;
 }
@@ -59,17 +109,25 @@ std::string without_trailing_blanks(std::string line) {
 }  // namespace
 
 std::size_t display_columns(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), starts_code_point));
+  std::size_t columns = 0;
+  for (std::size_t at = 0; at < text.size(); at += length_at(text, at)) columns += columns_at(text, at);
+  return columns;
 }
 
 std::string shortened(std::string_view text, std::size_t columns) {
   if (display_columns(text) <= columns) return std::string(text);
   if (columns == 0) return {};
-  std::size_t end = 0;
-  for (std::size_t seen = 0; end < text.size(); ++end) {
-    if (starts_code_point(text[end]) && ++seen > columns - 1) break;
-  }
-  return std::string(text.substr(0, end)) + "…";
+  return std::string(text.substr(0, end_of_columns(text, columns - 1))) + "…";
+}
+
+std::string shortened_inside(std::string_view text, std::size_t columns) {
+  const std::size_t all = display_columns(text);
+  if (all <= columns) return std::string(text);
+  if (columns < 3) return shortened(text, columns);
+  const std::size_t tail = (columns - 1) / 2;
+  std::size_t begin = end_of_columns(text, all - tail);
+  if (display_columns(text.substr(begin)) > tail) begin += length_at(text, begin);
+  return std::string(text.substr(0, end_of_columns(text, columns - 1 - tail))) + "…" + std::string(text.substr(begin));
 }
 
 std::string Page::inked(const std::string& words, const char* code) const { return ink_ == Ink::kColour ? code + words + kPlain : words; }
@@ -99,7 +157,7 @@ void Page::table(const TextTable& table) {
     std::string line(kIndent, ' ');
     for (std::size_t c = 0; c < row.size(); ++c) {
       const bool left = c == 0 || (table.words_last && c + 1 == row.size());
-      line += (c > 0 ? std::string(kGap, ' ') : "") + padded(row[c], widths[c], left);
+      line += (c > 0 ? std::string(kGap, ' ') : "") + padded(row[c], widths[c], left, c == 0);
     }
     text_ += without_trailing_blanks(line) + "\n";
   }

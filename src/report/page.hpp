@@ -9,11 +9,14 @@ namespace evenwall {
 
 inline constexpr std::size_t kPageColumns = 80;
 
-/// Columns a text takes on a terminal, one for each code point.
+/// Columns a text takes on a terminal: one for each code point, two for the wide ones of East Asia, none for combining marks.
 std::size_t display_columns(std::string_view text);
 
 /// The text cut to `columns`, its end replaced by "…" where it is longer.
 std::string shortened(std::string_view text, std::size_t columns);
+
+/// The text cut to `columns`, its middle replaced by "…" where it is longer: names differ at their ends.
+std::string shortened_inside(std::string_view text, std::size_t columns);
 
 /// Rows of cells, the heads first. The first column is set left, so is the last where it holds words.
 struct TextTable {

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "base/text.hpp"
 #include "base/version.hpp"
 
@@ -15,7 +17,7 @@ class Inputs {
     if (value) words(name, escaped(*value));
   }
   void number(const char* name, const OptionalNumber& value, const char* unit) {
-    if (value) words(name, fmt::format("{:g}{}", *value, unit));
+    if (value && std::isfinite(*value)) words(name, fmt::format("{:g}{}", *value, unit));
   }
   [[nodiscard]] const TextTable& table() const { return table_; }
 
@@ -32,14 +34,13 @@ std::string band_list(const std::vector<Band>& bands) {
   return all;
 }
 
-void add_maker(Inputs& inputs, const Solution& solution) {
-  if (!solution.made_by) {
+void add_maker(Inputs& inputs, const std::optional<MadeBy>& made_by) {
+  if (!made_by) {
     inputs.words("made by", fmt::format("{} {}, method version {}", kProgram, kVersion, kMethodVersion));
   } else {
-    const MadeBy& maker = *solution.made_by;
+    const MadeBy& maker = *made_by;
     inputs.words("made by", fmt::format("{} {}, method version {}", escaped(maker.program), escaped(maker.version), maker.method_version));
   }
-  inputs.words("method", "complex same-passage ratios of both channels, fitted over all steps; docs/method.md of the program");
   inputs.words("sign of tilt", "positive is clockwise as seen from the front of the cartridge, spindle on the left");
 }
 
@@ -76,10 +77,26 @@ void add_options(Inputs& inputs, const SolveOptions& o) {
 
 TextTable inputs_table(const Solution& solution) {
   Inputs inputs;
-  add_maker(inputs, solution);
+  add_maker(inputs, solution.made_by);
+  inputs.words("method", "complex same-passage ratios of both channels, fitted over all steps; docs/method.md of the program");
   inputs.number("tone", solution.frequency_hz, " Hz");
   add_facts(inputs, solution.session);
   add_options(inputs, solution.options);
+  return inputs.table();
+}
+
+TextTable survey_inputs_table(const Survey& survey) {
+  Inputs inputs;
+  add_maker(inputs, survey.made_by);
+  inputs.words("method",
+               "least-crosstalk tilts parted into crossed random effects of cartridge and record side, variances by restricted maximum "
+               "likelihood; docs/method.md of the program");
+  inputs.words("solutions the fit rests on", std::to_string(survey.solutions));
+  inputs.words("solutions left out as contradicted", std::to_string(survey.bad_solutions.size()));
+  inputs.number("degrees of freedom of the mean", survey.mean_degrees_of_freedom, "");
+  inputs.number("the records' mean's own error, standard uncertainty", survey.u_records_mean_deg, "°");
+  if (survey.drift) inputs.words("dated", escaped(survey.drift->first_date) + " to " + escaped(survey.drift->last_date));
+  inputs.fact("grouped by", survey.grouped_by);
   return inputs.table();
 }
 

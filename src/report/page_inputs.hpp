@@ -9,4 +9,7 @@ namespace evenwall {
 /// Program and method, then every fact and option that the document holds. Two columns, the second of words.
 TextTable inputs_table(const Solution& solution);
 
+/// The same of a survey.
+TextTable survey_inputs_table(const Survey& survey);
+
 }  // namespace evenwall

@@ -28,7 +28,10 @@ tbody th{font-weight:400}
 ul{margin:.4rem 0;padding-left:1.2rem}
 li{margin:.3rem 0;overflow-wrap:anywhere}
 code{font:inherit;font-weight:600}
-.charts{display:grid;grid-template-columns:1fr 1fr;gap:1.4rem 2rem}
+.charts{display:grid;grid-template-columns:1fr 1fr;gap:1.4rem 2rem;align-items:start}
+.tall{grid-template-rows:auto 1fr}
+.tall figure:first-child{grid-row:span 2}
+#cartridges td:not(.words),#cartridges tbody th,#groups td{white-space:nowrap}
 figure{margin:0;break-inside:avoid;min-width:0}
 figcaption b{display:block;font-size:.95rem}
 figcaption span{display:block;line-height:1.35}
@@ -54,6 +57,9 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
  .wide td{display:flex;justify-content:space-between;gap:1rem;padding:.08rem 0}
  .wide td::before{content:attr(data-label);color:var(--faint)}
  .wide td.words:empty{display:none}
+ .tall{grid-template-rows:none}
+ .tall figure:first-child{grid-row:auto}
+ #cartridges td:not(.words),#cartridges tbody th,#groups td{white-space:normal}
 }
 @media print{
  :root{color-scheme:light;--paper:#fff;--ink:#000;--faint:#555;--line:#ccc;--panel:#f4f2ec;--first:#0072b2;--second:#d55e00;--third:#007a59}
@@ -71,8 +77,10 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
  th,td{padding:.08rem .35rem}
  tr{break-inside:avoid}
  .charts{gap:.3rem 1.2rem}
+ .charts:has(figure:nth-child(7)){grid-template-columns:1fr 1fr 1fr;gap:.3rem .8rem}
  .ending{columns:2;column-gap:1.4rem}
  .ending section,.ending table{break-inside:avoid}
+ #cartridges{break-before:page}
  figcaption b{font-size:8.2pt}
  figcaption span{line-height:1.2}
 }

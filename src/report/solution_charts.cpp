@@ -4,7 +4,8 @@ namespace evenwall {
 
 std::vector<Chart> solution_charts(const Solution& solution) {
   std::vector<Chart> charts;
-  for (const auto& make : {crosstalk_chart, leak_plane_chart, tilt_response_chart, leak_phase_chart, balance_chart, frequency_chart}) {
+  for (const auto& make : {crosstalk_chart, leak_plane_chart, tilt_response_chart, leak_phase_chart, balance_chart, distortion_chart,
+                           frequency_crosstalk_chart, frequency_chart}) {
     if (auto chart = make(solution)) charts.push_back(std::move(*chart));
   }
   return charts;

@@ -14,6 +14,8 @@ std::optional<Chart> leak_plane_chart(const Solution& solution);
 std::optional<Chart> leak_phase_chart(const Solution& solution);
 std::optional<Chart> tilt_response_chart(const Solution& solution);
 std::optional<Chart> balance_chart(const Solution& solution);
+std::optional<Chart> distortion_chart(const Solution& solution);
+std::optional<Chart> frequency_crosstalk_chart(const Solution& solution);
 std::optional<Chart> frequency_chart(const Solution& solution);
 
 /// All that can be drawn, in the page's order.

@@ -47,12 +47,13 @@ TextTable criteria_table(const Solution& solution) {
 }
 
 TextTable frequency_table(const Solution& solution) {
-  TextTable table{{{"tone", "equal crosstalk", "least crosstalk"}}};
+  TextTable table{{{"tone", "equal crosstalk", "least crosstalk", "R into L", "L into R"}}};
   for (const FrequencyResult& f : solution.by_frequency) {
     const bool equal = f.equal_crosstalk_deg && f.u_equal_crosstalk_deg;
     table.rows.push_back({fmt::format("{:.1f} Hz", f.frequency_hz),
                           equal ? signed_with_uncertainty(*f.equal_crosstalk_deg, *f.u_equal_crosstalk_deg) + "°" : "not determined",
-                          signed_with_uncertainty(f.least_crosstalk_deg, f.u_least_crosstalk_deg) + "°"});
+                          signed_with_uncertainty(f.least_crosstalk_deg, f.u_least_crosstalk_deg) + "°",
+                          decibels_text(f.right_into_left_db), decibels_text(f.left_into_right_db)});
   }
   return table;
 }

@@ -78,7 +78,8 @@ std::string session_line(const Solution& solution) {
     return value ? fmt::format("{} {}; ", name, escaped(*value)) : std::string();
   };
   return fact("cartridge", facts.cartridge) + fact("record", facts.record) + fact("side", facts.record_side) + fact("rig", facts.rig) +
-         fact("operator", facts.operator_name) + fact("date", facts.date) + fmt::format("at {:.1f} Hz", solution.frequency_hz);
+         fact("operator", facts.operator_name) + fact("date", facts.date) +
+         (std::isfinite(solution.frequency_hz) ? fmt::format("at {:.1f} Hz", solution.frequency_hz) : "tone unknown");
 }
 
 bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoMove_deg; }
@@ -150,8 +151,8 @@ std::string verification_sentence(const Verification& v) {
 }
 
 Sentences cautions() {
-  return {"Turn the volume down before the stylus is lowered or a lead is touched.", "Switch off before anything is rewired.",
-          "A stylus is fragile: guard it while you work at the screws.",
+  return {"Turn the volume down before the stylus is lowered or a lead is touched: test tones harm ears and loudspeakers.",
+          "Switch off before anything is rewired.", "A stylus is fragile: guard it while you work at the screws.",
           "The limits of the cartridge's, arm's and stylus's makers go before this page."};
 }
 

@@ -15,6 +15,7 @@ constexpr int kResponseHeight = 245;
 constexpr int kBalanceHeight = 190;
 constexpr double kLeastAuditSpan_deg = 0.1;
 constexpr double kLeastBalanceSpan_db = 0.2;
+constexpr double kLeastDistortionSpan = 0.5;  // percent: less is the record's and the meter's own
 constexpr double kMargin = 0.15;
 constexpr int kMostTicks = 4;  // on an axis half a chart high
 
@@ -70,7 +71,7 @@ void plot_steps(PlotScript& script, const Response& response, int column) {
   if (!response.not_as_logged.empty())
     script.command("$not_as_logged using 1:{}:3 with yerrorbars {} title 'not as logged', \\", column, kNotAsLoggedMark);
   if (!response.left_out.empty()) script.command("$left_out using 1:{}:3 with yerrorbars {} title 'left out', \\", column, kLeftOutMark);
-  script.command("NaN notitle");
+  script.command("NaN lc rgb '#040000' notitle");
 }
 
 /// Both panels, one above the other, on one tilt axis.
@@ -137,6 +138,36 @@ std::optional<Chart> balance_chart(const Solution& solution) {
   mark_answer(chart.script, solution.recommended);
   chart.script.data("balance", rows);
   chart.script.command("plot $balance using 1:2 with linespoints lc rgb '#010000' pt 5 ps 0.55 lw 1 dt 1 title 'balance', \\");
+  chart.script.command("{}", kAnswerInKey);
+  return chart;
+}
+
+std::optional<Chart> distortion_chart(const Solution& solution) {
+  std::vector<DataRow> rows;
+  std::vector<double> all{0};
+  std::string words = "Distortion of each channel's own tone in percent, by step.";
+  for (const SolvedStep& s : solution.steps) {
+    if (!s.distortion_left_percent && !s.distortion_right_percent) continue;
+    rows.push_back({s.tilt_deg, s.distortion_left_percent.value_or(NAN), s.distortion_right_percent.value_or(NAN)});
+    all.insert(all.end(), {rows.back()[1], rows.back()[2]});
+    words += fmt::format(" At {}: left {}, right {}.", degrees_text(s.tilt_deg, 2), number_text(s.distortion_left_percent, 2, false),
+                         number_text(s.distortion_right_percent, 2, false));
+  }
+  if (rows.empty()) return std::nullopt;
+  Chart chart{"distortion",
+              "Distortion against tilt",
+              words,
+              "Second and third harmonic of the driven channel. A rise to one side: the stylus may leave a groove wall.",
+              {}};
+  const Range range = range_of(all, kMargin, kLeastDistortionSpan);
+  begin_chart(chart.script, kBalanceHeight);
+  chart.script.command("set ylabel 'distortion (%)'");
+  set_tilt_axis(chart.script, tilt_range(solution));
+  chart.script.command("set yrange [0:{:.9g}]; set ytics {:.9g}", range.high, tick_distance({0, range.high}, kMostTicks));
+  mark_answer(chart.script, solution.recommended);
+  chart.script.data("distortion", rows);
+  chart.script.command("plot $distortion using 1:2 with linespoints {} lw 1 dt 1 title 'left channel', \\", kRightIntoLeftMark);
+  chart.script.command("'' using 1:3 with linespoints {} lw 1 dt (8,4) title 'right channel', \\", kLeftIntoRightMark);
   chart.script.command("{}", kAnswerInKey);
   return chart;
 }

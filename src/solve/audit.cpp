@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "base/text.hpp"
+#include "evenwall/units.hpp"
 #include "numeric/distributions.hpp"
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
@@ -60,6 +61,26 @@ void set_leaks(SolvedStep& solved, const Observation& o, const TiltAccount& acco
   solved.left_into_right_phase_deg = phase_deg(leaks.left_into_right);
 }
 
+/// Mean distortion of a channel's own tones near the answer's frequency. `driven`: where the reading has the channel.
+OptionalNumber distortion_percent(const Reading& reading, Driven driven, double frequency_hz) {
+  double sum = 0;
+  int count = 0;
+  for (const Passage& p : reading.passages) {
+    if (p.driven != driven || !p.distortion_percent || !p.frequency_hz) continue;
+    if (std::abs(*p.frequency_hz - frequency_hz) > kFrequencyMatch * frequency_hz) continue;
+    sum += *p.distortion_percent;
+    ++count;
+  }
+  return count > 0 ? OptionalNumber(sum / count) : std::nullopt;
+}
+
+/// Channels in their places, as the leaks are.
+void set_distortion(SolvedStep& solved, const Step& step, bool recorder_swapped, double frequency_hz) {
+  const bool swapped = step.leads_swapped != recorder_swapped;
+  solved.distortion_left_percent = distortion_percent(step.reading, swapped ? Driven::kRight : Driven::kLeft, frequency_hz);
+  solved.distortion_right_percent = distortion_percent(step.reading, swapped ? Driven::kLeft : Driven::kRight, frequency_hz);
+}
+
 SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, const JointFit& joint) {
   const TiltAccount& account = joint.tilt.likeliest();
   SolvedStep solved;
@@ -98,11 +119,14 @@ std::optional<Observation> observation_outside(const Session& session, std::size
 
 std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& joint) {
   std::vector<SolvedStep> steps;
+  const bool recorder_swapped = wiring_evidence(session, joint.observations).channels_swapped.value_or(false);
+  const double frequency_hz = joint.observations.frequency_hz;
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
     const auto& fitted = joint.observations.fitted;
     const auto row = std::find_if(fitted.begin(), fitted.end(), [&](const Observation& o) { return o.step == s; });
     if (row != fitted.end()) {
       steps.push_back(solved_step(session.steps[s], *row, static_cast<std::size_t>(row - fitted.begin()), joint));
+      set_distortion(steps.back(), session.steps[s], recorder_swapped, frequency_hz);
       continue;
     }
     const Reading& reading = session.steps[s].reading;
@@ -122,6 +146,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
                                            account.gauge_u_rad * account.gauge_u_rad));
     set_leaks(solved, *outside, account);
     solved.balance_db = balance_db(*outside, account);
+    set_distortion(solved, session.steps[s], recorder_swapped, frequency_hz);
     steps.push_back(std::move(solved));
   }
   std::stable_sort(steps.begin(), steps.end(),

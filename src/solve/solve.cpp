@@ -128,8 +128,8 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   }
 }
 
-/// Every frequency that steps share, each fitted on its own.
-std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options) {
+/// Every frequency that steps share, each fitted on its own; crosstalk there at the tilt that is recommended.
+std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options, double recommended_deg) {
   std::vector<double> wanted;
   for (const Step& step : session.steps) {
     for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
@@ -148,7 +148,9 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
       const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
       if (!least) continue;
       const Criterion equal = criterion_of(CriterionKind::kEqual, joint.tilt);
-      results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg});
+      const LeakLevels levels = leak_levels(recommended_deg, joint.tilt.likeliest());
+      results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg,
+                         levels.right_into_left.db, levels.left_into_right.db});
     } catch (const Error& error) {
       // A frequency that can't be solved on its own (no calibration point, say) costs itself only.
       if (error.kind() == ErrorKind::kInternal) throw;
@@ -181,7 +183,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.not_correctable = not_correctable(least, joint);
   solution.steps = audited_steps(session, joint);
   solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
-  solution.by_frequency = results_by_frequency(session, options);
+  solution.by_frequency = results_by_frequency(session, options, choice.tilt.tilt_deg);
   solution.as_found = as_found_of(session, joint);
   solution.verification = verifications_of(session, joint);
   if (options.record_correction) take_out_cut_error(*options.record_correction, solution);

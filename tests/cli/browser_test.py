@@ -16,6 +16,7 @@ import unittest
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests/support"))
 from browser import Browser  # noqa: E402
+from page_looks import LAYOUT_FAULTS, UNTHEMED  # noqa: E402
 
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 PICTURES = os.environ.get("EVENWALL_PICTURES")
@@ -23,30 +24,6 @@ PICTURES = os.environ.get("EVENWALL_PICTURES")
 SCENARIO = json.loads((ROOT / "data/demo/scenario.json").read_text())
 for band in SCENARIO["record"]["bands"]:
     band["duration_s"] = 0.5 if band["band"] is None else 3.8
-
-# Labels of one chart that cross each other, or reach over its edge, in the page's own pixels; a pixel is the anti-aliased rim.
-LAYOUT_FAULTS = """(() => {
-  const faults = [];
-  const box = e => e.getBoundingClientRect();
-  const name = e => e.textContent.trim();
-  for (const svg of document.querySelectorAll('svg')) {
-    const edge = box(svg), texts = [...svg.querySelectorAll('text')].filter(name);
-    for (const t of texts) {
-      const b = box(t);
-      if (b.left < edge.left - 1 || b.right > edge.right + 1 || b.top < edge.top - 1 || b.bottom > edge.bottom + 1) faults.push('cut: ' + name(t));
-    }
-    texts.forEach((a, i) => texts.slice(i + 1).forEach(b => {
-      const p = box(a), q = box(b);
-      const across = Math.min(p.right, q.right) - Math.max(p.left, q.left), down = Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top);
-      if (across > 1 && down > 3) faults.push('overlap: ' + name(a) + ' / ' + name(b));
-    }));
-  }
-  for (const e of document.querySelectorAll('p, h1, h2, h3, li, td, th, figure, table')) {
-    const b = box(e);
-    if (b.width > 0 && !e.closest('.wide thead') && b.right > innerWidth + 1) faults.push('over the edge: ' + e.tagName + ' ' + name(e).slice(0, 40));
-  }
-  return faults;
-})()"""
 
 
 def evenwall(*words):
@@ -78,6 +55,10 @@ def make_sessions(folder):
     alike["record"].update(cut_error_left_deg=0, cut_error_right_deg=0)
     alike["cartridge"].update(generator_error_left_deg=-0.7, generator_error_right_deg=-0.7,
                               coupling_right_into_left={"re": 0.01, "im": 0.004}, coupling_left_into_right={"re": -0.01, "im": -0.004})
+    sweep = copy.deepcopy(SCENARIO)
+    for band in sweep["record"]["bands"]:
+        if band["band"] in ("left", "right"):
+            band.update(signal="log_sweep", frequency_hz=200, frequency_to_hz=8000, duration_s=12)
     log = (bench / "steps.csv").read_text()
     rows = [f"step-0{i + 1}.wav" for i in range(5)]
     return {
@@ -86,6 +67,7 @@ def make_sessions(folder):
         "own_ruler": variant(bench, "own_ruler", "capture,tilt_units\n" + "".join(f"{c},{4 * i - 8}\n" for i, c in enumerate(rows))),
         "counted_backwards": variant(bench, "counted_backwards", "capture,tilt_deg\n" + "".join(f"{c},{2 - i}\n" for i, c in enumerate(rows))),
         "one_step": variant(bench, "one_step", "capture,tilt_deg\nstep-03.wav,0\n"),
+        "sweep": session_of(folder, "sweep", sweep, 4),
         "equal_everywhere": session_of(folder, "equal_everywhere", alike, 3),
     }
 
@@ -116,6 +98,7 @@ class Page(unittest.TestCase):
         self.assertEqual("reversed", self.documents["counted_backwards"]["tilt_response"]["sense"])
         self.assertAlmostEqual(0.25, self.documents["own_ruler"]["tilt_response"]["degrees_per_unit"], delta=0.01)  # gauge of 0.02° over 4°: 0.005
         self.assertEqual(1, len(self.documents["one_step"]["steps"]))
+        self.assertGreater(len(self.documents["sweep"]["by_frequency"]), 10)
 
     def test_every_page_is_sound_at_every_width_in_both_schemes(self):
         for name in self.documents:
@@ -126,6 +109,7 @@ class Page(unittest.TestCase):
                         self.assertEqual([], self.browser.complaints())
                         self.assertEqual([(self.folder / f"{name}.html").as_uri()], self.browser.requests())
                         self.assertEqual([], self.browser.value(LAYOUT_FAULTS))
+                        self.assertEqual([], self.browser.value(UNTHEMED))
                         self.assertLessEqual(self.browser.value("document.scrollingElement.scrollWidth"), width)
                         paper = self.browser.value("getComputedStyle(document.body).backgroundColor")
                         self.assertEqual(scheme == "dark", int(re.findall(r"\d+", paper)[0]) < 128)
@@ -153,16 +137,19 @@ class Page(unittest.TestCase):
 
     def test_charts_are_there_and_tell_what_they_show(self):
         self.show("bench")
-        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance"],
+        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "distortion"],
                          self.browser.value("[...document.querySelectorAll('figure')].map(f => f.id.slice(6))"))
         told = self.browser.value("""[...document.querySelectorAll('svg[role=img]')].map(s =>
             s.getAttribute('aria-labelledby').split(' ').map(i => document.getElementById(i).textContent.trim()))""")
-        self.assertEqual(6, len(told))  # five charts and the front view
+        self.assertEqual(7, len(told))  # six charts and the front view
         self.assertTrue(all(word for words in told for word in words), told)
         repeated = self.browser.value("[...document.querySelectorAll('[id]')].map(e => e.id).filter((id, i, all) => all.indexOf(id) != i)")
         self.assertEqual([], repeated)
         lost = self.browser.value("[...document.querySelectorAll('use')].filter(u => !document.getElementById(u.getAttribute('xlink:href').slice(1))).length")
         self.assertEqual(0, lost)
+        self.show("sweep")
+        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "frequency-crosstalk", "frequency"],
+                         self.browser.value("[...document.querySelectorAll('figure')].map(f => f.id.slice(6))"))
 
     def test_a_wrong_step_stands_out_in_the_response(self):
         self.show("wrong_step")
@@ -199,7 +186,7 @@ class Page(unittest.TestCase):
         self.assertEqual(0, self.browser.value("document.querySelectorAll('script, img').length"))
         self.assertEqual("Azimuth of " + evil, self.browser.value("document.title"))
         self.assertEqual([], list(self.folder.glob("acted*")))
-        self.assertEqual(5, self.browser.value("document.querySelectorAll('figure').length"))
+        self.assertEqual(6, self.browser.value("document.querySelectorAll('figure').length"))
 
     def test_without_gnuplot_the_page_says_so_and_keeps_the_tables(self):
         run = subprocess.run([PROGRAM, "report", self.folder / "bench.json"], env={"PATH": "/nonexistent"}, capture_output=True, text=True)

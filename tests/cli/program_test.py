@@ -505,5 +505,51 @@ class Program(unittest.TestCase):
             self.assertEqual([], [p.name for p in target.iterdir() if ".tmp-" in p.name])
 
 
+class Report(unittest.TestCase):
+    """What the page looks like is for browser_test.py; these are the command's manners."""
+
+    def setUp(self):
+        self.folder = pathlib.Path(tempfile.mkdtemp())
+        self.addCleanup(shutil.rmtree, self.folder)
+        self.document = {"schema": "evenwall/solution/1", "least_crosstalk": {"tilt_deg": 0.5, "u_deg": 0.1}, "balance": {}, "uncertainty": [],
+                         "recommended": {"tilt_deg": 0.5, "u_deg": 0.1, "interval95_deg": [0.3, 0.7], "right_into_left_db": -30,
+                                         "left_into_right_db": -30.5},
+                         "not_correctable": {"least_rms_crosstalk_db": -31, "rotation_quadrature_deg": 0.1},
+                         "tilt_response": {"degrees_per_unit": 1}, "shim": {"from_tilt_deg": 0, "move_deg": 0.5},
+                         "steps": [{"capture": "a.wav", "tilt_deg": 0, "right_into_left_db": -28, "left_into_right_db": -28, "used": True,
+                                    "tilt_from_signal_deg": 0, "audit_deg": 0, "u_audit_deg": 0.1}]}
+        self.path = self.folder / "solution.json"
+        self.path.write_text(json.dumps(self.document))
+
+    def test_a_page_comes_from_a_file_or_a_stream_and_goes_to_either(self):
+        status, out, err = evenwall("report", self.path)
+        self.assertEqual((0, ""), (status, err))
+        self.assertIn("a tilt of +0.50 ± 0.10°", out)
+        self.assertNotRegex(out, r"\b(nan|inf)\b")
+        self.assertEqual((0, out, ""), evenwall("report", "-", stdin=self.path.read_bytes()))
+        self.assertEqual((0, "", ""), evenwall("report", self.path, "-o", self.folder / "page.html"))
+        self.assertEqual(out, (self.folder / "page.html").read_text())
+
+    def test_what_is_no_solution_is_refused_and_leaves_no_file(self):
+        del self.document["shim"]
+        for text, said in (("{}", "no key \"schema\""), ("[", "broken JSON"), (json.dumps(self.document), "solution.json: key /shim is missing")):
+            self.path.write_text(text)
+            status, out, err = evenwall("report", self.path, "-o", self.folder / "page.html")
+            self.assertEqual((1, ""), (status, out))
+            self.assertRegex(err, r"\Aevenwall: [^\n]*" + said + r"[^\n]*\n\Z")
+        self.assertFalse((self.folder / "page.html").exists())
+        self.assertEqual(1, evenwall("report", self.path, "-o", self.path)[0])
+        self.assertEqual(2, evenwall("report")[0])
+
+    def test_missing_charts_are_told_and_fail_a_strict_run(self):
+        bare = {"PATH": "/nonexistent"}
+        status, out, err = evenwall("report", self.path, env=bare)
+        self.assertEqual(0, status)
+        self.assertIn("id=\"no-charts\"", out)
+        self.assertRegex(err, "gnuplot")
+        self.assertEqual("", evenwall("report", self.path, "--quiet", env=bare)[2])
+        self.assertEqual((1, ""), evenwall("report", self.path, "--strict", env=bare)[:2])
+
+
 if __name__ == "__main__":
     unittest.main()

@@ -106,6 +106,7 @@ class Layers(unittest.TestCase):
         self.assertIsNotNone(complaint_of_quoted("measure", "solve/geometry.hpp"))
         self.assertIsNotNone(complaint_of_angled("report", "nlohmann/json.hpp"))
         self.assertIsNotNone(complaint_of_angled("solve", "filesystem"))
+        self.assertIsNotNone(complaint_of_angled("files", "spawn.h"))
         self.assertIsNotNone(complaint_of_angled("files", "CLI/CLI.hpp"))
 
 

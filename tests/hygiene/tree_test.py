@@ -36,7 +36,7 @@ def long_functions(text):
 
 
 def fenced(path, language):
-    return re.findall(rf"^```{language}\n(.*?)^```", path.read_text(), re.M | re.S)
+    return re.findall(rf"^```{language}(?: [^\n]*)?\n(.*?)^```", path.read_text(), re.M | re.S)
 
 
 class Tree(unittest.TestCase):
@@ -73,7 +73,7 @@ class Tree(unittest.TestCase):
         self.assertEqual("", "\n".join(l for l in run.stderr.splitlines() if "error:" in l))
 
     def test_json_in_docs_parses(self):
-        documents = [*(ROOT / "docs").glob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
+        documents = [*(ROOT / "docs").rglob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
         for path in documents:
             for block in fenced(path, "json"):
                 with self.subTest(path.name, block=block[:60]):
@@ -82,8 +82,27 @@ class Tree(unittest.TestCase):
             with self.subTest(path.name):
                 json.loads(path.read_text())
 
+    def test_every_document_has_a_schema_that_refuses_unknown_keys(self):
+        schemas = {p.name.split(".")[0]: json.loads(p.read_text()) for p in (ROOT / "docs").glob("*.schema.json")}
+        named = re.findall(r'"evenwall/(\w+)/1"', "".join(p.read_text() for p in (ROOT / "src").rglob("*.cpp")))
+        self.assertEqual(set(named) | set(re.findall(r"^## evenwall/(\w+)/1", (ROOT / "docs/formats.md").read_text(), re.M)), set(schemas))
+
+        def open_objects(part, place):
+            if isinstance(part, list):
+                part = dict(enumerate(part))
+            if not isinstance(part, dict):
+                return
+            if "object" in (part.get("type") or ()) and part.get("additionalProperties") is not False:
+                yield place
+            for key, value in part.items():
+                yield from open_objects(value, f"{place}/{key}")
+        for name, schema in schemas.items():
+            self.assertEqual("https://json-schema.org/draft/2020-12/schema", schema["$schema"])
+            # A session keeps texts under any key of the user's own.
+            self.assertEqual([], [p for p in open_objects(schema, name) if not p.endswith("$defs/session")])
+
     def test_links_of_the_documents_lead_somewhere(self):
-        for path in [*(ROOT / "docs").glob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]:
+        for path in [*(ROOT / "docs").rglob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]:
             for target in re.findall(r"\]\(([^)#]+)[^)]*\)", path.read_text()):
                 if "://" not in target:
                     self.assertTrue((path.parent / target).exists(), f"{path.name}: {target}")
@@ -94,6 +113,8 @@ class Tree(unittest.TestCase):
             self.skipTest("no program given")
         seen = 0
         for path in [*(ROOT / "docs").glob("*.md"), ROOT / "README.md"]:
+            if path.name == "recipes.md":
+                continue  # run as a whole by tests/cli/manual_test.py, as docs/manual is
             lines = [line for block in fenced(path, "sh") for line in block.replace("\\\n", " ").splitlines()]
             for part in (part for line in lines for part in line.split("#")[0].split("|")):
                 words = shlex.split(part)

@@ -68,3 +68,26 @@ TEST_CASE("Other documents are refused, named by what they lack") {
   CHECK(has(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
   CHECK(has(refused(R"({"schema":1})"), "key /schema is a number"));
 }
+
+TEST_CASE("A page needs more than a survey, and says which key") {
+  const std::string text = to_json(full_solution());
+  const Solution solution = full_solution_from_json(text, "s.json");
+  CHECK(to_json(solution) == text);
+  const auto without = [&](const std::string& what, const std::string& by) {
+    std::string changed = text;
+    REQUIRE(changed.find(what) != std::string::npos);
+    changed.replace(changed.find(what), what.size(), by);
+    return refusal_of([&] { full_solution_from_json(changed, "s.json"); });
+  };
+  CHECK(has(without("\"shim\":", "\"other\":"), "key /shim is missing"));
+  CHECK(has(without("\"not_correctable\":", "\"other\":"), "key /not_correctable is missing"));
+  CHECK(has(without("\"move_deg\":", "\"other\":"), "key /shim/move_deg is missing"));
+}
+
+TEST_CASE("Who made a document stays what it says") {
+  std::string text = to_json(full_solution());
+  const std::string ours = "\"method_version\":1";
+  text.replace(text.find(ours), ours.size(), "\"method_version\":7");
+  CHECK(solution_from_json(text, "s.json").made_by->method_version == 7);
+  CHECK(to_json(solution_from_json(text, "s.json")) == text);
+}

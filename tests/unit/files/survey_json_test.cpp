@@ -51,3 +51,31 @@ TEST_CASE("Surveys that a correction can't rest on are refused, named by the key
   CHECK(has(refused(R"(,"mean_deg":null,"spread_deg":{},"records":[])"), "/mean_deg is null"));
   CHECK(has(refusal_of([] { survey_from_json(R"({"schema":"evenwall/solution/1"})", "s.json"); }), "is this the right file?"));
 }
+
+TEST_CASE("A page of a survey needs its cartridges, and says which key is missing") {
+  const std::string text = to_json(example_survey());
+  CHECK(to_json(full_survey_from_json(text, "s.json")) == text);
+  const auto without = [&](const std::string& what) {
+    std::string changed = text;
+    REQUIRE(changed.find(what) != std::string::npos);
+    changed.replace(changed.find(what), what.size(), "\"other\":");
+    return refusal_of([&] { full_survey_from_json(changed, "s.json"); });
+  };
+  CHECK(has(without("\"cartridges\":"), "s.json: key /cartridges is missing"));
+  CHECK(has(without("\"tilt_deg\":"), "/cartridges/0/tilt_deg is missing"));
+  CHECK(has(without("\"mean_deg\":"), "key /mean_deg is missing"));
+}
+
+TEST_CASE("Who made a survey stays what it says") {
+  std::string text = to_json(example_survey());
+  const std::string ours = "\"method_version\":1";
+  text.replace(text.find(ours), ours.size(), "\"method_version\":7");
+  CHECK(survey_from_json(text, "s.json").made_by->method_version == 7);
+  CHECK(to_json(survey_from_json(text, "s.json")) == text);
+}
+
+TEST_CASE("The schema of any document can be asked for") {
+  CHECK(schema_of(R"({"schema":"evenwall/survey/1"})", "s.json") == "evenwall/survey/1");
+  for (const char* none : {"{}", "[]", R"({"schema":1})"}) CHECK_FALSE(schema_of(none, "s.json"));
+  CHECK(has(refusal_of([] { schema_of("{", "s.json"); }), "s.json"));
+}

@@ -19,3 +19,15 @@ TEST_CASE("The chart by frequency is there where several frequencies are, and on
   for (const char* number : {"1.11", "1.13", "1.17", "1.21"}) CHECK(holds(chart->script.text(), number));
   for (const char* tone : {"315 Hz", "1000 Hz", "3150 Hz"}) CHECK(holds(chart->description, tone));
 }
+
+TEST_CASE("Crosstalk by frequency is drawn both ways, of the frequencies that have it") {
+  Solution s = example_solution();
+  s.by_frequency = {{315, std::nullopt, std::nullopt, 1.11, 0.02, -31.5, -33.25}, {1000, 1.21, 0.03, 1.13, 0.01}};
+  CHECK_FALSE(frequency_crosstalk_chart(s));  // an older document
+  s.by_frequency[1].right_into_left_db = -36.75;
+  s.by_frequency[1].left_into_right_db = -38;
+  const auto chart = frequency_crosstalk_chart(s);
+  REQUIRE(chart);
+  CHECK(holds(chart->script.text(), "\n315 -31.5 -33.25\n1000 -36.75 -38\n"));
+  CHECK(holds(chart->description, "1000 Hz: right into left -36.8 dB, left into right -38.0 dB."));
+}

@@ -13,7 +13,7 @@ constexpr const char* kDocument =
     "<?xml version=\"1.0\"?>\n<svg \n viewBox=\"0 0 360 260\"\n xmlns=\"http://www.w3.org/2000/svg\">\n<title>Gnuplot</title>\n"
     "<desc>Produced by GNUPLOT</desc>\n<g id=\"gnuplot_canvas\">\n<defs><circle id='gpDot' r='0.5'/><path id='gpPt0'/>"
     "<filter id='textbox'>\n<feFlood/></filter></defs>\n<g id=\"a_plot_1\" ><title>x</title><use xlink:href='#gpPt0'/>"
-    "<path stroke='rgb(  1,   0,   0)'/><text fill=\"black\">1</text></g></g>\n</svg>\n";
+    "<path stroke='rgb(  1,   0,   0)'/><text fill=\"black\">1</text><text fill=\"rgb(  4,   0,   0)\"/></g></g>\n</svg>\n";
 
 }  // namespace
 
@@ -24,7 +24,7 @@ TEST_CASE("a chart's ids are its own, its colours the page's, its words told") {
   CHECK(holds(svg, "<desc id=\"phase-description\">Two &amp; more</desc>"));
   CHECK(holds(svg, "<circle id='phase-dot' r='0.5'/><path id='phase-mark-0'/></defs>"));
   CHECK(holds(svg, "<g ><use xlink:href='#phase-mark-0'/>"));
-  CHECK(holds(svg, "<path stroke='var(--first)'/><text fill=\"currentColor\">"));
+  CHECK(holds(svg, "<path stroke='var(--first)'/><text fill=\"currentColor\">1</text><text fill=\"var(--faint)\"/>"));
   CHECK_FALSE(holds(svg, "gnuplot"));
   CHECK(svg.ends_with("</svg>\n"));
 }

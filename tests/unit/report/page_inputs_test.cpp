@@ -1,6 +1,7 @@
 #include "report/page_inputs.hpp"
 
 #include "support/catch.hpp"
+#include "support/survey_example.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
@@ -21,4 +22,14 @@ TEST_CASE("The inputs list what the document holds, and no more") {
   CHECK(holds(all, "0.05"));
   CHECK(holds(all, "made by"));
   CHECK_FALSE(holds(all, "rpm"));
+}
+
+TEST_CASE("A survey's inputs name who made it, what it rests on and its dates") {
+  Survey s = example_survey();
+  s.made_by = MadeBy{"evenwall", "7.8.9", 3};
+  std::string all;
+  for (const auto& row : survey_inputs_table(s).rows) all += row[0] + ": " + row[1] + "\n";
+  for (const char* line : {"made by: evenwall 7.8.9, method version 3", "solutions the fit rests on: 6", "left out as contradicted: 1",
+                           "dated: 2024-05-01 to 2026-02-03", "grouped by: cartridge_model"})
+    CHECK(holds(all, line));
 }

@@ -17,6 +17,26 @@ std::size_t widest_line(const std::string& text) {
 
 }  // namespace
 
+TEST_CASE("a name is cut in its middle: its end tells it from the next") {
+  CHECK(shortened_inside("captures/step-01.wav", 20) == "captures/step-01.wav");
+  CHECK(shortened_inside("captures/step-01.wav", 15) == "capture…-01.wav");
+  CHECK(shortened_inside("captures/step-01.wav", 16) == "captures…-01.wav");
+  CHECK(shortened_inside("abcdef", 2) == "a…");
+  CHECK(shortened_inside("音音音音音音", 8) == "音音…音");  // a wide one does not fit the tail's last column
+  for (std::size_t columns = 1; columns < 30; ++columns)
+    CHECK(display_columns(shortened_inside("a音é°b音c音音d±e音f音", columns)) <= columns);
+}
+
+TEST_CASE("wide and combining code points count as terminals show them") {
+  CHECK(display_columns("音盤") == 4);
+  CHECK(display_columns("e\u0301") == 1);
+  CHECK(display_columns("針\U0001F3B5ß") == 5);
+  CHECK(shortened("音盤音盤", 6) == "音盤…");
+  Page page(Ink::kPlain);
+  page.table({{{"capture", "level"}, {"音盤", "-30.0 dB"}}});
+  CHECK(page.text() == "  capture     level\n  音盤     -30.0 dB\n");
+}
+
 TEST_CASE("columns are code points, not bytes") {
   CHECK(display_columns("±1°") == 3);
   CHECK(shortened("±1°±", 3) == "±1…");

@@ -30,8 +30,9 @@ TEST_CASE("criteria tell tilt and interval, or that they are not determined") {
 
 TEST_CASE("a tone without equal crosstalk says so") {
   Solution s = example_solution();
-  s.by_frequency = {{1000, 1.1, 0.02, 1.2, 0.02}, {3000, std::nullopt, std::nullopt, 1.3, 0.05}};
-  CHECK(frequency_table(s).rows.at(2) == Row{"3000.0 Hz", "not determined", "+1.300 ± 0.050°"});
+  s.by_frequency = {{1000, 1.1, 0.02, 1.2, 0.02}, {3000, std::nullopt, std::nullopt, 1.3, 0.05, -31.25, -34.5}};
+  CHECK(frequency_table(s).rows.at(1) == Row{"1000.0 Hz", "+1.100 ± 0.020°", "+1.200 ± 0.020°", "n/a", "n/a"});
+  CHECK(frequency_table(s).rows.at(2) == Row{"3000.0 Hz", "not determined", "+1.300 ± 0.050°", "-31.2 dB", "-34.5 dB"});
 }
 
 TEST_CASE("steps tell audit and flags, the budget its sum") {

@@ -29,3 +29,15 @@ TEST_CASE("Balance against tilt is there where steps have one") {
   REQUIRE(chart);
   CHECK(holds(chart->script.text(), "0.375"));
 }
+
+TEST_CASE("Distortion against tilt is there where steps have any, and begins at zero") {
+  Solution s = example_solution();
+  CHECK_FALSE(distortion_chart(s));
+  s.steps[0].distortion_left_percent = 0.375;
+  s.steps[2].distortion_right_percent = 1.625;
+  const auto chart = distortion_chart(s);
+  REQUIRE(chart);
+  CHECK(holds(chart->script.text(), "\n-2 0.375 NaN\n2 NaN 1.625\nEND_OF_DATA"));
+  CHECK(holds(chart->script.text(), "set yrange [0:"));
+  CHECK(holds(chart->description, "At -2.00°: left 0.38, right n/a. At +2.00°: left n/a, right 1.62."));
+}

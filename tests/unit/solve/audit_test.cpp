@@ -79,3 +79,30 @@ TEST_CASE("A verifying capture is predicted where its setting truly is, whatever
   }
   CHECK(solve(session, {}).verification.at(0).agrees);
 }
+
+TEST_CASE("A step's distortion is told by channel, whichever way the leads were") {
+  rig::Draw draw(35);
+  Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
+  for (Step& step : session.steps) {
+    for (Passage& p : step.reading.passages) p.distortion_percent = p.driven == Driven::kLeft ? 0.5 : 1.5;
+  }
+  swap_channels_of(session.steps[1].reading);
+  session.steps[1].leads_swapped = true;
+  session.steps[4].reading.use = StepUse::kVerify;
+  for (Passage& p : session.steps[2].reading.passages) p.distortion_percent.reset();
+  const Solution s = solve(session, {});
+  REQUIRE(s.steps.size() == 5);
+  for (const SolvedStep& step : s.steps) {
+    const bool known = step.capture != session.steps[2].reading.capture;
+    CHECK(step.distortion_left_percent == (known ? OptionalNumber(0.5) : std::nullopt));
+    CHECK(step.distortion_right_percent == (known ? OptionalNumber(1.5) : std::nullopt));
+  }
+}
+
+TEST_CASE("Crosstalk by frequency is that of the answer, at the answer's own frequency") {
+  rig::Draw draw(36);
+  const Solution s = solve(session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01), {});
+  REQUIRE(s.by_frequency.size() == 1);
+  CHECK_THAT(*s.by_frequency[0].right_into_left_db, WithinAbs(s.recommended.right_into_left_db, 1e-9));  // one and the same fit
+  CHECK_THAT(*s.by_frequency[0].left_into_right_db, WithinAbs(s.recommended.left_into_right_db, 1e-9));
+}

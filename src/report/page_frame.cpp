@@ -1,0 +1,78 @@
+#include "report/page_frame.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/html.hpp"
+#include "report/inline_svg.hpp"
+#include "report/page_style.hpp"
+#include "report/plot_engine.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr const char* kHead =
+    "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+    "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light dark\">\n";
+
+constexpr const char* kNoCharts =
+    "Charts are missing here: gnuplot, which draws them, did not run where this page was made. Install it and make the page again; the "
+    "tables say the same.";
+
+std::string figure(const Chart& chart, const std::string& svg) {
+  const std::string caption = element("b", html_escaped(chart.title)) + element("span", html_escaped(chart.caption));
+  return element("figure", "\n" + element("figcaption", caption) + "\n" + svg, fmt::format("id=\"chart-{}\"", chart.name)) + "\n";
+}
+
+}  // namespace
+
+std::string html_document(const std::string& title, const std::string& body) {
+  return kHead + element("title", html_escaped(title)) + "\n<style>" + kPageStyle + "</style>\n</head>\n<body>\n<main>\n" + body +
+         "</main>\n</body>\n</html>\n";
+}
+
+std::string html_section(const char* name, const std::string& html) {
+  return fmt::format("<section id=\"{}\">\n{}</section>\n", name, html);
+}
+
+std::string html_heading(const char* words) { return element("h2", html_escaped(words)) + "\n"; }
+
+std::string html_paragraphs(const std::vector<std::string>& texts) {
+  std::string html;
+  for (const std::string& text : texts) html += html_paragraph(text);
+  return html;
+}
+
+std::string wide(const std::string& table) { return element("div", table, "class=\"wide\"") + "\n"; }
+
+std::string html_charts(const std::vector<Chart>& charts, const char* list_class) {
+  std::string drawn;
+  bool missing = false;
+  for (const Chart& chart : charts) {
+    const auto document = drawn_by_gnuplot(chart.script);
+    const auto svg = document ? inline_svg(*document, chart.name, chart.title, chart.description) : std::nullopt;
+    if (svg) drawn += figure(chart, *svg);
+    missing = missing || !svg;
+  }
+  std::string html;
+  if (!drawn.empty()) html += element("div", "\n" + drawn, fmt::format("class=\"{}\"", list_class)) + "\n";
+  if (missing) html += html_paragraph(kNoCharts, "class=\"note\" id=\"no-charts\"");
+  return html;
+}
+
+std::string html_warnings(const Warnings& warnings, std::size_t most) {
+  if (warnings.empty()) return html_paragraph("None.");
+  std::string items;
+  for (std::size_t i = 0; i < std::min(most, warnings.size()); ++i) {
+    const Warning& w = warnings[i];
+    items += element("li", element("code", html_escaped(w.code)) + ": " + html_escaped(w.message)) + "\n";
+  }
+  std::string html = element("ul", "\n" + items) + "\n";
+  if (warnings.size() > most)
+    html += html_paragraph(fmt::format("{} more warnings are left out here; the JSON document has all.", warnings.size() - most));
+  return html;
+}
+
+}  // namespace evenwall

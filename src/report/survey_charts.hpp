@@ -1,0 +1,19 @@
+// The charts of a survey's page.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "report/chart_frame.hpp"
+
+namespace evenwall {
+
+// Each gives nothing where the document holds too little to draw.
+std::optional<Chart> cartridge_caterpillar(const Survey& survey);
+std::optional<Chart> record_caterpillar(const Survey& survey);
+std::optional<Chart> tilt_distribution(const Survey& survey);
+
+/// All that can be drawn, in the page's order.
+std::vector<Chart> survey_charts(const Survey& survey);
+
+}  // namespace evenwall

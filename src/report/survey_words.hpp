@@ -1,0 +1,43 @@
+// What a survey says, in words: the same on every page. Texts of the document come escaped for a terminal, not for HTML.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evenwall/model.hpp"
+
+namespace evenwall {
+
+/// The tilt that cartridges need on average, with its uncertainty and 95 % interval.
+std::string survey_answer(const Survey& survey);
+
+/// "119 solutions, 60 cartridges, 3 record sides."
+std::string survey_size(const Survey& survey);
+
+/// How widely cartridges differ, and how far one session lies from what is expected.
+std::vector<std::string> spread_sentences(const Survey& survey);
+
+/// Which record's cut is off and by how much, and what that can't tell.
+std::vector<std::string> record_sentences(const Survey& survey);
+
+/// Whether the rig drifts.
+std::string drift_sentence(const Survey& survey);
+
+/// "+0.004 ± 0.003° a year (95 % interval …), 2021-02-11 to 2026-05-14, 119 dated solutions; p = 0.19 for none."
+std::string drift_figures(const SurveyDrift& drift);
+
+/// What was named: bad solutions and warnings.
+std::string named_sentence(const Survey& survey);
+
+/// A tilt with its standard uncertainty, where it has one.
+std::string tilt_text(double tilt_deg, const OptionalNumber& u_deg);
+
+/// A 95 % interval, or "n/a".
+std::string bounds_text(const std::optional<Interval>& interval, const OptionalNumber& u_deg);
+
+/// A standard deviation, or "can't be told".
+std::string spread_text(const OptionalNumber& spread_deg);
+
+std::vector<const SurveyedCartridge*> furthest_from_mean(const Survey& survey);
+
+}  // namespace evenwall

@@ -1,0 +1,24 @@
+#include "app/progress.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall::app;
+
+TEST_CASE("The bar fills with what is done, and the time left is that of the parts so far") {
+  CHECK(progress_text("captures", 0, 30, 0) == "[------------------------] 0 of 30 captures");
+  CHECK(progress_text("captures", 15, 30, 0.5) == "[############------------] 15 of 30 captures");
+  // 10 s for 10 parts, 20 to go.
+  CHECK(progress_text("captures", 10, 30, 10) == "[########----------------] 10 of 30 captures, 20 s left");
+  CHECK(progress_text("captures", 30, 30, 10) == "[########################] 30 of 30 captures");
+  CHECK(progress_text("files", 0, 0, 10) == "[########################] 0 of 0 files");
+}
+
+TEST_CASE("Times left are round") {
+  CHECK(duration_text(0.1) == "1 s");
+  CHECK(duration_text(7.4) == "7 s");
+  CHECK(duration_text(43) == "45 s");
+  CHECK(duration_text(190) == "3 min");
+  CHECK(duration_text(7800) == "2 h 10 min");
+}
+
+TEST_CASE("The longest line fits a terminal") { CHECK(progress_text("captures", 12345678, 99999999, 1e7).size() < 80); }
