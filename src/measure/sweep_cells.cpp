@@ -18,6 +18,8 @@ constexpr std::size_t kNearFrames = 40;
 // Power beside the track, over the usual: noise reaches this once in a hundred million frames, a click that matters goes far beyond.
 constexpr double kClickBeside = 25.0;
 constexpr double kLeastClick = 1e-4;  // of the driven channel: less does no harm (0.006° in one row)
+constexpr double kLeastNoise = 1e-5;  // of the driven channel
+constexpr std::ptrdiff_t kNoiseCells = 4;
 constexpr double kMostOff = 0.02;     // of the law's frequency: wow and what the scan leaves of its law
 constexpr double kCell_s = 0.010667;  // frames put together to one row: a click costs one or two
 
@@ -89,6 +91,7 @@ class CellMaker {
     }
     cells_.lost_fraction = static_cast<double>(lost) / static_cast<double>(inside_.frames.size());
     set_frequencies();
+    set_noise();
     return std::move(cells_);
   }
 
@@ -110,6 +113,7 @@ class CellMaker {
     power_ += std::norm(driven(frame));
     time_ += frame.middle_s;
     off_ += off_hz_;
+    beside_power_ += frame.beside_power;
     // What lies off the law is brought back to full size.
     ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, kept_amplitude(off_hz_, frame.length_s)));
     count_ += 1;
@@ -117,11 +121,12 @@ class CellMaker {
     if (span_s_ < std::max(kCell_s, 0.999 * frame.length_s)) return;
     cells_.time_s.push_back(time_ / count_);
     cell_off_hz_.push_back(off_ / count_);
+    cell_noise_.push_back(beside_power_ > 0 ? std::max(std::sqrt(beside_power_ / count_), kLeastNoise * std::sqrt(power_ / count_)) : 0.0);
     cells_.ln_level.push_back(ln_level_ / count_);
     cells_.reference.push_back(std::sqrt(power_));
     cells_.response.push_back(power_ > 0 ? cross_ / std::sqrt(power_) : Complex{0, 0});
     cross_ = 0;
-    power_ = time_ = off_ = ln_level_ = count_ = span_s_ = 0;
+    power_ = time_ = off_ = beside_power_ = ln_level_ = count_ = span_s_ = 0;
   }
 
   /// The cartridge meets the pitch that is played, and wow moves that along a resonance's flank: of three neighbours the middle one, within
@@ -137,14 +142,33 @@ class CellMaker {
     }
   }
 
+  /// The middle of some thirty frames' for each row; where there is no room beside the track, the nearest that is known.
+  void set_noise() {
+    if (cell_noise_.empty()) return;
+    for (std::size_t c = 1; c < cell_noise_.size(); ++c) {
+      if (cell_noise_[c] == 0) cell_noise_[c] = cell_noise_[c - 1];
+    }
+    for (std::size_t c = cell_noise_.size() - 1; c-- > 0;) {
+      if (cell_noise_[c] == 0) cell_noise_[c] = cell_noise_[c + 1];
+    }
+    const double usual = median(cell_noise_);
+    if (!(usual > 0)) return cells_.noise.assign(cell_noise_.size(), 1.0);
+    for (std::size_t c = 0; c < cell_noise_.size(); ++c) {
+      const auto middle = cell_noise_.begin() + static_cast<std::ptrdiff_t>(c);
+      const auto before = std::min(kNoiseCells, middle - cell_noise_.begin());
+      const auto after = std::min(kNoiseCells + 1, cell_noise_.end() - middle);
+      cells_.noise.push_back(median({middle - before, middle + after}) / usual);
+    }
+  }
+
   const Inside& inside_;
   const SweepLaw& law_;
   Driven driven_;
   std::vector<double> levels_, beside_;
-  std::vector<double> cell_off_hz_;
+  std::vector<double> cell_off_hz_, cell_noise_;
   Cells cells_;
   Complex cross_{0, 0};
-  double power_ = 0, time_ = 0, off_ = 0, ln_level_ = 0, count_ = 0, span_s_ = 0;
+  double power_ = 0, time_ = 0, off_ = 0, beside_power_ = 0, ln_level_ = 0, count_ = 0, span_s_ = 0;
   double off_hz_ = 0;
   bool usable_before_ = false;
 };
