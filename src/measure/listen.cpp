@@ -239,6 +239,7 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   passage.distortion_percent = samples.spectrum.distortion_percent();
   set_level(heard, driven, rows);
   heard.level_wander_db = level_wander_db(inner.middle_s, inner.driven, samples.lock_in.hop_s);
+  heard.level_step = level_step(inner.middle_s, inner.driven);
   heard.hum = hum_beside(source, passage.start_s, passage.end_s, speed.frequency_hz);
   return heard;
 }

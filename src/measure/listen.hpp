@@ -9,6 +9,12 @@
 
 namespace evenwall {
 
+/// A change of level within a passage.
+struct LevelStep {
+  double at_s = 0;
+  double change_db = 0;
+};
+
 struct HeardPassage {
   Passage passage;
   ComplexEstimate ratio;          ///< quiet over driven channel; left over right where both are driven
@@ -21,9 +27,10 @@ struct HeardPassage {
   double clipped_fraction = 0;  ///< the worse channel
   double dc = 0;                ///< the larger mean of the two channels, full scale = 1
   double not_finite_fraction = 0;
-  double lost_fraction = 0;        ///< of the inner frames: amplitude outside 0.5 to 1.5 of its median
-  double rejected_fraction = 0;    ///< of the frames used: down-weighted as clicks
-  OptionalNumber level_wander_db;  ///< median change of level over a quarter of a second; none: too broken to tell
+  double lost_fraction = 0;             ///< of the inner frames: amplitude outside 0.5 to 1.5 of its median
+  double rejected_fraction = 0;         ///< of the frames used: down-weighted as clicks
+  OptionalNumber level_wander_db;       ///< median change of level over a quarter of a second; none: too broken to tell
+  std::optional<LevelStep> level_step;  ///< the largest, where it is worth a word
   Hum hum;
 };
 

@@ -43,6 +43,12 @@ void warn_of(const HeardPassage& p, Warnings& out) {
        fmt::format("{}: tone only {:.1f} dB above everything else; clean the record and the stylus", where, passage.snr_db));
   warn(out, p.lost_fraction > kLostShare, "dropout",
        fmt::format("{}: {:.1f} % of it lost to dropouts or clicks; that part is left out", where, 100 * p.lost_fraction));
+  if (p.level_step) {
+    out.push_back(
+        {"level_step", fmt::format("{}: its level changes by {:+.1f} dB at {:.1f} s; its leak is a ratio and stays good, the balance by "
+                                   "levels does not. See that no automatic level is on and the contacts are clean, and capture again",
+                                   where, p.level_step->change_db, p.level_step->at_s)});
+  }
   warn(out, std::abs(p.dc) > kDcWorthTelling, "dc_offset",
        fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
   warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",

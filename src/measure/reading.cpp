@@ -9,6 +9,7 @@
 #include "measure/frequencies.hpp"
 #include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
+#include "measure/separation.hpp"
 #include "measure/sweep_listen.hpp"
 #include "measure/tones.hpp"
 
@@ -206,6 +207,7 @@ void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, cons
                                                           100 * p.not_finite_fraction, p.passage.start_s)});
   }
   for (Warning& w : order_warnings(heard, options.bands)) reading.warnings.push_back(std::move(w));
+  for (Warning& w : separation_warnings(reading.crosstalk)) reading.warnings.push_back(std::move(w));
   if (!chosen.left || !chosen.right) {
     reading.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
                                                                chosen.left ? "right" : "left", chosen.frequency_hz)});

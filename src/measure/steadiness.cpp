@@ -22,6 +22,8 @@ constexpr std::size_t kLeastPairs = 12;
 // Held notes of Debian's music samples change by 0.9 dB and more, test tones in noise and crackle by 0.35 dB, at 10 kHz with wow 0.7 dB
 // (tests/reference).
 constexpr double kMostWander_db = 0.75;
+constexpr double kBesideStep_s = 0.4;
+constexpr double kStep_db = 1.0;  // half of it in the band's mean level, where cuts differ by 0.3 dB (a judgement)
 // A worn groove has a tenth; a square wave a third, a sawtooth half.
 constexpr double kMostDistortion_percent = 25.0;
 
@@ -71,6 +73,32 @@ OptionalNumber level_wander_db(const std::vector<double>& middle_s, const std::v
     if (changes.size() >= kLeastPairs) return median(std::move(changes));
   }
   return std::nullopt;
+}
+
+std::optional<LevelStep> level_step(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude) {
+  const std::vector<double> levels = true_levels(amplitude, kAnyTune_bins);
+  // NaN frames are none; what is left stays in time order.
+  std::vector<double> at_s, level;
+  for (std::size_t f = 0; f < levels.size(); ++f) {
+    if (std::isfinite(levels[f])) at_s.push_back(middle_s[f]), level.push_back(levels[f]);
+  }
+  const auto from = [&](double time_s) { return level.begin() + (std::lower_bound(at_s.begin(), at_s.end(), time_s) - at_s.begin()); };
+  LevelStep largest;
+  for (std::size_t f = 0; f < level.size(); ++f) {
+    if (at_s[f] - at_s.front() < kBesideStep_s || at_s.back() - at_s[f] < kBesideStep_s) continue;
+    const auto here = level.begin() + static_cast<std::ptrdiff_t>(f);
+    const std::vector<double> before(from(at_s[f] - kBesideStep_s), here);
+    const std::vector<double> after(here, from(at_s[f] + kBesideStep_s));
+    if (before.size() < kLeastPairs || after.size() < kLeastPairs) continue;
+    const double low = median(before), high = median(after);
+    if (std::abs(high - low) * kDbPerNeper <= std::abs(largest.change_db)) continue;
+    // Medians bear a step anywhere in the middle halves of both: it lies where as many frames as are nearer to the first have passed.
+    const auto nearer = [&](double x) { return std::abs(x - low) < std::abs(x - high); };
+    const auto first = here - static_cast<std::ptrdiff_t>(before.size());
+    const auto passed = (first - level.begin()) + std::count_if(first, here + static_cast<std::ptrdiff_t>(after.size()), nearer);
+    largest = {at_s[std::min(at_s.size() - 1, static_cast<std::size_t>(passed))], (high - low) * kDbPerNeper};
+  }
+  return std::abs(largest.change_db) >= kStep_db ? std::optional(largest) : std::nullopt;
 }
 
 std::vector<double> local_levels(const std::vector<double>& sizes, double hop_s) {

@@ -14,6 +14,9 @@ namespace evenwall {
 /// hardly any two frames lie that far apart.
 OptionalNumber level_wander_db(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude, double hop_s);
 
+/// Where the level before and after differs most (medians of 0.4 s on either side), if that is 1 dB or more.
+std::optional<LevelStep> level_step(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude);
+
 /// The level around each frame: running median over three quarters of a second. A step of level divides no passage.
 std::vector<double> local_levels(const std::vector<double>& sizes, double hop_s);
 

@@ -15,6 +15,12 @@ constexpr double kLargestLevel = 1.5;
 constexpr double kEdgeLevel = 0.5;  // an edge is where the level has fallen to this
 constexpr double kGap_s = 0.15;     // beyond an edge nothing is heard for so long
 constexpr std::size_t kNearFrames = 40;
+// Power beside the track, over the usual: noise reaches this once in a hundred million frames, a click that matters goes far beyond.
+constexpr double kClickBeside = 25.0;
+constexpr double kLeastClick = 1e-4;  // of the driven channel: less does no harm (0.006° in one row)
+constexpr double kLeastNoise = 1e-5;  // of the driven channel
+constexpr std::ptrdiff_t kNoiseCells = 4;
+constexpr double kMostOff = 0.02;     // of the law's frequency: wow and what the scan leaves of its law
 constexpr double kCell_s = 0.010667;  // frames put together to one row: a click costs one or two
 
 /// From frame `from` outward in direction `step` while the sweep is heard; the last frame that still has half the level.
@@ -50,58 +56,121 @@ std::vector<double> levels_about(const std::vector<TrackFrame>& frames, Driven d
   return levels;
 }
 
-/// ln of the driven amplitude, what lies off the law brought back to full size.
-double ln_level_of(const TrackFrame& before, const TrackFrame& frame, Driven driven) {
-  const Complex a = driven == Driven::kLeft ? before.left : before.right;
-  const Complex b = driven == Driven::kLeft ? frame.left : frame.right;
-  const double off_hz = std::arg(b * std::conj(a)) / (kTwoPi * (frame.middle_s - before.middle_s));
-  return std::log(std::abs(b) / std::max(0.3, kept_amplitude(off_hz, frame.length_s)));
+/// Of each frame: what both channels hold beside the track, over the median of that near it. One where nothing is known.
+std::vector<double> loudness_beside(const std::vector<TrackFrame>& frames) {
+  std::vector<double> relative(frames.size(), 1.0);
+  for (std::size_t f = 0; f < frames.size(); ++f) {
+    std::vector<double> near;
+    const std::size_t last = std::min(frames.size(), f + kNearFrames + 1);
+    for (std::size_t g = f > kNearFrames ? f - kNearFrames : 0; g < last; ++g) near.push_back(frames[g].beside_power);
+    const double usual = median(std::move(near));
+    if (usual > 0) relative[f] = frames[f].beside_power / usual;
+  }
+  return relative;
 }
 
 class CellMaker {
  public:
-  CellMaker(const Inside& inside, Driven driven) : inside_(inside), driven_(driven), levels_(levels_about(inside.frames, driven)) {}
+  CellMaker(const Inside& inside, const SweepLaw& law, Driven driven)
+      : inside_(inside),
+        law_(law),
+        driven_(driven),
+        levels_(levels_about(inside.frames, driven)),
+        beside_(loudness_beside(inside.frames)) {}
 
   Cells cells() {
     std::size_t lost = 0;
     for (std::size_t f = 1; f < inside_.frames.size(); ++f) {
       const double size = driven_size(inside_.frames[f], driven_);
-      if (!(size > 0) || size < kLeastLevel * levels_[f] || size > kLargestLevel * levels_[f]) {
-        ++lost;
-        continue;
-      }
-      add(inside_.frames[f - 1], inside_.frames[f]);
+      const bool whole = size > 0 && size >= kLeastLevel * levels_[f] && size <= kLargestLevel * levels_[f];
+      const bool usable = whole && !clicked(inside_.frames[f], beside_[f]);
+      lost += whole ? 0 : 1;
+      if (usable && usable_before_) off_hz_ = off_law_hz(inside_.frames[f - 1], inside_.frames[f]);
+      usable_before_ = usable;
+      if (usable) add(inside_.frames[f]);
     }
     cells_.lost_fraction = static_cast<double>(lost) / static_cast<double>(inside_.frames.size());
+    set_frequencies();
+    set_noise();
     return std::move(cells_);
   }
 
  private:
-  void add(const TrackFrame& before, const TrackFrame& frame) {
-    const Complex driven = driven_ == Driven::kLeft ? frame.left : frame.right;
-    const Complex quiet = driven_ == Driven::kLeft ? frame.right : frame.left;
-    cross_ += quiet * std::conj(driven);
-    power_ += std::norm(driven);
+  [[nodiscard]] Complex driven(const TrackFrame& frame) const { return driven_ == Driven::kLeft ? frame.left : frame.right; }
+  [[nodiscard]] Complex quiet(const TrackFrame& frame) const { return driven_ == Driven::kLeft ? frame.right : frame.left; }
+
+  [[nodiscard]] bool clicked(const TrackFrame& frame, double beside) const {
+    return beside > kClickBeside && frame.beside_power > std::norm(kLeastClick * driven(frame));
+  }
+
+  /// How far the sweep as played lies off the law, by the phase that the driven channel gains.
+  [[nodiscard]] double off_law_hz(const TrackFrame& before, const TrackFrame& frame) const {
+    return std::arg(driven(frame) * std::conj(driven(before))) / (kTwoPi * (frame.middle_s - before.middle_s));
+  }
+
+  void add(const TrackFrame& frame) {
+    cross_ += quiet(frame) * std::conj(driven(frame));
+    power_ += std::norm(driven(frame));
     time_ += frame.middle_s;
-    ln_level_ += ln_level_of(before, frame, driven_);
+    off_ += off_hz_;
+    beside_power_ += frame.beside_power;
+    // What lies off the law is brought back to full size.
+    ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, kept_amplitude(off_hz_, frame.length_s)));
     count_ += 1;
     span_s_ += 0.25 * frame.length_s;
     if (span_s_ < std::max(kCell_s, 0.999 * frame.length_s)) return;
-    const double middle_s = time_ / count_;
-    cells_.time_s.push_back(middle_s);
+    cells_.time_s.push_back(time_ / count_);
+    cell_off_hz_.push_back(off_ / count_);
+    cell_noise_.push_back(beside_power_ > 0 ? std::max(std::sqrt(beside_power_ / count_), kLeastNoise * std::sqrt(power_ / count_)) : 0.0);
     cells_.ln_level.push_back(ln_level_ / count_);
     cells_.reference.push_back(std::sqrt(power_));
     cells_.response.push_back(power_ > 0 ? cross_ / std::sqrt(power_) : Complex{0, 0});
     cross_ = 0;
-    power_ = time_ = ln_level_ = count_ = span_s_ = 0;
+    power_ = time_ = off_ = beside_power_ = ln_level_ = count_ = span_s_ = 0;
+  }
+
+  /// The cartridge meets the pitch that is played, and wow moves that along a resonance's flank: of three neighbours the middle one, within
+  /// reason.
+  void set_frequencies() {
+    for (std::size_t c = 0; c < cells_.time_s.size(); ++c) {
+      const double law_hz = law_.frequency_hz(cells_.time_s[c]);
+      const std::size_t first = c > 0 ? c - 1 : c;
+      const std::size_t last = std::min(cell_off_hz_.size(), c + 2);
+      const double off_hz =
+          median({cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(first), cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(last)});
+      cells_.ln_f.push_back(std::log(law_hz + std::clamp(off_hz, -kMostOff * law_hz, kMostOff * law_hz)));
+    }
+  }
+
+  /// The middle of some thirty frames' for each row; where there is no room beside the track, the nearest that is known.
+  void set_noise() {
+    if (cell_noise_.empty()) return;
+    for (std::size_t c = 1; c < cell_noise_.size(); ++c) {
+      if (cell_noise_[c] == 0) cell_noise_[c] = cell_noise_[c - 1];
+    }
+    for (std::size_t c = cell_noise_.size() - 1; c-- > 0;) {
+      if (cell_noise_[c] == 0) cell_noise_[c] = cell_noise_[c + 1];
+    }
+    const double usual = median(cell_noise_);
+    if (!(usual > 0)) return cells_.noise.assign(cell_noise_.size(), 1.0);
+    for (std::size_t c = 0; c < cell_noise_.size(); ++c) {
+      const auto middle = cell_noise_.begin() + static_cast<std::ptrdiff_t>(c);
+      const auto before = std::min(kNoiseCells, middle - cell_noise_.begin());
+      const auto after = std::min(kNoiseCells + 1, cell_noise_.end() - middle);
+      cells_.noise.push_back(median({middle - before, middle + after}) / usual);
+    }
   }
 
   const Inside& inside_;
+  const SweepLaw& law_;
   Driven driven_;
-  std::vector<double> levels_;
+  std::vector<double> levels_, beside_;
+  std::vector<double> cell_off_hz_, cell_noise_;
   Cells cells_;
   Complex cross_{0, 0};
-  double power_ = 0, time_ = 0, ln_level_ = 0, count_ = 0, span_s_ = 0;
+  double power_ = 0, time_ = 0, off_ = 0, beside_power_ = 0, ln_level_ = 0, count_ = 0, span_s_ = 0;
+  double off_hz_ = 0;
+  bool usable_before_ = false;
 };
 
 }  // namespace
@@ -131,11 +200,7 @@ std::optional<Inside> inside_of(const Track& track, const SweepStretch& stretch)
   return inside.frames.size() < kLeastCells ? std::nullopt : std::optional<Inside>(std::move(inside));
 }
 
-Cells cells_of(const Inside& inside, const SweepLaw& law, Driven driven) {
-  Cells cells = CellMaker(inside, driven).cells();
-  for (const double t : cells.time_s) cells.ln_f.push_back(std::log(law.frequency_hz(t)));
-  return cells;
-}
+Cells cells_of(const Inside& inside, const SweepLaw& law, Driven driven) { return CellMaker(inside, law, driven).cells(); }
 
 SweepLaw refined(const SweepLaw& law, const Track& track, const SweepStretch& stretch) {
   double n = 0, t = 0, y = 0, tt = 0, ty = 0;

@@ -25,7 +25,8 @@ std::optional<Inside> inside_of(const Track& track, const SweepStretch& stretch)
 
 /// One row of the fit: frames of about one window's time, least squares of quiet over driven channel within.
 struct Cells {
-  std::vector<double> time_s, ln_f, ln_level;  ///< ln_f by the law, ln_level of the driven channel's amplitude
+  std::vector<double> time_s, ln_f, ln_level;  ///< ln_f as played, ln_level of the driven channel's amplitude
+  std::vector<double> noise;                   ///< its size by what sounds beside the track, over that of the middle row: it has a colour
   std::vector<double> reference;
   std::vector<Complex> response;
   double lost_fraction = 0;

@@ -146,8 +146,10 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   if (cells.time_s.size() < kLeastCells) return std::nullopt;
   const Design design = design_of(cells, 0.5 * (inside->start_s + inside->end_s), rpm);
   const auto rows = static_cast<Eigen::Index>(cells.time_s.size());
-  const Eigen::VectorXd reference = Eigen::Map<const Eigen::VectorXd>(cells.reference.data(), rows);
-  const Eigen::VectorXcd response = Eigen::Map<const Eigen::VectorXcd>(cells.response.data(), rows);
+  // Noise of one size: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep is there for a moment only.
+  const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), rows);
+  const Eigen::VectorXd reference = Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), rows) / noise;
+  const Eigen::VectorXcd response = Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), rows) / noise;
   const CurveFit fit =
       fit_curve(reference, response, design.rows, design.basis.size(), {kLeastBend, kLargestBend, radians(kWarpPrior_deg)});
 

@@ -17,7 +17,7 @@ class GrooveNoise {
  private:
   /// Two second-order all-pass chains whose phases lie a quarter turn apart.
   struct AllPass {
-    double square;  // of the coefficient
+    double coefficient = 0;
     std::array<double, 2> in{}, out{};
     double step(double x);
   };
@@ -27,7 +27,7 @@ class GrooveNoise {
   Draw draw_;
   double scale_;
   std::array<double, 7> pink_state_{};
-  std::array<AllPass, 4> first_, second_;
+  std::array<AllPass, 6> first_, second_;
   double delayed_ = 0;
 };
 

@@ -1,55 +1,118 @@
 #!/usr/bin/env python3
 """Freezes readings and solutions of the ten scenarios of scenarios.py, or holds the program against what was frozen.
 
-freeze.py PROGRAM FOLDER [--only NAME ...]            writes FOLDER/NAME.readings.jsonl and FOLDER/NAME.solution.json
+freeze.py PROGRAM FOLDER [--only NAME ...]            writes FOLDER/NAME.readings.jsonl, NAME.solution.json and, where there is one, NAME.calibration.json
 freeze.py PROGRAM FOLDER --check [--only NAME ...]    exits with 1 where a number is off by more than 1e-9 of itself
 
 Readings are made from the simulated captures, solutions from the frozen readings: a change of `measure` and one of `solve` show apart.
 """
 import argparse
+import copy
 import json
 import math
 import pathlib
 import subprocess
 import sys
 import tempfile
+import wave
 
 from scenarios import SCENARIOS
 
 SEED = 20
 RELATIVE = 1e-9
-# Below these a number is a difference of larger ones and made of their rounding: shares of an uncertainty, correlations of scatter.
-FLOOR = 1e-10
-NOT_THE_METHOD = {"made_by", "capture_path", "calibration_path"}
+# A change no larger than this is rounding, whatever it is of: a standard uncertainty of 10⁻⁵ in a leak still is held to 10⁻⁹ of itself.
+FLOOR = 1e-14
+NOT_THE_METHOD = {"made_by"}
 
 
-def run(*words):
+def run(*words, folder=None):
     """The program's output. A warning or an undetermined answer is an answer too; a usage or internal error is not."""
-    done = subprocess.run([str(w) for w in words], capture_output=True, text=True, timeout=300)
+    done = subprocess.run([str(w) for w in words], capture_output=True, text=True, timeout=300, cwd=folder)
     if done.returncode != 0:
         raise SystemExit(f"{' '.join(map(str, words))}: exit {done.returncode}\n{done.stderr}")
     return done.stdout
 
 
-def readings_of(program, name):
-    scenario = SCENARIOS[name] | {"name": name}
+def simulated(program, scenario, name, folder):
+    (folder / f"{name}.json").write_text(json.dumps(scenario | {"name": name}))
+    run(program, "simulate", "--scenario", folder / f"{name}.json", "--seed", SEED, "-o", folder / name, "--quiet")
+    return folder / name
+
+
+def readings_of(program, work, scenario, session):
+    lines = []
+    for number, (step, tilt_deg) in enumerate(zip(scenario["steps"], work.get("logged", [s["tilt_deg"] for s in scenario["steps"]])), 1):
+        scale = scenario.get("units_per_deg")
+        tilt = ("--tilt-deg", tilt_deg) if scale is None else ("--tilt-units", tilt_deg * scale)
+        document = json.loads(run(program, "measure", session / f"step-{number:02}.wav", *tilt, "--use", step.get("use", "yes"), "--session",
+                                  session / "session.json", "--json", "--quiet"))
+        document["capture"] = f"step-{number:02}.wav"
+        lines.append(json.dumps(document, ensure_ascii=False, separators=(",", ":")))
+    return "\n".join(lines) + "\n"
+
+
+def with_leads_swapped(scenario):
+    """The same but for leads swapped between cartridge and electronics: outputs exchanged, behind electronics exchanged the other way."""
+    swapped = copy.deepcopy(scenario)
+    (a, b), (c, d) = scenario["cartridge"]["electronics"]
+    swapped["cartridge"] |= {"electronics": [[d, c], [b, a]], "channels_swapped": True}
+    return swapped
+
+
+def into_one_recording(sessions, steps, swapped):
+    """Puts the steps' captures one after the other into one file of the first session, those played with swapped leads from the second."""
+    log, at_s, whole = ["capture,tilt_deg,from_s,to_s,leads"], 0.0, bytearray()
+    for number, step in enumerate(steps):
+        with wave.open(str(sessions[number in swapped] / f"step-{number + 1:02}.wav")) as capture:
+            parameters = capture.getparams()
+            whole += capture.readframes(capture.getnframes())
+        to_s = len(whole) / (2 * parameters.sampwidth) / parameters.framerate
+        log.append(f"whole.wav,{step['tilt_deg']},{at_s},{to_s},{'swapped' if number in swapped else 'straight'}")
+        at_s = to_s
+    with wave.open(str(sessions[0] / "whole.wav"), "wb") as capture:
+        capture.setparams(parameters)
+        capture.writeframes(bytes(whole))
+    (sessions[0] / "steps.csv").write_text("\n".join(log) + "\n")
+
+
+def thinned(solution):
+    """Every twelfth point of a chart's line: they all follow from the same few numbers."""
+    document = json.loads(solution)
+    document["curves"] = {key: value[::12] if isinstance(value, list) else value for key, value in document["curves"].items()}
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def documents_of(program, name, frozen=None):
+    """File ending -> text of every document of one scenario. Readings that are frozen are solved, where there are any."""
+    work, out = SCENARIOS[name], {}
     with tempfile.TemporaryDirectory() as scratch:
         folder = pathlib.Path(scratch)
-        (folder / "scenario.json").write_text(json.dumps(scenario))
-        run(program, "simulate", "--scenario", folder / "scenario.json", "--seed", SEED, "-o", folder / "session", "--quiet")
-        lines = []
-        for number, step in enumerate(scenario["steps"], 1):
-            scale = scenario.get("units_per_deg")
-            tilt = ("--tilt-deg", step["tilt_deg"]) if scale is None else ("--tilt-units", step["tilt_deg"] * scale)
-            document = json.loads(run(program, "measure", folder / "session" / f"step-{number:02}.wav", *tilt, "--use", step.get("use", "yes"),
-                                      "--session", folder / "session" / "session.json", "--json", "--quiet"))
-            document["capture"] = f"step-{number:02}.wav"
-            lines.append(json.dumps(document))
-        return "\n".join(lines) + "\n"
+        if "meter" in work:
+            (folder / "meter.csv").write_text(work["meter"])
+            return {"solution.json": thinned(run(program, "solve", folder / "meter.csv", "--json", "--quiet"))}
+        session = simulated(program, work["scenario"], name, folder)
+        calibration = ()
+        if "calibrate" in work:
+            injected = simulated(program, work["calibrate"], "injected", folder)
+            out["calibration.json"] = run(program, "calibrate", injected / "step-01.wav", "--json", "--quiet")
+            (folder / "calibration.json").write_text((frozen or out)["calibration.json"])
+            calibration = ("--calibration", "calibration.json")
+        if "one_recording" in work:
+            swapped = simulated(program, with_leads_swapped(work["scenario"]), "swapped", folder)
+            into_one_recording((session, swapped), work["scenario"]["steps"], work["leads_swapped"])
+            source = session
+        else:
+            out["readings.jsonl"] = readings_of(program, work, work["scenario"], session)
+            source = folder / "readings.jsonl"
+            source.write_text((frozen or out)["readings.jsonl"])
+        out["solution.json"] = thinned(run(program, "solve", source, *calibration, "--json", "--quiet", folder=folder))
+    return out
 
 
-def solution_of(program, readings):
-    return run(program, "solve", readings, "--json", "--quiet")
+def endings_of(name):
+    work = SCENARIOS[name]
+    return [e for e, here in (("calibration.json", "calibrate" in work), ("readings.jsonl", "meter" not in work and "one_recording" not in work),
+                              ("solution.json", True)) if here]
 
 
 def differences(frozen, now, path=""):
@@ -76,11 +139,16 @@ def differences(frozen, now, path=""):
 def check(program, folder, names):
     found = []
     for name in names:
-        readings = folder / f"{name}.readings.jsonl"
-        for number, (frozen, now) in enumerate(zip(readings.read_text().splitlines(), readings_of(program, name).splitlines()), 1):
-            found += differences(json.loads(frozen), json.loads(now), f"{name} reading {number}")
-        frozen = json.loads((folder / f"{name}.solution.json").read_text())
-        found += differences(frozen, json.loads(solution_of(program, readings)), f"{name} solution")
+        frozen = {ending: (folder / f"{name}.{ending}").read_text() for ending in endings_of(name)}
+        now = documents_of(program, name, frozen)
+        for ending, text in frozen.items():
+            before, after = text.splitlines(), now[ending].splitlines()
+            if ending != "readings.jsonl":
+                before, after = [text], [now[ending]]
+            if len(before) != len(after):
+                found.append(f"{name}.{ending}: {len(before)} -> {len(after)} readings")
+            for number, (a, b) in enumerate(zip(before, after), 1):
+                found += differences(json.loads(a), json.loads(b), f"{name} {ending.split('.')[0]}" + (f" {number}" if len(before) > 1 else ""))
     print("\n".join(found) if found else f"{len(names)} scenarios as frozen")
     return 1 if found else 0
 
@@ -88,9 +156,8 @@ def check(program, folder, names):
 def freeze(program, folder, names):
     folder.mkdir(parents=True, exist_ok=True)
     for name in names:
-        readings = folder / f"{name}.readings.jsonl"
-        readings.write_text(readings_of(program, name))
-        (folder / f"{name}.solution.json").write_text(solution_of(program, readings))
+        for ending, text in documents_of(program, name).items():
+            (folder / f"{name}.{ending}").write_text(text)
     print(f"{len(names)} scenarios frozen in {folder}")
     return 0
 

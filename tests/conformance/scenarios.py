@@ -44,18 +44,66 @@ def changed(**by_path):
     return scenario
 
 
+def swept(signal, seconds, from_hz=1000, to_hz=None):
+    """Left-only and right-only bands of one signal."""
+    out = [band(None, 1.0)]
+    for name in ("left", "right"):
+        out += [band(name, seconds, frequency_hz=from_hz) | {"signal": signal} | ({"frequency_to_hz": to_hz} if to_hz else {}), band(None, 1.0)]
+    return out
+
+
+def at_tilts(*tilts):
+    return [{"tilt_deg": t} for t in tilts]
+
+
+BANDS_ONLY = {"session__bands": ["left", "right"]}
+# −44 and −46 dB behind the cartridge.
+ELECTRONICS = [[{"re": 1, "im": 0}, {"re": 0.006, "im": -0.002}], [{"re": -0.003, "im": 0.004}, {"re": 1, "im": 0}]]
+STRAIGHT = changed(record__bands=bands("left", "right"), record__cut_error_left_deg=0, record__cut_error_right_deg=0, record__warp_deg=0,
+                   cartridge__generator_error_left_deg=0, cartridge__generator_error_right_deg=0, cartridge__coupling_right_into_left={"re": 0, "im": 0},
+                   cartridge__coupling_left_into_right={"re": 0, "im": 0}, steps=at_tilts(0), gauge_error_u_deg=0)
+
+# Ten. `scenario` is simulated and measured, and solved from the frozen readings; the other keys say what is done beside that.
+#   logged: the tilts as they stand in the log, where that is not what was set
+#   calibrate: a scenario with nothing but electronics, captured and measured first
+#   one_recording: the steps follow each other in one capture, and those at the indices of `leads_swapped` were played with swapped leads;
+#     solved from the audio, for readings don't hold what the log says
+#   meter: a table of a voltmeter's readings, nothing is simulated
 SCENARIOS = {
-    "plain": changed(),
-    "gauge_by_scatter": changed(session__gauge_u_deg=None),
-    "two_steps": changed(steps=[{"tilt_deg": -1}, {"tilt_deg": 1.5}]),
-    "one_step": changed(steps=[{"tilt_deg": 0.5}]),
-    "user_units": changed(units_per_deg=-0.8, session__gauge_u_deg=None),
-    "swapped": changed(cartridge__channels_swapped=True),
-    "polarity_reversed": changed(cartridge__right_polarity_reversed=True),
-    "vertical_45_rpm": changed(record__rpm=45, record__bands=bands("right", "left", "vertical"), session__bands=["right", "left", "vertical"],
-                               session__rpm=45),
-    "coarse_16_bit": changed(bits=16, sample_rate_hz=44100, noise__surface_noise_db=-36, noise__clicks_per_s=6, record__warp_deg=0.25,
-                             record__cut_level_difference_db=0.8),
-    "verify_and_as_found": changed(steps=[{"tilt_deg": -0.4, "use": "as_found"}] + [{"tilt_deg": t} for t in (-2, -0.7, 0.7, 2)] +
-                                   [{"tilt_deg": 1.1, "use": "verify"}], session__record_u_deg=0.1),
+    "tones": {"scenario": changed()},
+    "unknown_gauge_user_units": {"scenario": changed(units_per_deg=-0.8, session__gauge_u_deg=None)},
+    "two_steps_no_lateral_16_bit": {
+        "scenario": changed(steps=at_tilts(-1, 1.5), record__bands=bands("left", "right"), bits=16, sample_rate_hz=44100, noise__surface_noise_db=-36,
+                            noise__clicks_per_s=6, record__warp_deg=0.25, record__cut_level_difference_db=0.8, **BANDS_ONLY)
+    },
+    "swapped_channels": {"scenario": changed(cartridge__channels_swapped=True, steps=at_tilts(-2, 0, 2))},
+    "vertical_45_rpm_reversed": {
+        "scenario": changed(record__rpm=45, record__bands=bands("right", "left", "vertical"), session__bands=["right", "left", "vertical"],
+                            session__rpm=45, cartridge__right_polarity_reversed=True, steps=at_tilts(-2, 0, 2))
+    },
+    "wrong_step_verify_as_found": {
+        "scenario": changed(steps=[{"tilt_deg": -0.4, "use": "as_found"}, *at_tilts(-2, -1, 0, 1, 2), {"tilt_deg": 1.1, "use": "verify"}],
+                            session__record_u_deg=0.1),
+        "logged": [-0.4, -2, -1, 0.7, 1, 2, 1.1],
+    },
+    "sweep_with_resonance": {
+        "scenario": changed(record__bands=swept("log_sweep", 8, 250, 8000), steps=at_tilts(-2, 0, 2),
+                            cartridge__resonances=[{"frequency_hz": 3000, "q": 2, "right_into_left": {"re": 0.008, "im": 0},
+                                                    "left_into_right": {"re": -0.006, "im": 0.002}}], **BANDS_ONLY)
+    },
+    "pink_noise": {"scenario": changed(record__bands=swept("pink_noise", 6), steps=at_tilts(-1.2, 1.8), **BANDS_ONLY)},
+    "meter_table": {
+        # Shear 0.02, quadratures 0.015 and 0.01, least crosstalk at 0.4°, rounded to a tenth.
+        "meter": "tilt_deg,right_into_left_db,left_into_right_db,balance_db,u_db\n-2,-31.5,-24.1,0.6,0.1\n"
+                 "-1,-36.1,-26.8,0.6,0.1\n"
+                 "0,-34.0,-30.8,0.6,0.1\n"
+                 "1,-29.4,-37.2,0.6,0.1\n"
+                 "2,-26.0,-37.9,0.6,0.1\n"
+    },
+    "calibrated_one_recording_swapped_leads": {
+        "scenario": changed(steps=at_tilts(-2, 0, 1.5, 2), cartridge__electronics=ELECTRONICS, session__gauge_u_deg=0.03),
+        "calibrate": STRAIGHT | {"cartridge": STRAIGHT["cartridge"] | {"electronics": ELECTRONICS}},
+        "one_recording": True,
+        "leads_swapped": [2],
+    },
 }

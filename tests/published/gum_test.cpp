@@ -6,6 +6,7 @@
 
 #include "numeric/distributions.hpp"
 #include "numeric/robust_regression.hpp"
+#include "solve/criteria.hpp"
 #include "solve/tilt_fit.hpp"
 #include "solve/uncertainty.hpp"
 #include "support/catch.hpp"
@@ -110,17 +111,60 @@ TEST_CASE("GUM H.3 with an offset common to all readings: it moves the line, not
   CHECK_THAT(with.covariance(1, 1), WithinRel(thermometer(20, 0).accounts.front().covariance(1, 1), 1e-14));
 }
 
-TEST_CASE("GUM H.1: expanded uncertainty of an end gauge at 16 effective degrees of freedom") {
-  // `evenwall solve` has no Welch–Satterthwaite formula: its intervals are mixtures of t distributions. So the formula stands here, and
-  // what is put to the test is the factor from its ν. u_i (nm) and ν_i: GUM H.1; U = 93 nm from memory.
-  const double u_nm[] = {25, 9.7, 2.9, 16.6};
-  const double nu[] = {18, 25.6, 50, 2};
-  double u2 = 0, quartic = 0;
-  for (int k = 0; k < 4; ++k) u2 += u_nm[k] * u_nm[k], quartic += std::pow(u_nm[k], 4) / nu[k];
-  const double effective = u2 * u2 / quartic;
+namespace {
+
+// u_i (nm) and ν_i of the end gauge, GUM H.1. A nanometre stands as a microradian of tilt.
+constexpr double kEndGauge_nm[] = {25, 9.7, 2.9, 16.6};
+constexpr double kEndGaugeFreedom[] = {18, 25.6, 50, 2};
+constexpr double kRadPerNm = 1e-6;
+
+/// Least crosstalk at zero, known by an estimate of ν degrees of freedom and by a stated term beside it.
+CriterionTilt least_known_by(double estimated_nm, double nu, double stated_nm) {
+  TiltAccount account;
+  account.probability = 1;
+  account.common = Eigen::VectorXd::Zero(kCommonSize);
+  account.covariance = account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  account.signal_covariance = Eigen::MatrixXd::Zero(kCommonSize, kCommonSize);
+  account.known_covariance(0, 0) = std::pow(stated_nm * kRadPerNm, 2);
+  account.covariance(0, 0) = account.known_covariance(0, 0) + std::pow(estimated_nm * kRadPerNm, 2);
+  account.degrees_of_freedom = nu;
+  TiltFit fit;
+  fit.gauge = GaugeKnowledge::kEstimated;
+  fit.accounts = {account};
+  const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
+  REQUIRE(tilt);
+  return *tilt;
+}
+
+double half_width_nm(const CriterionTilt& tilt) { return radians(0.5 * (tilt.interval95_deg[1] - tilt.interval95_deg[0])) / kRadPerNm; }
+
+}  // namespace
+
+TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those of a solution") {
+  // In a solution one scatter is estimated and the rest is stated. Each of the four terms takes its turn as the estimated one; 1/ν of the
+  // Welch–Satterthwaite formula is the sum of theirs, for each is (u_i/u)⁴/ν_i.
+  double u2 = 0;
+  for (const double u : kEndGauge_nm) u2 += u * u;
+  double inverse = 0;
+  for (int k = 0; k < 4; ++k) {
+    const double rest = std::sqrt(u2 - kEndGauge_nm[k] * kEndGauge_nm[k]);
+    inverse += 1 / least_known_by(kEndGauge_nm[k], kEndGaugeFreedom[k], rest).degrees_of_freedom;
+  }
   CHECK_THAT(std::sqrt(u2), WithinAbs(31.671, 5e-4));
-  CHECK_THAT(effective, WithinAbs(16.76, 5e-3));  // the GUM, from u = 32: 17.47 by its own formula, and says 16
-  const double k99 = student_quantile(0.995, std::floor(effective));
+  // Recomputed: 16.7646. The GUM, from u = 32 nm, has 17.5 by its own formula and says 16; both take 16 degrees on.
+  CHECK_THAT(1 / inverse, WithinAbs(16.76, 5e-3));
+  const double k99 = student_quantile(0.995, std::floor(1 / inverse));
   CHECK_THAT(k99, WithinAbs(2.92, 5e-3));
-  CHECK_THAT(k99 * 32, WithinAbs(93, 0.5));
+  CHECK_THAT(k99 * 32, WithinAbs(93, 0.5));  // U = 93 nm, from memory
+}
+
+TEST_CASE("GUM G.4: a solution's interval is Student's at the effective degrees of freedom") {
+  // H.1's largest term estimated, the others stated: ν = 18·(31.671/25)⁴ = 46.36. Quantiles by R 4.2.2: qt(0.975, c(18, 46.36)).
+  const CriterionTilt partly = least_known_by(25, 18, std::sqrt(31.671 * 31.671 - 25 * 25));
+  CHECK_THAT(partly.degrees_of_freedom, WithinAbs(46.36, 5e-3));
+  CHECK_THAT(half_width_nm(partly), WithinRel(2.01247187615429 * 31.671, 1e-6));
+  // Nothing stated: the estimate's own. The root is found to 1e-12 rad, a millionth of a nanometre here: 1e-6 leaves room.
+  const CriterionTilt alone = least_known_by(25, 18, 0);
+  CHECK_THAT(alone.degrees_of_freedom, WithinAbs(18, 1e-9));
+  CHECK_THAT(half_width_nm(alone), WithinRel(2.10092204024104 * 25, 1e-6));
 }

@@ -67,9 +67,9 @@ class OutsideBands(unittest.TestCase):
         for resonance in ("8000,3,0.01", "2000,2,0.01"):
             for warp in (0, 0.08):
                 at_1k, bands = self.check((0.015, 0.03), "--kind", "sweep", "--resonance", resonance, "--warp-deg", warp)
-                # Each third octave's rms error within 2.5 times what is stated for it: few sessions of one band are known to a third.
+                # Each third octave's rms error within twice what is stated for it: few sessions of one band are known to a third.
                 for f, values in bands.items():
-                    self.assertLess(rms([e for e, _ in values]), 2.5 * rms([u for _, u in values]), f"{f} Hz, resonance {resonance}, warp {warp}")
+                    self.assertLess(rms([e for e, _ in values]), 2 * rms([u for _, u in values]), f"{f} Hz, resonance {resonance}, warp {warp}")
 
     def test_pink_noise(self):
         self.check((0.01, 0.01), "--kind", "pink", "--passage-s", 8, "--warp-deg", 0.08)
@@ -92,6 +92,12 @@ class OutsideBands(unittest.TestCase):
             self.assertEqual(("sweep", "left"), (passage["kind"], passage["driven"]))
             self.assertAlmostEqual(passage["start_s"], 1.5, delta=0.1)
             self.assertAlmostEqual(passage["end_s"], 16.5, delta=0.1)
+            # sox follows f1·(f2/f1)^(t/T) to 6e-4 below 200 Hz, 3e-5 above; the ends are known to a window, 0.1 s at 40 Hz and 0.01 s at 16 kHz.
+            ends = sorted((passage["frequency_from_hz"], passage["frequency_to_hz"]))
+            slow = 0.1 * (math.log(400) / 15 * 40 if "/" in law else 1064)
+            self.assertAlmostEqual(ends[0], 40, delta=max(slow, 2))
+            self.assertAlmostEqual(ends[1], 16000, delta=0.01 * 16000)
+            self.assertAlmostEqual(passage["level_left_dbfs"], 20 * math.log10(0.3), delta=0.01)
             self.assertGreater(len(reading["crosstalk_spectrum"]), 15)
             for pair in reading["crosstalk_spectrum"]:
                 same = pair["left_into_right"]["same_passage"]

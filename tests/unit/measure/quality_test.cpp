@@ -37,6 +37,7 @@ TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   only([](auto& p) { p.passage.level_left_dbfs = -60, p.passage.level_right_dbfs = -90; }, "low_signal");
   only([](auto& p) { p.passage.snr_db = 10; }, "noisy");
   only([](auto& p) { p.lost_fraction = 0.1; }, "dropout");
+  only([](auto& p) { p.level_step = LevelStep{2, -3}; }, "level_step");
   only([](auto& p) { p.dc = -0.05; }, "dc_offset");
   only([](auto& p) { p.passage.wow_percent = 0.8; }, "uneven_speed");
   only([](auto& p) { p.whole_revolution = false; }, "short_passage");

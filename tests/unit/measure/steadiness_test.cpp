@@ -70,6 +70,34 @@ TEST_CASE("A step of level is a step of the local level, a dropout is none") {
   CHECK(local[302] == 0.3);
 }
 
+TEST_CASE("A step of level is found where it is and as large as it is") {
+  for (const double factor : {2.0, 0.5, 1.15}) {
+    const Track step = track(5, [&](double t) { return t < 3.2 ? 0.1 : 0.1 * factor; });
+    const auto found = level_step(step.middle_s, step.amplitude);
+    REQUIRE(found);
+    CHECK_THAT(found->at_s, WithinAbs(3.2, 2 * kHop_s));
+    CHECK_THAT(found->change_db, WithinAbs(decibels(factor), 1e-9));
+  }
+}
+
+TEST_CASE("Dropouts, swings of the disc, a slow drift, short fades and small steps are no step of level") {
+  const auto none = [](auto size) {
+    const Track t = track(5, size);
+    return !level_step(t.middle_s, t.amplitude);
+  };
+  CHECK(none([](double) { return 0.1; }));
+  CHECK(none([](double t) { return t > 2 && t < 2.15 ? 0.05 : 0.1; }));                      // less than half of either side's median
+  CHECK(none([](double t) { return 0.1 * (1 + 0.05 * std::sin(2 * 3.14159 * t / 1.8)); }));  // 0.9 dB once a revolution
+  CHECK(none([](double t) { return 0.1 * std::pow(10, 1.5 * t / 20); }));                    // 1.5 dB a second: 0.6 dB between the medians
+  CHECK(none([](double t) { return t < 2.5 ? 0.1 : 0.11; }));                                // 0.83 dB
+  CHECK(none([](double t) { return 0.1 * std::min({1.0, 0.5 + t / 0.3, 0.5 + (5 - t) / 0.3}); }));
+}
+
+TEST_CASE("A second of tone with a step at its edge tells nothing") {
+  const Track t = track(1, [](double s) { return s < 0.1 ? 0.05 : 0.1; });
+  CHECK_FALSE(level_step(t.middle_s, t.amplitude));
+}
+
 TEST_CASE("Each reason to reject a passage stands alone") {
   CHECK(why_no_test_tone(steady()).empty());
   const auto refused = [](auto spoil) {

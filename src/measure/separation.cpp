@@ -1,0 +1,49 @@
+#include "measure/separation.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "evenwall/units.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kLeastSeparation_db = 15.0;
+
+/// Both ways: the geometric mean, which knows no gains. One way: as seen.
+double separation_db(const LeakPair& leaks) {
+  double sum_db = 0, ways = 0;
+  for (const auto* leak : {&leaks.right_into_left, &leaks.left_into_right}) {
+    if (!*leak) continue;
+    sum_db -= decibels(std::max(1e-10, std::abs((*leak)->same_passage.value)));
+    ways += 1;
+  }
+  return sum_db / ways;
+}
+
+/// What to do, by how the two leaks compare: a mixer adds alike both ways, a lean adds to one what it takes from the other.
+std::string advice(const LeakPair& leaks) {
+  const auto& rl = leaks.right_into_left;
+  const auto& lr = leaks.left_into_right;
+  if (!rl || !lr || !rl->re || !lr->re) return "capture both bands, and see that no mono switch or blend is on";
+  const double alike = 0.5 * std::hypot(*rl->re + *lr->re, *rl->im + *lr->im);
+  const double opposite = 0.5 * (*rl->re - *lr->re);
+  if (alike > std::abs(opposite)) {
+    return "each channel holds the other alike: see that no mono switch, blend or joint-stereo coding is on, and that no ground lead is "
+           "off";
+  }
+  return fmt::format("as with a cartridge that leans by {:.0f}°: set it upright by eye first", degrees(std::atan(std::abs(opposite))));
+}
+
+}  // namespace
+
+Warnings separation_warnings(const LeakPair& leaks) {
+  if (!leaks.right_into_left && !leaks.left_into_right) return {};
+  const double apart_db = separation_db(leaks);
+  if (apart_db >= kLeastSeparation_db) return {};
+  return {{"low_separation",
+           fmt::format("left and right are only {:.1f} dB apart at {:.1f} Hz; {}", apart_db, leaks.frequency_hz, advice(leaks))}};
+}
+
+}  // namespace evenwall

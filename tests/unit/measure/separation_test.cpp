@@ -1,0 +1,57 @@
+#include "measure/separation.hpp"
+
+#include "evenwall/measure.hpp"
+#include "support/catch.hpp"
+#include "support/memory_source.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// A left-only and a right-only band, the outputs mixed by a real matrix.
+LeakPair measured(double right_into_left, double left_into_right, Warnings* warnings = nullptr) {
+  Canvas canvas(48000, 12);
+  canvas.tone(1, 4, 1000, 0.2, 0.2 * left_into_right).tone(7, 4, 1000, 0.15 * right_into_left, 0.15).noise(1e-4, 5);
+  auto source = canvas.source();
+  const Reading reading = measure(source, {});
+  if (warnings) *warnings = reading.warnings;
+  return reading.crosstalk;
+}
+
+}  // namespace
+
+TEST_CASE("A mono fold is told from a leaning cartridge, and each says what to do") {
+  // 0.3 of the other channel: −10.5 dB. A lean adds it to one channel and takes it from the other: 16.7°.
+  const Warnings fold = separation_warnings(measured(0.3, 0.3));
+  REQUIRE(fold.size() == 1);
+  CHECK(fold[0].code == "low_separation");
+  CHECK_THAT(fold[0].message, Catch::Contains("10.5 dB") && Catch::Contains("mono switch"));
+  const Warnings lean = separation_warnings(measured(0.3, -0.3));
+  REQUIRE(lean.size() == 1);
+  CHECK(lean[0].code == "low_separation");
+  CHECK_THAT(lean[0].message, Catch::Contains("leans by 17°") && !Catch::Contains("mono"));
+}
+
+TEST_CASE("An ordinary separation warns of nothing, from 15 dB on") {
+  CHECK(separation_warnings(measured(0.02, -0.02)).empty());
+  CHECK(separation_warnings(measured(0.17, -0.17)).empty());      // 15.4 dB
+  CHECK(separation_warnings(measured(0.19, -0.19)).size() == 1);  // 14.4 dB
+  CHECK(separation_warnings({}).empty());
+}
+
+TEST_CASE("One side alone is judged as seen") {
+  LeakPair pair = measured(0.3, 0.3);
+  pair.left_into_right.reset();
+  const Warnings one = separation_warnings(pair);
+  REQUIRE(one.size() == 1);
+  CHECK_THAT(one[0].message, Catch::Contains("capture both bands"));
+}
+
+TEST_CASE("A reading carries the warning; a fold so deep that no band drives one channel is refused with what to do") {
+  Warnings warnings;
+  measured(0.3, 0.3, &warnings);
+  CHECK(std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) { return w.code == "low_separation"; }));
+  measured(0.02, -0.02, &warnings);
+  CHECK(warnings.empty());
+  CHECK_THROWS_WITH(measured(0.9, 0.9), Catch::Contains("stereo"));
+}
