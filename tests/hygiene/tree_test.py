@@ -20,7 +20,7 @@ COVERED_BY_CLI = {"app/main.cpp", "app/interruption.cpp", "app/console.cpp", "ap
 
 
 def sources():
-    return sorted(p for top in ("src", "include", "tests") for p in (ROOT / top).rglob("*.?pp"))
+    return sorted(p for top in ("src", "include", "tests", "docs") for p in (ROOT / top).rglob("*.?pp"))
 
 
 def long_functions(text):

@@ -1,0 +1,115 @@
+# Completion of evenwall's command line for bash: source it, or install it as share/bash-completion/completions/evenwall.
+# tests/cli/completion_test.py holds it against each command's --help.
+# shellcheck shell=bash
+
+_evenwall_commands="measure solve calibrate survey report simulate"
+
+_evenwall_options() {
+  local common="-h --help --version --quiet --strict -o"
+  case $1 in
+    measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append" ;;
+    solve)
+      echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \
+        "--record-correction --chart --csv"
+      ;;
+    calibrate) echo "$common --json --jobs" ;;
+    survey) echo "$common --json --by --csv" ;;
+    report) echo "$common" ;;
+    simulate) echo "$common --json --scenario --seed" ;;
+    *) echo "-h --help --version" ;;
+  esac
+}
+
+# Files whose name ends in one of the words after the first, in any case, and folders. The first word is what has been typed.
+_evenwall_files() {
+  local typed=$1 path ending
+  shift
+  compopt -o filenames 2>/dev/null
+  while IFS= read -r path; do
+    if [[ -d $path || $# -eq 0 ]]; then
+      COMPREPLY+=("$path")
+      continue
+    fi
+    for ending in "$@"; do
+      [[ ${path,,} == *."$ending" ]] && COMPREPLY+=("$path")
+    done
+  done < <(compgen -f -- "$typed")
+}
+
+_evenwall_words() {
+  local typed=$1
+  shift
+  mapfile -t COMPREPLY < <(compgen -W "$*" -- "$typed")
+}
+
+# left,right,… : the last of the list is completed, by a band that it does not name yet.
+_evenwall_bands() {
+  local typed=$1 before="" band offered=()
+  [[ $typed == *,* ]] && before=${typed%,*},
+  for band in left right lateral vertical; do
+    [[ ,$before == *,"$band",* ]] || offered+=("$before$band")
+  done
+  _evenwall_words "$typed" "${offered[@]}"
+}
+
+# What stands after an option. Fails where the option takes no value.
+_evenwall_value() {
+  local command=$1 option=$2 typed=$3
+  case $option in
+    --use) _evenwall_words "$typed" yes no verify as_found ;;
+    --bands) _evenwall_bands "$typed" ;;
+    --by) _evenwall_words "$typed" cartridge_model rig operator record record_side ;;
+    --session | --calibration | --record-correction | --scenario) _evenwall_files "$typed" json ;;
+    --append) _evenwall_files "$typed" jsonl ;;
+    -o)
+      if [[ $command == simulate ]]; then
+        compopt -o filenames 2>/dev/null
+        mapfile -t COMPREPLY < <(compgen -d -- "$typed")
+      else
+        _evenwall_files "$typed"
+      fi
+      ;;
+    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --seed) ;;
+    *) return 1 ;;
+  esac
+}
+
+_evenwall_inputs() {
+  local command=$1 typed=$2
+  case $command in
+    measure | calibrate) _evenwall_files "$typed" wav rf64 w64 aif aiff aifc flac ;;
+    solve) _evenwall_files "$typed" csv jsonl ;;
+    survey) _evenwall_files "$typed" json jsonl ;;
+    report) _evenwall_files "$typed" json ;;
+  esac
+}
+
+_evenwall() {
+  local typed=${COMP_WORDS[COMP_CWORD]} before="" command="" word
+  ((COMP_CWORD > 0)) && before=${COMP_WORDS[COMP_CWORD - 1]}
+  COMPREPLY=()
+  # bash parts --use=yes into three words.
+  if [[ $typed == "=" ]]; then
+    typed=""
+  elif [[ $before == "=" ]] && ((COMP_CWORD > 1)); then
+    before=${COMP_WORDS[COMP_CWORD - 2]}
+  fi
+  for word in "${COMP_WORDS[@]:1:COMP_CWORD-1}"; do
+    if [[ " $_evenwall_commands " == *" $word "* ]]; then
+      command=$word
+      break
+    fi
+  done
+  if [[ -n $command ]] && _evenwall_value "$command" "$before" "$typed"; then
+    return
+  fi
+  if [[ $typed == -* ]]; then
+    _evenwall_words "$typed" "$(_evenwall_options "$command")"
+  elif [[ -z $command ]]; then
+    _evenwall_words "$typed" "$_evenwall_commands"
+  else
+    _evenwall_inputs "$command" "$typed"
+  fi
+}
+
+complete -F _evenwall evenwall
