@@ -9,7 +9,7 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 CTEST, BUILD = sys.argv[1], pathlib.Path(sys.argv[2])
 # The tests that say what is right. Those that kill, starve or flood the program (faults) would raise the figures without judging results.
-TESTS = "^(unit_.*|published|reference|truth|conformance|cli|cli_survey|fuzz_.*)$"
+TESTS = "^(unit_.*|published|conformance|cli|cli_survey|fuzz_.*)$"
 LEAST_LINES_PERCENT = 95.0
 
 
@@ -46,7 +46,7 @@ def page(summary):
     everything = rooms.pop("all")
     low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LEAST_LINES_PERCENT), key=lambda f: f["filename"])
     head = ["# Coverage", "",
-            "Which lines and branches of `src` (outside `app`) the tests run: unit tests, published figures, references, truth and conformance, the program's manners, the",
+            "Which lines and branches of `src` (outside `app`) the tests run: unit tests, published figures, conformance, the program's manners, the",
             "fuzz corpora; not the fault tests. Written by `cmake --workflow --preset coverage` (g++ 12, -O1, gcov and gcovr; branches that only an exception takes are not counted).", "",
             "| room | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
     body = [row(name, rooms[name]) for name in sorted(rooms)] + [row("**all**", everything)]
