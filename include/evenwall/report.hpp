@@ -1,4 +1,4 @@
-// Views of the documents for people.
+// Views of the documents for people: UTF-8, every name from outside made harmless for a terminal or a browser.
 #pragma once
 
 #include <string>
@@ -8,7 +8,8 @@
 
 namespace evenwall {
 
-/// A value with its standard uncertainty, the uncertainty rounded to two significant digits and the value to match: "1.1043 ± 0.0021".
+/// A value with its standard uncertainty, same unit; the uncertainty rounded to two significant digits and the value to match:
+/// "1.1043 ± 0.0021".
 std::string value_with_uncertainty(double value, double u);
 
 /// One capture's table, at most 80 columns. `colour`: ANSI bold and colours.
@@ -25,6 +26,7 @@ std::string solution_text(const Solution& solution, bool colour);
 
 /// The survey, answer first, at most 80 columns; long tables are cut and say so.
 std::string survey_text(const Survey& survey, bool colour);
+
 /// The solution as an HTML page of its own: no script, no network, A4 and narrow screens, light and dark. Its charts are drawn by gnuplot,
 /// run as a child process that sees only numbers; where it does not run, the page says so. Throws: Error(kData) where the solution
 /// recommends no tilt.
