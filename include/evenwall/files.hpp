@@ -25,46 +25,60 @@ struct OpenedCapture {
 };
 
 /// Opens WAV, RF64, W64, AIFF/AIFC or FLAC; two channels; 8 to 768 kHz. Anything else is refused by name before a decoder sees it.
-/// Throws: Error(kInput), message without the path's content, path shown escaped.
+/// Samples come as fractions of full scale. What the header says wrongly and can be put right is in `warnings`.
+/// Throws: Error(kInput), the path shown escaped. Source: docs/formats.md, "Captures".
 OpenedCapture open_capture(const fs::path& path);
 
-/// Spools a stream (standard input: 0) to an unlinked temporary file and opens that.
+/// Spools a stream (standard input: 0) to an unlinked temporary file and opens that, as open_capture does. The descriptor stays the
+/// caller's. Throws: Error(kInput) where it cannot be read, or the temporary folder has no room.
 OpenedCapture open_capture_stream(int descriptor);
 
-/// Writes audio as WAV (16/24-bit PCM or 32-bit float), whole or not at all.
+/// Writes audio as WAV (beyond 4 GiB RF64), whole or not at all. `bits`: 16 or 24 (PCM: rounded to nearest, clipped at full scale) or
+/// 32 (float). The same samples give the same bytes. Throws: Error(kInput) for other bits, or where the file cannot be written.
 void write_capture(AudioSource& audio, int bits, const fs::path& path);
 
 // ---------------------------------------------------------------- logs
 
-/// A row of steps.csv that could be read; the reading holds capture, tilt, tilt_u and use only.
+/// The rows of a steps.csv that could be read, in its order; their readings hold capture, tilt, tilt_u and use only.
 struct StepLog {
   std::vector<Step> steps;
   Warnings warnings;  ///< step_unreadable for each bad row, named with its line; notes
 };
+/// Reads a steps.csv; no capture is opened. A bad row costs that row only.
+/// Throws: Error(kInput) with the line where the file as a whole is none: no header, columns missing or twice, too large.
+/// Source: docs/formats.md, "steps.csv".
 StepLog read_step_log(const fs::path& path);
 
-/// A meter table: steps whose leaks a voltmeter read, in size or with phases, at `frequency_hz`. A bad row costs that row only, and is
-/// named with its line. Throws: Error(kInput) where the leaks' or the tilt's column is missing, or there is no row.
+/// A meter table: steps whose leaks a voltmeter read (dB, 0 to −150), in size or with phases (degrees), at `frequency_hz`. A bad row costs
+/// that row only, and is named with its line. `name`: of the table, for messages.
+/// Throws: Error(kInput) where the leaks' or the tilt's column is missing, or there is no row. Source: docs/formats.md, "Meter tables".
 StepLog meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz);
 
 struct SessionFile {
   SessionFacts facts;
   Warnings warnings;  ///< unknown_key
 };
+/// Reads a session.json: degrees, millimetres, decibels and hertz as the keys say.
 /// Throws: Error(kInput) with the line or key for broken JSON, a wrong type, a repeated key or a number out of range.
 SessionFile read_session_file(const fs::path& path);
 
 // ---------------------------------------------------------------- documents
 
-std::string to_json(const Reading& reading);          ///< evenwall/reading/1, one line, no newline
-std::string to_json(const Solution& solution);        ///< evenwall/solution/1
-std::string to_json(const Calibration& calibration);  ///< evenwall/calibration/1
-std::string to_json(const Survey& survey);            ///< evenwall/survey/1
-std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed);
+// Each document is one line of UTF-8 without a newline, keys as in model.hpp, numbers with as many digits as bring them back; the same
+// value gives the same bytes. What is absent, and what is no finite number, is null.
+
+std::string to_json(const Reading& reading);                                                     ///< evenwall/reading/1
+std::string to_json(const Solution& solution);                                                   ///< evenwall/solution/1
+std::string to_json(const Calibration& calibration);                                             ///< evenwall/calibration/1
+std::string to_json(const Survey& survey);                                                       ///< evenwall/survey/1
+std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed);  ///< evenwall/truth/1
+
+// Read back: unknown keys are passed over, `name` is for messages, and Error(kInput) names the key or the line.
 
 /// Readings, one document a line; a line that a crash tore gives a reading with its error set. `name` is for messages. Throws:
 /// Error(kInput) with the line. Unknown keys are ignored.
 std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name);
+/// What the document lacks of the answer stays NaN, and is shown and written as absent. Throws: Error(kInput) without `least_crosstalk`.
 Solution solution_from_json(std::string_view text, const std::string& name);
 /// What a survey takes of a solution, the rest passed over unread. `grouped_by`: the session's key whose text becomes the group.
 /// Throws: Error(kInput) with the key that is missing or of the wrong kind.
@@ -80,9 +94,10 @@ Survey survey_from_json(std::string_view text, const std::string& name);
 Survey full_survey_from_json(std::string_view text, const std::string& name);
 /// The key `schema` of a document, or nothing where it has none. Throws: Error(kInput) for broken JSON.
 std::optional<std::string> schema_of(std::string_view text, const std::string& name);
+/// Throws: Error(kInput) with the key, unknown ones too: a misspelt fault would else be simulated as none.
 Scenario scenario_from_json(std::string_view text, const std::string& name);
 
-/// The whole of a text file, at most `limit_bytes`. Throws: Error(kInput).
+/// The whole of a text file or stream, at most `limit_bytes`. Throws: Error(kInput) where it is longer, or cannot be read.
 std::string read_text(const fs::path& path, std::size_t limit_bytes);
 std::string read_stream(int descriptor, std::size_t limit_bytes);
 
@@ -94,9 +109,11 @@ enum class WriteKind { kWhole, kAppend };
 void check_writable(const fs::path& path, WriteKind kind);
 
 /// Adds one line under a lock; a torn last line left by a crash is completed with a newline first, never lost.
+/// Requires: no line end in `line`. Throws: Error(kInput) where the file cannot be written or is no regular one.
 void append_line(const fs::path& path, std::string_view line);
 
-/// Writes captures, steps.csv, session.json and truth.json of a simulated session into `folder`.
+/// Writes captures (step-01.wav …), steps.csv, session.json and truth.json of a simulated session into `folder`, which is made where it
+/// is missing. Files of these names are replaced. Throws: Error(kInput) where one cannot be written.
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder);
 
 }  // namespace evenwall

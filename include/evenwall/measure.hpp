@@ -9,9 +9,9 @@ namespace evenwall {
 
 struct MeasureOptions {
   OptionalNumber frequency_hz;  ///< matched within ±5 %; default: the tone both channels have that lies nearest 1 kHz
-  double rpm = kNominalRpm;
-  std::vector<Band> bands;  ///< order on the record, where known
-  OptionalNumber from_s;    ///< stretch of the capture to analyse
+  double rpm = kNominalRpm;     ///< turns a minute: what recurs with them is the groove's lean, and is taken out
+  std::vector<Band> bands;      ///< order on the record, where known
+  OptionalNumber from_s;        ///< stretch of the capture to analyse
   OptionalNumber to_s;
 };
 

@@ -1,4 +1,4 @@
-// Views of the documents for people.
+// Views of the documents for people: UTF-8, every name from outside made harmless for a terminal or a browser.
 #pragma once
 
 #include <string>
@@ -8,7 +8,8 @@
 
 namespace evenwall {
 
-/// A value with its standard uncertainty, the uncertainty rounded to two significant digits and the value to match: "1.1043 ± 0.0021".
+/// A value with its standard uncertainty, same unit; the uncertainty rounded to two significant digits and the value to match:
+/// "1.1043 ± 0.0021".
 std::string value_with_uncertainty(double value, double u);
 
 /// One capture's table, at most 80 columns. `colour`: ANSI bold and colours.

@@ -10,7 +10,7 @@
 
 namespace evenwall {
 
-/// What a band of the simulated record holds.
+/// What a band of the simulated record holds. Angles here are degrees, positive clockwise seen from the front, as everywhere.
 enum class SimulatedSignal { kTone, kLogSweep, kLinearSweep, kPinkNoise, kWhiteNoise };
 
 /// One band of the simulated record, in playing order.
@@ -63,6 +63,7 @@ struct SimulatedCartridge {
   std::vector<SimulatedResonance> resonances{};
 };
 
+/// What is added to both output channels.
 struct SimulatedNoise {
   OptionalNumber surface_noise_db;  ///< broadband rms in each output channel, relative to the rms of a full band's tone; none: no noise
   double clicks_per_s = 0;
@@ -74,11 +75,13 @@ struct SimulatedNoise {
   double dc_right = 0;
 };
 
+/// One setting of the tilt, and a capture of the whole record at it.
 struct SimulatedStep {
   double tilt_deg = 0;  ///< as set on the gauge and logged
   StepUse use = StepUse::kYes;
 };
 
+/// All that a session is made of.
 struct Scenario {
   std::string name;
   double sample_rate_hz = 48000;
@@ -94,6 +97,7 @@ struct Scenario {
   SessionFacts session;          ///< written to session.json
 };
 
+/// What a perfect analysis would find, by brute force from the scenario (no code shared with solve).
 struct SimulatedTruth {
   double least_crosstalk_deg = 0;      ///< on the logged (gauge) scale
   OptionalNumber equal_crosstalk_deg;  ///< none where there is no equal point within ±10°
@@ -112,7 +116,8 @@ struct SimulatedTruth {
   std::vector<AtStep> steps;
 };
 
-/// The captures of a scenario, made on demand, and their truth. Deterministic by (scenario, seed).
+/// The captures of a scenario, made on demand, and their truth. Deterministic by (scenario, seed) where doubles and the math library are
+/// alike. Accuracy: truths are found by bisection, to rounding.
 class SimulatedSession {
  public:
   /// Throws: Error(kInput) where a value is out of range, naming it.
@@ -130,8 +135,8 @@ class SimulatedSession {
   SimulatedTruth truth_;
 };
 
-/// A random but plausible scenario for truth tests: five tilts from −2° to 2°, left, right and lateral bands.
-/// `passage_s`: length of each band.
+/// A random but plausible scenario for truth tests: five tilts from −2° to 2°, bands left, right (each `passage_s` long) and lateral (3 s)
+/// at 1 kHz, with noise, clicks, rumble, hum, wow, flutter and warp. Deterministic by the seed.
 Scenario random_scenario(std::uint64_t seed, double passage_s);
 
 }  // namespace evenwall

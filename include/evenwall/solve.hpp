@@ -9,8 +9,12 @@ namespace evenwall {
 ///
 /// Steps may come in any order: the result is the same bit for bit. Steps whose reading has an error, lacks a side at the chosen
 /// frequency or has no tilt are left out and named in `warnings`.
-/// Throws: Error(kData) where no step is left.
-/// Source: docs/method.md.
+/// Tilts are positive clockwise as seen from the front, in degrees on the scale of the log (tilt_units: times the solved scale).
+/// `options` win over session.facts. Nothing is kept between calls.
+/// Throws: Error(kData) where no step is left, no frequency has both sides, or no tilt within 20° of the log has least crosstalk.
+/// Accuracy: least crosstalk 0.001° rms over random sessions of five tilts with noise, clicks and warp (0.003° asserted, tests/truth);
+/// 95 % intervals hold the truth as often as they say (tests/study/coverage_study.cpp, docs/accuracy.md).
+/// Source: docs/method.md; IEC 60098 for the signs.
 Solution solve(const Session& session, const SolveOptions& options);
 
 }  // namespace evenwall

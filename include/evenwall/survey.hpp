@@ -23,12 +23,15 @@ struct SurveyOptions {
 /// Source: docs/method.md, "Many cartridges".
 Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& options);
 
+/// What was found of a record, or why nothing was.
 struct RecordLookup {
   std::optional<RecordCorrection> correction;
   std::string why_not;  ///< where there is none
 };
 
-/// What a survey says of the record side that a session names. `name`: of the survey, for people.
+/// What a survey says of the record side that a session names: its cut error in degrees (sessions on it find tilts that are too high by
+/// this), with the uncertainty of the records' mean in u_deg. `name`: of the survey, for people. A session without a
+/// record, or a record that the survey lacks or can't tell, has no correction.
 RecordLookup record_correction_of(const Survey& survey, const std::string& name, const SessionFacts& session);
 
 }  // namespace evenwall

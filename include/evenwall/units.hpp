@@ -12,11 +12,13 @@ using Complex = std::complex<double>;
 /// One degree in radians.
 inline constexpr double kRadPerDeg = std::numbers::pi / 180.0;
 
+/// Degrees to radians and back; signs stay.
 constexpr double radians(double angle_deg) { return angle_deg * kRadPerDeg; }
 constexpr double degrees(double angle_rad) { return angle_rad / kRadPerDeg; }
 
 /// 20·log10 of an amplitude ratio. Requires: ratio > 0 (0 gives −infinity).
 inline double decibels(double amplitude_ratio) { return 20.0 * std::log10(amplitude_ratio); }
+/// The amplitude ratio of a level: 10^(dB/20), above zero.
 inline double amplitude_ratio(double level_db) { return std::pow(10.0, level_db / 20.0); }
 
 /// Turns a minute of a record where nothing else is said: 33⅓.
@@ -27,7 +29,7 @@ inline constexpr double kFrequencyMatch = 0.05;
 /// Decibels per unit of natural logarithm of an amplitude: 20/ln 10.
 inline constexpr double kDbPerNeper = 20.0 / std::numbers::ln10;
 
-/// Phase of z in degrees, in (−180, 180].
+/// Phase of z in degrees, in (−180, 180]; positive: z leads. 0 has phase 0.
 inline double phase_deg(Complex z) { return degrees(std::arg(z)); }
 
 }  // namespace evenwall

@@ -27,6 +27,8 @@ TEST_CASE("Two passages of one tone are weighted by their variances") {
   CHECK(c->passages == 2);
   CHECK_THAT(c->ratio.value.real(), WithinAbs((0.0100 / 4 + 0.0101) / 1.25, 1e-12));
   CHECK_THAT(c->ratio.u_re, WithinRel(1e-4 / std::sqrt(1.25), 1e-9));
+  CHECK_THAT(c->ln_level, WithinRel(-1.5, 1e-12));
+  CHECK_THAT(c->u_ln_level, WithinRel(1e-4 / std::sqrt(2.0), 1e-12));  // a mean of two
   CHECK_FALSE(combine(heard, Driven::kBoth, 1000));
 }
 

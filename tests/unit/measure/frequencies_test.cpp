@@ -50,3 +50,13 @@ TEST_CASE("Ratios of sweep and noise combine by weight, levels are of one kind")
   CHECK_FALSE(band_place(heard, 100));
   CHECK_FALSE(band_place({bands(PassageKind::kNoise, Driven::kBoth, 1.0, -2)}, 1000));  // both channels at once are no crosstalk
 }
+
+TEST_CASE("Where sweep and noise both have both sides, the sweep's levels count") {
+  const std::vector<HeardBands> heard{
+      bands(PassageKind::kNoise, Driven::kLeft, 0.05, -4), bands(PassageKind::kNoise, Driven::kRight, 0.06, -4.2),
+      bands(PassageKind::kSweep, Driven::kLeft, 0.05, -2), bands(PassageKind::kSweep, Driven::kRight, 0.06, -2.1)};
+  const auto at = band_place(heard, 1100);
+  REQUIRE(at);
+  CHECK(at->left->ln_level == -2);
+  CHECK(at->right->ln_level == -2.1);
+}

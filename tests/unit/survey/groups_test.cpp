@@ -27,12 +27,18 @@ TEST_CASE("Groups have their own means, by the cut errors of all") {
   CHECK(*s.groups[0].u_mean_deg > 0.4 / std::sqrt(30.0) * 0.6);
 }
 
-TEST_CASE("A group of one solution has its tilt and no uncertainty; none, no group") {
+TEST_CASE("A group of one solution has its tilt on a true record and no uncertainty; none, no group") {
   InventedArchive a = invented_archive(10, 2, 2, 0.02, 4);
   CHECK(survey(a.solutions, {"model"}).groups.empty());
   a.solutions[0].group = "only";
   const Survey s = survey(a.solutions, {"model"});
   REQUIRE(s.groups.size() == 1);
   CHECK_FALSE(s.groups[0].u_mean_deg);
+  for (const SurveyedRecord& r : s.records) {
+    if (r.record != *a.solutions[0].record) continue;
+    REQUIRE(std::abs(*r.cut_error_deg) > 0.01);  // else the next line would say nothing
+    CHECK_THAT(s.groups[0].mean_deg,
+               WithinAbs(a.solutions[0].least_crosstalk_deg - *r.cut_error_deg, 1e-12));  // a cut too high finds too much
+  }
   CHECK(survey(a.solutions, {}).groups.empty());
 }

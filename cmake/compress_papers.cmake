@@ -1,0 +1,8 @@
+# CPack runs this between staging and packing. Debian's policy: manual pages and changelogs go compressed, as small as can be, without a
+# date (gzip -9n), so that the same source gives the same package.
+file(GLOB_RECURSE papers ${CPACK_TEMPORARY_DIRECTORY}/*/usr/share/man/man1/*.1 ${CPACK_TEMPORARY_DIRECTORY}/*/usr/share/doc/*/changelog
+  ${CPACK_TEMPORARY_DIRECTORY}/*/usr/share/doc/*/changelog.Debian)
+if(NOT papers)
+  message(FATAL_ERROR "no manual page and no changelog below ${CPACK_TEMPORARY_DIRECTORY}")
+endif()
+execute_process(COMMAND gzip -9n ${papers} COMMAND_ERROR_IS_FATAL ANY)

@@ -1,0 +1,58 @@
+// Solves from numbers of one's own, measured by whatever means: no audio.
+#include <complex>
+#include <iostream>
+#include <string>
+
+#include "evenwall/error.hpp"
+#include "evenwall/solve.hpp"
+
+namespace {
+
+/// What one's own instrument read at a tilt: quiet over driven channel, of the same passage.
+struct Row {
+  double tilt_deg;
+  std::complex<double> left_over_right;  // of the right-only band: what leaks from right into left
+  std::complex<double> right_over_left;  // of the left-only band
+};
+
+// A cartridge whose left coil is turned by −1.5° and whose right one by −0.9°, with a little inductive coupling.
+const Row kRows[] = {
+    {-2.0, {-0.06113, 0.00399}, {0.05069, 0.00299}}, {-1.0, {-0.04364, 0.00399}, {0.03319, 0.00300}},
+    {0.0, {-0.02618, 0.00400}, {0.01571, 0.00300}},  {1.0, {-0.00873, 0.00400}, {-0.00175, 0.00300}},
+    {2.0, {0.00873, 0.00400}, {-0.01920, 0.00300}},
+};
+constexpr double kFrequency_hz = 1000;
+constexpr double kRatio_u = 2e-4;  // standard uncertainty of each part of a ratio
+
+evenwall::Leak leak(std::complex<double> ratio) {
+  evenwall::Leak leak;
+  leak.same_passage = {ratio, kRatio_u, kRatio_u, 0};
+  return leak;
+}
+
+}  // namespace
+
+int main() try {
+  evenwall::Session session;
+  session.facts.gauge_u_deg = 0.02;
+  for (const Row& row : kRows) {
+    evenwall::Step step;
+    step.reading.capture = "tilt " + std::to_string(row.tilt_deg);
+    step.reading.tilt_deg = row.tilt_deg;
+    step.reading.balance_db = 0.0;  // both channels alike; what is known of the balance makes equal crosstalk exact
+    step.reading.u_balance_db = 0.01;
+    step.reading.crosstalk = {kFrequency_hz, leak(row.left_over_right), leak(row.right_over_left)};
+    step.reading.crosstalk_spectrum = {step.reading.crosstalk};
+    session.steps.push_back(step);
+  }
+
+  const evenwall::Solution solution = evenwall::solve(session, {});
+  const auto& least = solution.least_crosstalk;
+  std::cout << "least crosstalk: " << least.tilt_deg << " degrees, standard uncertainty " << least.u_deg << ", 95 % from "
+            << least.interval95_deg[0] << " to " << least.interval95_deg[1] << '\n';
+  if (solution.equal_crosstalk.determined) std::cout << "equal crosstalk: " << *solution.equal_crosstalk.tilt_deg << " degrees\n";
+  std::cout << "crosstalk there: " << least.right_into_left_db << " dB and " << least.left_into_right_db << " dB\n";
+} catch (const evenwall::Error& error) {
+  std::cerr << error.what() << '\n';
+  return 1;
+}

@@ -1,0 +1,67 @@
+"""measure_coverage.py CTEST BUILD: runs the tests of a build with EVENWALL_COVERAGE and tabulates what of src they ran in docs/coverage.md."""
+import collections
+import json
+import pathlib
+import shutil
+import subprocess
+import sys
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+CTEST, BUILD = sys.argv[1], pathlib.Path(sys.argv[2])
+# The tests that say what is right. Those that kill, starve or flood the program (faults) would raise the figures without judging results.
+TESTS = "^(unit_.*|published|conformance|cli|cli_survey|fuzz_.*)$"
+LEAST_LINES_PERCENT = 95.0
+
+
+def counted():
+    for old in BUILD.rglob("*.gcda"):
+        old.unlink()
+    # Counting takes time, so a test that holds the program to a time may fail here; what it ran is counted all the same.
+    subprocess.run([CTEST, "--test-dir", BUILD, "-R", TESTS, "--output-on-failure"], check=False)
+    gcov = shutil.which("gcov-12") or "gcov"
+    # Branches that only an exception takes are the compiler's, a handful for each call; they are no decision of the source.
+    command = ["gcovr", "--root", ROOT, "--object-directory", BUILD, "--gcov-executable", gcov, "--filter", str(ROOT / "src") + "/",
+               "--exclude", str(ROOT / "src/app") + "/", "--exclude-throw-branches", "--json-summary", "-"]
+    run = subprocess.run([*map(str, command), str(BUILD)], capture_output=True, text=True)
+    if run.returncode != 0:
+        raise SystemExit(run.stderr)
+    return json.loads(run.stdout)
+
+
+def percent(covered, total):
+    return 100.0 * covered / total if total else 100.0
+
+
+def row(name, c):
+    return (f"| {name} | {c['line_covered']} of {c['line_total']} | {percent(c['line_covered'], c['line_total']):.1f} | "
+            f"{c['branch_covered']} of {c['branch_total']} | {percent(c['branch_covered'], c['branch_total']):.1f} |")
+
+
+def page(summary):
+    rooms = collections.defaultdict(collections.Counter)
+    keys = ("line_covered", "line_total", "branch_covered", "branch_total")
+    for file in summary["files"]:
+        room = pathlib.Path(file["filename"]).parts[1]
+        for name in (room, "all"):
+            rooms[name].update({k: file[k] for k in keys})
+    everything = rooms.pop("all")
+    low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LEAST_LINES_PERCENT), key=lambda f: f["filename"])
+    head = ["# Coverage", "",
+            "Which lines and branches of `src` (outside `app`) the tests run: unit tests, published figures, conformance, the program's manners, the",
+            "fuzz corpora; not the fault tests. Written by `cmake --workflow --preset coverage` (g++ 12, -O1, gcov and gcovr; branches that only an exception takes are not counted).", "",
+            "| room | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
+    body = [row(name, rooms[name]) for name in sorted(rooms)] + [row("**all**", everything)]
+    tail = ["", "## Files below 95 % of lines", "", "| file | lines run | % | branches taken | % |", "|---|---|---|---|---|",
+            *(row(f"`{f['filename']}`", f) for f in low)] if low else []
+    return everything, "\n".join(head + body + tail) + "\n"
+
+
+def main():
+    everything, text = page(counted())
+    (ROOT / "docs/coverage.md").write_text(text)
+    print(text)
+    lines = percent(everything["line_covered"], everything["line_total"])
+    return 0 if everything["line_total"] > 3000 and lines >= LEAST_LINES_PERCENT else 1
+
+
+sys.exit(main())

@@ -1,0 +1,35 @@
+"""The list of lines to break (tests/mutation) can't rot: each line stands in its file once, and each test case is one of its room's."""
+import pathlib
+import sys
+import unittest
+
+ROOT = pathlib.Path(sys.argv.pop(1)) if len(sys.argv) > 1 else pathlib.Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT / "tests/mutation"))
+from broken_lines import BROKEN_LINES
+
+
+class BrokenLines(unittest.TestCase):
+    def test_there_are_thirty_in_every_room(self):
+        self.assertGreaterEqual(len(BROKEN_LINES), 30)
+        self.assertEqual({p.name for p in (ROOT / "src").iterdir() if p.is_dir()}, {file.split("/")[0] for file, *_ in BROKEN_LINES})
+
+    def test_each_line_stands_once_and_is_broken(self):
+        for file, line, instead, _ in BROKEN_LINES:
+            with self.subTest(file, line=line):
+                self.assertEqual(1, [x.strip() for x in (ROOT / "src" / file).read_text().splitlines()].count(line), "take another line, or this one as it is now")
+                self.assertNotEqual(line, instead)
+
+    def test_each_case_is_one_of_the_room(self):
+        for file, _, _, case in BROKEN_LINES:
+            room = file.split("/")[0]
+            texts = "".join(p.read_text() for p in sorted((ROOT / "tests/unit" / room).glob("*_test.cpp")))
+            with self.subTest(file, case=case):
+                self.assertIn(f'TEST_CASE("{case}"', texts)
+
+    def test_the_page_has_a_row_for_each(self):
+        rows = [x for x in (ROOT / "docs/mutations.md").read_text().splitlines() if x.startswith("| ") and "`" in x]
+        self.assertEqual([(file, case) for file, _, _, case in BROKEN_LINES], [(r.split(" | ")[0].removeprefix("| "), r.rsplit("`: ", 1)[1].removesuffix(" |")) for r in rows])
+
+
+if __name__ == "__main__":
+    unittest.main()

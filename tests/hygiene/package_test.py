@@ -1,0 +1,37 @@
+"""One version everywhere, and the papers of the package as Debian wants them."""
+import email.utils
+import pathlib
+import re
+import sys
+import unittest
+
+ROOT = pathlib.Path(sys.argv.pop(1)) if len(sys.argv) > 1 else pathlib.Path(__file__).parents[2]
+
+
+def first(pattern, name):
+    found = re.search(pattern, (ROOT / name).read_text(), re.M)
+    assert found, f"{name}: no {pattern}"
+    return found[1]
+
+
+class Package(unittest.TestCase):
+    def test_one_version(self):
+        version = first(r"^project\(evenwall VERSION (\S+) ", "CMakeLists.txt")
+        self.assertEqual(version, first(r'kVersion = "([^"]+)"', "src/base/version.hpp"))
+        self.assertEqual(version, first(r"\Aevenwall \((\S+)-\d+\) ", "cmake/debian/changelog"))
+        self.assertEqual(version.rsplit(".", 1)[0], first(r"find_package\(evenwall (\S+) ", "tests/consumer/CMakeLists.txt"))
+        self.assertEqual(version.rsplit(".", 1)[0], first(r"find_package\(evenwall (\S+) ", "docs/library.md"))
+
+    def test_method_version_is_the_pages(self):
+        self.assertEqual(first(r"kMethodVersion = (\d+);", "src/base/version.hpp"), first(r"names the version of this page; it is (\d+)\.", "docs/method.md"))
+
+    def test_changelog_closes_as_debian_wants(self):
+        closing = first(r"^ -- [^<>]+ <[^<>\s]+>  (.*)$", "cmake/debian/changelog")
+        self.assertIsNotNone(email.utils.parsedate_to_datetime(closing))
+
+    def test_users_changelog_has_unreleased_on_top(self):
+        self.assertEqual("Unreleased", first(r"^## (.*)$", "docs/changelog.md"))
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,106 @@
+"""break_lines.py CMAKE [FOLDER [NUMBER ...]]: breaks one line of src at a time in a copy of the tree, rebuilds the unit test of its room alone, and tabulates in
+docs/mutations.md which test case saw it. Ends with 1 where a broken line passes. Some half an hour on two cores; the copy is made in
+FOLDER, where one is named, and stays there for the next run. With numbers only those lines are broken, and no table is written."""
+import contextlib
+import html
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+from broken_lines import BROKEN_LINES
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+CMAKE = sys.argv[1] if len(sys.argv) > 1 else "cmake"
+KEPT = sys.argv[2] if len(sys.argv) > 2 else None
+ONLY = {int(number) for number in sys.argv[3:]}
+
+
+def copied(to):
+    listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    for name in listed.splitlines():
+        source = ROOT / name
+        if source.is_file():
+            (to / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(source, to / name)
+
+
+def built(build, target):
+    return subprocess.run([CMAKE, "--build", build, "--target", target], capture_output=True, text=True)
+
+
+def failed_cases(build, file):
+    """The names of the test cases that fail in the file's own test; where none does, in its room's. A program that dies says less."""
+    program = build / "tests" / f"test_unit_{file.split('/')[0]}"
+    for tests in (["-#", f"[#{pathlib.Path(file).stem}_test]"], []):
+        run = subprocess.run([program, "-r", "xml", *tests], capture_output=True, text=True, errors="replace", timeout=900)
+        if '<TestCase name="' not in run.stdout:
+            raise SystemExit(f"{file}: no test of its own ran")
+        failed = [html.unescape(part.split('"', 1)[0]) for part in run.stdout.split('<TestCase name="')[1:] if '<OverallResult success="false"' in part]
+        if failed:
+            return failed
+    return []
+
+
+def broken(path, line, instead):
+    text = path.read_text()
+    lines = text.splitlines(keepends=True)
+    at = [i for i, candidate in enumerate(lines) if candidate.strip() == line]
+    if len(at) != 1:
+        raise SystemExit(f"{path}: {len(at)} times: {line}")
+    lines[at[0]] = lines[at[0]].replace(line, instead)
+    return at[0] + 1, text, "".join(lines)
+
+
+def in_cell(code):
+    return "`" + code.replace("|", "\\|") + "`"
+
+
+def table(rows):
+    head = ["# Broken lines", "",
+            f"{len(rows)} lines of `src`, broken one at a time, and the test case that failed for each: how far the tests can be trusted to see a fault. Written by",
+            "`cmake --build build-release --target mutations` from `tests/mutation/broken_lines.py`.", "",
+            "| file | the line | broken into | seen by |", "|---|---|---|---|"]
+    return "\n".join(head + [f"| {file} | {in_cell(line)} | {in_cell(instead)} | {seen} |" for file, line, instead, seen in rows]) + "\n"
+
+
+def main():
+    wanted = [(number, broken_line) for number, broken_line in enumerate(BROKEN_LINES, 1) if not ONLY or number in ONLY]
+    rooms = sorted({file.split("/")[0] for _, (file, *_) in wanted})
+    rows, passed = [], 0
+    with contextlib.nullcontext(KEPT) if KEPT else tempfile.TemporaryDirectory(prefix="evenwall-mutations-") as folder:
+        tree = pathlib.Path(folder) / "tree"
+        copied(tree)
+        build = tree / "build"
+        subprocess.run([CMAKE, "-S", tree, "-B", build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Release"], check=True, stdout=subprocess.DEVNULL)
+        for room in rooms:
+            run = built(build, f"test_unit_{room}")
+            if run.returncode != 0:
+                raise SystemExit(run.stdout + run.stderr)
+            run = subprocess.run([build / f"tests/test_unit_{room}"], capture_output=True, text=True)
+            if run.returncode != 0:
+                raise SystemExit(f"test_unit_{room} fails before anything is broken\n{run.stdout}")
+        for number, (file, line, instead, expected) in wanted:
+            room = file.split("/")[0]
+            path = tree / "src" / file
+            _, whole, without = broken(path, line, instead)
+            path.write_text(without)
+            run = built(build, f"test_unit_{room}")
+            if run.returncode != 0:
+                raise SystemExit(f"{file}: does not build: {instead}\n{run.stdout}{run.stderr}")
+            failed = failed_cases(build, file)
+            path.write_text(whole)
+            seen = expected in failed
+            passed += 0 if seen else 1
+            print(f"[{number}/{len(BROKEN_LINES)}] {file}: {'seen' if seen else 'NOT SEEN as expected'}: {failed}", flush=True)
+            rows.append((file, line, instead, f"`tests/unit/{room}`: {expected}" if seen else "**nothing**"))
+    if passed == 0 and not ONLY:
+        (ROOT / "docs/mutations.md").write_text(table(rows))
+    print(f"mutations: {len(rows) - passed} of {len(rows)} seen")
+    return 1 if passed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
