@@ -124,11 +124,14 @@ const TempFolder& folder() {
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   Recipe recipe(fuzz::text_of(data, size));
-  const unsigned captures = 1 + recipe.below(3);
+  const unsigned first = recipe.byte();
+  const unsigned captures = 1 + first % 3;
+  const bool to_the_end = first < 64;  // solving takes half of the time, and has a target of its own (readings)
   for (unsigned i = 0; i < captures; ++i) folder().write("c" + std::to_string(i) + ".wav", capture_of(recipe));
   folder().write("steps.csv", log_of(recipe, captures));
   fuzz::refuses_or([&] {
     const Session session = app::session_from(folder().path().string(), {}, 1);
+    if (!to_the_end) return;
     const Solution solution = solve(session, {});
     const std::string json = to_json(solution);
     for (const char* none : {":nan", ":-nan", ":inf", ":-inf"}) fuzz::require(json.find(none) == std::string::npos);
