@@ -9,6 +9,7 @@
 #include <cstring>
 #include <exception>
 #include <iterator>
+#include <system_error>
 #include <thread>
 
 namespace evenwall::app {
@@ -60,6 +61,18 @@ void wait_and_leave(sigset_t awaited) {
   _exit(kSignalled + signal);
 }
 
+/// Where the system grants no thread that waits.
+void leave_from_handler(const sigset_t& awaited) {
+  for (const int signal : {SIGINT, SIGTERM}) {
+    if (sigismember(&awaited, signal) == 0) continue;
+    std::signal(signal, [](int number) {
+      remove_open_temporaries();
+      _exit(kSignalled + number);
+    });
+  }
+  pthread_sigmask(SIG_UNBLOCK, &awaited, nullptr);
+}
+
 /// A signal that the parent had us ignore (nohup, a job in the background) stays ignored.
 bool is_ignored(int signal) {
   struct sigaction action {};
@@ -86,7 +99,11 @@ void watch_for_interruption() {
     if (!is_ignored(signal)) sigaddset(&awaited, signal);
   }
   pthread_sigmask(SIG_BLOCK, &awaited, nullptr);
-  std::thread(wait_and_leave, awaited).detach();
+  try {
+    std::thread(wait_and_leave, awaited).detach();
+  } catch (const std::system_error&) {
+    leave_from_handler(awaited);
+  }
 }
 
 }  // namespace evenwall::app

@@ -9,6 +9,7 @@
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/interruption.hpp"
+#include "app/leave.hpp"
 #include "evenwall/error.hpp"
 
 namespace evenwall::app {
@@ -25,6 +26,7 @@ int say(const Farewell& farewell) {
 
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
+  if (const auto leave = leave_of(told)) confine(*leave);  // before there is a second thread
   watch_for_interruption();
   if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);
   if (const auto* solve = std::get_if<SolveCommand>(&told)) return run_solve(*solve);

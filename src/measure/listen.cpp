@@ -8,6 +8,7 @@
 #include "measure/inner_frames.hpp"
 #include "measure/lock_in.hpp"
 #include "measure/sample_faults.hpp"
+#include "measure/sample_step.hpp"
 #include "measure/steadiness.hpp"
 #include "measure/tone_spectrum.hpp"
 #include "numeric/lanes.hpp"
@@ -26,12 +27,17 @@ constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spo
 constexpr double kLongestDeclicked_s = 60.0;  // held in memory; a longer passage has frames to spare
 // A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
 constexpr double kUnseenWarp_deg = 0.1;
+constexpr double kFewSteps = 8;
+constexpr double kStepWorthTelling = 0.05;  // of the leak: 0.4 dB
 
 /// All that one pass over the samples gives.
 struct Heard {
   LockInFrames lock_in;
   ToneSpectrum spectrum;
   SampleFaults left, right;
+  SilentRuns silence;
+  SampleStep step;
+  double frame_samples = 0;  // of the lock-in
 };
 
 /// First stereo frame to listen to, and the one after the last.
@@ -46,7 +52,8 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
   const auto [first, last] = reach_of(source, stretch);
   LockIn lock_in(rate, stretch.frequency_hz, static_cast<double>(first) / rate);
-  Heard heard{{}, ToneSpectrum(rate, stretch.frequency_hz, stretch.driven), {}, {}};
+  Heard heard{{}, ToneSpectrum(rate, stretch.frequency_hz, stretch.driven),     {},
+              {}, SilentRuns(least_silence_frames(rate, stretch.frequency_hz)), {}};
   const std::size_t hop = lock_in.hop_frames();
   const std::size_t block_frames = (heard.spectrum.frame_size() + hop - 1) / hop * hop;
   std::vector<float> block(2 * block_frames);
@@ -68,10 +75,13 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
     const bool inside = middle_s > stretch.start_s + kReach_s + 0.5 * static_cast<double>(got) / rate &&
                         middle_s < stretch.end_s - kReach_s - 0.5 * static_cast<double>(got) / rate;
     if (inside && got >= heard.spectrum.frame_size() && blocks++ % blocks_to_a_spectrum == 0) heard.spectrum.add_frame(block.data());
+    heard.step.add(block.data(), static_cast<std::int64_t>(got));
+    heard.silence.add(position, block.data(), static_cast<std::int64_t>(got));
     if (got < static_cast<std::size_t>(wanted) || got < hop) break;
     position += static_cast<std::int64_t>(got / hop * hop);
   }
   heard.lock_in = lock_in.frames();
+  heard.frame_samples = static_cast<double>(4 * hop);
   return heard;
 }
 
@@ -169,9 +179,20 @@ ComplexEstimate estimate_from(const RobustFit& fit, bool whole_revolution) {
 
 void set_faults(HeardPassage& heard, const Heard& samples) {
   const auto total = static_cast<double>(std::max<std::int64_t>(1, samples.left.samples() + samples.right.samples()));
-  heard.clipped_fraction = std::max(samples.left.clipped_fraction(), samples.right.clipped_fraction());
+  // A few steps high, a tone has flat tops that nobody clipped.
+  const auto clipped = [&](const SampleFaults& f) { return f.largest() > kFewSteps * samples.step.size() ? f.clipped_fraction() : 0.0; };
+  heard.clipped_fraction = std::max(clipped(samples.left), clipped(samples.right));
   heard.dc = std::abs(samples.left.mean()) > std::abs(samples.right.mean()) ? samples.left.mean() : samples.right.mean();
   heard.not_finite_fraction = static_cast<double>(samples.left.not_finite() + samples.right.not_finite()) / total;
+}
+
+/// What rounding hides in the quiet channel, where no noise dithers it.
+void add_step(HeardPassage& heard, const Heard& samples, double amplitude, double frame_part_noise) {
+  const double step = samples.step.size() / amplitude;
+  const double noise = noise_of_samples(frame_part_noise, samples.frame_samples) / amplitude;
+  const double u = step_uncertainty(step, noise);
+  if (u > 0) enlarge(heard.ratio, u);
+  if (u > kStepWorthTelling * std::abs(heard.ratio.value)) heard.quiet_steps = std::abs(heard.ratio.value) / step;
 }
 
 /// A stretch heard and its leak fitted.
@@ -220,12 +241,15 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   HeardPassage heard;
   heard.whole_revolution = whole_revolution;
   heard.ratio = estimate_from(fit, whole_revolution);
+  add_step(heard, samples, inner.amplitude, fit.residual_scale);
   heard.degrees_of_freedom = fit.degrees_of_freedom;
   if (whole_revolution) heard.once_per_revolution = {fit.coefficients[1], fit.coefficients[2]};
   heard.rejected_fraction = fit.rejected_fraction;
   heard.lost_fraction = inner.lost_fraction;
   heard.band_db = samples.spectrum.band_db();
   set_faults(heard, samples);
+  heard.silences = silences_between(samples.silence.runs(), source.info().sample_rate_hz, inner.start_s, inner.end_s);
+  heard.phase_jumps = jumps_between(samples.lock_in, stretch.driven, inner.start_s, inner.end_s);
 
   Passage& passage = heard.passage;
   passage.driven = stretch.driven;

@@ -3,8 +3,10 @@
 
 #include <array>
 #include <optional>
+#include <vector>
 
 #include "measure/hum.hpp"
+#include "measure/interruptions.hpp"
 #include "measure/passages.hpp"
 
 namespace evenwall {
@@ -32,6 +34,9 @@ struct HeardPassage {
   OptionalNumber level_wander_db;       ///< median change of level over a quarter of a second; none: too broken to tell
   std::optional<LevelStep> level_step;  ///< the largest, where it is worth a word
   Hum hum;
+  std::vector<Interval> silences;  ///< from and to, seconds: digital silence between the passage's ends
+  std::vector<PhaseJump> phase_jumps;
+  OptionalNumber quiet_steps;  ///< amplitude of the quiet channel in steps of the file, where the step hides its last digits
 };
 
 /// Reads the stretch and fits it. Nothing where too little of it can be used.

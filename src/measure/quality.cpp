@@ -30,6 +30,26 @@ void warn(Warnings& warnings, bool when, const char* code, const std::string& me
   if (when) warnings.push_back({code, message});
 }
 
+/// Gaps too short to cost much of the passage, and samples that came twice or not at all.
+void warn_of_interruptions(const HeardPassage& p, Warnings& out) {
+  if (!p.silences.empty() && p.lost_fraction <= kLostShare) {
+    const auto length = [](const Interval& gap) { return gap[1] - gap[0]; };
+    const Interval& longest =
+        *std::max_element(p.silences.begin(), p.silences.end(), [&](const auto& a, const auto& b) { return length(a) < length(b); });
+    warn(out, true, "dropout",
+         fmt::format(
+             "{}: {} of digital silence in the tone, the longest of {:.1f} ms at {:.2f} s; it counts for less there; see to the recorder",
+             place(p), p.silences.size() == 1 ? "one gap" : fmt::format("{} gaps", p.silences.size()), 1000 * length(longest), longest[0]));
+  }
+  if (p.phase_jumps.empty()) return;
+  const PhaseJump& first = p.phase_jumps.front();
+  warn(out, true, "samples_lost",
+       fmt::format("{}: the tone's phase jumps by {:.0f}° at {:.2f} s{}: samples were lost or written twice, or the stylus jumped; see to "
+                   "the recorder's buffer, and capture again",
+                   place(p), degrees(first.by_rad), first.at_s,
+                   p.phase_jumps.size() == 1 ? "" : fmt::format(" and {} times more", p.phase_jumps.size() - 1)));
+}
+
 void warn_of(const HeardPassage& p, Warnings& out) {
   const std::string where = place(p);
   const Passage& passage = p.passage;
@@ -49,6 +69,11 @@ void warn_of(const HeardPassage& p, Warnings& out) {
                                    "levels does not. See that no automatic level is on and the contacts are clean, and capture again",
                                    where, p.level_step->change_db, p.level_step->at_s)});
   }
+  warn_of_interruptions(p, out);
+  warn(out, p.quiet_steps && passage.driven != Driven::kBoth, "quantised",
+       fmt::format("{}: the quiet channel's tone is {:.1f} steps of the file high and nothing dithers it: the crosstalk may be off by half "
+                   "a step, and its uncertainty says so; record with 24 bits",
+                   where, p.quiet_steps.value_or(0)));
   warn(out, std::abs(p.dc) > kDcWorthTelling, "dc_offset",
        fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
   warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",

@@ -16,6 +16,7 @@ class SampleFaults {
   [[nodiscard]] std::int64_t samples() const { return samples_; }
   [[nodiscard]] std::int64_t not_finite() const { return not_finite_; }
   [[nodiscard]] double mean() const;
+  [[nodiscard]] double largest() const { return static_cast<double>(largest_); }
   /// Share of samples that lie in flat tops: three or more in a row at exactly the largest magnitude met.
   [[nodiscard]] double clipped_fraction() const;
 

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "evenwall/error.hpp"
 #include "numeric/least_squares.hpp"
 
 namespace evenwall {
@@ -42,7 +43,14 @@ struct Rows {
     ++count;
   }
 
-  [[nodiscard]] LeastSquaresFit solve() const { return least_squares(design.topRows(count), residuals.head(count)); }
+  /// Throws: Error(kData) where there are fewer data than unknowns: a single step whose levels tell nothing.
+  [[nodiscard]] LeastSquaresFit solve() const {
+    if (count < design.cols()) {
+      throw Error(ErrorKind::kData,
+                  "the steps hold fewer measured numbers than the response has unknowns; capture both bands at two tilts or more");
+    }
+    return least_squares(design.topRows(count), residuals.head(count));
+  }
 
   void add_prior(int unknown, double value, double centre, double u) {
     add(centre - value, 0.0, 0, Eigen::VectorXd::Unit(kCommonSize, unknown), u);

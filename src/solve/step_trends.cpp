@@ -13,6 +13,7 @@ namespace evenwall {
 namespace {
 
 constexpr double kTrendOver_u = 3.0;
+constexpr std::ptrdiff_t kLeastOfTrend = 3;  // steps: two always lie on a line
 constexpr double kBalanceWorthTelling_db = 0.05;
 constexpr double kLevelRepeats_db = 0.026;       // how well a level comes back (a judgement, as in the fit)
 constexpr double kDistortionWorthTelling = 0.5;  // percentage points over the span
@@ -32,6 +33,9 @@ struct BalanceRest {
 };
 
 BalanceRest balance_rest(const JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  const auto with_level = std::count_if(fitted.begin(), fitted.end(), [](const Observation& o) { return o.ln_level_ratio.has_value(); });
+  if (with_level < kLeastOfTrend) return {};  // and without levels, fewer have less data than unknowns
   // Levels must not judge themselves: the response is fitted without them.
   std::vector<Observation> without = joint.observations.fitted;
   for (Observation& o : without) o.ln_level_ratio.reset();

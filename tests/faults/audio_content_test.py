@@ -59,6 +59,9 @@ class Content(FaultCase):
             self.assertAlmostEqual(leak_db, document["crosstalk"][way]["db"], delta=within_db, msg=way)
         return document
 
+    def told(self, x, *words, **how):
+        return {w["code"] for w in self.assertAnswered(self.read(x, *words, **how))["warnings"]}
+
     def test_C1_one_channel(self):
         self.assertRefused(self.measure(c.wav(self.samples, channels=1)), "one channel")
         x = plain()
@@ -118,15 +121,17 @@ class Content(FaultCase):
                 self.assertIn("missing_passage", run.warnings())
 
     def test_C7_dropouts(self):
-        for name, milliseconds in (("1 ms", 1), ("10 ms", 10), ("100 ms", 100)):
-            with self.subTest(name):
+        self.assertFalse({"dropout", "samples_lost"} & self.told(plain()))
+        for milliseconds in (1, 10, 100):
+            with self.subTest(milliseconds):
                 x, n = plain(), int(milliseconds * RATE / 1000)
                 for at in (1.1, 2.2, 5.5, 7.0):
                     x[int(at * RATE):int(at * RATE) + n] = 0
-                self.near(x, 0.05, *(["dropout"] if milliseconds == 100 else []))
+                self.near(x, 0.05, "dropout")
         x = plain()
-        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE - 512:]]), 0.05)  # a buffer twice
-        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE + 7:]]), 0.05)  # samples lost
+        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE - 500:]]), 0.05, "samples_lost")  # a buffer twice
+        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE + 7:]]), 0.05, "samples_lost")
+        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE - 512:]]), 0.05)  # 32 whole periods: there is no jump
 
     def test_C8_clicks(self):
         x, draw = plain(), np.random.default_rng(8)
@@ -141,7 +146,8 @@ class Content(FaultCase):
                 with self.subTest(mains=mains, level_db=level_db):
                     hum = sum(10 ** (level_db / 20) * 0.25 / k * np.sin(2 * np.pi * mains * k * t + k) for k in (1, 2, 3))
                     x = plain() + np.stack([hum, 0.7 * hum], axis=1)
-                    self.near(x, 0.05)
+                    told = {w["code"] for w in self.near(x, 0.05)["warnings"]}
+                    self.assertEqual(level_db > -40, "hum" in told, told)
 
     def test_C10_speed(self):
         for factor in (0.97, 1.03):
@@ -186,6 +192,21 @@ class Content(FaultCase):
         x = record(band("left"), band("right"))
         x[RATE // 4:RATE // 4 + RATE] += 0.4 * music[:RATE, None] * [1, 0.8]
         self.near(x, 0.05)
+
+    def test_C16_below_a_step(self):
+        """16 bits, no noise, no dither: a leak of a third of a step is a file of zeros, of three quarters a distorted tone."""
+        step = 1 / 32768 / 0.25
+        for leak in (step / 3, 0.75 * step):
+            with self.subTest(leak / step):
+                document = self.assertAnswered(self.read(record(band("left", leak=leak), band("right", leak=leak), noise_db=-300)), "quantised")
+                for way in ("right_into_left", "left_into_right"):
+                    seen = document["crosstalk"][way]["same_passage"]
+                    self.assertGreater(min(seen["u_re"], seen["u_im"]), 0.25 * step, "never without an uncertainty")
+                    self.assertLess(np.hypot(seen["re"] - leak, seen["im"]), 2 * np.hypot(seen["u_re"], seen["u_im"]))
+                    if leak < step / 2:
+                        self.assertEqual((0, None), (document["crosstalk"][way]["re"], document["crosstalk"][way]["db"]))
+        self.assertNotIn("quantised", self.told(plain()))
+        self.assertNotIn("quantised", self.told(record(band("left", leak=step / 3), band("right", leak=step / 3), noise_db=-90)), "noise dithers")
 
     def test_C17_levels(self):
         document = self.assertAnswered(self.read(plain() * [0.1, 1], floating=True))

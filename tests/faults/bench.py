@@ -111,6 +111,7 @@ def injected(*faults, path=None):
     assert strace, "strace is needed: apt-get install strace"
     words = [strace, "-f", "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
     words += ["-P", path] if path else []
+    words += ["-E", "ASAN_OPTIONS=exitcode=99:detect_leaks=0"] if SANITIZED else []  # a traced process can't be searched for leaks
     for fault in faults:
         words += ["-e", "inject=" + fault]
     return words

@@ -8,7 +8,7 @@ import subprocess
 import time
 import unittest
 
-from bench import PROGRAM, SANITIZED, SCENARIO, FaultCase, evenwall
+from bench import PROGRAM, SANITIZED, SCENARIO, FaultCase, evenwall, injected
 
 LONG = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"band": "right", "duration_s": 400}]}}
 
@@ -135,6 +135,21 @@ class Process(FaultCase):
         self.assertEqual({0}, {child.wait() for child in children})
         self.assertIn(json.loads(target.read_text())["capture"], set(map(str, self.captures)))
         self.assertEqual([target], list(self.folder.iterdir()))
+
+    def test_S10_no_thread_granted(self):
+        """None at all, or only the one that waits for signals: the same bytes; and without it an interruption still ends the program."""
+        expected = evenwall("solve", "--json", self.session).out
+        self.assertNotEqual("", expected)
+        for when in ("1+", "2+", "3+"):
+            run = evenwall("solve", "--json", "--jobs", 4, self.session, wrap=injected(f"clone3:error=EAGAIN:when={when}"))
+            self.assertEqual((0, expected, ""), (run.status, run.out, run.err))
+        fifo, old = self.folder / "stalls", self.put("old.json", "old\n")
+        os.mkfifo(fifo)
+        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143)):
+            script = f'(sleep 1; kill -{number} $$) & exec "{PROGRAM}" measure "{fifo}" -o "{old}"'
+            done = subprocess.run([*injected("clone3:error=EAGAIN:when=1+"), "sh", "-c", script], stderr=subprocess.DEVNULL, timeout=30)
+            self.assertEqual((status, "old\n"), (done.returncode % 256, old.read_text()))
+        self.assertEqual([], list(self.folder.glob(".*.tmp-*")))
 
     def test_S10_same_bytes(self):
         """Whatever the number of threads, locale, folder and environment."""

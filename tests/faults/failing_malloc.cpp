@@ -18,23 +18,24 @@ void* __libc_memalign(std::size_t, std::size_t);
 static std::atomic<long> seen;
 static long fail_at = 0;
 static long fail_from = 0;
+static int count_file = -1;  // opened at the start: later the program may make no file
 
 __attribute__((constructor)) static void read_orders() {
   const char* at = std::getenv("FAIL_AT");
   const char* from = std::getenv("FAIL_FROM");
   fail_at = at != nullptr ? std::atol(at) : 0;
   fail_from = from != nullptr ? std::atol(from) : 0;
+  const char* path = std::getenv("FAIL_COUNT");
+  if (path != nullptr && (count_file = ::open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666)) < 0) ::_exit(99);
   seen = 0;
 }
 
 __attribute__((destructor)) static void tell() {
-  const char* path = std::getenv("FAIL_COUNT");
-  if (path == nullptr) return;
+  if (count_file < 0) return;
   char text[32];
   const int length = std::snprintf(text, sizeof text, "%ld\n", seen.load());
-  const int file = ::open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-  if (file < 0 || ::write(file, text, static_cast<std::size_t>(length)) != length) ::_exit(99);
-  ::close(file);
+  if (::write(count_file, text, static_cast<std::size_t>(length)) != length) ::_exit(99);
+  ::close(count_file);
 }
 
 static bool fails() {

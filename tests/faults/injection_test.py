@@ -1,7 +1,10 @@
 """Rows I: names and tags that want to be more than text."""
 import csv
+import html.parser
 import io
 import json
+import os
+import shutil
 import unittest
 
 import containers as c
@@ -10,11 +13,55 @@ from bench import FaultCase, evenwall
 ODD_NAMES = [b"new\nline.wav", b"-leading.wav", b"--help.wav", b"\xff\xfe\xe9.wav", b"with space.wav", b"x" * 251 + b".wav", b"quo'te\".wav",
              b"%n%s%d%x.wav", b"$(touch pwned).wav", b"`touch pwned`.wav", b"<script>alert(1)<&script>.wav", b"\x1b[31mred\x07.wav",
              "\u202egnp.wav".encode(), "\u2066x\u2069.wav".encode(), b"=1+1.wav", b"{}{0}.wav", b"tab\there.wav", b"\r\x1b[2K.wav", b"a;b|c&d.wav"]
+ACTS = ("</title><script>parent.acted=1</script>", "'\"><img src=x onerror=acted=1>", "&lt;b&amp;", "</script><!--", "'; system 'touch acted' #",
+        "`touch acted`", "$(touch acted)", "\"; set output 'acted'; #", "EOD\nset output 'acted'\nplot '< touch acted'\n", "@acted", "{/=99 acted}")
 DANGEROUS = ("\x1b", "\x07", "\r", "\u202e", "\u2066", "\u200b")
+
+
+class Tags(html.parser.HTMLParser):
+    """Every tag with its attributes, and the text between."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.tags, self.text = [], ""
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag, attributes):
+        self.tags.append((tag, dict(attributes)))
+
+    def handle_data(self, data):
+        self.text += data
 
 
 class Injection(FaultCase):
     """Names of files and people, on their way to each sink."""
+
+    def page_with(self, evil):
+        """(the page, what gnuplot was told) of a session with that text wherever a document has room for one."""
+        facts = {"cartridge": evil, "record": evil, "record_side": evil, "rig": evil, "operator": evil, "bands": ["left", "right"]}
+        solved = evenwall("solve", "--json", self.broken_session(None, json.dumps(facts)))
+        self.assertEqual(0, solved.status, solved.err)
+        document = solved.json()
+        self.assertEqual(evil, document["session"]["operator"])
+        document["recommended"]["why"] = evil
+        document["steps"][0]["capture"] = evil
+        document["steps"][1]["flags"] = [evil]
+        document["warnings"] = [{"code": evil, "message": evil}]
+        document["uncertainty"][0]["source"] = evil
+        self.put("evil.json", json.dumps(document))
+        tools = self.folder / "tools"
+        if not tools.exists():
+            tools.mkdir()
+            gnuplot = shutil.which("gnuplot")
+            self.assertTrue(gnuplot, "gnuplot is needed: apt-get install gnuplot-nox")
+            (tools / "gnuplot").write_text(f'#!/bin/sh\ntee -a {self.folder}/script | {gnuplot} "$@"\n')
+            (tools / "gnuplot").chmod(0o755)
+        self.put("script", "")
+        run = evenwall("report", "evil.json", cwd=self.folder, env={"PATH": f"{tools}:{os.environ['PATH']}"})
+        self.assertEqual((0, ""), (run.status, run.err))
+        self.assertEqual(5, run.out.count("<figure"), "with its charts")
+        return run.out, (self.folder / "script").read_text()
 
     def named(self, name):
         name = name if isinstance(name, bytes) else name.encode()
@@ -22,6 +69,39 @@ class Injection(FaultCase):
         with open(path, "wb") as file:
             file.write(self.good)
         return path
+
+    def test_I1_markup_in_html(self):
+        plain = [tag for tag, _ in Tags(self.page_with("Larkspur")[0]).tags]
+        for evil in ACTS:
+            with self.subTest(evil):
+                page = Tags(self.page_with(evil)[0])
+                self.assertEqual(plain, [tag for tag, _ in page.tags], "no tag more, none less")
+                self.assertIn(evil.splitlines()[0], page.text)
+                names = {name for _, attributes in page.tags for name in attributes}
+                self.assertFalse({n for n in names if n.startswith("on")} | names & {"src", "srcset", "action", "formaction", "ping"}, names)
+                policy = [a["content"] for tag, a in page.tags if tag == "meta" and a.get("http-equiv") == "Content-Security-Policy"]
+                self.assertEqual(1, len(policy))
+                self.assertRegex(policy[0], r"default-src 'none'")
+                for _, attributes in page.tags:
+                    for name in ("href", "xlink:href"):
+                        self.assertRegex(attributes.get(name) or "#", r"\A#", "nothing from outside")
+
+    def test_I2_markup_in_json_in_html(self):
+        """The page holds no script, of JSON or of anything, so there is none that a text could end."""
+        for evil in ACTS:
+            with self.subTest(evil):
+                page = self.page_with(evil)[0].lower()
+                self.assertNotIn("<script", page)
+                self.assertNotIn("</script", page)
+                self.assertNotIn("<!--", page)
+
+    def test_I4_chart_engine(self):
+        plain = self.page_with("Larkspur")[1]
+        self.assertGreater(plain.count("plot "), 4, "the script was seen")
+        for evil in ACTS:
+            with self.subTest(evil):
+                self.assertEqual(plain, self.page_with(evil)[1], "only numbers and fixed words")
+                self.assertEqual([], list(self.folder.rglob("acted*")))
 
     def test_I3_formulas_in_csv(self):
         names = ["=1+1.wav", "+x.wav", "-x.wav", "@x.wav", "\tx.wav", "\rx.wav", '=HYPERLINK("http:x")', "a,b.wav", 'q"uote.wav']

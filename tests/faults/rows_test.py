@@ -8,9 +8,6 @@ import unittest
 HERE = pathlib.Path(__file__).resolve().parent
 PAGE = HERE.parents[1] / "docs/reliability.md"
 GROUPS = {"F": 30, "C": 20, "L": 16, "J": 9, "I": 7, "S": 10, "D": 11}  # 103 rows
-# Rows without a case, and why; the page says the same.
-LEFT = {"I1": "no HTML page is written yet", "I2": "no HTML page is written yet", "I4": "charts are drawn in text; no chart engine is called",
-        "C16": "a quantised zero is still given with no uncertainty"}
 
 
 def cases():
@@ -36,15 +33,11 @@ class Rows(unittest.TestCase):
         self.assertEqual(103, len(expected))
         self.assertEqual(expected, re.findall(r"^\| ([A-Z]\d+) \|", PAGE.read_text(), re.M))
 
-    def test_every_row_has_a_case_or_says_why_not(self):
+    def test_every_row_has_a_case(self):
         tried = cases()
-        self.assertEqual(set(), set(self.page) - set(tried) - set(LEFT))
+        self.assertEqual(set(), set(self.page) - set(tried))
         self.assertEqual(set(), set(tried) - set(self.page), "cases of no row")
-        self.assertEqual(set(), set(tried) & set(LEFT), "no longer left")
-
-    def test_the_page_says_what_is_left(self):
-        marked = {row for row, text in self.page.items() if "**not tried**" in text}
-        self.assertEqual(set(LEFT), marked)
+        print(f"{len(tried)} of {len(self.page)} rows have a case")
 
 
 if __name__ == "__main__":

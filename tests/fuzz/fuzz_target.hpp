@@ -4,6 +4,7 @@
 #include <sys/mman.h>
 #include <unistd.h>
 
+#include <csignal>
 #include <cstdint>
 #include <cstdlib>
 #include <string>
@@ -13,6 +14,12 @@
 #include "files/descriptor.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
+
+/// The program turns an abort into its own last words (src/app/interruption.cpp): here it must reach the fuzzer, which keeps the input.
+extern "C" [[gnu::used]] inline int LLVMFuzzerInitialize(int* /*count*/, char*** /*words*/) {
+  std::signal(SIGABRT, SIG_DFL);
+  return 0;
+}
 
 namespace fuzz {
 

@@ -40,6 +40,7 @@ double seconds_for(const std::filesystem::path& path) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  LLVMFuzzerInitialize(&argc, &argv);
   const bool slow = kSanitized || (argc > 1 && std::string_view(argv[1]) == "--slow");  // under valgrind
   const int skipped = argc > 1 && std::string_view(argv[1]) == "--slow" ? 2 : 1;
   const auto files = files_below(argc - skipped, argv + skipped);

@@ -45,6 +45,7 @@ THIRD_PARTY = [
     (re.compile(r"nlohmann/"), {"files"}),
     (re.compile(r"csv\.h$"), {"files"}),
     (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine
+    (re.compile(r"linux/"), {"files"}),  # what the process gives up while it decodes
     (re.compile(r"fftw3\.h"), {"numeric"}),
     (re.compile(r"boost/"), {"numeric"}),
     (re.compile(r"Eigen/"), {"numeric"}),

@@ -38,6 +38,10 @@ TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   only([](auto& p) { p.passage.snr_db = 10; }, "noisy");
   only([](auto& p) { p.lost_fraction = 0.1; }, "dropout");
   only([](auto& p) { p.level_step = LevelStep{2, -3}; }, "level_step");
+  only([](auto& p) { p.silences = {{1.5, 1.501}}; }, "dropout");
+  only([](auto& p) { p.lost_fraction = 0.1, p.silences = {{1.5, 1.7}}; }, "dropout");  // once, not twice
+  only([](auto& p) { p.phase_jumps = {{2.0, 1.5}}; }, "samples_lost");
+  only([](auto& p) { p.quiet_steps = 0.3; }, "quantised");
   only([](auto& p) { p.dc = -0.05; }, "dc_offset");
   only([](auto& p) { p.passage.wow_percent = 0.8; }, "uneven_speed");
   only([](auto& p) { p.whole_revolution = false; }, "short_passage");

@@ -1,0 +1,151 @@
+#include "measure/interruptions.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "numeric/robust_regression.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kLeastSilence_s = 0.0004;
+constexpr double kLeastSilence_periods = 0.25;
+constexpr std::size_t kMostRuns = 1000;  // nobody reads more, and memory stays small
+constexpr std::size_t kNear = 2;         // hops: half a frame, so that the frames on both sides do not hold the jump
+constexpr std::size_t kFar = 6;          // a click that moves the frame at kNear is not in this one
+constexpr double kLeastJump_rad = 0.35;  // 20°, one sample of 48 at 2.7 kHz
+constexpr double kStandsOut = 8.0;       // robust standard deviations: flutter stays below three
+constexpr double kSameJump_rad = 0.5;
+constexpr double kOneJump_s = 0.1;
+constexpr std::size_t kEnoughSizes = 600;  // for a median
+constexpr std::size_t kEdgeFrames = 3;     // as where the leak is fitted
+
+double wrapped(double rad) { return std::remainder(rad, 2.0 * std::numbers::pi); }
+
+/// Phase gained from frame to frame; its sum from `first` to `last`.
+class Gains {
+ public:
+  explicit Gains(const std::vector<Complex>& amplitude) : until_(amplitude.size()) {
+    for (std::size_t f = 1; f < amplitude.size(); ++f) {
+      until_[f] = until_[f - 1] + std::arg(amplitude[f] * std::conj(amplitude[f - 1]));
+    }
+  }
+  /// What is gained over `reach` frames on either side beyond what the speed on both sides would give: a drift of speed cancels.
+  [[nodiscard]] double excess(std::size_t middle, std::size_t reach) const {
+    const double across = until_[middle + reach] - until_[middle - reach];
+    const double beside = until_[middle - reach] - until_[middle - 2 * reach] + until_[middle + 2 * reach] - until_[middle + reach];
+    return wrapped(across - beside);
+  }
+
+ private:
+  std::vector<double> until_;
+};
+
+/// How many frames up to each do not hold the tone's level.
+std::vector<int> odd_until(const std::vector<Complex>& amplitude) {
+  std::vector<double> sizes;
+  for (const Complex& z : amplitude) sizes.push_back(std::abs(z));
+  const double usual = median(sizes);
+  std::vector<int> odd(1, 0);
+  for (const double size : sizes) odd.push_back(odd.back() + (size > 0.5 * usual && size < 1.5 * usual ? 0 : 1));
+  return odd;
+}
+
+/// Whether the frames on both sides hold the tone; those that a jump spoils itself, less than kNear away, need not.
+bool sound_on_both_sides(const std::vector<int>& odd, std::size_t f) {
+  return odd[f - kNear + 1] == odd[f - 2 * kFar] && odd[f + 2 * kFar + 1] == odd[f + kNear];
+}
+
+struct Excess {
+  std::size_t frame;
+  double near, far;
+};
+
+double limit_of(const std::vector<Excess>& excesses, double Excess::*which) {
+  std::vector<double> sizes;
+  const std::size_t stride = std::max<std::size_t>(1, excesses.size() / kEnoughSizes);
+  for (std::size_t i = 0; i < excesses.size(); i += stride) sizes.push_back(std::abs(excesses[i].*which));
+  return std::max(kLeastJump_rad, kStandsOut * median(std::move(sizes)) / 0.6745);
+}
+
+}  // namespace
+
+void SilentRuns::add(std::int64_t first, const float* block, std::int64_t frames) {
+  const auto silent = [block](std::int64_t n) { return block[2 * n] == 0.0F && block[2 * n + 1] == 0.0F; };
+  // A run worth keeping is twice as long as a stride: no frame need be looked at but one of each, until it is silent.
+  const std::int64_t stride = std::max<std::int64_t>(1, least_frames_ / 2);
+  for (std::int64_t n = std::max<std::int64_t>(0, next_ - first); n < frames;) {
+    if (run_ == 0) {
+      const std::int64_t probe = n + stride - 1;
+      if (probe < frames && !silent(probe)) {
+        n = probe + 1;
+        continue;
+      }
+      if (!silent(n)) {
+        ++n;
+        continue;
+      }
+    }
+    if (silent(n)) {
+      ++run_;
+    } else {
+      end_run(first + n);
+    }
+    ++n;
+  }
+  next_ = first + frames;
+}
+
+void SilentRuns::end_run(std::int64_t at) {
+  if (run_ >= least_frames_ && runs_.size() < kMostRuns) runs_.push_back({at - run_, run_});
+  run_ = 0;
+}
+
+std::int64_t least_silence_frames(double sample_rate_hz, double frequency_hz) {
+  return static_cast<std::int64_t>(std::ceil(sample_rate_hz * std::max(kLeastSilence_s, kLeastSilence_periods / frequency_hz)));
+}
+
+std::vector<Interval> silences_between(const std::vector<SilentRuns::Run>& runs, double sample_rate_hz, double start_s, double end_s) {
+  std::vector<Interval> silences;
+  for (const SilentRuns::Run& run : runs) {
+    const Interval silence{static_cast<double>(run.first) / sample_rate_hz, static_cast<double>(run.first + run.frames) / sample_rate_hz};
+    if (silence[0] > start_s && silence[1] < end_s) silences.push_back(silence);
+  }
+  return silences;
+}
+
+std::vector<PhaseJump> phase_jumps(const std::vector<Complex>& amplitude, double first_middle_s, double hop_s) {
+  std::vector<PhaseJump> jumps;
+  if (amplitude.size() < 8 * kFar) return jumps;
+  const Gains gains(amplitude);
+  const std::vector<int> odd = odd_until(amplitude);
+  std::vector<Excess> excesses;
+  for (std::size_t f = 2 * kFar; f + 2 * kFar < amplitude.size(); ++f) {
+    if (sound_on_both_sides(odd, f)) excesses.push_back({f, gains.excess(f, kNear), gains.excess(f, kFar)});
+  }
+  if (excesses.empty()) return jumps;
+  const double near_limit = limit_of(excesses, &Excess::near);
+  const double far_limit = limit_of(excesses, &Excess::far);
+  for (const auto& [frame, near, far] : excesses) {
+    if (std::abs(near) <= near_limit || std::abs(far) <= far_limit || std::abs(wrapped(near - far)) >= kSameJump_rad) continue;
+    const PhaseJump jump{first_middle_s + hop_s * static_cast<double>(frame), near};
+    const bool another = jumps.empty() || jump.at_s - jumps.back().at_s > kOneJump_s;
+    if (another) jumps.push_back(jump);
+    if (std::abs(near) > std::abs(jumps.back().by_rad)) jumps.back() = jump;
+  }
+  return jumps;
+}
+
+std::vector<PhaseJump> jumps_between(const LockInFrames& frames, Driven driven, double start_s, double end_s) {
+  const auto& reference = driven == Driven::kLeft ? frames.left : frames.right;
+  const auto frame_at = [&](double at_s) {
+    return static_cast<std::ptrdiff_t>(std::lround((at_s - frames.first_middle_s) / frames.hop_s));
+  };
+  const std::ptrdiff_t first = frame_at(start_s) + static_cast<std::ptrdiff_t>(kEdgeFrames);
+  const std::ptrdiff_t last = frame_at(end_s) - static_cast<std::ptrdiff_t>(kEdgeFrames);
+  if (last <= first) return {};
+  return phase_jumps({reference.begin() + first, reference.begin() + last}, frames.middle_s(static_cast<std::size_t>(first)), frames.hop_s);
+}
+
+}  // namespace evenwall

@@ -1,0 +1,117 @@
+"""A decoder that has been taken over finds nothing to do (promise 2); what the program itself must do goes on working.
+
+The shared object of hostile_decoder.cpp comes in EVENWALL_HOSTILE_DECODER.
+"""
+import errno
+import json
+import os
+import re
+import subprocess
+import unittest
+
+from bench import PROGRAM, SANITIZED, FaultCase, evenwall, injected
+
+DECODER = os.environ.get("EVENWALL_HOSTILE_DECODER")
+ATTEMPTS = {"create", "change", "remove", "link", "temporary", "tcp", "udp", "local", "run"}
+# As if the kernel were too old.
+NO_LANDLOCK, NO_SECCOMP = "landlock_create_ruleset:error=ENOSYS", "prctl:error=EINVAL"
+
+
+@unittest.skipIf(SANITIZED, "a sanitizer's runtime must come first")
+class Confinement(FaultCase):
+    """The real program with the hostile decoder in it."""
+
+    def attacked(self, *words, wrap=(), **more):
+        """(run, [{attempt: errno}] of each capture opened)"""
+        self.assertTrue(DECODER and os.path.exists(DECODER), "EVENWALL_HOSTILE_DECODER names no file")
+        self.prey, self.outputs, self.temporary = (self.folder / name for name in ("prey", "outputs", "temporary"))
+        for folder in (self.prey, self.outputs, self.temporary):
+            folder.mkdir(exist_ok=True)
+        (self.prey / "there").write_text("as it was")
+        run = evenwall(*words, wrap=[*wrap, "env", f"LD_PRELOAD={DECODER}", f"HOSTILE_FOLDER={self.prey}", f"TMPDIR={self.temporary}"], **more)
+        told = [{k: int(v) for k, v in re.findall(r"(\w+)=(\d+)", line)} for line in run.err.splitlines() if line.startswith("hostile:")]
+        self.assertTrue(told, "the decoder was called: " + run.err)
+        self.assertTrue(all(ATTEMPTS == set(t) for t in told))
+        return run, told
+
+    def assertHeld(self, told):
+        for attempts in told:
+            for attempt, error in attempts.items():
+                self.assertIn(error, (errno.EACCES, errno.EPERM), (attempt, attempts))
+        self.assertEqual(["there"], os.listdir(self.prey))
+        self.assertEqual("as it was", (self.prey / "there").read_text())
+
+    def test_without_the_kernels_help_the_decoder_does_harm(self):
+        """Shows that the stand-in is hostile, and that the program works on kernels that know neither."""
+        run, told = self.attacked("measure", "--json", self.capture, wrap=injected(NO_LANDLOCK, NO_SECCOMP))
+        self.assertEqual(0, run.status, run.err)
+        self.assertEqual({attempt: 0 for attempt in ATTEMPTS}, told[0])
+        self.assertIn("created", os.listdir(self.prey))
+        self.assertIn("touched", os.listdir(self.prey))
+
+    def test_a_hostile_decoder_is_held(self):
+        expected = {("measure",): self.capture, ("solve",): self.session, ("calibrate",): self.capture}
+        for words, source in expected.items():
+            for jobs in (1, 4):
+                with self.subTest(words, jobs=jobs):
+                    plain = evenwall(*words, "--json", "--jobs", jobs, source)
+                    run, told = self.attacked(*words, "--json", "--jobs", jobs, source)
+                    self.assertHeld(told)
+                    self.assertEqual((plain.status, plain.out), (run.status, run.out))
+
+    def test_outputs_and_streams_go_on(self):
+        outputs = self.folder / "outputs"
+        outputs.mkdir()
+        target, lines, link = (outputs / name for name in ("out.json", "lines.jsonl", "link"))
+        target.write_text("old")
+        link.symlink_to("target")
+        for words in (["-o", target], ["-o", outputs / "new.json"], ["-o", link], ["-o", "/dev/null"], ["-o", "/dev/stdout"], ["--append", lines],
+                      ["--append", lines]):
+            with self.subTest(words):
+                run, told = self.attacked("measure", "--json", self.capture, *words)
+                self.assertEqual(0, run.status, run.err)
+                self.assertHeld(told)
+        for path in (target, outputs / "new.json", outputs / "target"):
+            self.assertEqual(str(self.capture), json.loads(path.read_text())["capture"])
+        self.assertEqual(2, len(lines.read_text().splitlines()))
+        run, told = self.attacked("measure", "--json", "-", stdin=self.good)
+        self.assertEqual((0, 0), (run.status, told[0].pop("temporary")), "a stream needs its temporary copy")
+        self.assertHeld(told)
+
+    def test_only_the_folders_of_outputs_are_left(self):
+        """What an intruder can still do is said in docs/reliability.md: write beside an output that is written whole."""
+        run, told = self.attacked("measure", "--json", self.capture, "-o", self.folder / "prey" / "out.json")
+        self.assertEqual((0, 0), (run.status, told[0]["create"]))
+        lines = self.folder / "prey" / "lines.jsonl"
+        for name in ("created", "out.json"):
+            (self.prey / name).unlink()
+        lines.write_text("")
+        run, told = self.attacked("measure", "--json", self.capture, "--append", lines)
+        self.assertEqual((0, errno.EACCES), (run.status, told[0]["create"]))
+        self.assertEqual(errno.EPERM, told[0]["run"])
+        self.assertEqual(1, len(lines.read_text().splitlines()))
+
+    def test_fifos_of_a_session(self):
+        session = self.broken_session()
+        fifo = session / "stream.wav"
+        os.mkfifo(fifo)
+        log = (session / "steps.csv").read_text().replace(self.capture.name, "stream.wav")
+        (session / "steps.csv").write_text(log)
+        with subprocess.Popen(["cp", self.capture, fifo]):
+            run = evenwall("solve", "--json", session)
+        self.assertEqual(0, run.status, run.err)
+        self.assertEqual(4, len(run.json()["steps"]))
+
+    def test_the_kernel_is_asked_before_a_second_thread(self):
+        trace = self.folder / "trace"
+        subprocess.run(["strace", "-f", "-o", trace, "-e", "trace=landlock_restrict_self,prctl,clone,clone3", PROGRAM, "measure",
+                        self.capture], stdout=subprocess.DEVNULL, check=True)
+        calls = [re.sub(r"^\d+ +", "", line) for line in trace.read_text().splitlines()]
+        first_thread = next(i for i, call in enumerate(calls) if call.startswith("clone"))
+        before = "\n".join(calls[:first_thread])
+        self.assertRegex(before, r"landlock_restrict_self\(\d+, 0\) += 0")
+        self.assertRegex(before, r"prctl\(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, .*\) = 0")
+
+
+if __name__ == "__main__":
+    unittest.main()

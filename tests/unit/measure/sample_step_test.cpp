@@ -1,0 +1,109 @@
+#include "measure/sample_step.hpp"
+
+#include "measure/listen.hpp"
+#include "measure/lock_in.hpp"
+#include "support/catch.hpp"
+#include "support/memory_source.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+double step_of(const std::vector<float>& stereo) {
+  SampleStep step;
+  step.add(stereo.data(), static_cast<std::int64_t>(stereo.size() / 2));
+  return step.size();
+}
+
+void round_to(std::vector<float>& samples, double bits) {
+  const double full = std::exp2(bits - 1);
+  for (float& x : samples) x = static_cast<float>(std::round(static_cast<double>(x) * full) / full);
+}
+
+}  // namespace
+
+TEST_CASE("The step is what the samples are multiples of") {
+  for (const double bits : {16.0, 20.0, 24.0}) {
+    Canvas canvas(48000, 0.2);
+    canvas.tone(0, 0.2, 1000, 0.2, 0.001);
+    round_to(canvas.samples, bits);
+    CHECK(step_of(canvas.samples) == std::exp2(1 - bits));
+  }
+  Canvas floats(48000, 0.2);
+  CHECK(step_of(floats.tone(0, 0.2, 1000, 0.2, 0.001).samples) == 0);
+  CHECK(step_of(Canvas(48000, 0.2).samples) == 0);  // silence
+  std::vector<float> odd(4000, 0.25F);
+  odd[7] = std::numeric_limits<float>::quiet_NaN();
+  odd[9] = std::numeric_limits<float>::infinity();
+  odd[11] = 1e30F;
+  CHECK(step_of(odd) == 0.25);
+}
+
+TEST_CASE("Rounding's uncertainty covers what rounding does to a tone of every size") {
+  CHECK_THAT(step_uncertainty(1, 0), WithinAbs(0.2887, 1e-4));  // even within half a step
+  CHECK(step_uncertainty(0, 0.1) == 0);
+  CHECK(step_uncertainty(1, 0.5) < 0.0075 * 0.2887);
+  CHECK(step_uncertainty(1, 1.5) == 0);
+  // Amplitude of the rounded tone by projection, over a whole number of periods with phases that do not repeat.
+  double worst = 0;
+  for (double size = 0.02; size < 6; size += 0.02) {
+    double sum = 0;
+    constexpr int kSamples = 20011;
+    for (int n = 0; n < kSamples; ++n) {
+      const double c = std::cos(2 * 3.14159265358979323846 * 997 * n / kSamples);
+      sum += std::round(size * c) * c;
+    }
+    worst = std::max(worst, std::abs(2 * sum / kSamples - size));
+  }
+  CHECK(worst > 0.4);
+  CHECK(worst <= std::sqrt(3.0) * step_uncertainty(1, 0) + 0.01);  // half a step is the rectangle's edge
+}
+
+TEST_CASE("Uncertainties add in squares, what they share stays") {
+  ComplexEstimate e{{1, 2}, 3, 4, 0.5};
+  enlarge(e, 4);
+  CHECK_THAT(e.u_re, WithinRel(5.0, 1e-15));
+  CHECK_THAT(e.correlation * e.u_re * e.u_im, WithinRel(6.0, 1e-14));
+  ComplexEstimate none;
+  enlarge(none, 2);
+  CHECK(none.u_im == 2);
+  CHECK(none.correlation == 0);
+}
+
+TEST_CASE("A lock-in frame's noise tells the samples'") {
+  Canvas canvas(48000, 4);
+  canvas.noise(0.01, 11);
+  LockIn lock_in(48000, 1000, 0);
+  const std::size_t hop = lock_in.hop_frames();
+  for (std::size_t at = 0; at + hop <= canvas.samples.size() / 2; at += hop) lock_in.add_hop(canvas.samples.data() + 2 * at);
+  double power = 0;
+  const auto frames = lock_in.frames();
+  for (const Complex& z : frames.left) power += 0.5 * std::norm(z) / static_cast<double>(frames.left.size());
+  CHECK_THAT(noise_of_samples(std::sqrt(power), 4.0 * static_cast<double>(hop)), WithinAbs(0.01, 0.001));  // some 370 free numbers: 4 %
+}
+
+TEST_CASE("A leak that the file can't hold has an uncertainty, and is told") {
+  const auto heard_of = [](double leak, double noise) {
+    Canvas canvas(48000, 5);
+    canvas.tone(0.5, 4, 1000, 0.25, 0.25 * leak).noise(noise, 3);
+    round_to(canvas.samples, 16);
+    auto source = canvas.source();
+    const auto heard = listen(source, {Driven::kLeft, 0.5, 4.5, 1000, 0.25, 0}, 100.0 / 3);
+    REQUIRE(heard);
+    return *heard;
+  };
+  constexpr double kStep = 1.0 / 32768 / 0.25;  // against the driven channel
+  const HeardPassage zero = heard_of(1e-5, 0);  // a twelfth of a step
+  CHECK(zero.ratio.value == Complex(0, 0));
+  CHECK_THAT(zero.ratio.u_re, WithinRel(kStep / std::sqrt(12.0), 0.01));
+  REQUIRE(zero.quiet_steps);
+  CHECK(*zero.quiet_steps == 0);
+  const HeardPassage small = heard_of(0.8 * kStep, 0);
+  CHECK(std::abs(small.ratio.value - 0.8 * kStep) < std::sqrt(3.0) * small.ratio.u_re);
+  REQUIRE(small.quiet_steps);
+  CHECK(small.clipped_fraction == 0);  // plus and minus one step, flat as it is
+  const HeardPassage dithered = heard_of(0.8 * kStep, 1.0 / 32768);
+  CHECK_FALSE(dithered.quiet_steps);
+  CHECK(std::abs(dithered.ratio.value - 0.8 * kStep) < 3 * dithered.ratio.u_re);
+  CHECK_FALSE(heard_of(0.03, 0).quiet_steps);  // 245 steps: the rounding shows in the fifth digit
+}
