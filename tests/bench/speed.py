@@ -1,0 +1,162 @@
+"""How long the program takes against one sf_readf_float pass over the same file, each interleaved with the other; writes docs/speed.md's table.
+
+usage: speed.py PROGRAM READ_PASS [--page FILE] [--rounds N] [--seconds S]
+Exits with 1 where a figure leaves its bound. Runs one thread unless it says otherwise; what else the machine does disturbs it."""
+import argparse
+import json
+import math
+import os
+import pathlib
+import platform
+import random
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+import bench_capture  # noqa: E402
+
+REFERENCE = pathlib.Path(__file__).parents[1] / "reference"
+
+
+def run(command, stdin=None):
+    """Wall seconds, processor seconds, peak memory in MB."""
+    begin = time.perf_counter()
+    process = subprocess.Popen([str(c) for c in command], stdin=stdin, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    _, status, usage = os.wait4(process.pid, 0)
+    wall = time.perf_counter() - begin
+    if status != 0:
+        raise SystemExit(f"failed with {status}: {command}")
+    return wall, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024
+
+
+def interleaved(rounds, **commands):
+    """Medians of each command's wall and processor seconds, taken in turn; largest memory."""
+    seen = {name: [] for name in commands}
+    for _ in range(rounds):
+        for name, command in commands.items():
+            seen[name].append(run(command))
+    return {name: (statistics.median(s[0] for s in results), statistics.median(s[1] for s in results), max(s[2] for s in results))
+            for name, results in seen.items()}
+
+
+class Table:
+    def __init__(self):
+        self.rows, self.good = [], True
+
+    def add(self, what, found, bound=None, unit=""):
+        held = bound is None or found <= bound
+        self.good &= held
+        asked = "" if bound is None else f"{bound:g}{unit}"
+        self.rows.append(f"| {what} | {found:.3g}{unit} | {asked} | {'' if bound is None else 'yes' if held else '**no**'} |")
+        print(self.rows[-1], flush=True)
+
+
+def write_readings(path, count):
+    """Readings at tilts from -3 to 3 degrees of a cartridge that needs 0.7; leaks turn with the tilt and scatter by 1e-4."""
+    draw = random.Random(1)
+    with open(path, "w") as out:
+        for i in range(count):
+            tilt = -3 + 6 * i / (count - 1)
+            turn = math.tan(math.radians(tilt - 0.7))
+
+            def leak(re, im):
+                re, im = re + draw.gauss(0, 1e-4), im + draw.gauss(0, 1e-4)
+                value = {"re": re, "im": im, "u_re": 1e-4, "u_im": 1e-4}
+                return {**value, "same_passage": {**value, "correlation": 0}, "db": 20 * math.log10(math.hypot(re, im)),
+                        "phase_deg": math.degrees(math.atan2(im, re))}
+            out.write(json.dumps({"schema": "evenwall/reading/1", "capture": f"{i}.wav", "tilt_deg": tilt, "tilt_units": "deg", "use": "fit",
+                                  "crosstalk": {"frequency_hz": 1000, "right_into_left": leak(turn + 0.004, 0.003),
+                                                "left_into_right": leak(-turn + 0.006, -0.002)}, "passages": [], "warnings": []}) + "\n")
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("program")
+    parser.add_argument("read_pass")
+    parser.add_argument("--page")
+    parser.add_argument("--rounds", type=int, default=7)
+    parser.add_argument("--seconds", type=int, default=1200)
+    told = parser.parse_args()
+    table = Table()
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        long, twice = folder / "long.wav", folder / "twice.wav"
+        bench_capture.write_capture(long, told.seconds)
+        measure = [told.program, "measure", "--jobs", "1"]
+        run([told.read_pass, long])  # into the page cache
+        m = interleaved(told.rounds, read=[told.read_pass, long], measure=[*measure, long])
+        table.add(f"`measure`, WAV 24/96, {told.seconds // 60} min, 2/3 of it tones: processor time, of one `sf_readf_float` pass", m["measure"][1] / m["read"][1], 1.0, " ×")
+        table.add("the same, by the clock", m["measure"][0] / m["read"][0], None, " ×")
+        table.add("peak memory", m["measure"][2], 24, " MB")
+        flac = folder / "long.flac"
+        subprocess.run(["flac", "-s", "-5", "-o", flac, long], check=True, stderr=subprocess.DEVNULL)
+        f = interleaved(max(3, told.rounds // 2), read=[told.read_pass, flac], measure=[*measure, flac])
+        table.add("FLAC of it: processor time, of its own decode", f["measure"][1] / f["read"][1], 1.15, " ×")
+        table.add("peak memory", f["measure"][2], 24, " MB")
+        flac.unlink()
+        bench_capture.write_capture(twice, 2 * told.seconds)
+        run([told.read_pass, twice])
+        d = interleaved(told.rounds, once=[*measure, long], twice=[*measure, twice])
+        table.add("twice the length: processor time", d["twice"][1] / d["once"][1], 2.05, " ×")
+        twice.unlink()
+        hour = folder / "hour.wav"
+        bench_capture.write_capture(hour, 3 * told.seconds)
+        table.add(f"peak memory, {3 * told.seconds // 60} min", run([*measure, hour])[2], 24, " MB")
+        hour.unlink()
+        second = folder / "second.wav"
+        shutil.copy(long, second)
+        two = interleaved(max(3, told.rounds // 2), one=[told.program, "measure", "--jobs", "1", long, second],
+                          both=[told.program, "measure", "--jobs", "2", long, second])
+        table.add("two captures on two cores, of one after the other, by the clock", two["both"][0] / two["one"][0], 0.6, " ×")
+        second.unlink()
+        many = folder / "many"
+        many.mkdir()
+        for i in range(500):
+            if i == 0:
+                bench_capture.write_capture(many / "0.wav", 12, band_s=4, gap_s=1)
+            else:
+                os.link(many / "0.wav", many / f"{i}.wav")
+        captures = [many / f"{i}.wav" for i in range(500)]
+        batch = interleaved(3, start=[told.program, "--version"], one=[*measure, captures[0]], all=[*measure, *captures])
+        each = batch["one"][1] - batch["start"][1]
+        table.add("a folder of 500 captures, beyond the sum of its parts, a capture", 1000 * max(0.0, batch["all"][1] - 500 * each) / 500, 3, " ms")
+        v = interleaved(20, version=[told.program, "--version"])
+        table.add("`--version`, by the clock", 1000 * v["version"][0], 5, " ms")
+        readings = folder / "r.jsonl"
+        write_readings(readings, 1000)
+        s = interleaved(told.rounds, solve=[told.program, "solve", readings])
+        table.add("`solve` on 1,000 readings, by the clock", s["solve"][0], 0.1, " s")
+        others(table, folder, long, m["read"])
+    if told.page:
+        write_page(pathlib.Path(told.page), table)
+    return 0 if table.good else 1
+
+
+def others(table, folder, capture, read):
+    """What other programs take over the same file."""
+    for what, command in [("`sox stat` over the same file, processor time", ["sox", capture, "-n", "stat"]),
+                          ("`ffmpeg` astats", ["ffmpeg", "-v", "error", "-threads", "1", "-i", capture, "-af", "astats", "-f", "null", "-"])]:
+        table.add(what, statistics.median(run(command)[1] for _ in range(3)) / read[1], None, " ×")
+    script = "import sys; sys.path.insert(0, sys.argv[1]); import session_twin; session_twin.reading(sys.argv[2])"
+    if hasattr(__import__("importlib").util.find_spec("scipy"), "name"):
+        sys.path.insert(0, str(REFERENCE))
+        import session_twin  # noqa: F401
+        if hasattr(session_twin, "reading"):
+            table.add("the SciPy script of tests/reference", run([sys.executable, "-c", script, REFERENCE, capture])[1] / read[1], None, " ×")
+
+
+def write_page(page, table):
+    text = page.read_text()
+    begin, end = "<!-- made by speed.py -->\n", "<!-- end -->\n"
+    before, rest = text.split(begin)
+    _, after = rest.split(end)
+    made = f"On {os.cpu_count()} cores, {platform.machine()}, Linux {platform.release().split('-')[0]}.\n\n| what | found | asked | held |\n| --- | --- | --- | --- |\n"
+    page.write_text(before + begin + made + "\n".join(table.rows) + "\n" + end + after)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
