@@ -15,7 +15,7 @@
 namespace evenwall::app {
 namespace {
 
-constexpr int kKeptBuffer_bytes = 4 << 20;
+constexpr int kKeptBuffer_bytes = 1 << 20;
 
 int say(const Farewell& farewell) {
   Console console(Chatter::kNormal);

@@ -45,7 +45,7 @@ struct Run {
 template <typename Member>
 double median_of(const std::vector<ScanFrame>& frames, Member member) {
   std::vector<double> values;
-  for (const ScanFrame& frame : frames) values.push_back(frame.*member);
+  for (const ScanFrame& frame : frames) values.push_back(static_cast<double>(frame.*member));
   return median(std::move(values));
 }
 

@@ -91,10 +91,10 @@ ScanFrame look(const LookSpectrum& spectrum, double sample_rate_hz) {
     left += static_cast<double>(std::norm(spectrum.left(k)));
     right += static_cast<double>(std::norm(spectrum.right(k)));
   }
-  frame.frequency_hz = (static_cast<double>(peak.bin) + offset_from_bin(power, peak.bin)) * bin_hz;
-  frame.amplitude_left = lobe_amplitude(left, spectrum.window_sum());
-  frame.amplitude_right = lobe_amplitude(right, spectrum.window_sum());
-  frame.tonal_fraction = std::min(1.0, lobe / peak.total);
+  frame.frequency_hz = static_cast<float>((static_cast<double>(peak.bin) + offset_from_bin(power, peak.bin)) * bin_hz);
+  frame.amplitude_left = static_cast<float>(lobe_amplitude(left, spectrum.window_sum()));
+  frame.amplitude_right = static_cast<float>(lobe_amplitude(right, spectrum.window_sum()));
+  frame.tonal_fraction = static_cast<float>(std::min(1.0, lobe / peak.total));
   return frame;
 }
 
@@ -175,7 +175,7 @@ bool same_throughout(const Look& a, const Look& b) {
 
 /// The frame that share of the way from a to b.
 Look between(const Look& a, const Look& b, double share) {
-  const auto mix = [share](double x, double y) { return x + share * (y - x); };
+  const auto mix = [part = static_cast<float>(share)](float x, float y) { return x + part * (y - x); };
   Look look = share < 0.5 ? a : b;
   look.frame = {0, mix(a.frame.frequency_hz, b.frame.frequency_hz), mix(a.frame.amplitude_left, b.frame.amplitude_left),
                 mix(a.frame.amplitude_right, b.frame.amplitude_right), mix(a.frame.tonal_fraction, b.frame.tonal_fraction)};

@@ -11,12 +11,12 @@
 namespace evenwall {
 
 /// What one short stretch of audio holds.
-struct ScanFrame {
+struct ScanFrame {  // single precision: a day of them stands in memory
   double middle_s = 0;
-  double frequency_hz = 0;    ///< strongest line above kLowestTone_hz
-  double amplitude_left = 0;  ///< of that line, full scale = 1
-  double amplitude_right = 0;
-  double tonal_fraction = 0;  ///< share of the power above kLowestTone_hz that the line holds
+  float frequency_hz = 0;    ///< strongest line above kLowestTone_hz
+  float amplitude_left = 0;  ///< of that line, full scale = 1
+  float amplitude_right = 0;
+  float tonal_fraction = 0;  ///< share of the power above kLowestTone_hz that the line holds
 };
 
 struct Scan {

@@ -10,6 +10,7 @@
 /// FFTW calls this, its own, where it gets no memory, and would print a line and end the program: the linker takes ours instead.
 /// The exception passes through FFTW's frames, which hold nothing but the planner's memory.
 extern "C" [[noreturn]] void fftw_assertion_failed(const char* /*what*/, int /*line*/, const char* /*file*/) { throw std::bad_alloc(); }
+extern "C" [[noreturn]] void fftwf_assertion_failed(const char* /*what*/, int /*line*/, const char* /*file*/) { throw std::bad_alloc(); }
 
 namespace evenwall {
 namespace {

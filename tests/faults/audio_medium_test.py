@@ -37,7 +37,7 @@ class AudioMedium(FaultCase):
             self.assertEqual(0, run.status, "the sweep came to its end")
             self.assertGreater(reads, 5)
 
-    def start_and(self, action, frames=2**27):
+    def start_and(self, action, frames=2**29):
         """Measures a long silent file, and does something to it meanwhile."""
         path = self.put("long.wav", c.wav(b"", size=4 * frames, outer=4 * frames + 36))
         os.truncate(path, 44 + 4 * frames)
@@ -49,10 +49,10 @@ class AudioMedium(FaultCase):
         return child.returncode, err.decode()
 
     def test_F24_changes_while_it_is_read(self):
-        status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**26))
+        status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**28))
         self.assertEqual(1, status, err)
         self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: (ends at frame|changed while)[^\n]*\n\Z")
-        status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**27 + 4096))
+        status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**29 + 4096))
         self.assertEqual(1, status, err)
         self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: changed while it was being read[^\n]*\n\Z")
 

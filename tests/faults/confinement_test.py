@@ -21,6 +21,19 @@ NO_LANDLOCK, NO_SECCOMP = "landlock_create_ruleset:error=ENOSYS", "prctl:error=E
 class Confinement(FaultCase):
     """The real program with the hostile decoder in it."""
 
+    @classmethod
+    def setUpClass(cls):
+        """The same captures in an order of bytes that goes through the decoder; plain ones do not."""
+        super().setUpClass()
+        for wav in cls.captures:
+            subprocess.run(["sox", wav, wav.with_suffix(".aiff")], check=True)
+            wav.unlink()
+        log = cls.session / "steps.csv"
+        log.write_text(log.read_text().replace(".wav", ".aiff"))
+        cls.captures = sorted(cls.session.glob("*.aiff"))
+        cls.capture = cls.captures[0]
+        cls.good = cls.capture.read_bytes()
+
     def attacked(self, *words, wrap=(), **more):
         """(run, [{attempt: errno}] of each capture opened)"""
         self.assertTrue(DECODER and os.path.exists(DECODER), "EVENWALL_HOSTILE_DECODER names no file")
@@ -93,9 +106,9 @@ class Confinement(FaultCase):
 
     def test_fifos_of_a_session(self):
         session = self.broken_session()
-        fifo = session / "stream.wav"
+        fifo = session / "stream.aiff"
         os.mkfifo(fifo)
-        log = (session / "steps.csv").read_text().replace(self.capture.name, "stream.wav")
+        log = (session / "steps.csv").read_text().replace(self.capture.name, "stream.aiff")
         (session / "steps.csv").write_text(log)
         with subprocess.Popen(["cp", self.capture, fifo]):
             run = evenwall("solve", "--json", session)

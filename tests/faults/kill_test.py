@@ -73,7 +73,7 @@ class Killed(FaultCase):
 
     def test_outputs_are_old_or_new(self):
         draw, killed, states = random.Random(SEED + 1), 0, {"old": 0, "new": 0}
-        many = self.captures * 3
+        many = self.captures * 10
         for _ in range(KILLS // 4):
             target = self.put("out.json", OLD)
             killed += self.kill_after(self.start("measure", "--json", *many, "-o", target), draw.uniform(0, 0.12))
