@@ -21,6 +21,7 @@ constexpr double kBridge_s = 0.3;     // a click or dropout does not end a tone
 constexpr double kShortest_s = 0.5;
 constexpr std::size_t kLeastFrames = 3;  // fewer are chance
 constexpr double kWorthNaming_s = 0.3;
+constexpr double kGrid_hz = 0.0625;
 constexpr double kOnPitchShare = 0.9;  // of a run's frames must lie within kSamePitch of its median
 constexpr double kSteadyShare = 0.7;   // of the frames between first and last must be that tone
 
@@ -80,12 +81,10 @@ std::vector<Run> put_together(std::vector<Run> runs) {
 }
 
 ToneStretch stretch_of(const Run& run, double step_s) {
-  return {run.driven,
-          run.frames.front().middle_s - 0.5 * step_s,
-          run.frames.back().middle_s + 0.5 * step_s,
-          median_of(run.frames, &ScanFrame::frequency_hz),
-          median_of(run.frames, &ScanFrame::amplitude_left),
-          median_of(run.frames, &ScanFrame::amplitude_right)};
+  return {run.driven, run.frames.front().middle_s - 0.5 * step_s, run.frames.back().middle_s + 0.5 * step_s,
+          // To a grid: what single precision rounds otherwise on another processor must not reach the oscillator.
+          kGrid_hz * std::round(median_of(run.frames, &ScanFrame::frequency_hz) / kGrid_hz),
+          median_of(run.frames, &ScanFrame::amplitude_left), median_of(run.frames, &ScanFrame::amplitude_right)};
 }
 
 /// Why a run is no tone, for people. Empty: it may be one.
