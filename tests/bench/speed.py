@@ -3,12 +3,9 @@
 usage: speed.py PROGRAM READ_PASS [--page FILE] [--rounds N] [--seconds S]
 Exits with 1 where a figure leaves its bound. Runs one thread unless it says otherwise; what else the machine does disturbs it."""
 import argparse
-import json
-import math
 import os
 import pathlib
 import platform
-import random
 import shutil
 import statistics
 import subprocess
@@ -19,18 +16,18 @@ import time
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import bench_capture  # noqa: E402
 
-REFERENCE = pathlib.Path(__file__).parents[1] / "reference"
 
-
-def run(command, stdin=None):
-    """Wall seconds, processor seconds, peak memory in MB."""
-    begin = time.perf_counter()
-    process = subprocess.Popen([str(c) for c in command], stdin=stdin, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    _, status, usage = os.wait4(process.pid, 0)
-    wall = time.perf_counter() - begin
-    if status != 0:
-        raise SystemExit(f"failed with {status}: {command}")
-    return wall, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024
+def run(command):
+    """Wall seconds, processor seconds, peak memory in MB; by time(1), as a child of this program would count this program's memory as its own."""
+    with tempfile.NamedTemporaryFile("r") as told:
+        begin = time.perf_counter()
+        done = subprocess.run(["/usr/bin/time", "-q", "-f", "%U %S %M", "-o", told.name, *map(str, command)],
+                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        wall = time.perf_counter() - begin
+        if done.returncode != 0:
+            raise SystemExit(f"failed with {done.returncode}: {' '.join(map(str, command))}")
+        user, system, memory_kb = (float(x) for x in told.read().split()[-3:])
+    return wall, user + system, memory_kb / 1024
 
 
 def interleaved(rounds, **commands):
@@ -53,24 +50,6 @@ class Table:
         asked = "" if bound is None else f"{bound:g}{unit}"
         self.rows.append(f"| {what} | {found:.3g}{unit} | {asked} | {'' if bound is None else 'yes' if held else '**no**'} |")
         print(self.rows[-1], flush=True)
-
-
-def write_readings(path, count):
-    """Readings at tilts from -3 to 3 degrees of a cartridge that needs 0.7; leaks turn with the tilt and scatter by 1e-4."""
-    draw = random.Random(1)
-    with open(path, "w") as out:
-        for i in range(count):
-            tilt = -3 + 6 * i / (count - 1)
-            turn = math.tan(math.radians(tilt - 0.7))
-
-            def leak(re, im):
-                re, im = re + draw.gauss(0, 1e-4), im + draw.gauss(0, 1e-4)
-                value = {"re": re, "im": im, "u_re": 1e-4, "u_im": 1e-4}
-                return {**value, "same_passage": {**value, "correlation": 0}, "db": 20 * math.log10(math.hypot(re, im)),
-                        "phase_deg": math.degrees(math.atan2(im, re))}
-            out.write(json.dumps({"schema": "evenwall/reading/1", "capture": f"{i}.wav", "tilt_deg": tilt, "tilt_units": "deg", "use": "fit",
-                                  "crosstalk": {"frequency_hz": 1000, "right_into_left": leak(turn + 0.004, 0.003),
-                                                "left_into_right": leak(-turn + 0.006, -0.002)}, "passages": [], "warnings": []}) + "\n")
 
 
 def main():
@@ -126,27 +105,17 @@ def main():
         table.add("a folder of 500 captures, beyond the sum of its parts, a capture", 1000 * max(0.0, batch["all"][1] - 500 * each) / 500, 3, " ms")
         v = interleaved(20, version=[told.program, "--version"])
         table.add("`--version`, by the clock", 1000 * v["version"][0], 5, " ms")
-        readings = folder / "r.jsonl"
-        write_readings(readings, 1000)
-        s = interleaved(told.rounds, solve=[told.program, "solve", readings])
-        table.add("`solve` on 1,000 readings, by the clock", s["solve"][0], 0.1, " s")
-        others(table, folder, long, m["read"])
+        others(table, long, m["read"])
     if told.page:
         write_page(pathlib.Path(told.page), table)
     return 0 if table.good else 1
 
 
-def others(table, folder, capture, read):
+def others(table, capture, read):
     """What other programs take over the same file."""
     for what, command in [("`sox stat` over the same file, processor time", ["sox", capture, "-n", "stat"]),
                           ("`ffmpeg` astats", ["ffmpeg", "-v", "error", "-threads", "1", "-i", capture, "-af", "astats", "-f", "null", "-"])]:
         table.add(what, statistics.median(run(command)[1] for _ in range(3)) / read[1], None, " ×")
-    script = "import sys; sys.path.insert(0, sys.argv[1]); import session_twin; session_twin.reading(sys.argv[2])"
-    if hasattr(__import__("importlib").util.find_spec("scipy"), "name"):
-        sys.path.insert(0, str(REFERENCE))
-        import session_twin  # noqa: F401
-        if hasattr(session_twin, "reading"):
-            table.add("the SciPy script of tests/reference", run([sys.executable, "-c", script, REFERENCE, capture])[1] / read[1], None, " ×")
 
 
 def write_page(page, table):
