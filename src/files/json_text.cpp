@@ -14,6 +14,34 @@
 namespace evenwall {
 namespace {
 
+std::string plain_text(const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); }
+
+/// The fewest digits that read back as the same number: nlohmann_json now and then writes one more.
+std::string number_text(double value) {
+  std::string text = fmt::format("{}", value);
+  if (text.find_first_of(".e") == std::string::npos) text += ".0";
+  return text;
+}
+
+void write(const Json& value, std::string& out) {
+  if (value.is_number_float()) {
+    out += number_text(value.get<double>());
+  } else if (value.is_array() || value.is_object()) {
+    const bool named = value.is_object();
+    const char* before = named ? "{" : "[";
+    if (value.empty()) out += before;
+    for (const auto& [key, element] : value.items()) {
+      out += before;
+      if (named) out += plain_text(key) + ":";
+      write(element, out);
+      before = ",";
+    }
+    out += named ? "}" : "]";
+  } else {
+    out += plain_text(value);
+  }
+}
+
 constexpr int kDeepest = 64;            // levels; ours have 6
 constexpr std::size_t kMostKeys = 256;  // in an object: look-up is linear
 constexpr std::size_t kShownKey = 60;   // bytes of a key in a message
@@ -92,7 +120,11 @@ Json parse_json(std::string_view text, const std::string& name) {
   }
 }
 
-std::string json_line(const Json& document) { return document.dump(-1, ' ', false, Json::error_handler_t::replace); }
+std::string json_line(const Json& document) {
+  std::string line;
+  write(document, line);
+  return line;
+}
 
 bool is_torn_json(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t\r");

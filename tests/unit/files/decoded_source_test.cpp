@@ -1,12 +1,10 @@
 #include "files/decoded_source.hpp"
 
-#include <fcntl.h>
-#include <sys/mman.h>
-
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 #include "support/wav_bytes.hpp"
 #include "unit/files/example_audio.hpp"
+#include "unit/files/failing_medium.hpp"
 
 using namespace evenwall;
 
@@ -139,22 +137,11 @@ TEST_CASE("A file that shrinks or grows while it is read is refused") {
 }
 
 TEST_CASE("A medium that fails half-way is said with the frame, never taken for the end") {
-  // This process's memory as a file: past what is mapped, reads fail with EIO.
-  constexpr std::size_t kMapped = 1 << 16;
-  void* mapped = ::mmap(nullptr, 2 * kMapped, PROT_READ, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
-  REQUIRE(mapped != MAP_FAILED);
-  REQUIRE(::munmap(static_cast<char*>(mapped) + kMapped, kMapped) == 0);
-  CaptureLayout layout;
-  layout.container = "WAV";
-  layout.rate_hz = 48000;
-  layout.data_offset = reinterpret_cast<std::uintptr_t>(mapped);
-  layout.data_bytes = 2 * kMapped;
-  layout.frames = static_cast<std::int64_t>(layout.data_bytes / bytes_per_frame(layout.samples));
-  const auto audio = decoded_source(Descriptor(::open("/proc/self/mem", O_RDONLY)), layout, "x.wav");
+  const FailingMedium medium;
+  const auto audio = decoded_source(FailingMedium::open(), medium.layout(), "x.wav");
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
   const std::string message = refusal_of([&] { audio->read(0, audio->frames(), samples.data()); });
   CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
-  ::munmap(mapped, kMapped);
 }
 
 TEST_CASE("A long FLAC can be read backward, within what is kept and before it") {

@@ -61,3 +61,15 @@ TEST_CASE("An object of thousands of keys is refused") {
   for (int i = 0; i < 5000; ++i) text += ",\"k" + std::to_string(i) + "\":0";
   CHECK(has(refused(text + "}"), "256 keys"));
 }
+
+TEST_CASE("Numbers have the fewest digits that read back the same, and stay numbers with a point") {
+  // nlohmann_json writes the first one as -39.860920120572374; Python's repr is the outside witness of all (recomputed).
+  const Json document{
+      {"a", -39.86092012057237}, {"b", {16000.0, -0.0, 1e-5, 0.0001, 1e22, 5e-324}}, {"c", Json::array()}, {"d", Json::object()}, {"e", 7}};
+  CHECK(json_line(document) == R"({"a":-39.86092012057237,"b":[16000.0,-0.0,1e-05,0.0001,1e+22,5e-324],"c":[],"d":{},"e":7})");
+}
+
+TEST_CASE("A line is the document, whatever its texts hold") {
+  const Json document{{"quote\"key", {{"nested", {1, nullptr, true, "line\nend", "\u00e9"}}}}, {"empty", ""}};
+  CHECK(json_line(document) == document.dump());
+}

@@ -1,12 +1,10 @@
 #include "files/unpacked_source.hpp"
 
-#include <fcntl.h>
-#include <sys/mman.h>
-
 #include "files/decoded_source.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 #include "unit/files/example_audio.hpp"
+#include "unit/files/failing_medium.hpp"
 
 using namespace evenwall;
 
@@ -56,20 +54,9 @@ TEST_CASE("What another order or width asks for goes to the decoder") {
 }
 
 TEST_CASE("A medium that fails half-way is said with the frame here too") {
-  constexpr std::size_t kMapped = 1 << 16;
-  void* mapped = ::mmap(nullptr, 2 * kMapped, PROT_READ, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
-  REQUIRE(mapped != MAP_FAILED);
-  REQUIRE(::munmap(static_cast<char*>(mapped) + kMapped, kMapped) == 0);
-  CaptureLayout layout;
-  layout.container = "WAV";
-  layout.rate_hz = 48000;
-  layout.data_offset = reinterpret_cast<std::uintptr_t>(mapped);
-  layout.data_bytes = 2 * kMapped;
-  layout.frames = static_cast<std::int64_t>(layout.data_bytes / bytes_per_frame(layout.samples));
-  const auto audio = unpacked_source(Descriptor(::open("/proc/self/mem", O_RDONLY)), layout, "x.wav");
+  const FailingMedium medium;
+  const auto audio = unpacked_source(FailingMedium::open(), medium.layout(), "x.wav");
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
-  CHECK(refusal_of([&] {
-          audio->read(0, audio->frames(), samples.data());
-        }).find("x.wav: cannot be read after frame 16384: Input/output error") == 0);
-  ::munmap(mapped, kMapped);
+  const std::string message = refusal_of([&] { audio->read(0, audio->frames(), samples.data()); });
+  CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
 }

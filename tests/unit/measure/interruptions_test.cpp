@@ -61,6 +61,24 @@ TEST_CASE("Runs of zeros in both channels are found whole, however the blocks li
   }
 }
 
+TEST_CASE("The shortest run that counts is found wherever it begins, one frame less nowhere") {
+  constexpr std::int64_t kLeast = 40;
+  for (std::int64_t at = 100; at < 200; ++at) {
+    for (const std::int64_t length : {kLeast - 1, kLeast}) {
+      std::vector<float> samples(2 * 500, 0.1F);
+      std::fill_n(samples.begin() + 2 * at, 2 * length, 0.0F);
+      SilentRuns runs(kLeast);
+      runs.add(0, samples.data(), 170);
+      runs.add(170, samples.data() + 2 * 170, 330);
+      INFO("from " << at << ", " << length << " frames");
+      REQUIRE(runs.runs().size() == (length == kLeast ? 1U : 0U));
+      if (length < kLeast) continue;
+      CHECK(runs.runs()[0].first == at);
+      CHECK(runs.runs()[0].frames == kLeast);
+    }
+  }
+}
+
 TEST_CASE("Silence counts between the ends of a passage only") {
   const auto inside = silences_between({{10, 5}, {100, 50}, {990, 20}}, 1000, 0.012, 1.0);
   REQUIRE(inside.size() == 1);

@@ -5,6 +5,21 @@
 
 using namespace evenwall;
 
+namespace {
+
+/// Counts how often it is read.
+class CountingSource : public MemorySource {
+ public:
+  using MemorySource::MemorySource;
+  std::int64_t read(std::int64_t first, std::int64_t count, float* out) override {
+    ++reads;
+    return MemorySource::read(first, count, out);
+  }
+  std::size_t reads = 0;
+};
+
+}  // namespace
+
 TEST_CASE("A tone's frequency, amplitudes and share of the power are read from each frame") {
   for (const double rate : {44100.0, 96000.0}) {
     for (const double f : {315.0, 1003.7, 3150.0}) {
@@ -64,4 +79,45 @@ TEST_CASE("A tone is heard beneath crackle, and without clicks no frame changes"
   for (const ScanFrame& frame : after.frames) heard += frame.tonal_fraction >= 0.5 && std::abs(frame.frequency_hz - 1000) < 15;
   CHECK(heard > after.frames.size() * 9 / 10);
   for (const ScanFrame& frame : before.frames) CHECK(frame.tonal_fraction > 0.99);
+}
+
+TEST_CASE("Where nothing changes a fifth of the frames is looked at, where something does all of them") {
+  const auto reads_of = [](const Canvas& canvas) {
+    CountingSource source(canvas.samples, canvas.rate_hz);
+    const std::size_t frames = scan(source, {}, {}).frames.size();
+    return static_cast<double>(source.reads) / static_cast<double>(frames);
+  };
+  CHECK(reads_of(Canvas(48000, 10).tone(0, 10, 1000, 0.2, 0.002)) < 0.25);
+  CHECK(reads_of(Canvas(48000, 10).noise(1e-5, 4)) < 0.25);
+  CHECK(reads_of(Canvas(48000, 10).noise(0.05, 4)) > 0.99);  // it may be a noise band
+}
+
+TEST_CASE("A step of level, of pitch or of channel between two looks is looked at closely") {
+  const Canvas steps[] = {Canvas(48000, 4).tone(0, 2.03, 1000, 0.2, 0.002).tone(2.03, 2, 1000, 0.14, 0.002),
+                          Canvas(48000, 4).tone(0, 2.03, 1000, 0.2, 0.002).tone(2.03, 2, 1030, 0.2, 0.002),
+                          Canvas(48000, 4).tone(0, 2.03, 1000, 0.2, 0.002).tone(2.03, 2, 1000, 0.002, 0.2)};
+  for (const Canvas& step : steps) {
+    auto source = step.source();
+    const Scan s = scan(source, {}, {});
+    // What is put between two looks is no further off than these may differ: 1 % and 1 dB.
+    const auto like = [](const ScanFrame& a, const ScanFrame& b) {
+      return std::abs(a.frequency_hz / b.frequency_hz - 1) < 0.01F && a.amplitude_left < 1.122F * b.amplitude_left &&
+             b.amplitude_left < 1.122F * a.amplitude_left;
+    };
+    std::size_t neither = 0;
+    for (const ScanFrame& frame : s.frames) neither += like(frame, s.frames.front()) || like(frame, s.frames.back()) ? 0 : 1;
+    CHECK(neither <= 1);  // a frame of 43 ms every 50 ms: at most one straddles the step, and none is made up
+  }
+}
+
+TEST_CASE("The shortest tone is met wherever it falls among the looks") {
+  for (int tenth = 0; tenth < 25; ++tenth) {
+    const double start_s = 1 + 0.01 * tenth;
+    INFO("from " << start_s << " s");
+    auto source = Canvas(48000, 3).tone(start_s, 0.5, 1000, 0.2, 0.002).noise(1e-5, 6).source();
+    std::size_t heard = 0;
+    for (const ScanFrame& frame : scan(source, {}, {}).frames) heard += frame.tonal_fraction > 0.9F ? 1 : 0;
+    CHECK(heard >= 9);
+    CHECK(heard <= 11);
+  }
 }

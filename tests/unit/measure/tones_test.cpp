@@ -71,3 +71,22 @@ TEST_CASE("Crackle that the recorder clipped is no clipped tone") {
   CHECK(heard[0].clipped_fraction < 5e-4);  // 2.5 % of the samples are at full scale
   CHECK(std::abs(heard[0].ratio.value - 0.02) < 2e-3);
 }
+
+TEST_CASE("A passage is listened to before the scan has gone far past it") {
+  // A decoder keeps 21 s of 96 kHz: what is behind is at hand then, and need not be decoded again.
+  class Watched : public MemorySource {
+   public:
+    using MemorySource::MemorySource;
+    std::int64_t read(std::int64_t first, std::int64_t count, float* out) override {
+      furthest = std::max(furthest, first + count);
+      farthest_back = std::max(farthest_back, furthest - first);
+      return MemorySource::read(first, count, out);
+    }
+    std::int64_t furthest = 0, farthest_back = 0;
+  };
+  const Canvas canvas = Canvas(48000, 40).tone(2, 3, 1000, 0.2, 0.004).tone(20, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
+  Watched source(canvas.samples, 48000);
+  const Reading reading = measure(source, {});
+  REQUIRE(reading.passages.size() == 2);
+  CHECK(static_cast<double>(source.farthest_back) / 48000 < 3 + 1.3);  // the passage, 0.65 s to be sure, a look or two
+}
