@@ -42,7 +42,12 @@ std::array<double, 2> wired(std::array<double, 2> outputs, const SimulatedCartri
 }  // namespace
 
 SimulatedCapture::SimulatedCapture(const Scenario& scenario, std::uint64_t seed, std::size_t step, double true_tilt_deg)
-    : scenario_(scenario), seed_(seed), step_(step), tilt_deg_(true_tilt_deg), groove_(groove_of(scenario.record, seed)) {
+    : scenario_(scenario),
+      seed_(seed),
+      step_(step),
+      tilt_deg_(true_tilt_deg),
+      groove_(groove_of(scenario.record, seed)),
+      now_{Disturbance(scenario.noise, scenario.sample_rate_hz, tone_peak(scenario.record), Draw{seed, step, kNoiseStream})} {
   Draw draw{seed, step, kLeadStream};
   lead_s_ = draw.uniform(0, kLeadMost_s);
   // Three components of the turntable's own speed, squares adding up to the rms asked for.
@@ -53,17 +58,9 @@ SimulatedCapture::SimulatedCapture(const Scenario& scenario, std::uint64_t seed,
   info_.sample_rate_hz = scenario.sample_rate_hz;
   info_.duration_s = static_cast<double>(frames_) / scenario.sample_rate_hz;
   info_.encoding = "simulated";
-  restart();
-}
-
-void SimulatedCapture::restart() {
-  disturbance_.clear();
-  disturbance_.emplace_back(scenario_.noise, scenario_.sample_rate_hz, tone_peak(scenario_.record), Draw{seed_, step_, kNoiseStream});
-  made_ = 0;
-  band_ = 0;
-  noise_.clear();
-  turn_ = std::polar(1.0, kTwoPi * Draw{seed_, step_, kLeadStream, 1}.unit());
-  control_ = control_at(0);
+  now_.turn = std::polar(1.0, kTwoPi * Draw{seed_, step_, kLeadStream, 1}.unit());
+  now_.control = control_at(0);
+  marks_.push_back(now_);
 }
 
 double SimulatedCapture::flutter_at(double time_s) const {
@@ -74,19 +71,19 @@ double SimulatedCapture::flutter_at(double time_s) const {
 
 SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
   const double time_s = static_cast<double>(frame) / scenario_.sample_rate_hz - lead_s_;
-  while (band_ + 1 < groove_.bands.size() && time_s >= groove_.bands[band_ + 1].start_s) {
-    ++band_;
-    noise_.clear();
+  while (now_.band + 1 < groove_.bands.size() && time_s >= groove_.bands[now_.band + 1].start_s) {
+    ++now_.band;
+    now_.noise.reset();
   }
-  const GrooveBand& band = groove_.bands[band_];
+  const GrooveBand& band = groove_.bands[now_.band];
   const double within_s = time_s - band.start_s;
   if (!band.band.band || within_s < 0) return {};
   const double angle = record_angle_rad(band, scenario_.record, within_s);
   Control control;
   control.noise = is_noise(band.band);
-  if (control.noise && noise_.empty()) {
+  if (control.noise && !now_.noise) {
     // Groove-locked: the same noise at every step.
-    noise_.emplace_back(band.band.signal == SimulatedSignal::kPinkNoise, Draw{seed_, band_, kGrooveNoiseStream});
+    now_.noise.emplace(band.band.signal == SimulatedSignal::kPinkNoise, Draw{seed_, now_.band, kGrooveNoiseStream});
   }
   control.frequency_hz = cut_frequency_hz(band.band, within_s) * groove_speed(groove_, scenario_.record, angle) * (1 + flutter_at(time_s));
   const double tilt_deg = tilt_deg_ + lean_deg(groove_, scenario_.record, angle);
@@ -99,22 +96,29 @@ SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
   return control;
 }
 
+/// To the last state kept before `first`, unless the present one is nearer.
+void SimulatedCapture::go_to(std::int64_t first) {
+  const State& mark = marks_[std::min(static_cast<std::size_t>(first / kMarkEvery), marks_.size() - 1)];
+  if (first < now_.made || mark.made > now_.made) now_ = mark;
+}
+
 void SimulatedCapture::make_block() {
-  const Control next = control_at(made_ + kControl);
+  const Control next = control_at(now_.made + kControl);
   // A band that ends within the block fades out with the amplitudes; its frequency stays.
-  const double frequency_hz = control_.frequency_hz > 0 && next.frequency_hz > 0 ? 0.5 * (control_.frequency_hz + next.frequency_hz)
-                                                                                 : std::max(control_.frequency_hz, next.frequency_hz);
+  const double frequency_hz = now_.control.frequency_hz > 0 && next.frequency_hz > 0
+                                  ? 0.5 * (now_.control.frequency_hz + next.frequency_hz)
+                                  : std::max(now_.control.frequency_hz, next.frequency_hz);
   const Complex step = std::polar(1.0, kTwoPi * frequency_hz / scenario_.sample_rate_hz);
-  const bool noise = (control_.noise || next.noise) && !noise_.empty();
+  const bool noise = (now_.control.noise || next.noise) && now_.noise;
   const double second = 0.01 * scenario_.cartridge.second_harmonic_percent;
   const double third = 0.01 * scenario_.cartridge.third_harmonic_percent;
   for (int i = 0; i < kControl; ++i) {
     const double share = static_cast<double>(i) / kControl;
-    auto heard = disturbance_.front().next();
-    const Complex squared = times(turn_, turn_);
-    const Complex drive = noise ? noise_.front().next() : turn_;
-    const double harmonics = noise ? 0.0 : second * squared.real() + third * times(squared, turn_).real();
-    const Complex from[2] = {control_.left, control_.right};
+    auto heard = now_.disturbance.next();
+    const Complex squared = times(now_.turn, now_.turn);
+    const Complex drive = noise ? now_.noise->next() : now_.turn;
+    const double harmonics = noise ? 0.0 : second * squared.real() + third * times(squared, now_.turn).real();
+    const Complex from[2] = {now_.control.left, now_.control.right};
     const Complex to[2] = {next.left, next.right};
     for (std::size_t c = 0; c < 2; ++c) {
       const Complex amplitude = from[c] + share * (to[c] - from[c]);
@@ -123,22 +127,23 @@ void SimulatedCapture::make_block() {
     }
     const auto captured = wired(heard, scenario_.cartridge);
     for (std::size_t c = 0; c < 2; ++c) block_[2 * static_cast<std::size_t>(i) + c] = static_cast<float>(captured[c]);
-    turn_ = times(turn_, step);
+    now_.turn = times(now_.turn, step);
   }
-  turn_ /= std::abs(turn_);
-  control_ = next;
-  made_ += kControl;
+  now_.turn /= std::abs(now_.turn);
+  now_.control = next;
+  now_.made += kControl;
+  if (now_.made == static_cast<std::int64_t>(marks_.size()) * kMarkEvery) marks_.push_back(now_);
 }
 
 std::int64_t SimulatedCapture::read(std::int64_t first, std::int64_t count, float* out) {
   const std::int64_t last = std::min(frames_, first + count);
   if (first >= last) return 0;
-  const std::int64_t in_hand = made_ > 0 ? made_ - kControl : 0;
-  if (first < in_hand) restart();
-  while (made_ <= first) make_block();
+  const std::int64_t in_hand = now_.made > 0 ? now_.made - kControl : 0;
+  if (first < in_hand || first >= now_.made + kMarkEvery) go_to(first);
+  while (now_.made <= first) make_block();
   for (std::int64_t n = first; n < last;) {
-    if (n >= made_) make_block();
-    const std::int64_t offset = n - (made_ - kControl);
+    if (n >= now_.made) make_block();
+    const std::int64_t offset = n - (now_.made - kControl);
     const std::int64_t take = std::min<std::int64_t>(kControl - offset, last - n);
     std::copy_n(block_.begin() + 2 * offset, 2 * take, out + 2 * (n - first));
     n += take;

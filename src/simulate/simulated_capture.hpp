@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <vector>
 
 #include "simulate/disturbance.hpp"
@@ -25,12 +26,22 @@ class SimulatedCapture : public AudioSource {
     double frequency_hz = 0;
     bool noise = false;
   };
-  void restart();
+  /// The generation between two blocks: a copy of it goes on as the original would.
+  struct State {
+    Disturbance disturbance;
+    std::int64_t made = 0;  // frames
+    Control control{};
+    std::size_t band = 0;
+    Complex turn{1, 0};
+    std::optional<GrooveNoise> noise{};  // of the band that plays, made anew with each
+  };
   void make_block();
+  void go_to(std::int64_t first);
   [[nodiscard]] Control control_at(std::int64_t frame);
   [[nodiscard]] double flutter_at(double time_s) const;
 
-  static constexpr int kControl = 64;  // frames between two control points: all they follow is slower than 100 Hz
+  static constexpr int kControl = 64;                         // frames between two control points: all they follow is slower than 100 Hz
+  static constexpr std::int64_t kMarkEvery = 256 * kControl;  // frames: who reads back a little makes little anew
   Scenario scenario_;
   std::uint64_t seed_;
   std::size_t step_;
@@ -40,13 +51,8 @@ class SimulatedCapture : public AudioSource {
   Groove groove_;
   double lead_s_ = 0;                               // how long before the first band the recorder ran
   std::array<std::array<double, 3>, 3> flutter_{};  // rate, amplitude, phase
-  // State of the generation
-  std::vector<Disturbance> disturbance_;  // one element: made anew on restart
-  std::int64_t made_ = 0;
-  Control control_;
-  std::size_t band_ = 0;
-  Complex turn_{1, 0};
-  std::vector<GrooveNoise> noise_;  // one element: of the band that plays, made anew with each
+  State now_;
+  std::vector<State> marks_;  // at 0, kMarkEvery, 2 kMarkEvery, … as far as was made
   std::array<float, 2 * kControl> block_{};
 };
 
