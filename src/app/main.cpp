@@ -15,7 +15,7 @@
 namespace evenwall::app {
 namespace {
 
-constexpr int kKeptBuffer_bytes = 1 << 20;
+constexpr int kKeptBuffer_bytes = 8 * 1024 * 1024;
 
 int say(const Farewell& farewell) {
   Console console(Chatter::kNormal);
