@@ -66,8 +66,7 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
     for (std::size_t done = 0; done < got; done += hop) {
       const float* at = block.data() + 2 * done;
       const std::size_t here = std::min(hop, got - done);
-      if (here == hop) lock_in.add_hop(at);
-      const StereoLevels levels = fastest_kernels().levels(at, here);
+      const StereoLevels levels = here == hop ? lock_in.add_hop(at) : fastest_kernels().levels(at, here);
       heard.left.add_block(at, here, 2, levels.sum[0], levels.largest[0], levels.finite);
       heard.right.add_block(at + 1, here, 2, levels.sum[1], levels.largest[1], levels.finite);
     }

@@ -26,22 +26,23 @@ LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
   }
 }
 
-void LockIn::add_hop(const float* interleaved) {
-  const auto sums = fastest_kernels().turning_sums(interleaved, tables_.data(), hop_);
+StereoLevels LockIn::add_hop(const float* interleaved) {
+  const auto [sums, levels] = fastest_kernels().hop_sums(interleaved, tables_.data(), hop_);
   // One turn more each hop; set anew before the rounding of so many products shows (64·1e-16).
   for (std::size_t m = 0; m < kOscillators; ++m) {
     const auto samples = static_cast<double>(left_.size() * hop_);
     back_[m] = left_.size() % 64 == 0 ? std::polar(1.0, -std::fmod(step_rad_[m] * samples, kTwoPi)) : back_[m] * hop_turn_[m];
   }
   for (std::size_t channel = 0; channel < 2; ++channel) {
-    HopSums s;
+    Turned s;
     for (std::size_t m = 0; m < kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back_[m];
     (channel == 0 ? left_ : right_).push_back(s);
   }
+  return levels;
 }
 
-Complex LockIn::frame_amplitude(const std::vector<HopSums>& hops, std::size_t first) const {
-  HopSums total{};
+Complex LockIn::frame_amplitude(const std::vector<Turned>& hops, std::size_t first) const {
+  Turned total{};
   for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
     for (std::size_t m = 0; m < kOscillators; ++m) total[m] += hops[h][m];
   }

@@ -30,22 +30,22 @@ class LockIn {
   LockIn(double sample_rate_hz, double frequency_hz, double start_s);
 
   [[nodiscard]] std::size_t hop_frames() const { return hop_; }
-  /// One hop of interleaved stereo samples: 2·hop_frames() values.
-  void add_hop(const float* interleaved);
+  /// One hop of interleaved stereo samples: 2·hop_frames() values. Returns their levels, as each is in hand anyway.
+  StereoLevels add_hop(const float* interleaved);
   [[nodiscard]] LockInFrames frames() const;
 
  private:
   static constexpr int kHopsPerFrame = 4;
-  using HopSums = std::array<Complex, kOscillators>;  // at f, f − 1/frame, f + 1/frame
-  [[nodiscard]] Complex frame_amplitude(const std::vector<HopSums>& hops, std::size_t first) const;
+  using Turned = std::array<Complex, kOscillators>;  // at f, f − 1/frame, f + 1/frame
+  [[nodiscard]] Complex frame_amplitude(const std::vector<Turned>& hops, std::size_t first) const;
 
   std::size_t hop_;
   double sample_rate_hz_;
   double start_s_;
   std::array<double, kOscillators> step_rad_{};            // phase step per sample of each oscillator
   std::array<Complex, kOscillators> hop_turn_{}, back_{};  // of one hop, and of all so far
-  std::vector<float> tables_;                              // of one hop, as LaneKernels::turning_sums takes them
-  std::vector<HopSums> left_, right_;
+  std::vector<float> tables_;                              // of one hop, as LaneKernels::hop_sums takes them
+  std::vector<Turned> left_, right_;
 };
 
 }  // namespace evenwall

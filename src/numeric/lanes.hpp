@@ -20,13 +20,19 @@ struct TurningSums {
   std::array<double, kOscillators> cosine{}, sine{};
 };
 
+/// What one hop of a tone gives.
+struct HopSums {
+  std::array<TurningSums, 2> turning;  ///< left, right
+  StereoLevels levels;                 ///< of the same samples, as LaneKernels::levels gives them
+};
+
 /// One set of kernels. All sets add the same eight lanes in the same order, without fused multiply-add: their results are equal to the bit.
 struct LaneKernels {
   const char* name;
   /// samples: interleaved stereo, 2·frames. tables: cosine then sine of each oscillator, every value twice: 2·kOscillators rows of
   /// 2·frames. Accuracy: single precision, 1e-6 of Σ|x|/frames for up to 1024 frames (tests/unit/numeric/lanes_test.cpp). Not finite where
   /// a sample is not.
-  std::array<TurningSums, 2> (*turning_sums)(const float* samples, const float* tables, std::size_t frames);
+  HopSums (*hop_sums)(const float* samples, const float* tables, std::size_t frames);
   /// Accuracy: `largest` exact, `sum` to 1e-6 of Σ|x|.
   StereoLevels (*levels)(const float* samples, std::size_t frames);
 };

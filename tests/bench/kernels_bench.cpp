@@ -23,10 +23,10 @@ std::vector<float> noise(std::size_t count) {
   return values;
 }
 
-void turning_sums(benchmark::State& state, const LaneKernels* set) {
+void hop_sums(benchmark::State& state, const LaneKernels* set) {
   const auto samples = noise(2 * kFrames);
   const auto tables = noise(2 * kOscillators * 2 * kFrames);
-  for (auto _ : state) benchmark::DoNotOptimize(set->turning_sums(samples.data(), tables.data(), kFrames));
+  for (auto _ : state) benchmark::DoNotOptimize(set->hop_sums(samples.data(), tables.data(), kFrames));
   state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(kFrames));
 }
 
@@ -68,7 +68,7 @@ void running_medians(benchmark::State& state) {
 
 int main(int argc, char** argv) {
   for (const LaneKernels* set : kernels_here()) {
-    benchmark::RegisterBenchmark((std::string("turning_sums/") + set->name).c_str(), turning_sums, set);
+    benchmark::RegisterBenchmark((std::string("hop_sums/") + set->name).c_str(), hop_sums, set);
     benchmark::RegisterBenchmark((std::string("levels/") + set->name).c_str(), levels, set);
   }
   for (const Unpacking* way : unpackings_here()) benchmark::RegisterBenchmark((std::string("pcm24/") + way->name).c_str(), pcm24, way);

@@ -50,7 +50,7 @@ TEST_CASE("Every set of kernels equals the sums written out, and the plain set t
   for (std::uint64_t seed = 1; seed <= 1000; ++seed) {
     const Input in = random_input(seed);
     INFO("seed " << seed << ", frames " << in.frames);
-    const auto plain = plain_kernels().turning_sums(in.samples.data(), in.tables.data(), in.frames);
+    const auto plain = plain_kernels().hop_sums(in.samples.data(), in.tables.data(), in.frames).turning;
     for (std::size_t channel = 0; channel < 2; ++channel) {
       for (std::size_t m = 0; m < kOscillators; ++m) {
         // 128 additions to a lane in single precision: 6e-8 each, at random.
@@ -60,7 +60,11 @@ TEST_CASE("Every set of kernels equals the sums written out, and the plain set t
     }
     for (const LaneKernels* set : kernels_here()) {
       INFO(set->name);
-      const auto sums = set->turning_sums(in.samples.data(), in.tables.data(), in.frames);
+      const auto [sums, levels] = set->hop_sums(in.samples.data(), in.tables.data(), in.frames);
+      const StereoLevels alone = plain_kernels().levels(in.samples.data(), in.frames);
+      REQUIRE(levels.largest == alone.largest);
+      REQUIRE(levels.sum == alone.sum);
+      REQUIRE(levels.finite == alone.finite);
       for (std::size_t channel = 0; channel < 2; ++channel) {
         REQUIRE(sums[channel].cosine == plain[channel].cosine);
         REQUIRE(sums[channel].sine == plain[channel].sine);
@@ -101,6 +105,8 @@ TEST_CASE("A sample that is no number is noticed wherever it stands, and a sum t
         std::vector<float> samples(4096, 0.25F);
         samples[at] = bad;
         CHECK_FALSE(set->levels(samples.data(), samples.size() / 2).finite);
+        const std::vector<float> tables(2 * kOscillators * samples.size(), 0.5F);
+        CHECK_FALSE(set->hop_sums(samples.data(), tables.data(), samples.size() / 2).levels.finite);
       }
     }
     const std::vector<float> huge(4096, 3e38F);
