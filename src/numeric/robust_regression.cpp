@@ -20,63 +20,67 @@ ScatterFacts facts_of(Scatter scatter) {
   return scatter == Scatter::kComplex ? ScatterFacts{1.17741, 2.0, 0.5} : ScatterFacts{0.67449, 4.0, 0.0};
 }
 
+/// Median of the roots: the order of the squares is theirs.
+double median_root(std::vector<double> squares) {
+  const auto middle = squares.begin() + static_cast<std::ptrdiff_t>(squares.size() / 2);
+  std::nth_element(squares.begin(), middle, squares.end());
+  const double upper = std::sqrt(*middle);
+  if (squares.size() % 2 == 1) return upper;
+  return 0.5 * (upper + std::sqrt(*std::max_element(squares.begin(), middle)));
+}
+
+/// Real and imaginary parts apart, so that every loop runs over plain numbers; a real problem has no imaginary ones at all.
 class Reweighting {
  public:
   Reweighting(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors, Scatter scatter,
               const RobustScheme& scheme)
-      : reference_(reference),
-        response_(response),
-        regressors_(regressors),
+      : regressors_(regressors),
         facts_(facts_of(scatter)),
         scheme_(scheme),
-        power_(reference.cwiseAbs2()),
-        cross_(reference.conjugate().cwiseProduct(response)) {
-    weights_ = Eigen::VectorXd::Ones(reference.size());
-  }
+        reference_(parts_of(reference)),
+        response_(parts_of(response)),
+        complex_(!(reference_.im == 0).all() || !(response_.im == 0).all()),
+        power_(reference_.re.square() + reference_.im.square()),
+        cross_{reference_.re * response_.re + reference_.im * response_.im, reference_.re * response_.im - reference_.im * response_.re},
+        weights_(Eigen::ArrayXd::Ones(reference.size())) {}
 
   void solve() {
     const Eigen::Index p = regressors_.cols();
-    const Eigen::VectorXd w = weights_.cwiseProduct(power_);
-    weighted_ = regressors_.array().colwise() * w.array();
-    Eigen::MatrixXd normal(p, p);
+    // Products of the transposed matrix with a vector: many sums at once, where single ones would wait for each addition.
+    weighted_ = weights_ * power_;
+    normal_.resize(p, p);
     for (Eigen::Index a = 0; a < p; ++a) {
-      for (Eigen::Index b = 0; b <= a; ++b) normal(a, b) = normal(b, a) = weighted_.col(a).dot(regressors_.col(b));
+      column_ = regressors_.col(a).array() * weighted_;
+      normal_.col(a).noalias() = regressors_.transpose() * column_.matrix();
     }
-    const Eigen::VectorXd cross_re = weights_.cwiseProduct(cross_.real());
-    const Eigen::VectorXd cross_im = weights_.cwiseProduct(cross_.imag());
-    const Eigen::LDLT<Eigen::MatrixXd> factor(normal);
-    coefficients_.resize(p);
-    coefficients_.real() = factor.solve(regressors_.transpose() * cross_re);
-    coefficients_.imag() = factor.solve(regressors_.transpose() * cross_im);
-    normal_ = normal;
-    residuals_.resize(reference_.size());
-    residuals_.real() = regressors_ * coefficients_.real();
-    residuals_.imag() = regressors_ * coefficients_.imag();
-    residuals_ = response_ - reference_.cwiseProduct(residuals_);
+    Eigen::VectorXd right_re(p), right_im = Eigen::VectorXd::Zero(p);
+    column_ = weights_ * cross_.re;
+    right_re.noalias() = regressors_.transpose() * column_.matrix();
+    if (complex_) {
+      column_ = weights_ * cross_.im;
+      right_im.noalias() = regressors_.transpose() * column_.matrix();
+    }
+    const Eigen::LDLT<Eigen::MatrixXd> factor(normal_);
+    coefficients_ = Eigen::VectorXcd::Zero(p);
+    coefficients_.real() = factor.solve(right_re);
+    if (complex_) coefficients_.imag() = factor.solve(right_im);
+    set_residuals();
   }
 
   /// From at most kEnoughSizes residuals spread over all: a scale good to 4 % weighs as well.
   void rescale() {
-    const Eigen::Index stride = std::max<Eigen::Index>(1, residuals_.size() / kEnoughSizes);
-    std::vector<double> sizes;
-    sizes.reserve(static_cast<std::size_t>(residuals_.size() / stride + 1));
-    for (Eigen::Index f = 0; f < residuals_.size(); f += stride) sizes.push_back(std::sqrt(std::norm(residuals_[f])));
-    const auto n = static_cast<double>(residuals_.size());
+    const Eigen::Index stride = std::max<Eigen::Index>(1, squares_.size() / kEnoughSizes);
+    std::vector<double> squares;
+    squares.reserve(static_cast<std::size_t>(squares_.size() / stride + 1));
+    for (Eigen::Index f = 0; f < squares_.size(); f += stride) squares.push_back(squares_[f]);
+    const auto n = static_cast<double>(squares_.size());
     const double lost = std::sqrt(n / (n - static_cast<double>(regressors_.cols())));
-    scale_ = std::max(median(std::move(sizes)) / facts_.median_over_sd * lost, std::numeric_limits<double>::min());
+    scale_ = std::max(median_root(std::move(squares)) / facts_.median_over_sd * lost, std::numeric_limits<double>::min());
   }
 
-  void weigh_huber() {
-    for (Eigen::Index f = 0; f < weights_.size(); ++f)
-      weights_[f] = 1.0 / std::max(std::sqrt(std::norm(residuals_[f])) / scale_, scheme_.huber_corner);
-  }
+  void weigh_huber() { weights_ = (squares_.sqrt() / scale_).max(scheme_.huber_corner).inverse(); }
 
-  void weigh_bisquare() {
-    for (Eigen::Index f = 0; f < weights_.size(); ++f) {
-      const double v2 = std::norm(residuals_[f] / (scheme_.bisquare_cut * scale_));
-      weights_[f] = v2 < 1 ? (1 - v2) * (1 - v2) : 0;
-    }
-  }
+  void weigh_bisquare() { weights_ = (1 - cut_squares().min(1)).square(); }
 
   void iterate() {
     solve();
@@ -90,38 +94,37 @@ class Reweighting {
   /// Mean derivative of ψ: what a unit step of the coefficients moves the estimating equation by.
   [[nodiscard]] double mean_derivative() const {
     if (scheme_.bisquare_steps == 0) return mean_huber_derivative();
-    double sum = 0;
-    for (Eigen::Index f = 0; f < residuals_.size(); ++f) {
-      const double v2 = std::norm(residuals_[f] / (scheme_.bisquare_cut * scale_));
-      if (v2 < 1) sum += std::max(0.0, (1 - v2) * (1 - v2) - facts_.derivative_factor * v2 * (1 - v2));
-    }
-    return sum / static_cast<double>(residuals_.size());
+    const Eigen::ArrayXd v2 = cut_squares().min(1);
+    return ((1 - v2) * (1 - (1 + facts_.derivative_factor) * v2)).max(0).mean();
   }
 
   /// The same for ψ = r/max(|r|/s, corner): beyond the corner only the turn of a complex residual counts, half of its two directions.
   [[nodiscard]] double mean_huber_derivative() const {
     double sum = 0;
-    for (Eigen::Index f = 0; f < residuals_.size(); ++f) {
-      const double v = std::abs(residuals_[f]) / scale_;
+    for (Eigen::Index f = 0; f < squares_.size(); ++f) {
+      const double v = std::sqrt(squares_[f]) / scale_;
       sum += v < scheme_.huber_corner ? 1 / scheme_.huber_corner : facts_.huber_beyond / v;
     }
-    return sum / static_cast<double>(residuals_.size());
+    return sum / static_cast<double>(squares_.size());
   }
 
   /// Sums of each frame's pull on coefficient 0 over blocks.
-  [[nodiscard]] std::vector<std::complex<double>> block_influence(std::size_t frames_per_block) const {
-    const Eigen::MatrixXd normal = mean_derivative() * (regressors_.transpose() * power_.asDiagonal() * regressors_);
+  [[nodiscard]] std::vector<std::complex<double>> block_influence(Eigen::Index frames_per_block) const {
+    const Eigen::MatrixXd normal = mean_derivative() * (regressors_.transpose() * power_.matrix().asDiagonal() * regressors_);
     const Eigen::VectorXd row = normal.ldlt().solve(Eigen::VectorXd::Unit(normal.rows(), 0));
+    const Eigen::ArrayXd pull = (regressors_ * row).array() * weights_;
+    const Eigen::ArrayXd re = pull * (reference_.re * residuals_.re + reference_.im * residuals_.im);
+    const Eigen::ArrayXd im = pull * (reference_.re * residuals_.im - reference_.im * residuals_.re);
     std::vector<std::complex<double>> sums;
-    for (Eigen::Index f = 0; f < residuals_.size(); ++f) {
-      if (static_cast<std::size_t>(f) % frames_per_block == 0) sums.emplace_back(0);
-      sums.back() += regressors_.row(f).dot(row) * weights_[f] * std::conj(reference_[f]) * residuals_[f];
+    for (Eigen::Index f = 0; f < re.size(); f += frames_per_block) {
+      const Eigen::Index here = std::min(frames_per_block, re.size() - f);
+      sums.emplace_back(re.segment(f, here).sum(), im.segment(f, here).sum());
     }
     return sums;
   }
 
   [[nodiscard]] RobustFit result(std::size_t frames_per_block) const {
-    const auto sums = block_influence(frames_per_block);
+    const auto sums = block_influence(static_cast<Eigen::Index>(frames_per_block));
     Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();
     for (const auto& a : sums) {
       const Eigen::Vector2d v(a.real(), a.imag());
@@ -129,11 +132,33 @@ class Reweighting {
     }
     const auto blocks = static_cast<double>(sums.size());
     const double nu = std::max(1.0, blocks - static_cast<double>(regressors_.cols()));
-    const double rejected = (weights_.array() < 0.5).cast<double>().mean();
+    const double rejected = (weights_ < 0.5).cast<double>().mean();
     return {coefficients_, covariance * (blocks / nu), nu, scale_, rejected};
   }
 
  private:
+  struct Parts {
+    Eigen::ArrayXd re, im;
+  };
+  static Parts parts_of(const Eigen::VectorXcd& values) { return {values.real().array(), values.imag().array()}; }
+
+  void set_residuals() {
+    const Eigen::ArrayXd re = (regressors_ * coefficients_.real()).array();
+    if (complex_) {
+      const Eigen::ArrayXd im = (regressors_ * coefficients_.imag()).array();
+      residuals_.re = response_.re - (reference_.re * re - reference_.im * im);
+      residuals_.im = response_.im - (reference_.re * im + reference_.im * re);
+      squares_ = residuals_.re.square() + residuals_.im.square();
+    } else {
+      residuals_.re = response_.re - reference_.re * re;
+      residuals_.im.setZero(re.size());
+      squares_ = residuals_.re.square();
+    }
+  }
+
+  /// |r/(cut·s)|² of each frame.
+  [[nodiscard]] Eigen::ArrayXd cut_squares() const { return squares_ / std::pow(scheme_.bisquare_cut * scale_, 2); }
+
   /// New weights, new coefficients. In the norm of the normal equations a standard error is the scale.
   template <typename Weigh>
   bool moves_less(double standard_errors, Weigh weigh) {
@@ -146,18 +171,18 @@ class Reweighting {
     return squared <= std::pow(standard_errors * scale_, 2);
   }
 
-  const Eigen::VectorXcd& reference_;
-  const Eigen::VectorXcd& response_;
   const Eigen::MatrixXd& regressors_;
   ScatterFacts facts_;
   RobustScheme scheme_;
-  Eigen::VectorXd power_;
-  Eigen::VectorXcd cross_;
-  Eigen::MatrixXd weighted_;
+  Parts reference_, response_;
+  bool complex_;
+  Eigen::ArrayXd power_;
+  Parts cross_;
+  Eigen::ArrayXd weights_, weighted_, column_;
   Eigen::MatrixXd normal_;
-  Eigen::VectorXd weights_;
   Eigen::VectorXcd coefficients_;
-  Eigen::VectorXcd residuals_;
+  Parts residuals_;
+  Eigen::ArrayXd squares_;  // of the residuals' sizes
   double scale_ = 0;
 };
 
