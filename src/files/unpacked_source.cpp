@@ -10,7 +10,8 @@
 namespace evenwall {
 namespace {
 
-constexpr std::int64_t kBlockFrames = 8192;  // 48 KB of 24 bits: stays in the nearer caches between the system and the unpacking
+constexpr std::int64_t kBlockFrames = 8192;   // 48 KB of 24 bits: stays in the nearer caches between the system and the unpacking
+constexpr std::int64_t kAheadFrames = 32768;  // of whoever reads on where the last read ended: fewer calls of the system
 
 class UnpackedSource : public AudioSource {
  public:
@@ -39,19 +40,38 @@ class UnpackedSource : public AudioSource {
 
  private:
   void read_block(std::int64_t first, std::int64_t count, float* out) {
-    if (samples_ == SampleFormat::kFloat32) return fetch(first, count, out);
-    raw_.resize(static_cast<std::size_t>(kBlockFrames * frame_bytes_));
-    fetch(first, count, raw_.data());
+    if (samples_ == SampleFormat::kFloat32) return require(fetch(first, count, out), first, count);
+    const std::uint8_t* raw = bytes_of(first, count);
     const auto samples = static_cast<std::size_t>(2 * count);
-    samples_ == SampleFormat::kPcm16 ? fastest_unpacking().pcm16(raw_.data(), samples, out)
-                                     : fastest_unpacking().pcm24(raw_.data(), samples, out);
+    samples_ == SampleFormat::kPcm16 ? fastest_unpacking().pcm16(raw, samples, out) : fastest_unpacking().pcm24(raw, samples, out);
   }
 
-  void fetch(std::int64_t first, std::int64_t count, void* out) const {
+  /// The bytes of those frames, from what is in hand or from the file.
+  const std::uint8_t* bytes_of(std::int64_t first, std::int64_t count) {
+    if (first < raw_first_ || first + count > raw_first_ + raw_frames_) {
+      const bool goes_on = first == next_;
+      const std::int64_t wanted = goes_on ? std::min(std::max(kAheadFrames, count), frames_ - first) : count;
+      raw_.resize(static_cast<std::size_t>(std::max(kAheadFrames, count) * frame_bytes_));
+      raw_frames_ = 0;
+      const std::int64_t got = fetch(first, wanted, raw_.data());
+      require(got, first, count);
+      raw_first_ = first;
+      raw_frames_ = got;
+    }
+    next_ = first + count;
+    return raw_.data() + (first - raw_first_) * frame_bytes_;
+  }
+
+  /// Returns how many whole frames there were.
+  std::int64_t fetch(std::int64_t first, std::int64_t count, void* out) const {
     int error_number = 0;
-    const std::int64_t got = file_.read(offset_ + first * frame_bytes_, count * frame_bytes_, out, error_number);
-    if (error_number != 0) file_.refuse_medium(first + got / frame_bytes_, error_number);
-    if (got < count * frame_bytes_) file_.refuse_short(first + got / frame_bytes_, frames_);
+    const std::int64_t got = file_.read(offset_ + first * frame_bytes_, count * frame_bytes_, out, error_number) / frame_bytes_;
+    if (error_number != 0) file_.refuse_medium(first + got, error_number);
+    return got;
+  }
+
+  void require(std::int64_t got, std::int64_t first, std::int64_t wanted) const {
+    if (got < wanted) file_.refuse_short(first + got, frames_);
   }
 
   SampleFile file_;
@@ -61,6 +81,8 @@ class UnpackedSource : public AudioSource {
   std::int64_t frames_;
   AudioInfo info_;
   std::vector<std::uint8_t> raw_;
+  std::int64_t raw_first_ = 0, raw_frames_ = 0;  // the frames in it
+  std::int64_t next_ = -1;                       // where the last read ended
 };
 
 }  // namespace

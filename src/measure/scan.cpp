@@ -58,30 +58,53 @@ struct Peak {
   double total = 0;
 };
 
-/// The strongest local maximum: else the skirt of hum or rumble below would pass for a line.
-Peak strongest_line(const std::vector<float>& power, std::size_t first, std::size_t last) {
-  Peak peak;
-  float largest = 0;
-  for (std::size_t k = first; k <= last; ++k) {
-    const float p = power[k];
-    if (p > largest && p > power[k - 1] && p >= power[k + 1]) {
-      peak.bin = k;
-      largest = p;
+/// Largest value and sum from `first` to `last`: several at once, as the compiler may not reorder either.
+std::pair<float, double> largest_and_sum(const std::vector<float>& power, std::size_t first, std::size_t last) {
+  constexpr std::size_t kAtOnce = 8;
+  std::array<float, kAtOnce> largest{}, sum{};
+  std::size_t k = first;
+  for (; k + kAtOnce <= last + 1; k += kAtOnce) {
+    for (std::size_t i = 0; i < kAtOnce; ++i) {
+      const float p = power[k + i];
+      largest[i] = p > largest[i] ? p : largest[i];
+      sum[i] += p;
     }
   }
-  // Four at once: the compiler may not reorder a sum.
-  std::array<float, 4> total{};
-  for (std::size_t k = first; k <= last; ++k) total[k % 4] += power[k];
-  for (const float t : total) peak.total += static_cast<double>(t);
+  for (std::size_t i = 0; k <= last; ++k, ++i) largest[i] = std::max(largest[i], power[k]), sum[i] += power[k];
+  double total = 0;
+  for (const float s : sum) total += static_cast<double>(s);
+  return {*std::max_element(largest.begin(), largest.end()), total};
+}
+
+/// The strongest local maximum: else the skirt of hum or rumble below would pass for a line.
+Peak strongest_line(const std::vector<float>& power, std::size_t first, std::size_t last) {
+  const auto is_peak = [&](std::size_t k) { return power[k] > power[k - 1] && power[k] >= power[k + 1]; };
+  const auto [most, total] = largest_and_sum(power, first, last);
+  Peak peak;
+  peak.total = total;
+  // Where the largest of all is a peak, as with every tone, no other need be looked at.
+  const auto begin = power.begin() + static_cast<std::ptrdiff_t>(first);
+  const auto at = static_cast<std::size_t>(std::find(begin, power.begin() + static_cast<std::ptrdiff_t>(last), most) - power.begin());
+  if (most > 0 && is_peak(at)) {
+    peak.bin = at;
+    return peak;
+  }
+  float largest = 0;
+  for (std::size_t k = first; k <= last; ++k) {
+    if (power[k] > largest && is_peak(k)) {
+      peak.bin = k;
+      largest = power[k];
+    }
+  }
   return peak;
 }
 
-ScanFrame look(const LookSpectrum& spectrum, double sample_rate_hz) {
+ScanFrame look(LookSpectrum& spectrum, double sample_rate_hz) {
   const auto size = static_cast<double>(spectrum.size());
   const double bin_hz = sample_rate_hz / size;
   const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
   const auto last = static_cast<std::size_t>(kHighestTone * size);
-  const std::vector<float> power = spectrum.power();
+  const std::vector<float>& power = spectrum.power();
   const Peak peak = strongest_line(power, first, last);
   ScanFrame frame;
   if (peak.bin == 0) return frame;

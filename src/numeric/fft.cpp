@@ -2,10 +2,12 @@
 
 #include <fftw3.h>
 
+#include <array>
 #include <cmath>
 #include <mutex>
 #include <new>
 #include <numbers>
+#include <utility>
 
 /// FFTW calls this, its own, where it gets no memory, and would print a line and end the program: the linker takes ours instead.
 /// The exception passes through FFTW's frames, which hold nothing but the planner's memory.
@@ -21,10 +23,52 @@ std::mutex& planner_lock() {
   return lock;
 }
 
+/// What this thread made and nobody uses now. A capture's passages want the same sizes again and again, and to plan one, or to work out its
+/// window, takes as long as several transforms.
+template <typename Kept>
+class Spares {
+ public:
+  /// The one of that size, or none.
+  Kept take(std::size_t size) {
+    for (auto& [its_size, kept] : places_) {
+      if (its_size == size) return its_size = 0, std::move(kept);
+    }
+    return {};
+  }
+  /// Takes the place of the one kept longest.
+  void keep(std::size_t size, Kept kept) {
+    places_[next_] = {size, std::move(kept)};
+    next_ = (next_ + 1) % places_.size();
+  }
+
+ private:
+  std::array<std::pair<std::size_t, Kept>, 4> places_{};
+  std::size_t next_ = 0;
+};
+
+template <typename Plan>
+Spares<std::unique_ptr<Plan>>& spare_plans() {
+  thread_local Spares<std::unique_ptr<Plan>> spares;
+  return spares;
+}
+
+template <typename Plan>
+std::unique_ptr<Plan> plan_of(std::size_t size) {
+  auto plan = spare_plans<Plan>().take(size);
+  return plan ? std::move(plan) : std::make_unique<Plan>(size);
+}
+
+template <typename Plan>
+void keep_plan(std::unique_ptr<Plan> plan) {
+  if (!plan) return;
+  const std::size_t size = plan->size;
+  spare_plans<Plan>().keep(size, std::move(plan));
+}
+
 }  // namespace
 
 struct StereoSpectrum::Plan {
-  explicit Plan(std::size_t size) {
+  explicit Plan(std::size_t points) : size(points) {
     const std::lock_guard guard(planner_lock());
     data = fftw_alloc_complex(size);
     plan = data == nullptr ? nullptr : fftw_plan_dft_1d(static_cast<int>(size), data, data, FFTW_FORWARD, FFTW_ESTIMATE);
@@ -41,18 +85,19 @@ struct StereoSpectrum::Plan {
   Plan(const Plan&) = delete;
   Plan& operator=(const Plan&) = delete;
 
+  std::size_t size;
   fftw_complex* data = nullptr;
   fftw_plan plan = nullptr;
 };
 
 StereoSpectrum::StereoSpectrum(std::vector<double> window)
     : window_(std::move(window)),
-      plan_(std::make_unique<Plan>(window_.size())),
+      plan_(plan_of<Plan>(window_.size())),
       spectra_{std::vector<std::complex<double>>(window_.size() / 2 + 1), std::vector<std::complex<double>>(window_.size() / 2 + 1)} {
   for (const double w : window_) window_sum_ += w;
 }
 
-StereoSpectrum::~StereoSpectrum() = default;
+StereoSpectrum::~StereoSpectrum() { keep_plan(std::move(plan_)); }
 StereoSpectrum::StereoSpectrum(StereoSpectrum&&) noexcept = default;
 
 const TwoSpectra& StereoSpectrum::transform(const float* interleaved) {
@@ -74,7 +119,7 @@ const TwoSpectra& StereoSpectrum::transform(const float* interleaved) {
 }
 
 struct LookSpectrum::Plan {
-  explicit Plan(std::size_t size) {
+  explicit Plan(std::size_t points) : size(points) {
     const std::lock_guard guard(planner_lock());
     in = fftwf_alloc_complex(size);
     out = fftwf_alloc_complex(size);
@@ -94,20 +139,21 @@ struct LookSpectrum::Plan {
   Plan(const Plan&) = delete;
   Plan& operator=(const Plan&) = delete;
 
+  std::size_t size;
   fftwf_complex* in = nullptr;
   fftwf_complex* out = nullptr;
   fftwf_plan plan = nullptr;
 };
 
 LookSpectrum::LookSpectrum(const std::vector<double>& window)
-    : size_(window.size()), plan_(std::make_unique<Plan>(size_)), transformed_(reinterpret_cast<const std::complex<float>*>(plan_->out)) {
+    : size_(window.size()), plan_(plan_of<Plan>(size_)), transformed_(reinterpret_cast<const std::complex<float>*>(plan_->out)) {
   for (const double w : window) {
     window_sum_ += w;
     window_.insert(window_.end(), 2, static_cast<float>(w));
   }
 }
 
-LookSpectrum::~LookSpectrum() = default;
+LookSpectrum::~LookSpectrum() { keep_plan(std::move(plan_)); }
 LookSpectrum::LookSpectrum(LookSpectrum&&) noexcept = default;
 
 void LookSpectrum::transform(const float* interleaved) {
@@ -116,22 +162,29 @@ void LookSpectrum::transform(const float* interleaved) {
   fftwf_execute(plan_->plan);
 }
 
-std::vector<float> LookSpectrum::power() const {
+const std::vector<float>& LookSpectrum::power() {
   // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the channels need not be parted for it.
   const float* out = &plan_->out[0][0];
-  const auto square = [out](std::size_t k) { return out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1]; };
-  std::vector<float> power(bins());
-  power[0] = square(0);
-  for (std::size_t k = 1; k < power.size(); ++k) power[k] = 0.5F * (square(k) + square(size_ - k));
-  return power;
+  const auto square = [](const float* z) { return z[0] * z[0] + z[1] * z[1]; };
+  power_.resize(bins());
+  power_[0] = square(out);
+  for (std::size_t k = 1; k < power_.size(); ++k) power_[k] = 0.5F * (square(out + 2 * k) + square(out + 2 * (size_ - k)));
+  return power_;
 }
 
 std::vector<double> hann_window(std::size_t size) {
-  std::vector<double> window(size);
+  thread_local Spares<std::vector<double>> known;
+  std::vector<double> window = known.take(size);
+  if (!window.empty()) {
+    known.keep(size, window);
+    return window;
+  }
+  window.resize(size);
   for (std::size_t i = 0; i <= size / 2; ++i) {
     window[i] = 0.5 - 0.5 * std::cos(2.0 * std::numbers::pi * static_cast<double>(i) / static_cast<double>(size));
   }
   for (std::size_t i = size / 2 + 1; i < size; ++i) window[i] = window[size - i];
+  known.keep(size, window);
   return window;
 }
 

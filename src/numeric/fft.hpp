@@ -55,8 +55,8 @@ class LookSpectrum {
   [[nodiscard]] std::size_t size() const { return size_; }
   [[nodiscard]] std::size_t bins() const { return size_ / 2 + 1; }
   [[nodiscard]] double window_sum() const { return window_sum_; }
-  /// |left|² + |right|² of each bin, 0 … size/2.
-  [[nodiscard]] std::vector<float> power() const;
+  /// |left|² + |right|² of each bin, 0 … size/2; valid until the next call.
+  [[nodiscard]] const std::vector<float>& power();
   /// Both channels of one bin. Requires: bin < bins().
   [[nodiscard]] std::complex<float> left(std::size_t bin) const { return 0.5F * (at(bin) + mirror(bin)); }
   [[nodiscard]] std::complex<float> right(std::size_t bin) const {
@@ -72,6 +72,7 @@ class LookSpectrum {
   std::size_t size_;
   double window_sum_ = 0;
   std::vector<float> window_;  // every value twice
+  std::vector<float> power_;
   std::unique_ptr<Plan> plan_;
   const std::complex<float>* transformed_;
 };
