@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "measure/steadiness.hpp"
+#include "measure/local_level.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -21,7 +21,7 @@ constexpr double kLeastDetuning_hz = 10.0;  // noise turns a frame's phase by as
 class Membership {
  public:
   /// sizes: amplitudes of the reference channel. local: the level around each.
-  Membership(const LockInFrames& frames, const ToneStretch& stretch, const std::vector<double>& sizes, const std::vector<double>& local)
+  Membership(const LockInFrames& frames, const ToneStretch& stretch, const std::vector<double>& sizes, LocalLevel& local)
       : frames_(frames),
         stretch_(stretch),
         reference_(stretch.driven == Driven::kLeft ? frames.left : frames.right),
@@ -37,7 +37,7 @@ class Membership {
     if (alike <= reach) return false;
     const auto middle = sizes_.begin() + static_cast<std::ptrdiff_t>(f);
     const auto width = static_cast<std::ptrdiff_t>(reach);
-    return median({middle - width, middle + width + 1}) >= kLeastLevel * local_[f];
+    return !local_.below(median({middle - width, middle + width + 1}), kLeastLevel, f);
   }
 
  private:
@@ -52,7 +52,7 @@ class Membership {
   const ToneStretch& stretch_;
   const std::vector<Complex>& reference_;
   const std::vector<double>& sizes_;
-  const std::vector<double>& local_;
+  LocalLevel& local_;
   double most_rad_;
 };
 
@@ -76,13 +76,13 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneSt
   for (const Complex& z : reference) sizes.push_back(std::abs(z));
   InnerFrames inner;
   inner.amplitude = median(sizes);
-  const std::vector<double> local = local_levels(sizes, frames.hop_s);
+  LocalLevel local(sizes, inner.amplitude, frames.hop_s);
   const auto [first, last] = sounding(Membership(frames, stretch, sizes, local), sizes.size());
   if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
   inner.start_s = frames.middle_s(first);
   inner.end_s = frames.middle_s(last - 1);
   for (std::size_t f = first + kEdgeFrames; f < last - kEdgeFrames; ++f) {
-    if (sizes[f] < kLeastLevel * local[f] || sizes[f] > kLargestLevel * local[f]) continue;
+    if (local.below(sizes[f], kLeastLevel, f) || local.above(sizes[f], kLargestLevel, f)) continue;
     inner.middle_s.push_back(frames.middle_s(f));
     inner.driven.push_back(reference[f]);
     inner.quiet.push_back(other[f]);

@@ -261,8 +261,9 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
   set_level(heard, driven, rows);
-  heard.level_wander_db = level_wander_db(inner.middle_s, inner.driven, samples.lock_in.hop_s);
-  heard.level_step = level_step(inner.middle_s, inner.driven);
+  const TrueLevels levels = true_levels(inner.middle_s, inner.driven);
+  heard.level_wander_db = level_wander_db(levels, samples.lock_in.hop_s);
+  heard.level_step = level_step(levels);
   heard.hum = hum_beside(source, passage.start_s, passage.end_s, speed.frequency_hz);
   return heard;
 }

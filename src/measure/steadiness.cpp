@@ -4,17 +4,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <numbers>
 
 #include "numeric/robust_regression.hpp"
-#include "numeric/running_median.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr double kLag_s = 0.25;
-constexpr double kLevelWindow_s = 0.75;
 constexpr std::size_t kSpeedFrames = 2;  // each side: faster than flutter
 constexpr double kInTune_bins = 0.6;     // beyond, the window's slope makes noise of every error in speed
 constexpr double kAnyTune_bins = 1.2;    // 10 kHz with wow of 0.6 % leaves no pair in tune: then all count
@@ -35,32 +32,21 @@ double hann_response(double bins) {
   return std::sin(std::numbers::pi * x) / (std::numbers::pi * x * (1.0 - x * x));
 }
 
-/// ln of each frame's amplitude, detuning made good; not a number where that can't be done well.
-std::vector<double> true_levels(const std::vector<Complex>& amplitude, double most_bins) {
-  std::vector<double> levels;
-  const std::size_t n = amplitude.size();
-  for (std::size_t f = 0; f < n; ++f) {
-    const std::size_t before = f >= kSpeedFrames ? f - kSpeedFrames : 0;
-    const std::size_t after = std::min(f + kSpeedFrames, n - 1);
-    Complex turn = 0;
-    for (std::size_t g = before; g < after; ++g) turn += amplitude[g + 1] * std::conj(amplitude[g]);
-    // A turn of 2π for each frame of four hops is one bin.
-    const double bins = std::abs(std::arg(turn)) * 4.0 / (2.0 * std::numbers::pi);
-    const double size = std::abs(amplitude[f]);
-    levels.push_back(bins <= most_bins && size > 0 ? std::log(size / hann_response(bins)) : std::numeric_limits<double>::quiet_NaN());
-  }
-  return levels;
+/// Whether a frame's level can be told with that much detuning.
+bool counts(const TrueLevels& levels, std::size_t f, double most_bins) {
+  return levels.bins[f] <= most_bins && std::isfinite(levels.ln_level[f]);
 }
 
 /// Sizes of the changes of level, dB, of all pairs of frames a quarter of a second apart.
-std::vector<double> changes_over(const std::vector<double>& middle_s, const std::vector<double>& levels, double hop_s) {
+std::vector<double> changes_over(const TrueLevels& levels, double hop_s, double most_bins) {
+  const std::vector<double>& middle_s = levels.middle_s;
   std::vector<double> changes;
   std::size_t later = 0;
-  for (std::size_t f = 0; f < levels.size(); ++f) {
-    while (later < levels.size() && middle_s[later] < middle_s[f] + kLag_s - 0.5 * hop_s) ++later;
-    if (later == levels.size()) break;
-    if (middle_s[later] < middle_s[f] + kLag_s + 0.5 * hop_s && std::isfinite(levels[f]) && std::isfinite(levels[later])) {
-      changes.push_back(std::abs(levels[later] - levels[f]) * kDbPerNeper);
+  for (std::size_t f = 0; f < middle_s.size(); ++f) {
+    while (later < middle_s.size() && middle_s[later] < middle_s[f] + kLag_s - 0.5 * hop_s) ++later;
+    if (later == middle_s.size()) break;
+    if (middle_s[later] < middle_s[f] + kLag_s + 0.5 * hop_s && counts(levels, f, most_bins) && counts(levels, later, most_bins)) {
+      changes.push_back(std::abs(levels.ln_level[later] - levels.ln_level[f]) * kDbPerNeper);
     }
   }
   return changes;
@@ -68,20 +54,35 @@ std::vector<double> changes_over(const std::vector<double>& middle_s, const std:
 
 }  // namespace
 
-OptionalNumber level_wander_db(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude, double hop_s) {
+TrueLevels true_levels(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude) {
+  const std::size_t n = amplitude.size();
+  TrueLevels levels{middle_s, std::vector<double>(n), std::vector<double>(n)};
+  std::vector<Complex> turns;
+  for (std::size_t f = 0; f + 1 < n; ++f) turns.push_back(amplitude[f + 1] * std::conj(amplitude[f]));
+  for (std::size_t f = 0; f < n; ++f) {
+    const std::size_t before = f >= kSpeedFrames ? f - kSpeedFrames : 0;
+    const std::size_t after = std::min(f + kSpeedFrames, n - 1);
+    Complex turn = 0;
+    for (std::size_t g = before; g < after; ++g) turn += turns[g];
+    // A turn of 2π for each frame of four hops is one bin.
+    levels.bins[f] = std::abs(std::arg(turn)) * 4.0 / (2.0 * std::numbers::pi);
+    levels.ln_level[f] = 0.5 * std::log(std::norm(amplitude[f])) - std::log(hann_response(levels.bins[f]));
+  }
+  return levels;
+}
+
+OptionalNumber level_wander_db(const TrueLevels& levels, double hop_s) {
   for (const double most_bins : {kInTune_bins, kAnyTune_bins}) {
-    std::vector<double> changes = changes_over(middle_s, true_levels(amplitude, most_bins), hop_s);
+    std::vector<double> changes = changes_over(levels, hop_s, most_bins);
     if (changes.size() >= kLeastPairs) return median(std::move(changes));
   }
   return std::nullopt;
 }
 
-std::optional<LevelStep> level_step(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude) {
-  const std::vector<double> levels = true_levels(amplitude, kAnyTune_bins);
-  // NaN frames are none; what is left stays in time order.
+std::optional<LevelStep> level_step(const TrueLevels& levels) {
   std::vector<double> at_s, level;
-  for (std::size_t f = 0; f < levels.size(); ++f) {
-    if (std::isfinite(levels[f])) at_s.push_back(middle_s[f]), level.push_back(levels[f]);
+  for (std::size_t f = 0; f < levels.ln_level.size(); ++f) {
+    if (counts(levels, f, kAnyTune_bins)) at_s.push_back(levels.middle_s[f]), level.push_back(levels.ln_level[f]);
   }
   if (level.empty()) return std::nullopt;
   const auto [least, most] = std::minmax_element(level.begin(), level.end());
@@ -105,10 +106,6 @@ std::optional<LevelStep> level_step(const std::vector<double>& middle_s, const s
     largest = {at_s[std::min(at_s.size() - 1, static_cast<std::size_t>(passed))], (high - low) * kDbPerNeper};
   }
   return std::abs(largest.change_db) >= kStep_db ? std::optional(largest) : std::nullopt;
-}
-
-std::vector<double> local_levels(const std::vector<double>& sizes, double hop_s) {
-  return running_median(sizes, static_cast<std::size_t>(std::lround(0.5 * kLevelWindow_s / hop_s)));
 }
 
 std::string why_no_test_tone(const HeardPassage& heard) {

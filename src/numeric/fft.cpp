@@ -164,11 +164,14 @@ void LookSpectrum::transform(const float* interleaved) {
 
 const std::vector<float>& LookSpectrum::power() {
   // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the channels need not be parted for it.
+  // All squares first, in one direction; then their sums: two plain loops.
   const float* out = &plan_->out[0][0];
-  const auto square = [](const float* z) { return z[0] * z[0] + z[1] * z[1]; };
+  squares_.resize(size_);
+  for (std::size_t k = 0; k < size_; ++k) squares_[k] = out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1];
   power_.resize(bins());
-  power_[0] = square(out);
-  for (std::size_t k = 1; k < power_.size(); ++k) power_[k] = 0.5F * (square(out + 2 * k) + square(out + 2 * (size_ - k)));
+  power_[0] = squares_[0];
+  const float* mirror = squares_.data() + size_;
+  for (std::size_t k = 1; k < power_.size(); ++k) power_[k] = 0.5F * (squares_[k] + *(mirror - k));
   return power_;
 }
 

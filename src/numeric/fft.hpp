@@ -72,7 +72,7 @@ class LookSpectrum {
   std::size_t size_;
   double window_sum_ = 0;
   std::vector<float> window_;  // every value twice
-  std::vector<float> power_;
+  std::vector<float> squares_, power_;
   std::unique_ptr<Plan> plan_;
   const std::complex<float>* transformed_;
 };

@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace evenwall {
 namespace {
 
 constexpr Eigen::Index kEnoughSizes = 600;
-constexpr double kStart = 0.01;  // standard errors: near enough for the bisquare to start from
+constexpr double kLeastScale = 1e-150;  // its square is still a normal number
+constexpr double kStart = 0.01;         // standard errors: near enough for the bisquare to start from
 
 struct ScatterFacts {
   double median_over_sd;     // median of |e| over the standard deviation of one part
@@ -75,7 +75,7 @@ class Reweighting {
     for (Eigen::Index f = 0; f < squares_.size(); f += stride) squares.push_back(squares_[f]);
     const auto n = static_cast<double>(squares_.size());
     const double lost = std::sqrt(n / (n - static_cast<double>(regressors_.cols())));
-    scale_ = std::max(median_root(std::move(squares)) / facts_.median_over_sd * lost, std::numeric_limits<double>::min());
+    scale_ = std::max(median_root(std::move(squares)) / facts_.median_over_sd * lost, kLeastScale);
   }
 
   void weigh_huber() { weights_ = (squares_.sqrt() / scale_).max(scheme_.huber_corner).inverse(); }

@@ -1,0 +1,59 @@
+#include "measure/local_level.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "numeric/robust_regression.hpp"
+#include "numeric/running_median.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kWindow_s = 0.75;
+constexpr double kUsual = 1.25;          // factor either way: wow, warp and noise stay within
+constexpr std::size_t kFewEnough = 128;  // single medians that take no longer than the running one of a passage
+
+}  // namespace
+
+LocalLevel::LocalLevel(const std::vector<double>& sizes, double usual, double hop_s)
+    : sizes_(sizes), half_(static_cast<std::size_t>(std::lround(0.5 * kWindow_s / hop_s))), low_(usual / kUsual), high_(usual * kUsual) {
+  unusual_until_.reserve(sizes.size() + 1);
+  unusual_until_.push_back(0);
+  for (const double size : sizes) unusual_until_.push_back(unusual_until_.back() + (size >= low_ && size <= high_ ? 0 : 1));
+}
+
+bool LocalLevel::as_usual(std::size_t frame) const {
+  const std::size_t first = frame - std::min(frame, half_);
+  const std::size_t last = std::min(sizes_.size(), frame + half_ + 1);
+  // Even if all others lie on one side, the middle two are among the usual ones.
+  return 2 * (unusual_until_[last] - unusual_until_[first]) + 2 <= last - first;
+}
+
+bool LocalLevel::below(double size, double share, std::size_t frame) {
+  if (as_usual(frame)) {
+    if (size < share * low_) return true;
+    if (size >= share * high_) return false;
+  }
+  return size < share * at(frame);
+}
+
+bool LocalLevel::above(double size, double share, std::size_t frame) {
+  if (as_usual(frame)) {
+    if (size > share * high_) return true;
+    if (size <= share * low_) return false;
+  }
+  return size > share * at(frame);
+}
+
+double LocalLevel::at(std::size_t frame) {
+  if (!all_.empty()) return all_[frame];
+  if (++asked_ > kFewEnough) {
+    all_ = running_median(sizes_, half_);
+    return all_[frame];
+  }
+  const auto first = sizes_.begin() + static_cast<std::ptrdiff_t>(frame - std::min(frame, half_));
+  const auto last = sizes_.begin() + static_cast<std::ptrdiff_t>(std::min(sizes_.size(), frame + half_ + 1));
+  return median({first, last});
+}
+
+}  // namespace evenwall
