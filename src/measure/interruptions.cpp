@@ -21,7 +21,7 @@ constexpr double kOneJump_s = 0.1;
 constexpr std::size_t kEnoughSizes = 600;  // for a median
 constexpr std::size_t kEdgeFrames = 3;     // as where the leak is fitted
 
-double wrapped(double rad) { return std::remainder(rad, 2.0 * std::numbers::pi); }
+double wrapped(double rad) { return std::abs(rad) <= std::numbers::pi ? rad : std::remainder(rad, 2.0 * std::numbers::pi); }
 
 /// Phase gained from frame to frame; its sum from `first` to `last`.
 class Gains {
@@ -73,26 +73,17 @@ double limit_of(const std::vector<Excess>& excesses, double Excess::*which) {
 
 void SilentRuns::add(std::int64_t first, const float* block, std::int64_t frames) {
   const auto silent = [block](std::int64_t n) { return block[2 * n] == 0.0F && block[2 * n + 1] == 0.0F; };
-  // A run worth keeping is twice as long as a stride: no frame need be looked at but one of each, until it is silent.
-  const std::int64_t stride = std::max<std::int64_t>(1, least_frames_ / 2);
-  for (std::int64_t n = std::max<std::int64_t>(0, next_ - first); n < frames;) {
-    if (run_ == 0) {
-      const std::int64_t probe = n + stride - 1;
-      if (probe < frames && !silent(probe)) {
-        n = probe + 1;
-        continue;
-      }
-      if (!silent(n)) {
-        ++n;
-        continue;
-      }
+  for (std::int64_t n = std::max<std::int64_t>(0, next_ - first); n < frames; ++n) {
+    if (run_ > 0) {
+      silent(n) ? static_cast<void>(++run_) : end_run(first + n);
+      continue;
     }
-    if (silent(n)) {
-      ++run_;
-    } else {
-      end_run(first + n);
-    }
-    ++n;
+    // A run worth keeping holds one of every least_frames_ frames, or the last: no other need be looked at until one is silent.
+    const std::int64_t probe = std::min(n + least_frames_, frames) - 1;
+    std::int64_t start = probe + 1;
+    while (start > n && silent(start - 1)) --start;
+    run_ = probe + 1 - start;
+    n = probe;
   }
   next_ = first + frames;
 }

@@ -19,6 +19,8 @@ const double kBandEdge = std::pow(10.0, 0.05);
 
 std::size_t frame_size_for(double sample_rate_hz) { return std::bit_floor(static_cast<std::size_t>(1.5 * kFrame_s * sample_rate_hz)); }
 
+float squared(std::complex<float> z) { return z.real() * z.real() + z.imag() * z.imag(); }
+
 template <typename Get>
 double median_over(const auto& frames, Get get) {
   std::vector<double> values;
@@ -36,16 +38,16 @@ ToneSpectrum::ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven dr
       left_(spectrum_.size() / 2 + 1),
       right_(spectrum_.size() / 2 + 1) {}
 
-double ToneSpectrum::line_power(const std::vector<double>& power_of, double frequency_hz, std::size_t reach_bins) const {
+double ToneSpectrum::line_power(const std::vector<float>& power_of, double frequency_hz, std::size_t reach_bins) const {
   const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / bin_hz_));
   double power = 0;
   for (std::size_t k = middle - std::min(middle, reach_bins); k <= std::min(middle + reach_bins, power_of.size() - 1); ++k) {
-    power += power_of[k];
+    power += static_cast<double>(power_of[k]);
   }
   return power;
 }
 
-double ToneSpectrum::band_power(const std::vector<double>& power_of) const {
+double ToneSpectrum::band_power(const std::vector<float>& power_of) const {
   // Where the band is narrower than a line's own width, the line's width counts.
   const double reach = static_cast<double>(kLobeBins) * bin_hz_;
   const double low = std::min(frequency_hz_ / kBandEdge, frequency_hz_ - reach);
@@ -53,17 +55,17 @@ double ToneSpectrum::band_power(const std::vector<double>& power_of) const {
   double power = 0;
   for (auto k = static_cast<std::size_t>(std::max(1.0, std::ceil(low / bin_hz_)));
        k < power_of.size() && static_cast<double>(k) * bin_hz_ <= high; ++k) {
-    power += power_of[k];
+    power += static_cast<double>(power_of[k]);
   }
   return power;
 }
 
 void ToneSpectrum::add_frame(const float* interleaved) {
   if (!fastest_kernels().levels(interleaved, frame_size()).finite) return;
-  const TwoSpectra& spectra = spectrum_.transform(interleaved);
+  spectrum_.transform(interleaved);
   for (std::size_t k = 0; k < left_.size(); ++k) {
-    left_[k] = std::norm(spectra.left[k]);
-    right_[k] = std::norm(spectra.right[k]);
+    left_[k] = squared(spectrum_.left(k));
+    right_[k] = squared(spectrum_.right(k));
   }
   const bool left = driven_ == Driven::kLeft || (driven_ == Driven::kBoth && line_power(left_, frequency_hz_, kLobeBins) >=
                                                                                  line_power(right_, frequency_hz_, kLobeBins));
@@ -73,7 +75,7 @@ void ToneSpectrum::add_frame(const float* interleaved) {
   p.tone = line_power(driven, frequency_hz_, kSkirtBins);
   p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + line_power(driven, 3 * frequency_hz_, kLobeBins);
   double total = 0;
-  for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += driven[k];
+  for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += static_cast<double>(driven[k]);
   p.rest = std::max(0.0, total - p.tone - p.harmonics);
   p.driven_band = band_power(driven);
   p.quiet_band = band_power(quiet);

@@ -7,8 +7,9 @@ namespace evenwall {
 namespace {
 
 constexpr Eigen::Index kEnoughSizes = 600;
-constexpr double kLeastScale = 1e-150;  // its square is still a normal number
-constexpr double kStart = 0.01;         // standard errors: near enough for the bisquare to start from
+constexpr Eigen::Index kEnoughToStart = 400;  // rows: a start good to two standard errors of 1,600
+constexpr double kLeastScale = 1e-150;        // its square is still a normal number
+constexpr double kStart = 0.01;               // standard errors: near enough for the bisquare to start from
 
 struct ScatterFacts {
   double median_over_sd;     // median of |e| over the standard deviation of one part
@@ -82,8 +83,14 @@ class Reweighting {
 
   void weigh_bisquare() { weights_ = (1 - cut_squares().min(1)).square(); }
 
+  /// Begins at these coefficients; else where plain least squares lead.
+  void start_at(const Eigen::VectorXcd& coefficients) {
+    coefficients_ = coefficients;
+    set_residuals();
+  }
+
   void iterate() {
-    solve();
+    if (coefficients_.size() == 0) solve();
     const double near_enough = scheme_.bisquare_steps > 0 ? std::max(kStart, scheme_.settled) : scheme_.settled;
     for (int i = 0; i < scheme_.huber_steps && !moves_less(near_enough, [this] { weigh_huber(); }); ++i) {
     }
@@ -122,6 +129,8 @@ class Reweighting {
     }
     return sums;
   }
+
+  [[nodiscard]] const Eigen::VectorXcd& coefficients() const { return coefficients_; }
 
   [[nodiscard]] RobustFit result(std::size_t frames_per_block) const {
     const auto sums = block_influence(static_cast<Eigen::Index>(frames_per_block));
@@ -186,11 +195,39 @@ class Reweighting {
   double scale_ = 0;
 };
 
+/// Every stride-th row of a problem.
+struct Some {
+  Some(const Eigen::VectorXcd& all_reference, const Eigen::VectorXcd& all_response, const Eigen::MatrixXd& all_regressors,
+       Eigen::Index stride) {
+    const auto rows = Eigen::seqN(0, (all_reference.size() - 1) / stride + 1, stride);
+    reference = all_reference(rows);
+    response = all_response(rows);
+    regressors = all_regressors(rows, Eigen::all);
+  }
+  Eigen::VectorXcd reference, response;
+  Eigen::MatrixXd regressors;
+};
+
 }  // namespace
 
 RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                      std::size_t frames_per_block, Scatter scatter, const RobustScheme& scheme) {
-  Reweighting fit(reference, response, regressors, scatter, scheme);
+  RobustScheme rest = scheme;
+  Eigen::VectorXcd start;
+  // Huber's steps only bring the bisquare near: where rows abound, some of them do.
+  const Eigen::Index stride = reference.size() / kEnoughToStart;
+  if (stride > 1 && scheme.huber_steps > 0 && scheme.bisquare_steps > 0) {
+    const Some some(reference, response, regressors, stride);
+    RobustScheme first = scheme;
+    first.settled = std::max(kStart, scheme.settled);
+    first.bisquare_steps = 0;
+    Reweighting rough(some.reference, some.response, some.regressors, scatter, first);
+    rough.iterate();
+    start = rough.coefficients();
+    rest.huber_steps = 0;
+  }
+  Reweighting fit(reference, response, regressors, scatter, rest);
+  if (start.size() > 0) fit.start_at(start);
   fit.iterate();
   return fit.result(frames_per_block);
 }
