@@ -40,6 +40,9 @@ def interleaved(rounds, **commands):
             for name, results in seen.items()}
 
 
+SCIPY = "import sys; sys.path.insert(0, sys.argv[1]); import session_twin as s; rate, x = s.read(sys.argv[2]); s.passages(*s.cross_spectra(x, rate)[:3])"
+
+
 class Table:
     def __init__(self):
         self.rows, self.good = [], True
@@ -63,6 +66,8 @@ def main():
     table = Table()
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
+        short = folder / "short.wav"
+        bench_capture.write_capture(short, 120)
         long, twice = folder / "long.wav", folder / "twice.wav"
         bench_capture.write_capture(long, told.seconds)
         measure = [told.program, "measure", "--jobs", "1"]
@@ -106,6 +111,8 @@ def main():
         v = interleaved(20, version=[told.program, "--version"])
         table.add("`--version`, by the clock", 1000 * v["version"][0], 5, " ms")
         others(table, long, m["read"])
+        s = interleaved(3, read=[told.read_pass, short], scipy=["/usr/bin/python3", "-c", SCIPY, pathlib.Path(__file__).parents[1] / "reference", short])
+        table.add("reading and spectra of the SciPy script of tests/reference, two minutes of it, of a pass over those", s["scipy"][1] / s["read"][1], None, " ×")
     if told.page:
         write_page(pathlib.Path(told.page), table)
     return 0 if table.good else 1
