@@ -103,8 +103,7 @@ void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& 
   const MagnitudeLayout at = problem.layout();
   signal.common = d.unknowns.segment(at.steps, kCommonSize);
   signal.psi_rad = d.unknowns.head(at.steps);
-  signal.covariance = Eigen::MatrixXd::Zero(at.steps + kCommonSize, at.steps + kCommonSize);
-  signal.covariance.bottomRightCorner(kCommonSize, kCommonSize) = d.covariance.block(at.steps, at.steps, kCommonSize, kCommonSize);
+  Eigen::VectorXd own = Eigen::VectorXd::Zero(at.steps + kCommonSize);
   signal.chi2 = d.chi2;
   signal.degrees_of_freedom = d.degrees_of_freedom;
   for (Eigen::Index i = 0; i < at.steps; ++i) {
@@ -117,8 +116,12 @@ void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& 
       const double step = rows.slopes.col(i).dot(rows.residuals) / information;
       signal.psi_rad[i] += std::clamp(step, -radians(0.3), radians(0.3));
     }
-    signal.covariance(i, i) = information > 0 ? std::min(1 / information, 1.0) : 1.0;
+    own[i] = information > 0 ? std::min(1 / information, 1.0) : 1.0;
   }
+  const SharedCovariance common(d.covariance.block(at.steps, at.steps, kCommonSize, kCommonSize));
+  Eigen::MatrixXd root = Eigen::MatrixXd::Zero(at.steps + kCommonSize, common.root().cols());
+  root.bottomRows(kCommonSize) = common.root();
+  signal.covariance = {std::move(own), std::move(root)};
 }
 
 }  // namespace
