@@ -143,7 +143,7 @@ void fit_by_response(JointFit& joint) {
   if (distinct_settings(joint.observations.fitted) < 2) return;
   GainPriors open = joint.gains;
   open.u_ln_cut_ratio = kUninformedCut_neper;
-  joint.by_response = joint.sizes_only ? fit_magnitudes(joint.observations.fitted, open, joint.gauge).signal
+  joint.by_response = joint.sizes_only ? magnitude_signal(joint.observations.fitted, open, joint.gauge)
                                        : fit_signal(joint.observations.fitted, open, &joint.signal);
 }
 
