@@ -108,9 +108,9 @@ class SolutionWalk : public Json::json_sax_t {
     return path_.size() == depth && path_[0].key == first && (depth < 2 || second.empty() || path_[1].key == second);
   }
   [[nodiscard]] Place place() const {
-    Place place{name_, ""};
-    for (const Level& level : path_) place = place / std::string_view(level.key);
-    return place;
+    std::string pointer;
+    for (const Level& level : path_) pointer += "/" + level.key;
+    return {name_, pointer};
   }
   [[noreturn]] void refuse_kind(Taken::Kind found, const char* expected) const {
     place().refuse(fmt::format("is {} where {} belongs", kind_name(found), expected));

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <set>
 #include <vector>
 
 #include "base/text.hpp"
@@ -42,46 +41,76 @@ void write(const Json& value, std::string& out) {
   }
 }
 
-constexpr int kDeepest = 64;            // levels; ours have 6
+constexpr std::size_t kDeepest = 64;    // levels; ours have 6
 constexpr std::size_t kMostKeys = 256;  // in an object: look-up is linear
 constexpr std::size_t kShownKey = 60;   // bytes of a key in a message
 
 std::string shown_key(const std::string& key) { return escaped(key.substr(0, kShownKey)); }
 
-/// Watches a document while it is parsed: what the parser accepts but we do not.
-class ParseGuard {
+/// Makes a document of what the parser finds, and watches for what the parser accepts but we do not.
+class DocumentMaker {
  public:
-  explicit ParseGuard(const std::string& name) : name_(name) {}
+  explicit DocumentMaker(const std::string& name) : name_(name) {}
+  [[nodiscard]] Json& document() { return document_; }
 
-  bool operator()(int depth, Json::parse_event_t event, Json& value) {
-    using Event = Json::parse_event_t;
-    if (event == Event::object_start || event == Event::array_start) {
-      if (depth >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
-      keys_.resize(static_cast<std::size_t>(depth) + 1);
-      keys_.back().clear();
-    } else if (event == Event::key) {
-      take_key(value.get_ref<const std::string&>());
-    } else if (event == Event::object_end || event == Event::array_end) {
-      keys_.resize(static_cast<std::size_t>(depth));
-    } else if (event == Event::value && value.is_string()) {
-      refuse_nul(value.get_ref<const std::string&>());
-    }
+  bool null() { return add(nullptr); }
+  bool boolean(bool value) { return add(value); }
+  bool number_integer(Json::number_integer_t value) { return add(value); }
+  bool number_unsigned(Json::number_unsigned_t value) { return add(value); }
+  bool number_float(Json::number_float_t value, const std::string&) { return add(value); }
+  bool string(std::string& value) {
+    refuse_nul(value);
+    return add(std::move(value));
+  }
+  bool binary(Json::binary_t& value) { return add(std::move(value)); }
+  bool start_object(std::size_t) { return open(Json::value_t::object); }
+  bool start_array(std::size_t) { return open(Json::value_t::array); }
+  bool end_object() { return close(); }
+  bool end_array() { return close(); }
+  bool key(std::string& key) {
+    refuse_nul(key);
+    auto& object = open_.back()->get_ref<Json::object_t&>();
+    const auto same = [&](const auto& member) { return member.first == key; };
+    if (std::any_of(object.begin(), object.end(), same)) refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
+    if (object.size() >= kMostKeys) refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+    // The list itself: ordered_map would look for the key once more.
+    static_cast<Json::object_t::Container&>(object).emplace_back(std::move(key), nullptr);
     return true;
+  }
+  template <typename Exception>
+  bool parse_error(std::size_t, const std::string&, const Exception& error) {
+    throw error;
   }
 
  private:
-  void take_key(const std::string& key) {
-    refuse_nul(key);
-    if (!keys_.back().insert(key).second) refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
-    if (keys_.back().size() > kMostKeys)
-      refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+  /// Where the next value goes.
+  template <typename Value>
+  Json& place(Value&& value) {
+    if (open_.empty()) return document_ = std::forward<Value>(value);
+    if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::forward<Value>(value);
+    return open_.back()->get_ref<Json::array_t&>().emplace_back(std::forward<Value>(value));
+  }
+  template <typename Value>
+  bool add(Value&& value) {
+    place(std::forward<Value>(value));
+    return true;
+  }
+  bool open(Json::value_t kind) {
+    if (open_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+    open_.push_back(&place(Json(kind)));
+    return true;
+  }
+  bool close() {
+    open_.pop_back();
+    return true;
   }
   void refuse_nul(const std::string& text) const {
     if (text.find('\0') != std::string::npos) refuse(name_, "a text holds the character U+0000; take it out");
   }
 
-  std::string name_;
-  std::vector<std::set<std::string>> keys_;
+  const std::string& name_;
+  Json document_;
+  std::vector<Json*> open_;  // a list grows only while what is in it is closed: these stay where they are
 };
 
 std::string line_and_column(std::string_view text, std::size_t byte) {
@@ -111,13 +140,15 @@ const char* type_name(const Json& value) {
 }  // namespace
 
 Json parse_json(std::string_view text, const std::string& name) {
+  DocumentMaker maker(name);
   try {
-    return Json::parse(text.begin(), text.end(), ParseGuard(name));
+    Json::sax_parse(text.begin(), text.end(), &maker);
   } catch (const Json::parse_error& error) {
     refuse(name, "broken JSON at " + line_and_column(text, error.byte) + "; mend or write it again");
   } catch (const Json::out_of_range&) {
     refuse(name, "a number too large for any use; correct it");
   }
+  return std::move(maker.document());
 }
 
 std::string json_line(const Json& document) {
@@ -129,11 +160,14 @@ std::string json_line(const Json& document) {
 bool is_torn_json(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t\r");
   if (first == std::string_view::npos || text[first] != '{') return false;
+  const std::string nameless;
+  DocumentMaker maker(nameless);
   try {
-    return Json::parse(text.begin(), text.end(), ParseGuard("")).is_discarded();
+    Json::sax_parse(text.begin(), text.end(), &maker);
+    return false;
   } catch (const Json::parse_error& error) {
     return error.byte > text.size();
-  } catch (const std::exception&) {  // whole, or worse than torn: reading it says what is wrong
+  } catch (const std::exception&) {  // worse than torn: reading it says what is wrong
     return false;
   }
 }
@@ -149,16 +183,17 @@ bool is_utf8(const std::string& text) {
 
 Json made_by() { return {{"program", kProgram}, {"version", kVersion}, {"method_version", kMethodVersion}}; }
 
-Place Place::operator/(std::string_view key) const { return {document, fmt::format("{}/{}", pointer, key)}; }
-
-Place Place::operator/(std::size_t index) const { return {document, fmt::format("{}/{}", pointer, index)}; }
+std::string Place::pointer() const {
+  if (parent_ == nullptr) return pointer_;
+  return key_.data() != nullptr ? fmt::format("{}/{}", parent_->pointer(), key_) : fmt::format("{}/{}", parent_->pointer(), index_);
+}
 
 void Place::refuse(const std::string& found) const {
-  evenwall::refuse(document, pointer.empty() ? found : fmt::format("key {} {}", escaped(pointer), found));
+  evenwall::refuse(document(), is_root() ? found : fmt::format("key {} {}", escaped(pointer()), found));
 }
 
 void Place::refuse_type(const Json& found, const char* expected) const {
-  refuse(fmt::format("{}is {} where {} belongs", pointer.empty() ? "the document " : "", type_name(found), expected));
+  refuse(fmt::format("{}is {} where {} belongs", is_root() ? "the document " : "", type_name(found), expected));
 }
 
 void require_schema(const Json& document, const Place& place, std::string_view family, SchemaKey presence) {

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "evenwall/model.hpp"
 
@@ -26,16 +27,28 @@ bool is_utf8(const std::string& text);
 /// {program, version, method_version}
 Json made_by();
 
-/// Where a value stands: the document's name and the JSON pointer.
-struct Place {
-  std::string document;
-  std::string pointer;
-  [[nodiscard]] Place operator/(std::string_view key) const;
-  [[nodiscard]] Place operator/(std::size_t index) const;
+/// Where a value stands: the document's name and the JSON pointer, written only where it is told. A place below another refers to it, and
+/// must not outlive it.
+class Place {
+ public:
+  Place(std::string document, std::string pointer) : document_(std::move(document)), pointer_(std::move(pointer)) {}
+  [[nodiscard]] Place operator/(std::string_view key) const { return {*this, key, 0}; }
+  [[nodiscard]] Place operator/(std::size_t index) const { return {*this, {}, index}; }
+  [[nodiscard]] bool is_root() const { return parent_ == nullptr && pointer_.empty(); }
+  [[nodiscard]] const std::string& document() const { return parent_ == nullptr ? document_ : parent_->document(); }
+  [[nodiscard]] std::string pointer() const;
   /// Throws Error(kInput): "document: pointer found".
   [[noreturn]] void refuse(const std::string& found) const;
   /// Throws Error(kInput): pointer is a …, … was expected.
   [[noreturn]] void refuse_type(const Json& found, const char* expected) const;
+
+ private:
+  Place(const Place& parent, std::string_view key, std::size_t index) : parent_(&parent), key_(key), index_(index) {}
+
+  std::string document_, pointer_;  ///< of a place that refers to none
+  const Place* parent_ = nullptr;
+  std::string_view key_;
+  std::size_t index_ = 0;  ///< in a list, where there is no key
 };
 
 /// The document as an object of the given schema. Throws: Error(kInput) for another schema or major number, or where `schema` is missing

@@ -142,15 +142,27 @@ struct FieldReader {
   const Json& in;
   const Place& place;
   Strictness strictness;
+  std::size_t next = 0;  // keys mostly come in the order of the description
+
   template <typename M>
   void operator()(const char* key, M T::*member) {
-    const auto at = in.find(key);
-    if (at != in.end()) {
+    if (const Json* const at = find(key)) {
       if (strictness == Strictness::kReadBack && at->is_null() && !std::is_same_v<M, double>) return;
       read_json(*at, place / std::string_view(key), strictness, object.*member);
     } else if constexpr (std::is_same_v<M, double>) {
       if (strictness == Strictness::kReadBack) object.*member = std::numeric_limits<double>::quiet_NaN();
     }
+  }
+
+ private:
+  const Json* find(std::string_view key) {
+    const auto& members = in.get_ref<const Json::object_t&>();
+    for (std::size_t looked = 0; looked < members.size(); ++looked) {
+      if (next >= members.size()) next = 0;
+      const auto& [name, value] = *(members.begin() + static_cast<std::ptrdiff_t>(next++));
+      if (name == key) return &value;
+    }
+    return nullptr;
   }
 };
 
@@ -169,7 +181,7 @@ void refuse_unknown(const Json& object, const Place& place) {
   FieldNames<T> known;
   describe(known, Like<T>{});
   for (const auto& [key, value] : object.items()) {
-    bool is_known = place.pointer.empty() && (key == "schema" || key == "made_by");
+    bool is_known = place.is_root() && (key == "schema" || key == "made_by");
     for (const std::string& name : known.names) is_known |= name == key;
     if (!is_known) (place / key).refuse("is unknown; take it out or correct its name");
   }

@@ -3,6 +3,7 @@
 
 #include <charconv>
 
+#include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "files/descriptor.hpp"
 #include "files/json_values.hpp"
@@ -184,6 +185,17 @@ Reading torn(const std::string& where) {
   return reading;
 }
 
+Reading reading_of_line(std::string_view line, const std::string& where) {
+  Json document;
+  try {
+    document = parse_json(line, where);
+  } catch (const Error&) {
+    if (is_torn_json(line)) return torn(where);
+    throw;
+  }
+  return reading_from_json(document, {where, ""});
+}
+
 }  // namespace
 
 std::string to_json(const Reading& reading) {
@@ -208,7 +220,7 @@ std::vector<Reading> readings_from_jsonl(std::string_view text, const std::strin
     const bool first_mark = line == 1 && document.starts_with("\xef\xbb\xbf");
     if (document.find_first_not_of(" \t\r", first_mark ? 3 : 0) == std::string_view::npos) continue;
     const std::string where = fmt::format("{}:{}", name, line);
-    readings.push_back(is_torn_json(document) ? torn(where) : reading_from_json(parse_json(document, where), {where, ""}));
+    readings.push_back(reading_of_line(document, where));
   }
   return readings;
 }

@@ -89,7 +89,7 @@ bool is_iso_date(const std::string& date) {
 }
 
 void warn_unknown(const Place& place, Warnings& warnings) {
-  warnings.push_back({"unknown_key", fmt::format("{}: key {} is unknown and not used", place.document, escaped(place.pointer))});
+  warnings.push_back({"unknown_key", fmt::format("{}: key {} is unknown and not used", place.document(), escaped(place.pointer()))});
 }
 
 Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnings) {

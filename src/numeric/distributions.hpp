@@ -7,6 +7,7 @@
 namespace evenwall {
 
 double normal_cdf(double z);
+double normal_quantile(double probability);
 /// Student's t with ν degrees of freedom (may be fractional); ν ≥ 1e6 is taken as normal.
 double student_cdf(double t, double degrees_of_freedom);
 double student_quantile(double probability, double degrees_of_freedom);

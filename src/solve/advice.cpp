@@ -55,7 +55,7 @@ Observation expected_observation(double logged, const JointFit& joint) {
 double variance_with(const std::vector<Observation>& observations, CriterionKind kind, double tilt_deg, const JointFit& joint) {
   GaugePriors gauge = joint.gauge;
   gauge.u_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
-  return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, joint.gains, gauge, joint.tilt.likeliest()));
+  return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, joint.gains, gauge, joint));
 }
 
 }  // namespace

@@ -22,9 +22,9 @@ constexpr std::size_t kNamedFrom = 4;     // steps: of three that contradict eac
 constexpr double kContradiction = 0.001;  // p-value of three steps' scatter about a stated gauge
 constexpr double kLeastMagnitude = 1e-6;
 
-double logged_deg(const Observation& o, const JointFit& joint) {
+double logged_deg(const Observation& o, const JointFit& joint, const TiltAccount& account) {
   const double sign = joint.sense == Sense::kReversed ? -1.0 : 1.0;
-  return joint.gauge.in_degrees ? sign * o.logged : joint.tilt.likeliest().scale * o.logged;
+  return joint.gauge.in_degrees ? sign * o.logged : account.scale * o.logged;
 }
 
 /// A reading's leaks with the fitted gain ratio taken out, against the receiving channel's own level as the curves are.
@@ -81,18 +81,17 @@ void set_distortion(SolvedStep& solved, const Step& step, bool recorder_swapped,
   solved.distortion_right_percent = distortion_percent(step.reading, swapped ? Driven::kLeft : Driven::kRight, frequency_hz);
 }
 
-SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, const JointFit& joint) {
-  const TiltAccount& account = joint.tilt.likeliest();
+SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, double wrong, const JointFit& joint,
+                       const TiltAccount& account) {
   SolvedStep solved;
   solved.capture = step.reading.capture;
-  solved.tilt_deg = logged_deg(o, joint);
+  solved.tilt_deg = logged_deg(o, joint, account);
   solved.tilt_units = step.reading.tilt_units;
   const auto i = static_cast<Eigen::Index>(row);
   solved.tilt_from_signal_deg = degrees(account.least_rad + joint.signal.psi_rad[i]);
   solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
   const double gauge_rad = o.gauge_u && joint.gauge.in_degrees ? radians(*o.gauge_u) : account.gauge_u_rad;
   solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + gauge_rad * gauge_rad));
-  const double wrong = joint.tilt.probability_wrong(row);
   const bool can_name = joint.observations.fitted.size() >= kNamedFrom;
   if (can_name && wrong > kNamed) {
     solved.flags.emplace_back("step_off");
@@ -111,7 +110,7 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
   Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));
-  put_in_places(o, joint.electronics, wiring_evidence(session, joint.observations));
+  put_in_places(o, joint.electronics, joint.wiring);
   return o;
 }
 
@@ -119,13 +118,16 @@ std::optional<Observation> observation_outside(const Session& session, std::size
 
 std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& joint) {
   std::vector<SolvedStep> steps;
-  const bool recorder_swapped = wiring_evidence(session, joint.observations).channels_swapped.value_or(false);
+  const auto& fitted = joint.observations.fitted;
+  const TiltAccount& account = joint.tilt.likeliest();
+  const std::vector<double> wrong = joint.tilt.probabilities_wrong(fitted.size());
+  std::vector<std::optional<std::size_t>> row_of(session.steps.size());
+  for (std::size_t row = 0; row < fitted.size(); ++row) row_of[fitted[row].step] = row;
+  const bool recorder_swapped = joint.wiring.channels_swapped.value_or(false);
   const double frequency_hz = joint.observations.frequency_hz;
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
-    const auto& fitted = joint.observations.fitted;
-    const auto row = std::find_if(fitted.begin(), fitted.end(), [&](const Observation& o) { return o.step == s; });
-    if (row != fitted.end()) {
-      steps.push_back(solved_step(session.steps[s], *row, static_cast<std::size_t>(row - fitted.begin()), joint));
+    if (const auto row = row_of[s]) {
+      steps.push_back(solved_step(session.steps[s], fitted[*row], *row, wrong[*row], joint, account));
       set_distortion(steps.back(), session.steps[s], recorder_swapped, frequency_hz);
       continue;
     }
@@ -133,12 +135,11 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     const auto outside = observation_outside(session, s, joint);
     if (!outside || !(reading.tilt_deg || reading.tilt_units)) continue;
     // Its tilt by the signal needs no log: the rotation that is left of it.
-    const TiltAccount& account = joint.tilt.likeliest();
     const double psi_rad = gain_free(*outside, account).psi_rad;
     SolvedStep solved;
     solved.used = false;
     solved.capture = reading.capture;
-    solved.tilt_deg = logged_deg(*outside, joint);
+    solved.tilt_deg = logged_deg(*outside, joint, account);
     solved.tilt_units = reading.tilt_units;
     solved.tilt_from_signal_deg = degrees(account.least_rad + psi_rad);
     solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
@@ -194,7 +195,7 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     if (!o) continue;
     Verification v;
     v.capture = session.steps[s].reading.capture;
-    v.tilt_deg = logged_deg(*o, joint);
+    v.tilt_deg = logged_deg(*o, joint, account);
     const OwnLeaks leaks = gain_free(*o, account).leaks;
     v.right_into_left_db = leak_db(leaks.right_into_left);
     v.left_into_right_db = leak_db(leaks.left_into_right);

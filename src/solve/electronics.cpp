@@ -62,14 +62,14 @@ void add_offset_doubt(const OffsetDoubt& doubt, TiltAccount& account) {
   // An offset of a leak moves least crosstalk by half its real part, the shear by half of it, its channel's quadrature by its imaginary
   // part. Gains near one: their product with a doubt is of second order.
   const auto add = [&](double u, double by_least, double by_shear, int quadrature) {
-    Eigen::VectorXd real = Eigen::VectorXd::Zero(2 + kCommonSize);
-    real[0] = by_least;
-    real[2 + kShear] = by_shear;
-    Eigen::VectorXd imaginary = Eigen::VectorXd::Zero(2 + kCommonSize);
-    imaginary[2 + quadrature] = 1;
-    const Eigen::MatrixXd term = u * u * (real * real.transpose() + imaginary * imaginary.transpose());
-    account.covariance += term;
-    account.known_covariance += term;
+    if (u == 0) return;
+    for (Eigen::MatrixXd* covariance : {&account.covariance, &account.known_covariance}) {
+      (*covariance)(0, 0) += u * u * by_least * by_least;
+      (*covariance)(0, 2 + kShear) += u * u * by_least * by_shear;
+      (*covariance)(2 + kShear, 0) += u * u * by_least * by_shear;
+      (*covariance)(2 + kShear, 2 + kShear) += u * u * by_shear * by_shear;
+      (*covariance)(2 + quadrature, 2 + quadrature) += u * u;
+    }
     account.signal_covariance(kShear, kShear) += u * u * by_shear * by_shear;
     account.signal_covariance(quadrature, quadrature) += u * u;
   };

@@ -6,7 +6,43 @@ namespace evenwall {
 namespace {
 
 constexpr Complex kJ{0, 1};
-constexpr double kDifferenceStep = 1e-5;  // radians; central differences of smooth functions of order one: 1e-10 relative
+
+/// A quotient that is a leak, with its slopes by ψ and shape and theirs by ψ once more.
+struct Leak {
+  Complex value;
+  std::array<Complex, 1 + kShapeSize> slope, turning;
+};
+
+Leak leak(const Response::Term& n, const std::array<Complex, 1 + kShapeSize>& n_turning, const Response::Term& d,
+          const std::array<Complex, 1 + kShapeSize>& d_turning) {
+  const Complex inverse = 1.0 / d.value;
+  Leak q;
+  q.value = n.value * inverse;
+  for (std::size_t k = 0; k < q.slope.size(); ++k) q.slope[k] = (n.slope[k] - q.value * d.slope[k]) * inverse;
+  for (std::size_t k = 0; k < q.slope.size(); ++k) {
+    q.turning[k] = (n_turning[k] - q.slope[k] * d.slope[0] - q.slope[0] * d.slope[k] - q.value * d_turning[k]) * inverse;
+  }
+  return q;
+}
+
+/// Re(a·conj(b)), without the products that cancel.
+double inner(Complex a, Complex b) { return a.real() * b.real() + a.imag() * b.imag(); }
+
+CriterionAt least_at(double psi_rad, const ResponseShape& shape, const Response& r) {
+  // Second derivatives by (ψ and each of ψ, shear, bend, quadratures): each term is a turning vector, so that twice by ψ is itself,
+  // negative.
+  const Complex ll = r.left_from_left.value, lr = r.left_from_right.value, rl = r.right_from_left.value, rr = r.right_from_right.value;
+  const Complex ll_quadrature = -kJ * std::cos(psi_rad + shape.bend), lr_quadrature = -kJ * std::sin(psi_rad + shape.shear);
+  const Complex rl_quadrature = -kJ * std::sin(psi_rad - shape.shear), rr_quadrature = kJ * std::cos(psi_rad - shape.bend);
+  const Leak a = leak(r.left_from_right, {-lr, -lr, 0, lr_quadrature, 0}, r.left_from_left, {-ll, 0, -ll, ll_quadrature, 0});
+  const Leak b = leak(r.right_from_left, {-rl, rl, 0, 0, rl_quadrature}, r.right_from_right, {-rr, 0, rr, 0, rr_quadrature});
+  CriterionAt at{0.5 * (inner(a.value, a.slope[0]) + inner(b.value, b.slope[0])), {}};
+  for (std::size_t k = 0; k < a.slope.size(); ++k) {
+    at.slope[static_cast<Eigen::Index>(k)] =
+        0.5 * (inner(a.slope[k], a.slope[0]) + inner(a.value, a.turning[k]) + inner(b.slope[k], b.slope[0]) + inner(b.value, b.turning[k]));
+  }
+  return at;
+}
 
 }  // namespace
 
@@ -29,10 +65,11 @@ Response response_at(double psi_rad, const ResponseShape& shape) {
 }
 
 Response::Term quotient(const Response::Term& numerator, const Response::Term& denominator) {
+  const Complex inverse = 1.0 / denominator.value;
   Response::Term result;
-  result.value = numerator.value / denominator.value;
+  result.value = numerator.value * inverse;
   for (std::size_t i = 0; i < result.slope.size(); ++i) {
-    result.slope[i] = (numerator.slope[i] - result.value * denominator.slope[i]) / denominator.value;
+    result.slope[i] = (numerator.slope[i] - result.value * denominator.slope[i]) * inverse;
   }
   return result;
 }
@@ -50,28 +87,31 @@ OwnLeaks own_leaks(double psi_rad, const ResponseShape& shape) {
   return {r.left_from_right.value / r.left_from_left.value, r.right_from_left.value / r.right_from_right.value};
 }
 
-double criterion(CriterionKind kind, double psi_rad, const ResponseShape& shape) {
-  if (kind == CriterionKind::kLeast) {
-    const Response r = response_at(psi_rad, shape);
-    const auto rl = quotient(r.left_from_right, r.left_from_left);
-    const auto lr = quotient(r.right_from_left, r.right_from_right);
-    return 0.5 * (std::conj(rl.value) * rl.slope[0] + std::conj(lr.value) * lr.slope[0]).real();
+CriterionAt criterion_at(CriterionKind kind, double psi_rad, const ResponseShape& shape) {
+  const Response r = response_at(psi_rad, shape);
+  if (kind == CriterionKind::kLeast) return least_at(psi_rad, shape, r);
+  const auto a = quotient(r.left_from_right, r.left_from_left);
+  const auto b = quotient(r.right_from_left, r.right_from_right);
+  CriterionAt at{0, {}};
+  if (kind == CriterionKind::kEqual) {
+    at.value = 0.25 * (std::norm(a.value) - std::norm(b.value));
+    for (std::size_t k = 0; k < a.slope.size(); ++k) {
+      at.slope[static_cast<Eigen::Index>(k)] = 0.5 * (inner(a.value, a.slope[k]) - inner(b.value, b.slope[k]));
+    }
+    return at;
   }
-  const auto [rl, lr] = own_leaks(psi_rad, shape);
-  if (kind == CriterionKind::kEqual) return 0.25 * (std::norm(rl) - std::norm(lr));
-  return 0.5 * (rl * std::conj(lr)).imag();
+  const auto outer = [](Complex x, Complex y) { return x.imag() * y.real() - x.real() * y.imag(); };  // Im(x·conj(y))
+  at.value = 0.5 * outer(a.value, b.value);
+  for (std::size_t k = 0; k < a.slope.size(); ++k) {
+    at.slope[static_cast<Eigen::Index>(k)] = 0.5 * (outer(a.slope[k], b.value) + outer(a.value, b.slope[k]));
+  }
+  return at;
 }
 
+double criterion(CriterionKind kind, double psi_rad, const ResponseShape& shape) { return criterion_at(kind, psi_rad, shape).value; }
+
 Eigen::Matrix<double, 1 + kShapeSize, 1> criterion_slope(CriterionKind kind, double psi_rad, const ResponseShape& shape) {
-  Eigen::Matrix<double, 1 + kShapeSize, 1> slope;
-  for (int i = 0; i <= kShapeSize; ++i) {
-    const auto moved = [&](double by) {
-      const Nudged at = nudged(psi_rad, shape, i, by);
-      return criterion(kind, at.psi_rad, at.shape);
-    };
-    slope[i] = (moved(kDifferenceStep) - moved(-kDifferenceStep)) / (2 * kDifferenceStep);
-  }
-  return slope;
+  return criterion_at(kind, psi_rad, shape).slope;
 }
 
 }  // namespace evenwall

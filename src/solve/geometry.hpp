@@ -55,6 +55,13 @@ enum class CriterionKind { kEqual, kLeast, kPhase };
 /// about ψσ + ηs, ψ, and ψs − ησ with s and η the mean and half difference of the quadratures (docs/method.md, "Criteria").
 double criterion(CriterionKind kind, double psi_rad, const ResponseShape& shape);
 
+/// `criterion` and its derivatives by (ψ, σ, w, s_L, s_R).
+struct CriterionAt {
+  double value;
+  Eigen::Matrix<double, 1 + kShapeSize, 1> slope;
+};
+CriterionAt criterion_at(CriterionKind kind, double psi_rad, const ResponseShape& shape);
+
 /// Derivatives of `criterion` by (ψ, σ, w, s_L, s_R).
 Eigen::Matrix<double, 1 + kShapeSize, 1> criterion_slope(CriterionKind kind, double psi_rad, const ResponseShape& shape);
 

@@ -68,9 +68,10 @@ void fit(JointFit& joint) {
     joint.signal = fit_signal(joint.observations.fitted, joint.gains);
     joint.tilt = fit_tilt(joint.observations.fitted, joint.signal, joint.gauge);
   }
+  const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   for (TiltAccount& account : joint.tilt.accounts) {
     if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
-    add_offset_doubt(groove_doubt(joint.observations.fitted), account);
+    add_offset_doubt(groove, account);
   }
 }
 
@@ -142,8 +143,8 @@ void fit_by_response(JointFit& joint) {
   if (distinct_settings(joint.observations.fitted) < 2) return;
   GainPriors open = joint.gains;
   open.u_ln_cut_ratio = kUninformedCut_neper;
-  joint.by_response =
-      joint.sizes_only ? fit_magnitudes(joint.observations.fitted, open, joint.gauge).signal : fit_signal(joint.observations.fitted, open);
+  joint.by_response = joint.sizes_only ? magnitude_signal(joint.observations.fitted, open, joint.gauge)
+                                       : fit_signal(joint.observations.fitted, open, &joint.signal);
 }
 
 void judge_cut_levels(JointFit& joint) {
@@ -215,9 +216,10 @@ void put_in_places(Observation& observation, const std::optional<CalibrationPoin
 }
 
 TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
-                              const TiltAccount& near) {
-  if (sizes_only(observations)) return magnitudes_as_stated(observations, gains, gauge, near);
-  return fit_as_stated(observations, fit_signal(observations, gains), gauge);
+                              const JointFit& near) {
+  if (sizes_only(observations)) return magnitudes_as_stated(observations, gains, gauge, near.tilt.likeliest());
+  const bool same_steps = observations.size() == near.observations.fitted.size();
+  return fit_as_stated(observations, fit_signal(observations, gains, same_steps ? &near.signal : nullptr), gauge);
 }
 
 JointFit fit_jointly(const Session& session, const SolveOptions& options) {
@@ -239,7 +241,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
     joint.electronics = unmeasured_electronics(*session.facts.electronics_crosstalk_db, joint.observations.frequency_hz);
   }
   joint.sizes_only = sizes_only(fitted);
-  const WiringEvidence evidence = wiring_evidence(session, joint.observations);
+  const WiringEvidence& evidence = joint.wiring = wiring_evidence(session, joint.observations);
   for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
   undo_wiring(joint, evidence);
   fit(joint);

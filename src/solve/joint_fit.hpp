@@ -9,6 +9,7 @@ namespace evenwall {
 
 struct JointFit {
   Observations observations;  ///< channels in their places
+  WiringEvidence wiring;
   GainPriors gains;
   GaugePriors gauge;
   SignalFit signal;
@@ -25,9 +26,10 @@ struct JointFit {
 /// Takes out the electronics, then puts the channels where the cartridge has them.
 void put_in_places(Observation& observation, const std::optional<CalibrationPoint>& electronics, const WiringEvidence& evidence);
 
-/// The account with the gauge as stated and nobody wrong, by whichever fit the observations allow. `near`: what the session's fit found.
+/// The account with the gauge as stated and nobody wrong, by whichever fit the observations allow. `near`: the session's fit, to start
+/// from.
 TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
-                              const TiltAccount& near);
+                              const JointFit& near);
 
 /// Throws: Error(kData) where no step can be used.
 JointFit fit_jointly(const Session& session, const SolveOptions& options);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "numeric/distributions.hpp"
 #include "solve/magnitude_model.hpp"
@@ -10,6 +11,7 @@ namespace evenwall {
 namespace {
 
 constexpr int kFirstLook = 40;            // iterations
+constexpr std::size_t kStartSteps = 60;   // a hand's session has fewer
 constexpr double kWideQuadrature = 0.02;  // a leak that stays well off zero: the logarithm has no pole near the way
 constexpr double kLeastBendSpread_rad = 0.02;
 const double kLeastGauge_rad = radians(1e-4);
@@ -29,7 +31,7 @@ MagnitudeProblem problem_of(const std::vector<Observation>& observations, const 
 }
 
 /// Every start is tried: the two parabolas of few, noisy sizes can hide which is left of which.
-Eigen::VectorXd best_start(const MagnitudeProblem& problem) {
+Eigen::VectorXd best_of_starts(const MagnitudeProblem& problem) {
   const MagnitudeLayout at = problem.layout();
   const auto& all = problem.observations;
   double ln_gain = 0;
@@ -59,9 +61,31 @@ Eigen::VectorXd best_start(const MagnitudeProblem& problem) {
   return best;
 }
 
+/// Of many steps some, evenly over the log, tell which start is worth it.
+Eigen::VectorXd best_start(const MagnitudeProblem& problem) {
+  const auto& all = problem.observations;
+  if (all.size() <= kStartSteps) return best_of_starts(problem);
+  std::vector<Observation> some;
+  MagnitudeProblem thinned{some, problem.gains, problem.gauge, Eigen::VectorXd(static_cast<Eigen::Index>(kStartSteps)),
+                           problem.bend_spread_rad};
+  for (std::size_t k = 0; k < kStartSteps; ++k) {
+    const std::size_t i = k * (all.size() - 1) / (kStartSteps - 1);
+    some.push_back(all[i]);
+    thinned.setting_u_rad[static_cast<Eigen::Index>(k)] = problem.setting_u_rad[static_cast<Eigen::Index>(i)];
+  }
+  const Eigen::VectorXd found = best_of_starts(thinned);
+  const MagnitudeLayout from = thinned.layout(), at = problem.layout();
+  Eigen::VectorXd unknowns(at.size());
+  unknowns.tail(kSharedSize) = found.tail(kSharedSize);
+  for (Eigen::Index i = 0; i < at.steps; ++i) {
+    unknowns[i] = found[from.scale()] * radians(all[static_cast<std::size_t>(i)].logged) - found[from.least()];
+  }
+  return unknowns;
+}
+
 struct Descended {
   Eigen::VectorXd unknowns;
-  Eigen::MatrixXd covariance;
+  Eigen::MatrixXd shared_covariance;  ///< of the common unknowns, φ0, k
   double chi2 = 0;
   double log_evidence = 0;  ///< by Laplace
   double degrees_of_freedom = 0;
@@ -73,11 +97,10 @@ Descended descended(const MagnitudeProblem& problem, Eigen::VectorXd unknowns) {
   d.chi2 = descend(problem, unknowns);
   // The signs of the quadratures are nobody's: positive.
   for (const int k : {kQuadratureLeft, kQuadratureRight}) unknowns[at.common(k)] = std::abs(unknowns[at.common(k)]);
-  const MagnitudeRows rows = rows_at(problem, unknowns);
-  const Eigen::LDLT<Eigen::MatrixXd> factor(rows.slopes.transpose() * rows.slopes);
-  d.covariance = factor.solve(Eigen::MatrixXd::Identity(at.size(), at.size()));
-  d.log_evidence = -0.5 * (d.chi2 + factor.vectorD().array().log().sum()) - problem.setting_u_rad.array().log().sum();
-  d.degrees_of_freedom = static_cast<double>(rows.used - at.size());
+  ArrowFit fit = equations_at(problem, unknowns).fit(0);
+  d.shared_covariance = fit.covariance().bottomRightCorner(kSharedSize);
+  d.log_evidence = -0.5 * (d.chi2 + fit.log_determinant()) - problem.setting_u_rad.array().log().sum();
+  d.degrees_of_freedom = static_cast<double>(fit.rows() - at.size());
   d.unknowns = std::move(unknowns);
   return d;
 }
@@ -89,9 +112,10 @@ TiltAccount account_of(const MagnitudeProblem& problem, const Descended& d) {
   account.least_rad = d.unknowns[at.least()];
   account.scale = d.unknowns[at.scale()];
   account.common = d.unknowns.segment(at.steps, kCommonSize);
-  std::vector<Eigen::Index> order{at.least(), at.scale()};
-  for (int k = 0; k < kCommonSize; ++k) order.push_back(at.common(k));
-  account.covariance = d.covariance(order, order);
+  std::vector<Eigen::Index> order(2 + kCommonSize);
+  std::iota(order.begin(), order.begin() + 2, Eigen::Index{kCommonSize});  // φ0 and k first
+  std::iota(order.begin() + 2, order.end(), Eigen::Index{0});
+  account.covariance = d.shared_covariance(order, order);
   account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
   account.signal_covariance = account.covariance.bottomRightCorner(kCommonSize, kCommonSize);
   account.gauge_u_rad = std::sqrt(problem.setting_u_rad.cwiseAbs2().mean());
@@ -103,25 +127,47 @@ void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& 
   const MagnitudeLayout at = problem.layout();
   signal.common = d.unknowns.segment(at.steps, kCommonSize);
   signal.psi_rad = d.unknowns.head(at.steps);
-  signal.covariance = Eigen::MatrixXd::Zero(at.steps + kCommonSize, at.steps + kCommonSize);
-  signal.covariance.bottomRightCorner(kCommonSize, kCommonSize) = d.covariance.block(at.steps, at.steps, kCommonSize, kCommonSize);
+  Eigen::VectorXd own = Eigen::VectorXd::Zero(at.steps + kCommonSize);
   signal.chi2 = d.chi2;
   signal.degrees_of_freedom = d.degrees_of_freedom;
   for (Eigen::Index i = 0; i < at.steps; ++i) {
     double information = 0;
     for (int iteration = 0; iteration < 8; ++iteration) {
-      MagnitudeRows rows{Eigen::MatrixXd::Zero(3, at.size()), Eigen::VectorXd::Zero(3), 0};
-      add_step(rows, at, i, problem.observations[static_cast<std::size_t>(i)], signal.psi_rad[i], signal.common);
-      information = rows.slopes.col(i).squaredNorm();
+      std::vector<MagnitudeRow> rows;
+      add_step(rows, problem.observations[static_cast<std::size_t>(i)], signal.psi_rad[i], signal.common);
+      information = 0;
+      double pull = 0;
+      for (const MagnitudeRow& row : rows) {
+        information += row.own_slope * row.own_slope;
+        pull += row.own_slope * row.residual;
+      }
       if (!(information > 0)) break;
-      const double step = rows.slopes.col(i).dot(rows.residuals) / information;
+      const double step = pull / information;
       signal.psi_rad[i] += std::clamp(step, -radians(0.3), radians(0.3));
     }
-    signal.covariance(i, i) = information > 0 ? std::min(1 / information, 1.0) : 1.0;
+    own[i] = information > 0 ? std::min(1 / information, 1.0) : 1.0;
   }
+  const SharedCovariance common(d.shared_covariance.topLeftCorner(kCommonSize, kCommonSize));
+  Eigen::MatrixXd root = Eigen::MatrixXd::Zero(at.steps + kCommonSize, common.root().cols());
+  root.bottomRows(kCommonSize) = common.root();
+  signal.covariance = {std::move(own), std::move(root)};
+}
+
+/// Sets the bend's spread by the shear found on the way.
+Descended nobody_wrong(MagnitudeProblem& problem) {
+  const Descended first = descended(problem, best_start(problem));
+  problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
+  return descended(problem, first.unknowns);
 }
 
 }  // namespace
+
+SignalFit magnitude_signal(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
+  MagnitudeProblem problem = problem_of(observations, gains, gauge);
+  SignalFit signal;
+  set_signal(problem, nobody_wrong(problem), signal);
+  return signal;
+}
 
 TiltAccount magnitudes_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
                                  const TiltAccount& near) {
@@ -139,9 +185,7 @@ TiltAccount magnitudes_as_stated(const std::vector<Observation>& observations, c
 
 MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
   MagnitudeProblem problem = problem_of(observations, gains, gauge);
-  Descended first = descended(problem, best_start(problem));
-  problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
-  first = descended(problem, first.unknowns);
+  const Descended first = nobody_wrong(problem);
   MagnitudeFit fit;
   set_signal(problem, first, fit.signal);
   std::vector<std::pair<std::optional<std::size_t>, Descended>> accounts{{std::nullopt, first}};

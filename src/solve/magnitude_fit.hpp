@@ -17,6 +17,9 @@ struct MagnitudeFit {
 /// Source: docs/method.md, "A voltmeter only".
 MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge);
 
+/// Its signal part alone: nobody put to the test.
+SignalFit magnitude_signal(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge);
+
 /// One account: the gauge as stated, nobody wrong, from a fit that lies near.
 TiltAccount magnitudes_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
                                  const TiltAccount& near);

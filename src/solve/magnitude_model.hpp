@@ -1,9 +1,10 @@
 // A session's sizes of leaks and levels as equations in all its unknowns, and the way down to their best values.
 #pragma once
 
-#include <utility>
+#include <array>
 #include <vector>
 
+#include "numeric/arrow_fit.hpp"
 #include "numeric/matrix.hpp"
 #include "solve/tilt_fit.hpp"
 
@@ -18,17 +19,14 @@ struct MagnitudeLayout {
   [[nodiscard]] Eigen::Index size() const { return steps + kCommonSize + 2; }
 };
 
-/// Whitened residuals and the model's slopes by the unknowns.
-struct MagnitudeRows {
-  Eigen::MatrixXd slopes;
-  Eigen::VectorXd residuals;
-  Eigen::Index used = 0;
+/// Unknowns that all steps share: the common ones, φ0, k.
+inline constexpr int kSharedSize = kCommonSize + 2;
 
-  void add(double residual, double u, const std::vector<std::pair<Eigen::Index, double>>& by) {
-    residuals[used] = residual / u;
-    for (const auto& [unknown, slope] : by) slopes(used, unknown) += slope / u;
-    ++used;
-  }
+/// One datum over its standard uncertainty: what the model leaves of it, and the model's slopes by the step's own ψ and by what is shared.
+struct MagnitudeRow {
+  double residual = 0;
+  double own_slope = 0;
+  std::array<double, kSharedSize> shared_slope{};
 };
 
 struct MagnitudeProblem {
@@ -40,11 +38,25 @@ struct MagnitudeProblem {
   [[nodiscard]] MagnitudeLayout layout() const { return {static_cast<Eigen::Index>(observations.size())}; }
 };
 
-/// The rows of one step, its setting left out.
-void add_step(MagnitudeRows& rows, const MagnitudeLayout& at, Eigen::Index i, const Observation& o, double psi_rad,
-              const Eigen::VectorXd& common);
+/// The rows of one step, its setting left out: added to `rows`.
+void add_step(std::vector<MagnitudeRow>& rows, const Observation& o, double psi_rad, const Eigen::VectorXd& common);
 
-/// All rows: sizes, levels, settings, priors.
+/// All rows where the unknowns stand: each step's sizes, level and setting, then the priors.
+struct MagnitudeEquations {
+  std::vector<MagnitudeRow> rows;
+  std::vector<std::size_t> ends;  ///< one past the last row of each step; the priors follow
+
+  [[nodiscard]] double chi2() const;
+  /// damping: Levenberg–Marquardt's share of each unknown's own information, added to it.
+  [[nodiscard]] ArrowFit fit(double damping) const;
+};
+MagnitudeEquations equations_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
+
+/// The same written out: one row a datum, one column an unknown.
+struct MagnitudeRows {
+  Eigen::MatrixXd slopes;
+  Eigen::VectorXd residuals;
+};
 MagnitudeRows rows_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
 
 inline constexpr int kDescendToTheEnd = 200;  // iterations; a dozen tell which start is worth it

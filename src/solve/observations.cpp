@@ -36,12 +36,25 @@ bool reaches(const Passage& p, double frequency_hz) {
   return low <= frequency_hz && frequency_hz <= high;
 }
 
-bool is_tone(const Session& session, double frequency_hz) {
-  return std::any_of(session.steps.begin(), session.steps.end(), [&](const Step& step) {
-    return std::any_of(step.reading.passages.begin(), step.reading.passages.end(), [&](const Passage& p) {
-      return p.kind == PassageKind::kTone && p.driven != Driven::kBoth && reaches(p, frequency_hz);
-    });
-  });
+/// Tones that single channels were heard at, each once, ascending.
+std::vector<double> tones(const Session& session) {
+  std::vector<double> all;
+  for (const Step& step : session.steps) {
+    for (const Passage& p : step.reading.passages) {
+      if (p.kind == PassageKind::kTone && p.driven != Driven::kBoth && p.frequency_hz) all.push_back(*p.frequency_hz);
+    }
+  }
+  std::sort(all.begin(), all.end());
+  all.erase(std::unique(all.begin(), all.end()), all.end());
+  return all;
+}
+
+/// How many of the ascending numbers match this one.
+std::ptrdiff_t matches(const std::vector<double>& ascending, double frequency_hz) {
+  const double within = kFrequencyMatch * frequency_hz;
+  const auto first = std::partition_point(ascending.begin(), ascending.end(), [&](double g) { return frequency_hz - g > within; });
+  const auto last = std::partition_point(first, ascending.end(), [&](double g) { return g - frequency_hz <= within; });
+  return last - first;
 }
 
 bool from_sweep(const Reading& reading, Driven driven, double frequency_hz) {
@@ -111,12 +124,12 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
   }
   // The frequency that most steps share; among equals a tone before a place in a sweep, and the one nearest what is wanted.
   using Rank = std::tuple<std::ptrdiff_t, bool, double>;
+  const std::vector<double> heard = tones(session);
   double best = 0;
   Rank best_rank{-1, false, 0};
   for (const double f : all) {
     if (asked_hz && std::abs(f - *asked_hz) > kFrequencyMatch * *asked_hz) continue;
-    const auto shared = std::count_if(all.begin(), all.end(), [&](double g) { return std::abs(g - f) <= kFrequencyMatch * f; });
-    const Rank rank{shared, is_tone(session, f), -std::abs(std::log(f / asked_hz.value_or(kWantedFrequency_hz)))};
+    const Rank rank{matches(all, f), matches(heard, f) > 0, -std::abs(std::log(f / asked_hz.value_or(kWantedFrequency_hz)))};
     if (rank > best_rank) std::tie(best, best_rank) = std::pair(f, rank);
   }
   if (std::get<0>(best_rank) < 0) {
@@ -224,10 +237,14 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   return o;
 }
 
+double fit_frequency_hz(const Session& session, const SolveOptions& options) {
+  return choose_frequency(session, options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz);
+}
+
 Observations observations_of(const Session& session, const SolveOptions& options) {
   Observations result;
   result.warnings = session.warnings;
-  result.frequency_hz = choose_frequency(session, options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz);
+  result.frequency_hz = fit_frequency_hz(session, options);
   const auto in_degrees = [&](const Step& s) { return s.reading.use == StepUse::kYes && !s.reading.error && s.reading.tilt_deg; };
   result.in_degrees = std::any_of(session.steps.begin(), session.steps.end(), in_degrees);
   double sum_hz = 0;
@@ -245,10 +262,12 @@ Observations observations_of(const Session& session, const SolveOptions& options
     sum_hz += leaks->frequency_hz;
   }
   if (result.fitted.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");
-  const auto rank = [&](const Observation& o) {
-    return std::tuple(o.logged, session.steps[o.step].reading.capture, o.right_into_left.real());
+  const auto before = [&](const Observation& a, const Observation& b) {
+    if (a.logged != b.logged) return a.logged < b.logged;
+    const int named = session.steps[a.step].reading.capture.compare(session.steps[b.step].reading.capture);
+    return named != 0 ? named < 0 : a.right_into_left.real() < b.right_into_left.real();
   };
-  std::sort(result.fitted.begin(), result.fitted.end(), [&](const auto& a, const auto& b) { return rank(a) < rank(b); });
+  std::sort(result.fitted.begin(), result.fitted.end(), before);
   result.frequency_hz = sum_hz / static_cast<double>(result.fitted.size());
   return result;
 }

@@ -1,17 +1,18 @@
 #include "solve/signal_fit.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
 #include "evenwall/error.hpp"
-#include "numeric/least_squares.hpp"
+#include "numeric/arrow_fit.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr int kIterations = 12;
 constexpr double kConverged_rad = 1e-13;
-constexpr std::size_t kMostRowsOfStep = 6;  // two complex ratios, a level, a phase
 constexpr std::size_t kPriors = 6;
 // Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement), or by as much as the shear shows.
 constexpr double kLeastBendSpread_rad = 0.02;
@@ -25,50 +26,61 @@ const double kPreamplifierSpread_neper = 0.5;  // 4 dB between a preamplifier's 
 // Spread of each of the four leaks' tilts over noise beyond which the gain ratio is started from the response instead of the levels.
 constexpr double kResponseOverNoise = 100.0;
 
-/// The linearised fit in the making: one row a datum, each over its standard uncertainty.
-struct Rows {
-  Eigen::MatrixXd design;
-  Eigen::VectorXd residuals;
-  Eigen::Index count = 0;
+using CommonSlopes = std::array<double, kCommonSize>;
 
-  Rows(std::size_t steps, Eigen::Index unknowns)
-      : design(Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(kMostRowsOfStep * steps + kPriors), unknowns)),
-        residuals(Eigen::VectorXd::Zero(design.rows())) {}
+/// One scalar datum of a step: residual, its slopes by the step's ψ and by the common unknowns, and its standard uncertainty.
+void add(ArrowFit& fit, double residual, double psi_slope, const CommonSlopes& common_slopes, double u) {
+  CommonSlopes whitened;
+  for (std::size_t k = 0; k < whitened.size(); ++k) whitened[k] = common_slopes[k] / u;
+  fit.add(psi_slope / u, whitened.data(), residual / u);
+}
 
-  /// One scalar datum: residual, its slopes by ψ of step i and by the common unknowns, and its standard uncertainty.
-  void add(double residual, double psi_slope, Eigen::Index i, const Eigen::VectorXd& common_slope, double u) {
-    design(count, i) += psi_slope / u;
-    design.row(count).tail(kCommonSize) += common_slope.transpose() / u;
-    residuals[count] = residual / u;
-    ++count;
-  }
+void add_prior(ArrowFit& fit, int unknown, double value, double centre, double u) {
+  CommonSlopes slopes{};
+  slopes[static_cast<std::size_t>(unknown)] = 1 / u;
+  fit.add_common(slopes.data(), (centre - value) / u);
+}
 
-  /// Throws: Error(kData) where there are fewer data than unknowns: a single step whose levels tell nothing.
-  [[nodiscard]] LeastSquaresFit solve() const {
-    if (count < design.cols()) {
-      throw Error(ErrorKind::kData,
-                  "the steps hold fewer measured numbers than the response has unknowns; capture both bands at two tilts or more");
-    }
-    return least_squares(design.topRows(count), residuals.head(count));
-  }
-
-  void add_prior(int unknown, double value, double centre, double u) {
-    add(centre - value, 0.0, 0, Eigen::VectorXd::Unit(kCommonSize, unknown), u);
-  }
+/// What turns a complex residual of some covariance into two data of their own: the inverse of its Cholesky factor.
+struct Whitening {
+  double re_re, im_re, im_im;
 };
+
+Whitening whitening(const Eigen::Matrix2d& covariance) {
+  const Eigen::Matrix2d lower = covariance.llt().matrixL();
+  return {1 / lower(0, 0), -lower(1, 0) / (lower(0, 0) * lower(1, 1)), 1 / lower(1, 1)};
+}
+
+struct Whitenings {
+  Whitening right_into_left, left_into_right;
+};
+
+Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double degrees_of_freedom, std::size_t steps) {
+  // Weights that were themselves estimated from few blocks make the fit look better than it is.
+  return covariance * (1.0 + 4.0 / degrees_of_freedom * (1.0 - 1.0 / static_cast<double>(steps)));
+}
+
+std::vector<Whitenings> whitenings_of(const std::vector<Observation>& observations) {
+  std::vector<Whitenings> all;
+  all.reserve(observations.size());
+  for (const Observation& o : observations) {
+    all.push_back({whitening(weighted_covariance(o.right_into_left_covariance, o.right_degrees_of_freedom, observations.size())),
+                   whitening(weighted_covariance(o.left_into_right_covariance, o.left_degrees_of_freedom, observations.size()))});
+  }
+  return all;
+}
 
 /// A complex ratio and its slopes by ψ and the common unknowns.
 struct RatioModel {
   Complex value;
   Complex psi_slope;
-  Eigen::VectorXcd common_slope;
+  std::array<Complex, kCommonSize> common_slope{};
 };
 
-/// gain_sign: +1 where the ratio holds the gain, −1 where its inverse.
-RatioModel ratio_model(const Response::Term& x, const Eigen::VectorXd& common, bool leads_swapped, double gain_sign) {
-  const Complex gain = std::exp(gain_sign * ln_gain_of(common, leads_swapped));
-  RatioModel m{gain * x.value, gain * x.slope[0], Eigen::VectorXcd::Zero(kCommonSize)};
-  for (int k = 0; k < kShapeSize; ++k) m.common_slope[k] = gain * x.slope[static_cast<std::size_t>(k) + 1];
+/// gain: what the ratio holds of it, to the power of gain_sign: +1, or −1 where it holds the inverse.
+RatioModel ratio_model(const Response::Term& x, Complex gain, bool leads_swapped, double gain_sign) {
+  RatioModel m{gain * x.value, gain * x.slope[0]};
+  for (std::size_t k = 0; k < kShapeSize; ++k) m.common_slope[k] = gain * x.slope[k + 1];
   m.common_slope[kLnGain] = gain_sign * m.value;
   m.common_slope[kGainPhase] = gain_sign * Complex(0, 1) * m.value;
   if (leads_swapped) {
@@ -82,23 +94,24 @@ ResponseShape shape_of(const Eigen::VectorXd& common) {
   return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
 }
 
-void add_ratio(Rows& rows, Eigen::Index i, Complex seen, const RatioModel& model, const Eigen::Matrix2d& covariance) {
-  // Whitened by the Cholesky factor, so that each row is a datum of its own.
-  const Eigen::Matrix2d lower = covariance.llt().matrixL();
-  const Eigen::Matrix2d whiten = lower.inverse();
+void add_ratio(ArrowFit& fit, Complex seen, const RatioModel& model, const Whitening& by) {
   const Complex residual = seen - model.value;
-  for (int row = 0; row < 2; ++row) {
-    const auto part = [&](Complex z) { return whiten(row, 0) * z.real() + whiten(row, 1) * z.imag(); };
-    const Eigen::VectorXd slope = whiten(row, 0) * model.common_slope.real() + whiten(row, 1) * model.common_slope.imag();
-    rows.add(part(residual), part(model.psi_slope), i, slope, 1.0);
-  }
+  const auto part = [](Complex z, double re, double im) { return re * z.real() + im * z.imag(); };
+  const auto add_part = [&](double re, double im) {
+    CommonSlopes slopes;
+    for (std::size_t k = 0; k < slopes.size(); ++k) slopes[k] = part(model.common_slope[k], re, im);
+    add(fit, part(residual, re, im), part(model.psi_slope, re, im), slopes, 1.0);
+  };
+  add_part(by.re_re, 0);
+  add_part(by.im_re, by.im_im);
 }
 
 /// Logarithm of a quotient of two terms: slopes by (ψ, shape).
 std::array<Complex, 1 + kShapeSize> ln_slopes(const Response::Term& numerator, const Response::Term& denominator) {
   std::array<Complex, 1 + kShapeSize> slopes;
-  for (std::size_t k = 0; k < slopes.size(); ++k)
-    slopes[k] = numerator.slope[k] / numerator.value - denominator.slope[k] / denominator.value;
+  const Complex over = 1.0 / numerator.value;
+  const Complex under = 1.0 / denominator.value;
+  for (std::size_t k = 0; k < slopes.size(); ++k) slopes[k] = numerator.slope[k] * over - denominator.slope[k] * under;
   return slopes;
 }
 
@@ -108,57 +121,70 @@ Response::Term sum(const Response::Term& a, const Response::Term& b, double sign
   return t;
 }
 
-void add_level(Rows& rows, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_level(ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
   const double model = ln_gain_of(common, o.leads_swapped).real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) -
                        std::log(std::abs(r.right_from_right.value));
   const auto slopes = ln_slopes(r.left_from_left, r.right_from_right);
-  Eigen::VectorXd by_common = Eigen::VectorXd::Zero(kCommonSize);
-  for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].real();
+  CommonSlopes by_common{};
+  for (std::size_t k = 0; k < kShapeSize; ++k) by_common[k] = slopes[k + 1].real();
   by_common[kLnGain] = by_common[kLnCutRatio] = 1;
   if (o.leads_swapped) by_common[kLnPreamplifier] = -2;
-  rows.add(*o.ln_level_ratio - model, slopes[0].real(), i, by_common, o.u_ln_level_ratio);
+  add(fit, *o.ln_level_ratio - model, slopes[0].real(), by_common, o.u_ln_level_ratio);
 }
 
-void add_phase(Rows& rows, Eigen::Index i, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_phase(ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
   const double sign = o.vertical ? -1.0 : 1.0;
   const auto left = sum(r.left_from_left, r.left_from_right, sign);
   const auto right = sum(r.right_from_right, r.right_from_left, sign);
   const double model = ln_gain_of(common, o.leads_swapped).imag() + common[kCutPhase] + std::arg(left.value / right.value);
   const auto slopes = ln_slopes(left, right);
-  Eigen::VectorXd by_common = Eigen::VectorXd::Zero(kCommonSize);
-  for (int k = 0; k < kShapeSize; ++k) by_common[k] = slopes[static_cast<std::size_t>(k) + 1].imag();
+  CommonSlopes by_common{};
+  for (std::size_t k = 0; k < kShapeSize; ++k) by_common[k] = slopes[k + 1].imag();
   by_common[kGainPhase] = by_common[kCutPhase] = 1;
   if (o.leads_swapped) by_common[kPreamplifierPhase] = -2;
   const double residual = std::remainder(*o.interchannel_phase_rad - model, 2.0 * std::numbers::pi);
-  rows.add(residual, slopes[0].imag(), i, by_common, kPhaseReading_rad);
+  add(fit, residual, slopes[0].imag(), by_common, kPhaseReading_rad);
 }
 
-Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double degrees_of_freedom, std::size_t steps) {
-  // Weights that were themselves estimated from few blocks make the fit look better than it is.
-  return covariance * (1.0 + 4.0 / degrees_of_freedom * (1.0 - 1.0 / static_cast<double>(steps)));
-}
+/// The data of a fit, all that stays the same from round to round.
+struct Data {
+  const std::vector<Observation>& observations;
+  const GainPriors& priors;
+  std::vector<Whitenings> whitenings;
+  double bend_spread_rad;
+};
 
-Rows build(const std::vector<Observation>& observations, const GainPriors& priors, const Eigen::VectorXd& psi,
-           const Eigen::VectorXd& common, double bend_spread_rad) {
-  Rows rows(observations.size(), psi.size() + kCommonSize);
-  for (std::size_t s = 0; s < observations.size(); ++s) {
-    const Observation& o = observations[s];
-    const auto i = static_cast<Eigen::Index>(s);
-    const Response r = response_at(psi[i], shape_of(common));
-    add_ratio(rows, i, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), common, o.leads_swapped, 1.0),
-              weighted_covariance(o.right_into_left_covariance, o.right_degrees_of_freedom, observations.size()));
-    add_ratio(rows, i, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), common, o.leads_swapped, -1.0),
-              weighted_covariance(o.left_into_right_covariance, o.left_degrees_of_freedom, observations.size()));
-    if (o.ln_level_ratio) add_level(rows, i, o, r, common);
-    if (o.interchannel_phase_rad) add_phase(rows, i, o, r, common);
+/// The linearised fit where the unknowns stand.
+/// Throws: Error(kData) where there are fewer data than unknowns: a single step whose levels tell nothing.
+ArrowFit linearised(const Data& data, const Eigen::VectorXd& psi, const Eigen::VectorXd& common) {
+  ArrowFit fit(psi.size(), kCommonSize);
+  const ResponseShape shape = shape_of(common);
+  const std::array<Complex, 2> gain{std::exp(ln_gain_of(common, false)), std::exp(ln_gain_of(common, true))};
+  const std::array<Complex, 2> inverse{std::exp(-ln_gain_of(common, false)), std::exp(-ln_gain_of(common, true))};
+  for (std::size_t s = 0; s < data.observations.size(); ++s) {
+    const Observation& o = data.observations[s];
+    const std::size_t leads = o.leads_swapped ? 1 : 0;
+    const Response r = response_at(psi[static_cast<Eigen::Index>(s)], shape);
+    add_ratio(fit, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), gain[leads], o.leads_swapped, 1.0),
+              data.whitenings[s].right_into_left);
+    add_ratio(fit, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), inverse[leads], o.leads_swapped, -1.0),
+              data.whitenings[s].left_into_right);
+    if (o.ln_level_ratio) add_level(fit, o, r, common);
+    if (o.interchannel_phase_rad) add_phase(fit, o, r, common);
+    fit.end_block();
   }
-  rows.add_prior(kBend, common[kBend], 0, bend_spread_rad);
-  rows.add_prior(kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
-  rows.add_prior(kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, std::max(priors.u_ln_cut_ratio, kLeastCut_neper));
-  rows.add_prior(kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
-  rows.add_prior(kLnPreamplifier, common[kLnPreamplifier], 0, kPreamplifierSpread_neper);
-  rows.add_prior(kPreamplifierPhase, common[kPreamplifierPhase], 0, kGainPhaseSpread_rad);
-  return rows;
+  const GainPriors& priors = data.priors;
+  add_prior(fit, kBend, common[kBend], 0, data.bend_spread_rad);
+  add_prior(fit, kGainPhase, common[kGainPhase], priors.phase_centre_rad, kGainPhaseSpread_rad);
+  add_prior(fit, kLnCutRatio, common[kLnCutRatio], priors.ln_cut_ratio, std::max(priors.u_ln_cut_ratio, kLeastCut_neper));
+  add_prior(fit, kCutPhase, common[kCutPhase], 0, kCutPhaseSpread_rad);
+  add_prior(fit, kLnPreamplifier, common[kLnPreamplifier], 0, kPreamplifierSpread_neper);
+  add_prior(fit, kPreamplifierPhase, common[kPreamplifierPhase], 0, kGainPhaseSpread_rad);
+  if (fit.rows() < psi.size() + kCommonSize) {
+    throw Error(ErrorKind::kData,
+                "the steps hold fewer measured numbers than the response has unknowns; capture both bands at two tilts or more");
+  }
+  return fit;
 }
 
 /// ln of the complex gain ratio to start from. Requires: leads alike throughout.
@@ -231,23 +257,28 @@ void start(const std::vector<Observation>& observations, const GainPriors& prior
 
 }  // namespace
 
-SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors) {
+SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near) {
   const auto n = static_cast<Eigen::Index>(observations.size());
   SignalFit fit{Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(kCommonSize), {}, 0, 0};
   start(observations, priors, fit.psi_rad, fit.common);
-  const double bend_spread_rad = std::hypot(kLeastBendSpread_rad, fit.common[kShear]);
-  for (int iteration = 0; iteration < kIterations; ++iteration) {
-    const Eigen::VectorXd step = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad).solve().coefficients;
-    fit.psi_rad += step.head(n);
-    fit.common += step.tail(kCommonSize);
-    if (step.cwiseAbs().maxCoeff() < kConverged_rad) break;
+  const Data data{observations, priors, whitenings_of(observations), std::hypot(kLeastBendSpread_rad, fit.common[kShear])};
+  if (near != nullptr) {
+    fit.psi_rad = near->psi_rad;
+    fit.common = near->common;
   }
-  const Rows rows = build(observations, priors, fit.psi_rad, fit.common, bend_spread_rad);
-  fit.covariance = rows.solve().covariance;
-  fit.chi2 = rows.residuals.squaredNorm();
-  double data = kPriors;
-  for (const Observation& o : observations) data += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
-  fit.degrees_of_freedom = data - static_cast<double>(n + kCommonSize);
+  for (int iteration = 0; iteration < kIterations; ++iteration) {
+    // What is left over is computed anew from the model each round, which is the refinement of the round before.
+    const ArrowFit::Coefficients step = linearised(data, fit.psi_rad, fit.common).coefficients();
+    fit.psi_rad += step.own;
+    fit.common += step.common;
+    if (std::max(step.own.cwiseAbs().maxCoeff(), step.common.cwiseAbs().maxCoeff()) < kConverged_rad) break;
+  }
+  ArrowFit last = linearised(data, fit.psi_rad, fit.common);
+  fit.covariance = last.covariance();
+  fit.chi2 = last.squares_of_values();
+  double read = kPriors;
+  for (const Observation& o : observations) read += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
+  fit.degrees_of_freedom = read - static_cast<double>(n + kCommonSize);
   return fit;
 }
 

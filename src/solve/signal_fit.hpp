@@ -6,6 +6,7 @@
 
 #include "evenwall/model.hpp"
 #include "numeric/matrix.hpp"
+#include "numeric/shared_covariance.hpp"
 #include "solve/geometry.hpp"
 
 namespace evenwall {
@@ -54,18 +55,18 @@ enum CommonUnknown {
 };
 
 struct SignalFit {
-  Eigen::VectorXd psi_rad;     ///< per observation: tilt from least crosstalk
-  Eigen::VectorXd common;      ///< kCommonSize
-  Eigen::MatrixXd covariance;  ///< of (psi, common)
+  Eigen::VectorXd psi_rad;      ///< per observation: tilt from least crosstalk
+  Eigen::VectorXd common;       ///< kCommonSize
+  SharedCovariance covariance;  ///< of (psi, common)
   double chi2 = 0;
   double degrees_of_freedom = 0;
   [[nodiscard]] ResponseShape shape() const { return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]}; }
 };
 
-/// Weighted Gauss–Newton over all steps at once. Requires: observations not empty, covariances positive definite.
-/// Accuracy: no bias for any complex generator, gains, electronics and cut (tests/unit/solve/signal_fit_test.cpp).
-/// Source: docs/method.md, "The signal's part".
-SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors);
+/// Weighted Gauss–Newton over all steps at once; its cost grows with the number of steps, no faster. `near`: a fit of as many steps that
+/// lies near, to start from. Requires: observations not empty, covariances positive definite. Accuracy: no bias for any complex generator,
+/// gains, electronics and cut (tests/unit/solve/signal_fit_test.cpp). Source: docs/method.md, "The signal's part".
+SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near = nullptr);
 
 /// Natural logarithm of the complex gain ratio, left over right, that a step's ratios hold.
 Complex ln_gain_of(const Eigen::VectorXd& common, bool leads_swapped);

@@ -24,19 +24,26 @@ constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal cro
 constexpr double kDisagree_deg = 0.05;    // criteria further apart than this are worth a word
 constexpr double kBeyond_deg = 0.05;      // past the outermost tilt
 
-Criterion criterion_of(CriterionKind kind, const TiltFit& fit) {
-  Criterion c;
+/// A criterion as it is told, and its tilt where it is determined.
+struct Judged {
+  Criterion told;
+  std::optional<CriterionTilt> tilt;
+};
+
+Judged judged(CriterionKind kind, const TiltFit& fit) {
+  Judged j;
   const Determination d = determination(kind, fit);
-  const auto tilt = criterion_tilt(kind, fit);
-  c.determined = d.determined && tilt.has_value();
+  if (d.determined) j.tilt = criterion_tilt(kind, fit);
+  Criterion& c = j.told;
+  c.determined = j.tilt.has_value();
   if (!c.determined) {
     c.why = d.determined ? "its interval runs out of reach of least crosstalk" : d.why;
-    return c;
+    return j;
   }
-  c.tilt_deg = tilt->tilt_deg;
-  c.u_deg = tilt->u_deg;
-  c.interval95_deg = tilt->interval95_deg;
-  return c;
+  c.tilt_deg = j.tilt->tilt_deg;
+  c.u_deg = j.tilt->u_deg;
+  c.interval95_deg = j.tilt->interval95_deg;
+  return j;
 }
 
 CriterionTilt least_tilt(const TiltFit& fit) {
@@ -51,14 +58,14 @@ struct Choice {
   std::string why;
 };
 
-Choice choose(const Criterion& equal, const CriterionTilt& least, const TiltFit& fit) {
-  if (!equal.determined) return {CriterionKind::kLeast, least, "least crosstalk: " + equal.why.value_or("")};
-  const double cost_db = rms_crosstalk_db(*equal.tilt_deg, fit.likeliest()) - rms_crosstalk_db(least.tilt_deg, fit.likeliest());
+Choice choose(const Judged& equal, const CriterionTilt& least, const TiltFit& fit) {
+  if (!equal.tilt) return {CriterionKind::kLeast, least, "least crosstalk: " + equal.told.why.value_or("")};
+  const double cost_db = rms_crosstalk_db(equal.tilt->tilt_deg, fit.likeliest()) - rms_crosstalk_db(least.tilt_deg, fit.likeliest());
   if (cost_db > kEqualMayCost_db) {
     return {CriterionKind::kLeast, least,
             fmt::format("least crosstalk: making both sides equal would cost {:.1f} dB of total crosstalk", cost_db)};
   }
-  return {CriterionKind::kEqual, *criterion_tilt(CriterionKind::kEqual, fit),
+  return {CriterionKind::kEqual, *equal.tilt,
           fmt::format("equal crosstalk: both sides alike, {:.2f} dB above the least total", std::max(0.0, cost_db))};
 }
 
@@ -128,8 +135,8 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   }
 }
 
-/// Every frequency that steps share, each fitted on its own; crosstalk there at the tilt that is recommended.
-std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options, double recommended_deg) {
+/// Every frequency that steps share: those of the leaks that fall within the match of one another count as one.
+std::vector<double> shared_frequencies(const Session& session) {
   std::vector<double> wanted;
   for (const Step& step : session.steps) {
     for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
@@ -139,18 +146,33 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
     }
   }
   std::sort(wanted.begin(), wanted.end());
+  return wanted;
+}
+
+FrequencyResult frequency_result(const JointFit& joint, const Criterion& equal, const CriterionTilt& least, double recommended_deg) {
+  const LeakLevels levels = leak_levels(recommended_deg, joint.tilt.likeliest());
+  return {joint.observations.frequency_hz, equal.tilt_deg,           equal.u_deg, least.tilt_deg, least.u_deg,
+          levels.right_into_left.db,       levels.left_into_right.db};
+}
+
+/// Every frequency that steps share, each fitted on its own; crosstalk there at the tilt that is recommended. `answer`: the session's own
+/// result, which is the answer's at its frequency.
+std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options, const FrequencyResult& answer,
+                                                  double recommended_deg) {
+  const double answered_hz = fit_frequency_hz(session, options);
   std::vector<FrequencyResult> results;
-  for (const double f : wanted) {
+  for (const double f : shared_frequencies(session)) {
     SolveOptions at = options;
     at.frequency_hz = f;
     try {
+      if (fit_frequency_hz(session, at) == answered_hz) {
+        results.push_back(answer);
+        continue;
+      }
       const JointFit joint = fit_jointly(session, at);
       const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
       if (!least) continue;
-      const Criterion equal = criterion_of(CriterionKind::kEqual, joint.tilt);
-      const LeakLevels levels = leak_levels(recommended_deg, joint.tilt.likeliest());
-      results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg,
-                         levels.right_into_left.db, levels.left_into_right.db});
+      results.push_back(frequency_result(joint, judged(CriterionKind::kEqual, joint.tilt).told, *least, recommended_deg));
     } catch (const Error& error) {
       // A frequency that can't be solved on its own (no calibration point, say) costs itself only.
       if (error.kind() == ErrorKind::kInternal) throw;
@@ -168,22 +190,24 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.session = session.facts;
   solution.options = options;
   solution.frequency_hz = joint.observations.frequency_hz;
-  solution.equal_crosstalk = criterion_of(CriterionKind::kEqual, fit);
+  const Judged equal = judged(CriterionKind::kEqual, fit);
+  solution.equal_crosstalk = equal.told;
   if (solution.equal_crosstalk.determined) {
     solution.equal_crosstalk.crosstalk_db = leak_levels(*solution.equal_crosstalk.tilt_deg, fit.likeliest()).right_into_left.db;
   }
   solution.phase_match =
-      joint.sizes_only ? Criterion{false, {}, {}, {}, {}, "no phases were measured"} : criterion_of(CriterionKind::kPhase, fit);
+      joint.sizes_only ? Criterion{false, {}, {}, {}, {}, "no phases were measured"} : judged(CriterionKind::kPhase, fit).told;
   const CriterionTilt least = least_tilt(fit);
   set_least(solution, least, joint);
-  const Choice choice = choose(solution.equal_crosstalk, least, fit);
+  const Choice choice = choose(equal, least, fit);
   set_recommended(solution, choice, joint, options.record_correction || options.record_u_deg || session.facts.record_u_deg);
   solution.balance = balance_of(joint);
   solution.tilt_response = tilt_response(joint);
   solution.not_correctable = not_correctable(least, joint);
   solution.steps = audited_steps(session, joint);
   solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
-  solution.by_frequency = results_by_frequency(session, options, choice.tilt.tilt_deg);
+  solution.by_frequency =
+      results_by_frequency(session, options, frequency_result(joint, equal.told, least, choice.tilt.tilt_deg), choice.tilt.tilt_deg);
   solution.as_found = as_found_of(session, joint);
   solution.verification = verifications_of(session, joint);
   if (options.record_correction) take_out_cut_error(*options.record_correction, solution);

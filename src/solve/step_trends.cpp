@@ -39,7 +39,7 @@ BalanceRest balance_rest(const JointFit& joint) {
   // Levels must not judge themselves: the response is fitted without them.
   std::vector<Observation> without = joint.observations.fitted;
   for (Observation& o : without) o.ln_level_ratio.reset();
-  const SignalFit fit = joint.sizes_only ? joint.signal : fit_signal(without, joint.gains);
+  const SignalFit fit = joint.sizes_only ? joint.signal : fit_signal(without, joint.gains, &joint.signal);
   BalanceRest rest;
   for (std::size_t i = 0; i < without.size(); ++i) {
     const OptionalNumber level = ln_level_ratio_straight(joint.observations.fitted[i], joint.signal.common);
@@ -103,7 +103,7 @@ std::vector<double> setting_errors_deg(const JointFit& joint) {
 
 double signal_u_deg(const JointFit& joint) {
   const Eigen::Index n = joint.signal.psi_rad.size();
-  return degrees(std::sqrt(joint.signal.covariance.topLeftCorner(n, n).diagonal().mean()));
+  return degrees(std::sqrt(joint.signal.covariance.variances().head(n).mean()));
 }
 
 void warn_of_drift(const Session& session, const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {

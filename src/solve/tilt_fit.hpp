@@ -46,6 +46,8 @@ struct TiltFit {
   [[nodiscard]] const TiltAccount& likeliest() const;
   /// Probability that this observation is logged wrong.
   [[nodiscard]] double probability_wrong(std::size_t observation) const;
+  /// The same of all.
+  [[nodiscard]] std::vector<double> probabilities_wrong(std::size_t observations) const;
 };
 
 /// Standard uncertainty taken for the gauge where one or two steps can't show it, degrees (a judgement).

@@ -23,7 +23,11 @@ double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, c
   if (variant.gauge.u_deg == kPerfectGauge_deg) {
     for (Observation& o : observations) o.gauge_u.reset();
   }
-  return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, variant.gains, variant.gauge, joint.tilt.likeliest()));
+  // The signal's part knows nothing of the gauge.
+  const bool same_signal = !joint.sizes_only && variant.gains.u_ln_cut_ratio == joint.gains.u_ln_cut_ratio;
+  return linear_variance_deg2(kind, tilt_deg,
+                              same_signal ? fit_as_stated(observations, joint.signal, variant.gauge)
+                                          : account_as_stated(observations, variant.gains, variant.gauge, joint));
 }
 
 double offset_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint, const OffsetDoubt& doubt) {

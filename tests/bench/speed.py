@@ -15,6 +15,7 @@ import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import bench_capture  # noqa: E402
+import bench_readings  # noqa: E402
 
 
 def run(command):
@@ -110,12 +111,26 @@ def main():
         table.add("a folder of 500 captures, beyond the sum of its parts, a capture", 1000 * max(0.0, batch["all"][1] - 500 * each) / 500, 3, " ms")
         v = interleaved(20, version=[told.program, "--version"])
         table.add("`--version`, by the clock", 1000 * v["version"][0], 5, " ms")
+        solving(table, told, folder)
         others(table, long, m["read"])
         s = interleaved(3, read=[told.read_pass, short], scipy=["/usr/bin/python3", "-c", SCIPY, pathlib.Path(__file__).parents[1] / "reference", short])
         table.add("reading and spectra of the SciPy script of tests/reference, two minutes of it, of a pass over those", s["scipy"][1] / s["read"][1], None, " ×")
     if told.page:
         write_page(pathlib.Path(told.page), table)
     return 0 if table.good else 1
+
+
+def solving(table, told, folder):
+    """Sessions longer than anyone's: what grows with more than the steps would show."""
+    long, wrong, quarter = folder / "long.jsonl", folder / "wrong.jsonl", folder / "quarter.jsonl"
+    bench_readings.write_readings(long, 1000)
+    bench_readings.write_readings(wrong, 1000, gauge_u_deg=0.05, wrong=(3,))
+    bench_readings.write_readings(quarter, 250)
+    solve = [told.program, "solve", "--quiet", "--json"]
+    s = interleaved(told.rounds, long=[*solve, long], wrong=[*solve, wrong], quarter=[*solve, quarter])
+    table.add(f"`solve`, 1,000 readings ({long.stat().st_size / 1e6:.1f} MB), by the clock", 1000 * s["long"][0], 100, " ms")
+    table.add("the same with a gauge stated and a step wrong", 1000 * s["wrong"][0], 100, " ms")
+    table.add("1,000 readings, of 250", s["long"][1] / s["quarter"][1], 4.5, " ×")
 
 
 def others(table, capture, read):

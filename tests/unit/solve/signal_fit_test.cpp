@@ -1,6 +1,7 @@
 #include "solve/signal_fit.hpp"
 
 #include "support/catch.hpp"
+#include "support/dense_signal_fit.hpp"
 #include "support/rig.hpp"
 
 using namespace evenwall;
@@ -57,4 +58,51 @@ TEST_CASE("Slopes of the response agree with differences") {
   turned.quadrature_right += h;
   const auto moved = (response_at(0.03, turned).right_from_right.value - at.right_from_right.value) / h;
   CHECK(std::abs(moved - at.right_from_right.slope[4]) < 1e-8);
+}
+
+TEST_CASE("Step by step eliminated, the fit is the dense one") {
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+    INFO("seed " << seed);
+    rig::Draw draw(seed);
+    const rig::Rig r = rig::random_rig(draw);
+    const int steps = 2 + static_cast<int>(draw.uniform(0, 8));
+    std::vector<Observation> all;
+    for (int i = 0; i < steps; ++i) {
+      Observation o = observation(r, -2.5 + 5.0 * i / (steps - 1), static_cast<std::size_t>(i));
+      const double u = std::pow(10, draw.uniform(-5, -3));
+      o.right_into_left += u * Complex(draw.normal(), draw.normal());
+      o.left_into_right += u * Complex(draw.normal(), draw.normal());
+      o.right_into_left_covariance << u * u, 0.4 * u * u, 0.4 * u * u, 2 * u * u;
+      o.left_into_right_covariance << 2 * u * u, -0.3 * u * u, -0.3 * u * u, u * u;
+      o.right_degrees_of_freedom = o.left_degrees_of_freedom = draw.uniform(6, 100);
+      if (draw.uniform(0, 1) < 0.7) {
+        o.ln_level_ratio = std::log(std::abs(r.gain_left)) + 0.01 * draw.normal();
+        o.u_ln_level_ratio = 0.01;
+      }
+      if (draw.uniform(0, 1) < 0.5) o.interchannel_phase_rad = std::arg(r.gain_left) + 1e-3 * draw.normal();
+      o.vertical = draw.uniform(0, 1) < 0.2;
+      all.push_back(o);
+    }
+    const GainPriors priors{0.01, 0.035, 0};
+    const SignalFit fit = fit_signal(all, priors);
+    // The spread of the bend comes from the start; the fit itself shows it, as a row of its own.
+    Eigen::VectorXd unknowns(steps + kCommonSize);
+    unknowns << fit.psi_rad, fit.common;
+    const double without = dense::signal_residuals(all, priors, 1e9, unknowns).squaredNorm();
+    const double bend = fit.chi2 - without;
+    if (bend < 1e-6) continue;  // too small to tell the spread by
+    const double spread = std::abs(fit.common[kBend]) / std::sqrt(bend);
+    Eigen::VectorXd dense_unknowns = unknowns + Eigen::VectorXd::NullaryExpr(unknowns.size(), [&] { return 1e-5 * draw.normal(); });
+    const LeastSquaresFit dense = dense::descend_signal(all, priors, spread, dense_unknowns);
+    const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
+    // Standard deviations: the spread is told to some 1e-8 by the difference above.
+    CHECK((dense_unknowns - unknowns).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-6);
+    const Eigen::MatrixXd covariance = fit.covariance.topLeftCorner(u.size(), u.size());
+    CHECK((covariance - dense.covariance).cwiseQuotient(u * u.transpose()).cwiseAbs().maxCoeff() < 1e-6);  // slopes by differences
+    CHECK_THAT(fit.chi2, WithinRel(dense.sum_of_squares, 1e-8));
+    // From the answer itself it is found again.
+    const SignalFit again = fit_signal(all, priors, &fit);
+    CHECK((again.psi_rad - fit.psi_rad).cwiseAbs().maxCoeff() < 1e-12);
+    CHECK((again.common - fit.common).cwiseAbs().maxCoeff() < 1e-12);
+  }
 }

@@ -1,0 +1,86 @@
+#include "numeric/arrow_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace evenwall {
+
+ArrowFit::ArrowFit(Eigen::Index blocks, Eigen::Index common)
+    : width_(common + 2),
+      reflect_(static_cast<std::size_t>(common + 2)),
+      own_root_(Eigen::VectorXd::Zero(blocks)),
+      border_(Eigen::MatrixXd::Zero(common + 1, blocks)),
+      common_(common) {}
+
+void ArrowFit::add(double own_slope, const double* common_slopes, double value) {
+  block_.push_back(own_slope);
+  block_.insert(block_.end(), common_slopes, common_slopes + width_ - 2);
+  block_.push_back(value);
+  squares_of_values_ += value * value;
+  ++rows_;
+}
+
+void ArrowFit::add_common(const double* slopes, double value) {
+  common_.add(slopes, value);
+  squares_of_values_ += value * value;
+  ++rows_;
+}
+
+void ArrowFit::end_block() {
+  const auto width = static_cast<std::size_t>(width_);
+  double square = 0;
+  for (std::size_t at = 0; at < block_.size(); at += width) square += block_[at] * block_[at];
+  double* const border = border_.col(ended_).data();
+  if (square > 0) {
+    // Reflects the own unknown's column onto its first place.
+    double* const first = block_.data();
+    const double length = first[0] > 0 ? -std::sqrt(square) : std::sqrt(square);
+    const double head = first[0] - length;
+    first[0] = head;
+    std::fill(reflect_.begin(), reflect_.end(), 0.0);
+    for (std::size_t at = 0; at < block_.size(); at += width) {
+      for (std::size_t j = 1; j < width; ++j) reflect_[j] += block_[at] * block_[at + j];
+    }
+    for (double& share : reflect_) share /= length * head;
+    for (std::size_t at = 0; at < block_.size(); at += width) {
+      for (std::size_t j = 1; j < width; ++j) block_[at + j] += block_[at] * reflect_[j];
+    }
+    own_root_[ended_] = length;
+    std::copy(first + 1, first + width, border);
+  }
+  for (std::size_t at = square > 0 ? width : 0; at < block_.size(); at += width) {
+    common_.add(block_.data() + at + 1, block_[at + width - 1]);
+  }
+  block_.clear();
+  ++ended_;
+}
+
+ArrowFit::Coefficients ArrowFit::coefficients() {
+  common_.finish();
+  Coefficients found;
+  found.common = common_.coefficients();
+  const Eigen::Index common = common_.unknowns();
+  found.own = (border_.row(common).transpose() - border_.topRows(common).transpose() * found.common).cwiseQuotient(own_root_);
+  return found;
+}
+
+SharedCovariance ArrowFit::covariance() {
+  common_.finish();
+  const Eigen::MatrixXd inverse = common_.inverse_root();
+  const Eigen::Index common = common_.unknowns();
+  const Eigen::Index blocks = own_root_.size();
+  // R⁻¹ of the whole: 1/ρ on the diagonal, −(border/ρ)·R_common⁻¹ beside it, R_common⁻¹ below.
+  Eigen::MatrixXd root(blocks + common, common);
+  root.topRows(blocks).noalias() = -(own_root_.cwiseInverse().asDiagonal() * border_.topRows(common).transpose()) * inverse;
+  root.bottomRows(common) = inverse;
+  Eigen::VectorXd own = Eigen::VectorXd::Zero(blocks + common);
+  own.head(blocks) = own_root_.cwiseAbs2().cwiseInverse();
+  return {std::move(own), std::move(root)};
+}
+
+double ArrowFit::log_determinant() {
+  common_.finish();
+  return 2 * own_root_.cwiseAbs().array().log().sum() + common_.log_determinant();
+}
+
+}  // namespace evenwall

@@ -1,0 +1,64 @@
+#include "numeric/triangular_fit.hpp"
+
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+constexpr Eigen::Index kBlock = 64;  // rows folded at once: with a dozen unknowns they stay in the first cache
+using Column = Eigen::Map<Eigen::Matrix<double, kBlock, 1>>;
+
+}  // namespace
+
+TriangularFit::TriangularFit(Eigen::Index unknowns)
+    : triangle_(Eigen::MatrixXd::Zero(unknowns, unknowns + 1)), waiting_(Eigen::MatrixXd::Zero(kBlock, unknowns + 1)) {}
+
+void TriangularFit::add(const double* slopes, double value, Eigen::Index stride) {
+  for (Eigen::Index k = 0; k < unknowns(); ++k) waiting_(waiting_rows_, k) = slopes[k * stride];
+  waiting_(waiting_rows_, unknowns()) = value;
+  ++rows_;
+  if (++waiting_rows_ == kBlock) fold();
+}
+
+void TriangularFit::finish() {
+  if (waiting_rows_ > 0) fold();
+}
+
+void TriangularFit::fold() {
+  const Eigen::Index n = unknowns();
+  for (Eigen::Index k = 0; k < n; ++k) {
+    const Column below(waiting_.col(k).data());
+    const double square = below.squaredNorm();
+    if (square == 0) continue;
+    // Reflects (R_kk, below) onto its first place, away from cancellation.
+    const double old = triangle_(k, k);
+    const double length = old > 0 ? -std::sqrt(old * old + square) : std::sqrt(old * old + square);
+    const double head = old - length;
+    triangle_(k, k) = length;
+    for (Eigen::Index j = k + 1; j <= n; ++j) {
+      Column other(waiting_.col(j).data());
+      const double share = (head * triangle_(k, j) + below.dot(other)) / (length * head);
+      triangle_(k, j) += share * head;
+      other += share * below;
+    }
+  }
+  sum_of_squares_ += waiting_.col(n).squaredNorm();
+  waiting_.setZero();
+  waiting_rows_ = 0;
+}
+
+Eigen::VectorXd TriangularFit::coefficients() const {
+  const Eigen::Index n = unknowns();
+  return triangle_.leftCols(n).triangularView<Eigen::Upper>().solve(triangle_.col(n));
+}
+
+Eigen::MatrixXd TriangularFit::inverse_root() const {
+  const Eigen::Index n = unknowns();
+  Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(n, n);
+  triangle_.leftCols(n).triangularView<Eigen::Upper>().solveInPlace(inverse);
+  return inverse;
+}
+
+double TriangularFit::log_determinant() const { return 2 * triangle_.diagonal().cwiseAbs().array().log().sum(); }
+
+}  // namespace evenwall

@@ -1,0 +1,182 @@
+#include "solve/gauge_problem.hpp"
+
+#include <cmath>
+
+namespace evenwall {
+namespace {
+
+constexpr double kLeastScale_u = 1e-7;  // a scale stated as exact
+const double kLeastGauge_rad = radians(1e-5);
+constexpr double kGridLow_deg = 0.002;  // gauges better than this can't be told from perfect ones
+constexpr double kGridHigh_deg = 0.8;
+constexpr int kGridPoints = 25;
+const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
+
+/// Prior weight of a gauge scatter, flat in its logarithm above what the signal can tell (Jeffreys), large ones rarer.
+double log_gauge_prior(const GaugeProblem& problem, double u_rad) {
+  const double usual = u_rad / kUsualGauge_rad;
+  return std::log(u_rad * u_rad / (problem.mean_signal_variance() + u_rad * u_rad) / (1 + usual * usual));
+}
+
+/// One account of scatter in the making: who is wrong, the likeliest spread, the evidence summed over all spreads.
+struct Scatter {
+  std::optional<Eigen::Index> wrong;
+  std::size_t best = 0;
+  double restricted = -INFINITY;
+  double largest = -INFINITY;  ///< ln of the largest term of the sum
+  double sum = 0;              ///< over it: of a thousand steps a term alone is beyond any double
+
+  void take(std::size_t g, double restricted_here, double log_weight) {
+    if (restricted_here > restricted) {
+      restricted = restricted_here;
+      best = g;
+    }
+    if (log_weight > largest) {
+      sum *= std::exp(largest - log_weight);
+      largest = log_weight;
+    }
+    sum += std::exp(log_weight - largest);
+  }
+  [[nodiscard]] double log_weight() const { return largest + std::log(sum); }
+};
+
+/// Every account's scatter. One spread after the other, so that what its fits have in common is worked out once.
+std::vector<Scatter> scatters(GaugeProblem& problem) {
+  std::vector<Scatter> all(1);
+  for (Eigen::Index j = 0; problem.may_name_wrong() && j < problem.size(); ++j) all.emplace_back().wrong = j;
+  const auto prior = problem.scale_prior();
+  auto& systems = problem.on_grid();
+  for (std::size_t g = 0; g < systems.size(); ++g) {
+    const double u_rad = GaugeProblem::grid()[g];
+    const double shift = log_gauge_prior(problem, u_rad);
+    GaugeSystem with_prior = systems[g].with(prior);
+    with_prior.weigh_steps();
+    systems[g].weigh_steps();
+    all[0].take(g, systems[g].log_evidence(), with_prior.log_evidence() + shift);
+    for (std::size_t s = 1; s < all.size(); ++s) {
+      const Eigen::Index j = *all[s].wrong;
+      all[s].take(g, systems[g].log_evidence_with(j, kDropped_rad),
+                  with_prior.log_evidence_with(j, std::hypot(u_rad, kWrongSpread_rad)) + shift);
+    }
+  }
+  return all;
+}
+
+}  // namespace
+
+GaugeProblem::GaugeProblem(const std::vector<Observation>& all, const SignalFit& fitted, const GaugePriors& known)
+    : observations(all),
+      signal(fitted),
+      priors(known),
+      line_(all, fitted),
+      mean_signal_variance_(fitted.covariance.variances().head(line_.size()).mean()) {}
+
+std::optional<ScalePrior> GaugeProblem::scale_prior() const {
+  if (!priors.in_degrees) return std::nullopt;
+  return ScalePrior{priors.scale_centre, std::max(priors.u_scale, kLeastScale_u)};
+}
+
+Eigen::VectorXd GaugeProblem::spreads(double general_rad) const {
+  Eigen::VectorXd u(size());
+  for (Eigen::Index i = 0; i < size(); ++i) {
+    const auto& own = observations[static_cast<std::size_t>(i)].gauge_u;
+    u[i] = std::max(kLeastGauge_rad, own ? *own * rad_per_unit : general_rad);
+  }
+  return u;
+}
+
+bool GaugeProblem::spread_of_log() const {
+  const auto differs = [&](const Observation& o) { return o.logged != observations.front().logged; };
+  return std::any_of(observations.begin(), observations.end(), differs);
+}
+
+double GaugeProblem::log_prior(bool wrong) const {
+  const double n = static_cast<double>(size());
+  return std::log(wrong ? kProbabilityWrong : std::max(0.5, 1 - n * kProbabilityWrong));
+}
+
+const std::vector<double>& GaugeProblem::grid() {
+  static const std::vector<double> kGrid = [] {
+    std::vector<double> grid{kLeastGauge_rad};
+    for (int i = 0; i < kGridPoints; ++i) {
+      grid.push_back(radians(kGridLow_deg * std::pow(kGridHigh_deg / kGridLow_deg, i / (kGridPoints - 1.0))));
+    }
+    return grid;
+  }();
+  return kGrid;
+}
+
+std::vector<GaugeSystem>& GaugeProblem::on_grid() {
+  if (on_grid_.empty()) {
+    for (const double g : grid()) on_grid_.push_back(system(spreads(g)));
+  }
+  return on_grid_;
+}
+
+void normalise(std::vector<TiltAccount>& accounts, const std::vector<double>& log_weight) {
+  const double largest = *std::max_element(log_weight.begin(), log_weight.end());
+  double total = 0;
+  for (const double w : log_weight) total += std::exp(w - largest);
+  for (std::size_t i = 0; i < accounts.size(); ++i) accounts[i].probability = std::exp(log_weight[i] - largest) / total;
+}
+
+std::vector<TiltAccount> stated_accounts(const GaugeProblem& problem, double general_rad) {
+  const Eigen::VectorXd u_rad = problem.spreads(general_rad);
+  GaugeSystem system = problem.system(u_rad).with(problem.scale_prior());
+  if (problem.may_name_wrong()) system.weigh_steps();
+  std::vector<TiltAccount> accounts;
+  std::vector<double> log_weight;
+  const auto add = [&](std::optional<std::size_t> wrong, const GaugeFit& fit) {
+    TiltAccount account;
+    account.wrong = wrong;
+    account.gauge_u_rad = std::sqrt(u_rad.cwiseAbs2().mean());
+    join(problem.signal, fit, account);
+    accounts.push_back(std::move(account));
+    log_weight.push_back(problem.log_prior(wrong.has_value()) + fit.log_evidence);
+  };
+  add(std::nullopt, system.fit());
+  for (Eigen::Index j = 0; problem.may_name_wrong() && j < problem.size(); ++j) {
+    add(static_cast<std::size_t>(j), system.fit_with(j, std::hypot(u_rad[j], kWrongSpread_rad)));
+  }
+  normalise(accounts, log_weight);
+  return accounts;
+}
+
+std::vector<TiltAccount> scatter_accounts(GaugeProblem& problem) {
+  std::vector<TiltAccount> accounts;
+  std::vector<double> log_weight;
+  const auto& systems = problem.on_grid();
+  for (const Scatter& s : scatters(problem)) {
+    const GaugeFit fit = s.wrong ? systems[s.best].fit_with(*s.wrong, kDropped_rad) : systems[s.best].fit();
+    TiltAccount account;
+    if (s.wrong) account.wrong = static_cast<std::size_t>(*s.wrong);
+    account.gauge_u_rad = GaugeProblem::grid()[s.best];
+    join(problem.signal, fit, account);
+    account.degrees_of_freedom = std::max(1.0, static_cast<double>(problem.size()) - (s.wrong ? 3 : 2));
+    // The whole joint covariance, never one block of it: it must stay positive semidefinite.
+    account.covariance *= fit.misfit / account.degrees_of_freedom;
+    accounts.push_back(std::move(account));
+    log_weight.push_back(problem.log_prior(s.wrong.has_value()) + s.log_weight());
+  }
+  normalise(accounts, log_weight);
+  return accounts;
+}
+
+std::vector<TiltAccount> grid_accounts(GaugeProblem& problem) {
+  std::vector<TiltAccount> accounts;
+  std::vector<double> log_weight;
+  const auto& systems = problem.on_grid();
+  for (std::size_t i = 0; i < systems.size(); ++i) {
+    const double g = GaugeProblem::grid()[i];
+    const GaugeFit fit = systems[i].with(problem.scale_prior()).fit();
+    TiltAccount account;
+    account.gauge_u_rad = g;
+    join(problem.signal, fit, account);
+    accounts.push_back(std::move(account));
+    log_weight.push_back(fit.log_evidence + std::log(g * g / (problem.mean_signal_variance() + g * g)));
+  }
+  normalise(accounts, log_weight);
+  return accounts;
+}
+
+}  // namespace evenwall

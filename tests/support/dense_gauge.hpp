@@ -1,0 +1,60 @@
+// The slow, obvious fit of the log to the tilts: the whole covariance matrix of the tilts, factored anew for every spread of the settings.
+#pragma once
+
+#include <cmath>
+
+#include "numeric/least_squares.hpp"
+#include "solve/tilt_fit.hpp"
+
+namespace dense {
+
+struct GaugeFit {
+  Eigen::Vector2d theta;
+  Eigen::Matrix2d covariance;
+  Eigen::VectorXd common;  // given the log
+  Eigen::MatrixXd joint;   // covariance of (theta, common)
+  double misfit = 0;
+  double log_evidence = 0;
+};
+
+/// u_scale: none where k has no prior.
+inline GaugeFit fit_gauge(const std::vector<evenwall::Observation>& observations, const evenwall::SignalFit& signal,
+                          const Eigen::VectorXd& u_rad, double scale_centre, evenwall::OptionalNumber u_scale) {
+  using evenwall::kCommonSize;
+  const auto n = static_cast<Eigen::Index>(observations.size());
+  const Eigen::MatrixXd covariance = signal.covariance.topLeftCorner(n + kCommonSize, n + kCommonSize);
+  Eigen::MatrixXd design(n, 2);
+  for (Eigen::Index i = 0; i < n; ++i) design.row(i) << -1, evenwall::radians(observations[static_cast<std::size_t>(i)].logged);
+  Eigen::MatrixXd spread = covariance.topLeftCorner(n, n);
+  spread.diagonal() += u_rad.cwiseAbs2();
+  const Eigen::LLT<Eigen::MatrixXd> factor(spread);
+  Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(n + 1, 2);
+  Eigen::VectorXd values = Eigen::VectorXd::Zero(n + 1);
+  rows.topRows(n) = factor.matrixL().solve(design);
+  values.head(n) = factor.matrixL().solve(signal.psi_rad);
+  if (u_scale) {
+    rows(n, 1) = 1.0 / *u_scale;
+    values[n] = scale_centre / *u_scale;
+  }
+  const evenwall::LeastSquaresFit line = evenwall::least_squares(rows, values);
+  GaugeFit fit;
+  fit.theta = line.coefficients;
+  fit.covariance = line.covariance;
+  fit.misfit = line.sum_of_squares;
+  const double ln_spread = 2 * factor.matrixLLT().diagonal().array().log().sum();
+  fit.log_evidence = -0.5 * (ln_spread - std::log(fit.covariance.determinant()) + fit.misfit);
+  // The joint normal of tilts and common unknowns, conditioned on the log.
+  const Eigen::MatrixXd cross = covariance.block(n, 0, kCommonSize, n);
+  const Eigen::MatrixXd gain = factor.solve(cross.transpose()).transpose();
+  const Eigen::MatrixXd carried = gain * design;
+  fit.common = signal.common - gain * (signal.psi_rad - design * fit.theta);
+  fit.joint = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  fit.joint.topLeftCorner(2, 2) = fit.covariance;
+  fit.joint.block(2, 0, kCommonSize, 2) = carried * fit.covariance;
+  fit.joint.block(0, 2, 2, kCommonSize) = (carried * fit.covariance).transpose();
+  fit.joint.bottomRightCorner(kCommonSize, kCommonSize) =
+      covariance.bottomRightCorner(kCommonSize, kCommonSize) - gain * cross.transpose() + carried * fit.covariance * carried.transpose();
+  return fit;
+}
+
+}  // namespace dense

@@ -1,0 +1,56 @@
+#include "numeric/triangular_fit.hpp"
+
+#include "numeric/least_squares.hpp"
+#include "support/catch.hpp"
+#include "support/rig.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// Slopes of every size, so that a column's length is no excuse.
+Eigen::MatrixXd random_design(rig::Draw& draw, Eigen::Index rows, Eigen::Index columns) {
+  Eigen::MatrixXd design = Eigen::MatrixXd::NullaryExpr(rows, columns, [&] { return draw.normal(); });
+  for (Eigen::Index k = 0; k < columns; ++k) design.col(k) *= std::pow(10.0, draw.uniform(-3, 3));
+  return design;
+}
+
+}  // namespace
+
+TEST_CASE("Rows taken in one by one give what all of them give at once") {
+  for (std::uint64_t seed = 1; seed <= 200; ++seed) {
+    INFO("seed " << seed);
+    rig::Draw draw(seed);
+    const auto columns = static_cast<Eigen::Index>(draw.uniform(1, 13));
+    const Eigen::Index rows = columns + static_cast<Eigen::Index>(draw.uniform(0, 200));  // less than a block, and several
+    const Eigen::MatrixXd design = random_design(draw, rows, columns);
+    const Eigen::VectorXd values = Eigen::VectorXd::NullaryExpr(rows, [&] { return draw.normal(); });
+    TriangularFit fit(columns);
+    for (Eigen::Index i = 0; i < rows; ++i) {
+      fit.add(&design(i, 0), values[i], design.outerStride());
+      if (i == rows / 2) fit.finish();  // and goes on afterwards
+    }
+    fit.finish();
+    CHECK(fit.rows() == rows);
+    const LeastSquaresFit dense = least_squares(design, values);
+    const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
+    // In standard deviations: rounding of 200 values of order one, 1e-16·√200, times what a near-square random design makes of it.
+    CHECK((fit.coefficients() - dense.coefficients).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-12);
+    const Eigen::MatrixXd inverse = fit.inverse_root();
+    CHECK((inverse * inverse.transpose() - dense.covariance).cwiseQuotient(u * u.transpose()).cwiseAbs().maxCoeff() < 1e-9);
+    CHECK_THAT(fit.sum_of_squares(), WithinAbs(dense.sum_of_squares, 1e-12 * values.squaredNorm()));
+    CHECK_THAT(fit.log_determinant(), WithinAbs(-std::log(dense.covariance.determinant()), 1e-8));
+  }
+}
+
+TEST_CASE("A column of zeros and a row of zeros do no harm") {
+  TriangularFit fit(2);
+  const double rows[3][2] = {{1, 0}, {0, 0}, {1, 0}};
+  for (const auto& row : rows) fit.add(row, 1);
+  const double prior[2] = {0, 4};
+  fit.add(prior, 8);
+  fit.finish();
+  CHECK_THAT(fit.coefficients()[0], WithinAbs(1, 1e-15));
+  CHECK_THAT(fit.coefficients()[1], WithinAbs(2, 1e-15));
+  CHECK_THAT(fit.sum_of_squares(), WithinAbs(1, 1e-15));  // the row of zeros
+}

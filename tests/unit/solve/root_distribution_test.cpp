@@ -1,0 +1,95 @@
+#include "solve/root_distribution.hpp"
+
+#include <cmath>
+
+#include "numeric/distributions.hpp"
+#include "solve/joint_fit.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+JointFit random_joint(rig::Draw& draw, int steps, OptionalNumber gauge_u_deg) {
+  const rig::Rig r = rig::random_rig(draw);
+  Session session;
+  session.facts.gauge_u_deg = gauge_u_deg;
+  for (int i = 0; i < steps; ++i) {
+    const double logged = -2.5 + 5.0 * i / (steps - 1);
+    const double wrong = i == 2 && draw.uniform(0, 1) < 0.3 ? draw.uniform(-0.6, 0.6) : 0;
+    session.steps.emplace_back().reading = rig::reading(r, logged + 0.05 * draw.normal() + wrong, logged, 1e-4, draw, i);
+  }
+  return fit_jointly(session, {});
+}
+
+/// The definition, written out: the criterion over its standard deviation by differences, account by account.
+double written_out(CriterionKind kind, const TiltFit& fit, double v_rad) {
+  double p = 0;
+  for (const TiltAccount& a : fit.accounts) {
+    const double psi = v_rad - a.least_rad;
+    Eigen::VectorXd slope = Eigen::VectorXd::Zero(2 + kCommonSize);
+    for (int k = 0; k <= kShapeSize; ++k) {
+      const auto at = [&](double by) {
+        const Nudged n = nudged(psi, a.shape(), k, by);
+        return criterion(kind, n.psi_rad, n.shape);
+      };
+      slope[k == 0 ? 0 : k + 1] = (k == 0 ? -1 : 1) * (at(1e-5) - at(-1e-5)) / 2e-5;
+    }
+    double variance = slope.dot(a.covariance * slope);
+    if (kind != CriterionKind::kLeast) {
+      const Eigen::VectorXd shape = slope.segment(2, kShapeSize);
+      variance = std::max(variance, shape.dot(a.signal_covariance.topLeftCorner(kShapeSize, kShapeSize) * shape));
+    }
+    const double z = criterion(kind, psi, a.shape()) / std::sqrt(variance);
+    p += a.probability * (a.degrees_of_freedom > 0 ? student_cdf(z, a.degrees_of_freedom) : normal_cdf(z));
+  }
+  return p;
+}
+
+}  // namespace
+
+TEST_CASE("Quantiles over all accounts are where the distribution written out has them") {
+  int scored = 0;
+  for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+    rig::Draw draw(seed);
+    const int steps = 3 + static_cast<int>(draw.uniform(0, 30));
+    const JointFit joint = random_joint(draw, steps, draw.uniform(0, 1) < 0.5 ? OptionalNumber(0.05) : std::nullopt);
+    for (const auto kind : {CriterionKind::kLeast, CriterionKind::kEqual, CriterionKind::kPhase}) {
+      const RootDistribution distribution(kind, joint.tilt, false);
+      for (const double p : {0.025, 0.5, 0.975}) {
+        const auto v = distribution.quantile_rad(p);
+        if (!v) continue;
+        INFO("seed " << seed << ", kind " << static_cast<int>(kind) << ", p " << p);
+        const double found = written_out(kind, joint.tilt, *v);
+        // 1e-7: slopes by differences of 1e-5 lose nine digits of a spread that is itself told to a part in 1e9. Falling: one minus.
+        CHECK(std::min(std::abs(found - p), std::abs(1 - found - p)) < 1e-7);
+        ++scored;
+      }
+    }
+  }
+  CHECK(scored > 250);
+}
+
+TEST_CASE("A few looks at the mixture do") {
+  rig::Draw draw(3);
+  for (const OptionalNumber gauge : {OptionalNumber(0.05), OptionalNumber()}) {
+    const JointFit joint = random_joint(draw, 200, gauge);
+    const RootDistribution distribution(CriterionKind::kLeast, joint.tilt, false);
+    for (const double p : {0.025, 0.5, 0.975}) CHECK(distribution.quantile_rad(p));
+    CHECK(distribution.looks() <= 2 + 3 * 6);  // the ends, and half a dozen each; bracketing from 20° away takes 20 each
+  }
+}
+
+TEST_CASE("An end of reach that is not passed has no quantile") {
+  TiltAccount account;
+  account.probability = 1;
+  account.common = Eigen::VectorXd::Zero(kCommonSize);
+  account.common[kShear] = 0.01;
+  account.covariance = Eigen::MatrixXd::Identity(2 + kCommonSize, 2 + kCommonSize) * 100;  // radians²: anywhere
+  account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  account.signal_covariance = Eigen::MatrixXd::Identity(kCommonSize, kCommonSize) * 100;
+  TiltFit fit;
+  fit.accounts = {account};
+  CHECK_FALSE(RootDistribution(CriterionKind::kLeast, fit, false).quantile_rad(0.025));
+}
