@@ -52,6 +52,8 @@ TEST_CASE("Swapped leads part the preamplifier's balance from the cartridge's") 
     CHECK_THAT(*s.balance.preamplifier_db, WithinAbs(leads.preamplifier_db, 4 * *s.balance.u_preamplifier_db + 0.01));
     CHECK_THAT(*s.balance.cartridge_db, WithinAbs(leads.cartridge_db, 4 * *s.balance.u_cartridge_db + 0.01));
     CHECK(*s.balance.u_preamplifier_db < 0.02);
+    // Straight steps tell the sum of the two and swapped ones the difference, so half their difference is known as well as half their sum.
+    CHECK_THAT(*s.balance.u_cartridge_db / *s.balance.u_preamplifier_db, WithinAbs(1, 0.05));
     CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(leads.rig), 0.01));
     CHECK(s.tilt_response.sense == Sense::kAsLogged);
     for (const char* code : {"swapped_or_reversed", "step_off", "level_mismatch", "balance_moves_with_tilt"})

@@ -33,3 +33,15 @@ TEST_CASE("Several bad solutions are found, others stay") {
   // Three on each cartridge: the other two tell which one is off; 0.4° to 0.5° as planted, within what two of 0.03° know.
   for (const BadSolution& b : s.bad) CHECK_THAT(std::abs(b.tilt_deg - b.expected_deg), WithinAbs(0.45, 0.17));
 }
+
+TEST_CASE("More than a fifth of an archive is no exception: then none of that round is taken out") {
+  InventedArchive a = invented_archive(40, 4, 3, 0.03, 9);
+  // 3° away, alternately: however much they widen the scatter, each of them stands out of it.
+  const auto with_bad = [&](std::size_t bad) {
+    auto solutions = a.solutions;
+    for (std::size_t i = 0; i < bad; ++i) solutions[3 * i].least_crosstalk_deg += i % 2 == 0 ? 3 : -3;
+    return sifted(archived(solutions)).bad.size();
+  };
+  CHECK(with_bad(22) == 22);  // of 120: 18 %
+  CHECK(with_bad(26) == 0);   // 22 %
+}
