@@ -3,6 +3,7 @@
 #include "evenwall/report.hpp"
 #include "report/page.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
@@ -16,8 +17,6 @@ std::string flat(const Solution& solution) {
   for (std::string word; words >> word;) all += word + " ";
   return all;
 }
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 }  // namespace
 
