@@ -1,5 +1,13 @@
 # Two Debian packages by CPack: evenwall (the program) and libevenwall-dev (the static library). Debian's own papers stand in cmake/debian.
 # `cpack --config build-release/CPackConfig.cmake` makes them of a build that is done.
+#
+# What lintian (2.116) says of the two and stays as it is:
+# - initial-upload-closes-no-bugs: they are not uploaded to Debian.
+# - pkg-config-unavailable-for-cross-compilation: a multiarch folder would have to be known when CMake configures, and the same build is
+#   also installed under other prefixes (tests/consumer).
+# - hardening-no-bindnow: it would bind every symbol before `--version` can answer; Debian's own builds leave it off, too.
+# - binary-has-unneeded-section, static-library-has-unneeded-sections: .comment, which says by which compiler.
+# - spelling-error-in-binary: pieces of machine code that happen to be letters.
 if(BUILD_SHARED_LIBS)
   return() # a shared library would need a package and a soname policy of its own
 endif()

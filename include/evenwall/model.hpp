@@ -57,7 +57,7 @@ enum class Relation { kInPhase, kAntiphase };
 
 struct Passage {
   PassageKind kind = PassageKind::kTone;
-  Driven driven = Driven::kBoth;
+  Driven driven = Driven::kBoth;     ///< the channel whose groove wall is cut; the other one hears the leak
   std::optional<Relation> relation;  ///< of a both-channel passage only
   double start_s = 0;
   double end_s = 0;
@@ -66,7 +66,7 @@ struct Passage {
   OptionalNumber frequency_to_hz;
   double level_left_dbfs = 0;  ///< rms of the tone, 0 dBFS = rms of a full-scale sine
   double level_right_dbfs = 0;
-  double snr_db = 0;
+  double snr_db = 0;                  ///< of the driven channel: tone, sweep or noise over everything else
   OptionalNumber distortion_percent;  ///< 2nd and 3rd harmonic of the driven channel
   OptionalNumber wow_percent;         ///< once-per-revolution speed variation, peak
 };
@@ -90,8 +90,8 @@ struct ComplexEstimate {
 };
 
 struct Leak {
-  OptionalNumber db;  ///< gain-free by levels, as re and im
-  OptionalNumber phase_deg;
+  OptionalNumber db;         ///< gain-free by levels, as re and im
+  OptionalNumber phase_deg;  ///< of re and im; positive: the leak leads the channel it came from
   OptionalNumber re;
   OptionalNumber im;
   ComplexEstimate same_passage;  ///< quiet over driven channel, as seen
@@ -102,8 +102,8 @@ struct Leak {
 
 struct LeakPair {
   double frequency_hz = 0;
-  std::optional<Leak> right_into_left;
-  std::optional<Leak> left_into_right;
+  std::optional<Leak> right_into_left;  ///< what the left channel hears of a right-only passage
+  std::optional<Leak> left_into_right;  ///< what the right channel hears of a left-only passage
 };
 
 // ---------------------------------------------------------------- the session and the step
@@ -112,10 +112,10 @@ enum class Band { kLeft, kRight, kLateral, kVertical };
 enum class StepUse { kYes, kNo, kVerify, kAsFound };
 
 struct Stylus {
-  std::optional<std::string> profile;
+  std::optional<std::string> profile;  ///< for people
   OptionalNumber major_radius_um;
-  OptionalNumber tilt_limit_deg;
-  OptionalNumber upright_at_deg;
+  OptionalNumber tilt_limit_deg;  ///< most tilt to either side of upright_at_deg
+  OptionalNumber upright_at_deg;  ///< tilt at which the stylus stands upright in the groove (0)
 };
 
 /// session.json, as given: every key optional.
@@ -148,10 +148,10 @@ struct Reading {
   std::optional<SessionFacts> session;
   AudioInfo audio;
   std::vector<Passage> passages;
-  LeakPair crosstalk;                        ///< at the chosen frequency
-  std::vector<LeakPair> crosstalk_spectrum;  ///< every frequency that any passage gives, ascending
-  OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;
-  OptionalNumber rotation_deg, shear_db, warp_deg;
+  LeakPair crosstalk;                                               ///< at the chosen frequency
+  std::vector<LeakPair> crosstalk_spectrum;                         ///< every frequency that any passage gives, ascending
+  OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;  ///< left over right; positive phase: left leads
+  OptionalNumber rotation_deg, shear_db, warp_deg;  ///< turn and shear that both leaks make up; rms lean of the groove within a turn
   Warnings warnings;
   std::optional<ReadingError> error;  ///< set: nothing else but `capture` and the tilt is
 };
@@ -198,24 +198,24 @@ enum class Side { kSpindleSide, kOuterSide };
 
 struct Recommended {
   double tilt_deg = 0;
-  double u_deg = 0;
+  double u_deg = 0;  ///< standard uncertainty of tilt_deg
   Interval interval95_deg{};
-  OptionalNumber degrees_of_freedom;
-  OptionalNumber tilt_units;
+  OptionalNumber degrees_of_freedom;  ///< of u_deg; none: as good as unlimited
+  OptionalNumber tilt_units;          ///< the same tilt on the ruler of the log
   Basis basis = Basis::kLeastCrosstalk;
-  double right_into_left_db = 0;
+  double right_into_left_db = 0;  ///< expected at tilt_deg
   double left_into_right_db = 0;
   Scope scope = Scope::kThisRecord;
-  std::string why;
+  std::string why;  ///< for people
 };
 
 /// Equal crosstalk or phase match (crosstalk_db: equal crosstalk only).
 struct Criterion {
-  bool determined = false;
+  bool determined = false;  ///< false: why says what is missing, and there may be no tilt
   OptionalNumber tilt_deg;
   OptionalNumber u_deg;
   std::optional<Interval> interval95_deg;
-  OptionalNumber crosstalk_db;
+  OptionalNumber crosstalk_db;  ///< both ways, at tilt_deg
   std::optional<std::string> why;
 };
 
@@ -223,27 +223,27 @@ struct LeastCrosstalk {
   double tilt_deg = 0;
   double u_deg = 0;
   Interval interval95_deg{};
-  double right_into_left_db = 0;
+  double right_into_left_db = 0;  ///< expected at tilt_deg
   double left_into_right_db = 0;
 };
 
 struct Balance {
-  OptionalNumber from_levels_db, u_from_levels_db, from_tilt_response_db, u_from_tilt_response_db;
+  OptionalNumber from_levels_db, u_from_levels_db, from_tilt_response_db, u_from_tilt_response_db;  ///< positive: left louder
   BalanceSource used = BalanceSource::kLevels;
-  OptionalNumber interchannel_phase_deg;
-  OptionalNumber slope_db_per_deg;
+  OptionalNumber interchannel_phase_deg;  ///< positive: left leads
+  OptionalNumber slope_db_per_deg;        ///< of the balance over the tilt
   /// What the preamplifier has in it and what is the cartridge's own: where steps with swapped leads part them.
   OptionalNumber preamplifier_db, u_preamplifier_db, cartridge_db, u_cartridge_db;
 };
 
 struct TiltResponse {
-  double degrees_per_unit = 1;
+  double degrees_per_unit = 1;  ///< by the signal; of the log's unit
   double u_degrees_per_unit = 0;
-  Sense sense = Sense::kAsLogged;
+  Sense sense = Sense::kAsLogged;  ///< whether higher numbers of the log turn clockwise
 };
 
 struct NotCorrectable {
-  double least_rms_crosstalk_db = 0;
+  double least_rms_crosstalk_db = 0;  ///< rms of both ways where it is least
   OptionalNumber shear_db;
   OptionalNumber rotation_quadrature_deg;  ///< none: no phases were measured
 };
@@ -252,23 +252,23 @@ struct SolvedStep {
   std::string capture;
   double tilt_deg = 0;  ///< logged (tilt_units: times the solved scale)
   OptionalNumber tilt_units;
-  double tilt_from_signal_deg = 0;
-  double audit_deg = 0;
+  double tilt_from_signal_deg = 0;  ///< what the leaks say
+  double audit_deg = 0;             ///< tilt by the signal minus tilt logged
   double u_audit_deg = 0;
-  bool used = true;
+  bool used = true;  ///< in the fit
   std::vector<std::string> flags;
   double right_into_left_db = 0;
   double left_into_right_db = 0;
   OptionalNumber right_into_left_phase_deg;  ///< none: no phases were measured
   OptionalNumber left_into_right_phase_deg;
-  OptionalNumber balance_db;
+  OptionalNumber balance_db;                 ///< left over right
   OptionalNumber distortion_left_percent{};  ///< of the left channel's own tones; none: no tone was heard there
   OptionalNumber distortion_right_percent{};
 };
 
 struct Curves {
-  std::vector<double> tilt_deg, right_into_left_db, left_into_right_db;
-  std::vector<Interval> right_into_left_band95_db, left_into_right_band95_db;
+  std::vector<double> tilt_deg, right_into_left_db, left_into_right_db;        ///< all of one size, tilts ascending
+  std::vector<Interval> right_into_left_band95_db, left_into_right_band95_db;  ///< a low end of −infinity: a null lies in it
 };
 
 struct FrequencyResult {
@@ -290,27 +290,27 @@ struct AsFound {
 struct Verification {
   std::string capture;
   double tilt_deg = 0;
-  double right_into_left_db = 0;
+  double right_into_left_db = 0;  ///< as captured
   double left_into_right_db = 0;
   double predicted_right_into_left_db = 0;
   double predicted_left_into_right_db = 0;
   Interval interval95_right_into_left_db{};
   Interval interval95_left_into_right_db{};
-  bool agrees = true;
+  bool agrees = true;  ///< both levels lie in their intervals
 };
 
 struct Contact {
-  OptionalNumber limit_deg;
+  OptionalNumber limit_deg;  ///< to either side of the stylus's upright_at_deg
   std::optional<bool> inside;
-  OptionalNumber best_inside_deg;
+  OptionalNumber best_inside_deg;  ///< the tilt within the limit that is nearest to the recommended one
 };
 
 struct Shim {
-  double from_tilt_deg = 0;
-  double move_deg = 0;
-  OptionalNumber height_mm;
-  std::optional<Side> raises;
-  std::optional<Side> place_shim_at;
+  double from_tilt_deg = 0;           ///< where the move starts
+  double move_deg = 0;                ///< recommended tilt minus from_tilt_deg
+  OptionalNumber height_mm;           ///< over the span between the screws
+  std::optional<Side> raises;         ///< side of the cartridge that goes up; none: which way the log counts is open
+  std::optional<Side> place_shim_at;  ///< screw that the shim goes under: it lowers the side it is at
 };
 
 /// How settings come back: steps that share one, held against each other by the signal's tilts.
@@ -322,15 +322,15 @@ struct Repeatability {
 
 struct UncertaintyTerm {
   std::string source;
-  double u_deg = 0;
-  OptionalNumber degrees_of_freedom;
-  bool common = false;
+  double u_deg = 0;                   ///< its share of the recommended tilt's; the squares add up
+  OptionalNumber degrees_of_freedom;  ///< none: as good as unlimited
+  bool common = false;                ///< the same at every step, so that more steps don't lessen it
 };
 
 struct NextStep {
-  double tilt_deg = 0;
+  double tilt_deg = 0;  ///< where one more capture tells most
   std::string why;
-  double u_deg_after = 0;
+  double u_deg_after = 0;  ///< of the recommended tilt, with that capture
 };
 
 /// What a survey knows of the record that a session was captured on.
@@ -450,9 +450,9 @@ struct SurveyedGroup {
 /// A solution that the others contradict: kept out, and held against what they lead to expect.
 struct BadSolution {
   std::string solution, cartridge, record;
-  double tilt_deg = 0;
+  double tilt_deg = 0;  ///< least crosstalk, as found
   double expected_deg = 0;
-  double standardised_residual = 0;
+  double standardised_residual = 0;  ///< in standard deviations of what the others lead to expect
 };
 
 struct Survey {

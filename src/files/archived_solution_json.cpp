@@ -161,10 +161,12 @@ class SolutionWalk : public Json::json_sax_t {
   void take_fact(Taken value) {
     const std::string& key = path_[1].key;
     if (grouped_by_ && key == *grouped_by_ && value.kind == Taken::Kind::kText) solution_.group = value.text;
-    if (key == "cartridge") take_text(std::move(value), solution_.cartridge);
-    if (key == "record") take_text(std::move(value), solution_.record);
-    if (key == "record_side") take_text(std::move(value), solution_.record_side);
-    if (key == "date") take_text(std::move(value), solution_.date);
+    std::optional<std::string>* fact = key == "cartridge"     ? &solution_.cartridge
+                                       : key == "record"      ? &solution_.record
+                                       : key == "record_side" ? &solution_.record_side
+                                       : key == "date"        ? &solution_.date
+                                                              : nullptr;
+    if (fact != nullptr) take_text(std::move(value), *fact);
   }
 
   const std::string& name_;

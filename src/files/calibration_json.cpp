@@ -38,9 +38,10 @@ void check_matrix(const Matrix2& matrix, const Place& place) {
       (place / (i / 2) / (i % 2)).refuse("is not 1; divide each column by its diagonal element");
   }
   for (const std::size_t i : {1U, 2U}) {
-    if (!(std::abs(matrix[i]) < kMostCrosstalk))
+    if (!(std::abs(matrix[i]) < kMostCrosstalk)) {
       (place / (i / 2) / (i % 2))
           .refuse(fmt::format("is {:.3g} in size, less than {} was expected; calibrate again", std::abs(matrix[i]), kMostCrosstalk));
+    }
   }
 }
 

@@ -69,7 +69,7 @@ std::vector<AtFrequency> heard_frequencies(const std::vector<HeardPassage>& tone
   for (const double centre : centres_of(bands)) {
     const auto tone_there = [&](const AtFrequency& a) { return (a.left || a.right) && same_frequency(a.frequency_hz, centre); };
     if (std::any_of(result.begin(), result.begin() + static_cast<std::ptrdiff_t>(tone_count), tone_there)) continue;
-    if (auto place = band_place(bands, centre)) result.push_back(std::move(*place));
+    if (auto place = band_place(bands, centre)) result.push_back(*place);
   }
   std::stable_sort(result.begin(), result.end(),
                    [](const AtFrequency& a, const AtFrequency& b) { return a.frequency_hz < b.frequency_hz; });

@@ -118,7 +118,7 @@ std::optional<Chart> leak_phase_chart(const Solution& solution) {
   Chart chart{"phase",
               "Phase of the leaks against tilt",
               words,
-              "A leak that tilt can null turns over by 180° where it passes the null. ±180° are one and the same.",
+              "A leak that tilt can null turns over by 180° where it passes the null. ±180° are one and the same. Dotted: the answer.",
               {}};
   begin_chart(chart.script, kPhaseHeight);
   const Range tilts = tilt_range(solution);

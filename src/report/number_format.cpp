@@ -10,7 +10,6 @@
 namespace evenwall {
 namespace {
 
-constexpr int kMostDecimals = 9;    // beyond that a double shows its own rounding
 constexpr int kSignificantOfU = 2;  // GUM (JCGM 100) 7.2.6: two significant digits of an uncertainty suffice
 constexpr const char* kAbsent = "n/a";
 
@@ -51,15 +50,16 @@ std::string value_with_uncertainty(double value, double u) {
   return fmt::format("{} ± {}", fixed(value, decimals), fixed(u, decimals));
 }
 
-std::string signed_with_uncertainty(double value, double u) {
-  const int decimals = decimals_for(u);
-  return fmt::format("{} ± {}", signed_fixed(value, decimals), fixed(u, decimals));
+std::string signed_with_uncertainty(double value, double u, int most_decimals) {
+  const int decimals = std::min(most_decimals, decimals_for(u));
+  const double least_shown = u > 0 ? std::pow(10.0, -decimals) : 0.0;
+  return fmt::format("{} ± {}", signed_fixed(value, decimals), fixed(std::max(u, least_shown), decimals));
 }
 
 std::string degrees_text(double angle_deg, int decimals) { return signed_fixed(angle_deg, decimals) + "°"; }
 
-std::string interval_text(const Interval& interval_deg, double u_deg) {
-  const int decimals = std::max(0, decimals_for(u_deg));
+std::string interval_text(const Interval& interval_deg, double u_deg, int most_decimals) {
+  const int decimals = std::clamp(decimals_for(u_deg), 0, most_decimals);
   return fmt::format("{} to {}", degrees_text(interval_deg[0], decimals), degrees_text(interval_deg[1], decimals));
 }
 

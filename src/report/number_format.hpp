@@ -7,14 +7,17 @@
 
 namespace evenwall {
 
-/// value_with_uncertainty with the sign always shown: "+1.104 ± 0.021".
-std::string signed_with_uncertainty(double value, double u);
+inline constexpr int kMostDecimals = 9;  ///< beyond that a double shows its own rounding
+inline constexpr int kHandDecimals = 3;  ///< of degrees: a thousandth is finer than any hand sets or any gauge tells
+
+/// value_with_uncertainty with the sign always shown: "+1.104 ± 0.021". An uncertainty too small for `most_decimals` is rounded up.
+std::string signed_with_uncertainty(double value, double u, int most_decimals = kMostDecimals);
 
 /// Degrees with sign: "+1.10°". Three decimals tell more than any hand can set.
 std::string degrees_text(double angle_deg, int decimals);
 
 /// An interval of degrees, decimals to match u: "+1.06° to +1.15°".
-std::string interval_text(const Interval& interval_deg, double u_deg);
+std::string interval_text(const Interval& interval_deg, double u_deg, int most_decimals = kMostDecimals);
 
 /// Decibels with one decimal, or "n/a": "-33.4 dB".
 std::string decibels_text(const OptionalNumber& level_db);

@@ -15,10 +15,15 @@ constexpr double kNoMove_deg = 0.005;  // no hand sets closer
 
 using Sentences = std::vector<std::string>;
 
+/// Where the move starts; a bare zero would leave open whose zero.
+std::string start_text(const Shim& shim) {
+  return std::abs(shim.from_tilt_deg) < kNoMove_deg ? "0° (the zero of your log)" : degrees_text(shim.from_tilt_deg, 2);
+}
+
 void add_turn_by_side(Sentences& said, const Shim& shim) {
   const bool clockwise = *shim.raises == Side::kSpindleSide;
   said.push_back(fmt::format("Turn it {} as seen from the front, by {:.2f}° from {}: the {} side of the cartridge goes up.",
-                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), degrees_text(shim.from_tilt_deg, 2),
+                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), start_text(shim),
                              clockwise ? "spindle" : "outer"));
   said.push_back(fmt::format("By shim: {} under the {} screw. The cartridge hangs below the headshell, so a shim lowers the side it is at.",
                              height_text(shim), *shim.place_shim_at == Side::kOuterSide ? "outer" : "spindle-side"));
@@ -36,8 +41,8 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
     const SolvedStep& from = shim.move_deg > 0 ? low : high;
     const SolvedStep& towards = shim.move_deg > 0 ? high : low;
     said.push_back(fmt::format("Turn it by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
-                               std::abs(shim.move_deg), degrees_text(shim.from_tilt_deg, 2), escaped(from.capture),
-                               degrees_text(from.tilt_deg, 2), escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
+                               std::abs(shim.move_deg), start_text(shim), escaped(from.capture), degrees_text(from.tilt_deg, 2),
+                               escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
   }
   said.push_back(fmt::format("By shim: {}; try it at either screw and capture again.", height_text(shim)));
 }
@@ -56,8 +61,8 @@ const SolvedStep* nearest_step(const Solution& solution) {
 std::string answer_sentence(const Solution& solution) {
   const Recommended& r = solution.recommended;
   return fmt::format("{} the cartridge to a tilt of {}° (95 % interval {}).",
-                     r.scope == Scope::kThisRecord ? "For this record, set" : "Set", signed_with_uncertainty(r.tilt_deg, r.u_deg),
-                     interval_text(r.interval95_deg, r.u_deg));
+                     r.scope == Scope::kThisRecord ? "For this record, set" : "Set",
+                     signed_with_uncertainty(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
 }
 
 std::optional<std::string> ruler_sentence(const Solution& solution) {
@@ -86,7 +91,7 @@ bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoM
 
 Sentences hand_sentences(const Solution& solution) {
   const Shim& shim = solution.shim;
-  if (stays_where_it_is(shim)) return {fmt::format("Leave it: {} is where it should be.", degrees_text(shim.from_tilt_deg, 2))};
+  if (stays_where_it_is(shim)) return {fmt::format("Leave it: {} is where it should be.", start_text(shim))};
   Sentences said;
   if (shim.raises && shim.place_shim_at) {
     add_turn_by_side(said, shim);

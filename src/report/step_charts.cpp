@@ -17,7 +17,8 @@ constexpr double kLeastAuditSpan_deg = 0.1;
 constexpr double kLeastBalanceSpan_db = 0.2;
 constexpr double kLeastDistortionSpan = 0.5;  // percent: less is the record's and the meter's own
 constexpr double kMargin = 0.15;
-constexpr int kMostTicks = 4;  // on an axis half a chart high
+constexpr int kMostTicks = 4;     // on an axis half a chart high
+constexpr double kAside = 0.014;  // of the tilt axis: two channels that are alike stand beside each other, neither under the other
 
 /// How a step stands in the fit.
 enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
@@ -127,8 +128,11 @@ std::optional<Chart> balance_chart(const Solution& solution) {
   const auto [low, high] = std::minmax_element(levels.begin(), levels.end());
   std::string words = fmt::format("Channel balance of {} steps, from {} to {}; positive: left louder.", rows.size(), balance_text(*low),
                                   balance_text(*high));
-  Chart chart{
-      "balance", "Channel balance against tilt", words, "Positive: left louder. A slope means that the balance hangs on the tilt.", {}};
+  Chart chart{"balance",
+              "Channel balance against tilt",
+              words,
+              "Positive: left louder. A slope means that the balance hangs on the tilt. Dotted: the answer with its 95 % interval.",
+              {}};
   const Range tilts = tilt_range(solution);
   const Range range = range_of(levels, kMargin, kLeastBalanceSpan_db);
   begin_chart(chart.script, kBalanceHeight);
@@ -157,17 +161,21 @@ std::optional<Chart> distortion_chart(const Solution& solution) {
   Chart chart{"distortion",
               "Distortion against tilt",
               words,
-              "Second and third harmonic of the driven channel. A rise to one side: the stylus may leave a groove wall.",
+              "Second and third harmonic of the driven channel; left and right are drawn a little to either side of their step. A rise to "
+              "one side: the stylus may leave a groove wall. Dotted: the answer.",
               {}};
   const Range range = range_of(all, kMargin, kLeastDistortionSpan);
+  const Range tilts = tilt_range(solution);
+  const double aside_deg = kAside * (tilts.high - tilts.low);
   begin_chart(chart.script, kBalanceHeight);
   chart.script.command("set ylabel 'distortion (%)'");
-  set_tilt_axis(chart.script, tilt_range(solution));
+  set_tilt_axis(chart.script, tilts);
   chart.script.command("set yrange [0:{:.9g}]; set ytics {:.9g}", range.high, tick_distance({0, range.high}, kMostTicks));
   mark_answer(chart.script, solution.recommended);
   chart.script.data("distortion", rows);
-  chart.script.command("plot $distortion using 1:2 with linespoints {} lw 1 dt 1 title 'left channel', \\", kRightIntoLeftMark);
-  chart.script.command("'' using 1:3 with linespoints {} lw 1 dt (8,4) title 'right channel', \\", kLeftIntoRightMark);
+  chart.script.command("plot $distortion using ($1-{:.9g}):2 with linespoints {} lw 2 dt 1 title 'left channel', \\", aside_deg,
+                       kRightIntoLeftMark);
+  chart.script.command("'' using ($1+{:.9g}):3 with linespoints {} lw 1 dt (8,4) title 'right channel', \\", aside_deg, kLeftIntoRightMark);
   chart.script.command("{}", kAnswerInKey);
   return chart;
 }

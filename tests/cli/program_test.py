@@ -1,6 +1,5 @@
 """The real program as a user runs it: exit status, standard output, standard error."""
 import cmath
-import cmath
 import json
 import math
 import os
@@ -16,6 +15,9 @@ import time
 import unittest
 
 import jsonschema
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from simulated_session import simulated  # noqa: E402
 
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 DOCS = pathlib.Path(__file__).resolve().parents[2] / "docs"
@@ -46,10 +48,7 @@ class Program(unittest.TestCase):
     def setUpClass(cls):
         cls.folder = pathlib.Path(tempfile.mkdtemp())
         cls.addClassCleanup(shutil.rmtree, cls.folder)
-        (cls.folder / "scenario.json").write_text(json.dumps(SCENARIO))
-        cls.session = cls.folder / "session"
-        status, out, err = evenwall("simulate", "--scenario", cls.folder / "scenario.json", "--seed", 3, "-o", cls.session)
-        assert status == 0, err
+        cls.session = simulated(PROGRAM, cls.folder / "session", SCENARIO, 3)
         cls.captures = sorted(p for p in cls.session.iterdir() if p.suffix == ".wav")
         cls.truth = json.loads((cls.session / "truth.json").read_text())
 
@@ -95,7 +94,7 @@ class Program(unittest.TestCase):
     def test_unreadable_captures_are_named(self):
         self.refused(1, ["measure", self.folder / "absent.wav"], "absent.wav")
         self.refused(1, ["measure", self.folder], re.escape(self.folder.name))
-        self.refused(1, ["measure", self.folder / "scenario.json"], "scenario.json")
+        self.refused(1, ["measure", self.folder / "session-scenario.json"], "session-scenario.json")
 
     def test_names_cannot_act_on_the_terminal(self):
         status, out, err = evenwall("measure", "bad\x1b[31m\nname.wav")
@@ -446,7 +445,7 @@ class Program(unittest.TestCase):
         self.assertEqual(json.loads(evenwall("measure", "--json", capture)[1])["crosstalk"], seen["crosstalk"])
 
     def test_a_folder_with_a_session_is_not_simulated_over(self):
-        self.refused(1, ["simulate", "--scenario", self.folder / "scenario.json", "-o", self.session], "steps.csv")
+        self.refused(1, ["simulate", "--scenario", self.folder / "session-scenario.json", "-o", self.session], "steps.csv")
 
     # ------------------------------------------------------------ the process
 

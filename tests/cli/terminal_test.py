@@ -13,14 +13,12 @@ import termios
 import unittest
 import unicodedata
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from simulated_session import short_demo, simulated  # noqa: E402
+
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 LONG = "a capture whose name tells where it was made, when, by whom and in which weather, step {}.wav"
 WIDE = "音盤の左右の溝壁を調べるための長い名前の録音その{}.wav"
-
-SCENARIO = json.loads((ROOT / "data/demo/scenario.json").read_text())
-for band in SCENARIO["record"]["bands"]:
-    band["duration_s"] = 0.5 if band["band"] is None else 3.8
 
 
 def columns(line):
@@ -50,9 +48,7 @@ class Terminal(unittest.TestCase):
     def setUpClass(cls):
         cls.folder = pathlib.Path(tempfile.mkdtemp())
         cls.addClassCleanup(shutil.rmtree, cls.folder)
-        (cls.folder / "scenario.json").write_text(json.dumps(SCENARIO))
-        cls.session = cls.folder / "session"
-        subprocess.run([PROGRAM, "simulate", "--scenario", cls.folder / "scenario.json", "--seed", "7", "-o", cls.session], check=True, stdout=subprocess.DEVNULL)
+        cls.session = simulated(PROGRAM, cls.folder / "session", short_demo(), 7)
         cls.sessions = [cls.session]
         for name, pattern in (("long", LONG), ("wide", WIDE)):
             session = cls.folder / name

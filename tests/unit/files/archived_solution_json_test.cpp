@@ -1,13 +1,12 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "unit/files/sample_documents.hpp"
 
 using namespace evenwall;
 
 namespace {
-
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 
 ArchivedSolution taken(const std::string& text, const std::optional<std::string>& by = std::nullopt) {
   return archived_solution_from_json(text, "s.json", by);
@@ -53,30 +52,30 @@ TEST_CASE("Keys of the same names elsewhere are not taken") {
 TEST_CASE("What is missing or of the wrong kind is refused with its key") {
   const std::string good = R"(,"least_crosstalk":{"tilt_deg":0.5})";
   CHECK(refused(good) == "(nothing was refused)");
-  CHECK(has(refused(""), "no key \"least_crosstalk\""));
-  CHECK(has(refused(R"(,"least_crosstalk":{})"), "/least_crosstalk/tilt_deg is missing"));
-  CHECK(has(refused(R"(,"least_crosstalk":{"tilt_deg":null})"), "/least_crosstalk/tilt_deg is null where a number belongs"));
-  CHECK(has(refused(R"(,"least_crosstalk":[1])"), "no key \"least_crosstalk\"") == false);
-  CHECK(has(refused(R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":-1})"), "/least_crosstalk/u_deg is negative"));
-  CHECK(has(refused(good + R"(,"session":{"cartridge":7})"), "/session/cartridge is a number where a text belongs"));
-  CHECK(has(refused(good + R"(,"session":{"record":{}})"), "/session/record is an object or a list where a text belongs"));
-  CHECK(has(refused(good + R"(,"session":7)"), "/session is a number where an object belongs"));
+  CHECK(holds(refused(""), "no key \"least_crosstalk\""));
+  CHECK(holds(refused(R"(,"least_crosstalk":{})"), "/least_crosstalk/tilt_deg is missing"));
+  CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":null})"), "/least_crosstalk/tilt_deg is null where a number belongs"));
+  CHECK(holds(refused(R"(,"least_crosstalk":[1])"), "no key \"least_crosstalk\"") == false);
+  CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":-1})"), "/least_crosstalk/u_deg is negative"));
+  CHECK(holds(refused(good + R"(,"session":{"cartridge":7})"), "/session/cartridge is a number where a text belongs"));
+  CHECK(holds(refused(good + R"(,"session":{"record":{}})"), "/session/record is an object or a list where a text belongs"));
+  CHECK(holds(refused(good + R"(,"session":7)"), "/session is a number where an object belongs"));
 }
 
 TEST_CASE("Other documents, broken ones and hostile ones are refused") {
   const auto whole = [](const std::string& text) { return refusal_of([&] { taken(text); }); };
-  CHECK(has(whole(R"({"schema":"evenwall/solution/2","least_crosstalk":{"tilt_deg":1}})"), "is of another version"));
-  CHECK(has(whole(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
-  CHECK(has(whole("{}"), "no key \"schema\""));
-  CHECK(has(whole("[]"), "is no object"));
-  CHECK(has(whole("3"), "is no object"));
-  CHECK(has(whole(""), "broken JSON at byte"));
-  CHECK(has(whole(R"({"schema":"evenwall/solution/1",)"), "broken JSON at byte"));
-  CHECK(has(refused(R"(,"a":1e999)"), "a number too large"));
-  CHECK(has(refused(R"(,"a":1,"a":2)"), "key \"a\" is repeated"));
-  CHECK(has(refused(R"(,"a":"x\u0000y")"), "U+0000"));
-  CHECK(has(refused(",\"a\":" + std::string(70, '[') + std::string(70, ']')), "more than 64 levels"));
+  CHECK(holds(whole(R"({"schema":"evenwall/solution/2","least_crosstalk":{"tilt_deg":1}})"), "is of another version"));
+  CHECK(holds(whole(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
+  CHECK(holds(whole("{}"), "no key \"schema\""));
+  CHECK(holds(whole("[]"), "is no object"));
+  CHECK(holds(whole("3"), "is no object"));
+  CHECK(holds(whole(""), "broken JSON at byte"));
+  CHECK(holds(whole(R"({"schema":"evenwall/solution/1",)"), "broken JSON at byte"));
+  CHECK(holds(refused(R"(,"a":1e999)"), "a number too large"));
+  CHECK(holds(refused(R"(,"a":1,"a":2)"), "key \"a\" is repeated"));
+  CHECK(holds(refused(R"(,"a":"x\u0000y")"), "U+0000"));
+  CHECK(holds(refused(",\"a\":" + std::string(70, '[') + std::string(70, ']')), "more than 64 levels"));
   std::string keys;
   for (int i = 0; i < 300; ++i) keys += ",\"k" + std::to_string(i) + "\":1";
-  CHECK(has(refused(keys), "more than 256 keys"));
+  CHECK(holds(refused(keys), "more than 256 keys"));
 }

@@ -1,13 +1,12 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "unit/files/sample_documents.hpp"
 
 using namespace evenwall;
 
 namespace {
-
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 
 Calibration example() {
   const Complex one{1, 0};
@@ -39,7 +38,7 @@ TEST_CASE("Calibrations go round byte for byte, and fit the schema") {
   CHECK(back.points.at(1).matrix == example().points[1].matrix);
   CHECK(back.points.at(1).u_off_diagonal == example().points[1].u_off_diagonal);
   CHECK(schema_fault("calibration", text) == "");
-  CHECK(has(text, R"("points":[{"frequency_hz":315.0,"matrix":[[{"re":1.0,"im":0.0},{"re":0.001,"im":)"));
+  CHECK(holds(text, R"("points":[{"frequency_hz":315.0,"matrix":[[{"re":1.0,"im":0.0},{"re":0.001,"im":)"));
 }
 
 TEST_CASE("The schema refuses what the reader refuses") {
@@ -57,26 +56,26 @@ TEST_CASE("The schema refuses what the reader refuses") {
 
 TEST_CASE("A matrix that can't be an electronics' is refused with its key") {
   CHECK(refused(with_point(point("1000", "1", "0.1", "[0,0]"))) == "(nothing was refused)");
-  CHECK(has(refused(with_point(point("1000", "0.5", "0.1", "[0,0]"))), "/points/1/matrix/0/0 is not 1"));
-  CHECK(has(refused(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 is 0.906 in size"));
-  CHECK(has(refused(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))), "/points/1/u_off_diagonal/1 is no uncertainty"));
-  CHECK(has(refused(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is no uncertainty"));
-  CHECK(has(refused(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is no complex number"));
+  CHECK(holds(refused(with_point(point("1000", "0.5", "0.1", "[0,0]"))), "/points/1/matrix/0/0 is not 1"));
+  CHECK(holds(refused(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 is 0.906 in size"));
+  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))), "/points/1/u_off_diagonal/1 is no uncertainty"));
+  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is no uncertainty"));
+  CHECK(holds(refused(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is no complex number"));
 }
 
 TEST_CASE("Frequencies ascend and differ") {
   for (const char* frequency : {"315", "300", "null", "-1"}) {
-    CHECK(has(refused(with_point(point(frequency, "1", "0.1", "[0,0]"))), "/points/1/frequency_hz is"));
+    CHECK(holds(refused(with_point(point(frequency, "1", "0.1", "[0,0]"))), "/points/1/frequency_hz is"));
   }
-  CHECK(has(refused(R"({"schema":"evenwall/calibration/1","points":[)" + point("0", "1", "0.1", "[0,0]") + "]}"),
-            "/points/0/frequency_hz is 0"));
+  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":[)" + point("0", "1", "0.1", "[0,0]") + "]}"),
+              "/points/0/frequency_hz is 0"));
 }
 
 TEST_CASE("Documents that lack something are refused, named by what they lack") {
-  CHECK(has(refused(R"({"schema":"evenwall/reading/1"})"), "is this the right file?"));
-  CHECK(has(refused(R"({"schema":"evenwall/calibration/1"})"), "no key \"points\""));
-  CHECK(has(refused(R"({"schema":"evenwall/calibration/1","points":[]})"), "/points is empty"));
-  CHECK(has(refused(R"({"schema":"evenwall/calibration/1","points":7})"), "/points is a number"));
-  CHECK(has(refused(with_point(R"({"frequency_hz":1000,"u_off_diagonal":[0,0]})")), "/points/1/matrix is missing"));
-  CHECK(has(refused(with_point("3")), "/points/1 is a number"));
+  CHECK(holds(refused(R"({"schema":"evenwall/reading/1"})"), "is this the right file?"));
+  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1"})"), "no key \"points\""));
+  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":[]})"), "/points is empty"));
+  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":7})"), "/points is a number"));
+  CHECK(holds(refused(with_point(R"({"frequency_hz":1000,"u_off_diagonal":[0,0]})")), "/points/1/matrix is missing"));
+  CHECK(holds(refused(with_point("3")), "/points/1 is a number"));
 }

@@ -1,6 +1,7 @@
 #include "files/csv_table.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 
 using namespace evenwall;
@@ -9,7 +10,6 @@ namespace {
 
 using Fields = std::vector<std::string>;
 
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 std::string refused(std::string_view text) {
   return refusal_of([&] { parse_csv(text, "t.csv"); });
 }
@@ -58,30 +58,30 @@ TEST_CASE("Ragged rows are handed on as they are") {
 TEST_CASE("A stray quote spoils its row, not the next") {
   const auto table = parse_csv("a,b\nx\"y,1\n\"x\"y,1\n\"fine\",2\n", "t.csv");
   REQUIRE(table.rows.size() == 3);
-  CHECK(has(table.rows[0].fault, "stray quote"));
-  CHECK(has(table.rows[1].fault, "stray quote"));
+  CHECK(holds(table.rows[0].fault, "stray quote"));
+  CHECK(holds(table.rows[1].fault, "stray quote"));
   CHECK(table.rows[2].fault.empty());
   CHECK(table.rows[2].fields == Fields{"fine", "2"});
-  CHECK(has(refused("a\"b,c\n1,2\n"), "line 1: the header row has a stray quote"));
+  CHECK(holds(refused("a\"b,c\n1,2\n"), "line 1: the header row has a stray quote"));
 }
 
 TEST_CASE("A quote that is never closed is refused with the line that opens it") {
-  CHECK(has(refused("a,b\n1,2\n\"x,3\ny,4\n"), "t.csv: line 3 opens a quote that is never closed"));
-  CHECK(has(refused("\"a,b\n1,2\n"), "line 1 opens a quote"));
+  CHECK(holds(refused("a,b\n1,2\n\"x,3\ny,4\n"), "t.csv: line 3 opens a quote that is never closed"));
+  CHECK(holds(refused("\"a,b\n1,2\n"), "line 1 opens a quote"));
   std::string lines = "a,b\n\"x";
   for (int i = 0; i < 8; ++i) lines += "\n" + std::string(10000, 'y');
-  CHECK(has(refused(lines + "\",1\n"), "line 2 opens a quote that is not closed within 64 KiB"));
+  CHECK(holds(refused(lines + "\",1\n"), "line 2 opens a quote that is not closed within 64 KiB"));
 }
 
 TEST_CASE("A table without a header row is none, UTF-16 is said as such") {
-  CHECK(has(refused(""), "no header row"));
-  CHECK(has(refused("# only\n\n  \t\n"), "no header row"));
-  CHECK(has(refused("\xff\xfe"
-                    "c"),
-            "UTF-16"));
-  CHECK(has(refused("\xfe\xff"
-                    "c"),
-            "UTF-16"));
+  CHECK(holds(refused(""), "no header row"));
+  CHECK(holds(refused("# only\n\n  \t\n"), "no header row"));
+  CHECK(holds(refused("\xff\xfe"
+                      "c"),
+              "UTF-16"));
+  CHECK(holds(refused("\xfe\xff"
+                      "c"),
+              "UTF-16"));
   CHECK(parse_csv("\xef\xbb\xbf"
                   "a,b\n",
                   "t.csv")
@@ -91,9 +91,9 @@ TEST_CASE("A table without a header row is none, UTF-16 is said as such") {
 TEST_CASE("Lines up to 64 KiB and 100,000 rows, not one more") {
   const std::string longest(65536 - 2, 'x');
   CHECK(parse_csv(kHeader + longest + ",1\n", "t.csv").rows.at(0).fields.at(0) == longest);
-  CHECK(has(refused(kHeader + longest + "x,1\n"), "line 2 is longer than 64 KiB"));
+  CHECK(holds(refused(kHeader + longest + "x,1\n"), "line 2 is longer than 64 KiB"));
   std::string rows = kHeader;
   for (int i = 0; i < 100000; ++i) rows += "1,2\n";
   CHECK(parse_csv(rows, "t.csv").rows.size() == 100000);
-  CHECK(has(refused(rows + "1,2\n"), "more than 100000 rows"));
+  CHECK(holds(refused(rows + "1,2\n"), "more than 100000 rows"));
 }

@@ -9,6 +9,7 @@
 #include <thread>
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 
@@ -16,7 +17,6 @@ using namespace evenwall;
 
 namespace {
 
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 std::string refused(const std::filesystem::path& path) {
   return refusal_of([&] { open_input(path); });
 }
@@ -74,15 +74,15 @@ TEST_CASE("A descriptor closes once, and its owner is the last it was moved to")
 
 TEST_CASE("What is no file is refused with the system's words and an escaped name") {
   const TempFolder folder;
-  CHECK(has(refused(folder.path()), "is a folder"));
-  CHECK(has(refused("/dev/zero"), "is a device"));
-  CHECK(has(refused(folder / "no\nsuch\x1b.wav"), "no\\x0Asuch\\x1B.wav: cannot be opened: No such file"));
+  CHECK(holds(refused(folder.path()), "is a folder"));
+  CHECK(holds(refused("/dev/zero"), "is a device"));
+  CHECK(holds(refused(folder / "no\nsuch\x1b.wav"), "no\\x0Asuch\\x1B.wav: cannot be opened: No such file"));
   std::filesystem::create_symlink("loop", folder / "loop");
-  CHECK(has(refused(folder / "loop"), "symbolic links"));
-  CHECK(has(refused(folder / std::string(300, 'x')), "too long"));
+  CHECK(holds(refused(folder / "loop"), "symbolic links"));
+  CHECK(holds(refused(folder / std::string(300, 'x')), "too long"));
   int sockets[2];
   REQUIRE(::socketpair(AF_UNIX, SOCK_STREAM, 0, sockets) == 0);
-  CHECK(has(refused("/proc/self/fd/" + std::to_string(sockets[0])), "is a socket"));
+  CHECK(holds(refused("/proc/self/fd/" + std::to_string(sockets[0])), "is a socket"));
   ::close(sockets[0]);
   ::close(sockets[1]);
 }
@@ -93,7 +93,7 @@ TEST_CASE("A file that may not be read is refused as such") {
   const auto path = folder.write("se\ncret.wav", "x");
   std::filesystem::permissions(path, std::filesystem::perms{0});
   const Unprivileged now;
-  CHECK(has(refused(path), "se\\x0Acret.wav: cannot be opened: Permission denied"));
+  CHECK(holds(refused(path), "se\\x0Acret.wav: cannot be opened: Permission denied"));
 }
 
 TEST_CASE("Files and FIFOs are opened; only files can be read by position") {
@@ -145,5 +145,5 @@ TEST_CASE("A stream is spooled whole into a file that no folder lists") {
 TEST_CASE("Where TMPDIR is no folder, that is said") {
   const TempFolder folder;
   const TemporaryFiles nowhere(folder / "gone");
-  CHECK(has(refusal_of([] { spool(-1, "stream"); }), "TMPDIR: names no folder"));
+  CHECK(holds(refusal_of([] { spool(-1, "stream"); }), "TMPDIR: names no folder"));
 }

@@ -2,6 +2,7 @@
 
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "unit/files/sample_documents.hpp"
 
@@ -9,7 +10,6 @@ using namespace evenwall;
 
 namespace {
 
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 std::string refused(std::string_view text) {
   return refusal_of([&] { readings_from_jsonl(text, "r.jsonl"); });
 }
@@ -64,11 +64,11 @@ TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
   r.passages[0].snr_db = INFINITY;
   r.capture = "bad\xff.wav";
   const std::string text = to_json(r);
-  CHECK(has(text, "\"balance_db\":null"));
-  CHECK(has(text, "\"snr_db\":null"));
-  CHECK_FALSE(has(text, "nan"));
-  CHECK_FALSE(has(text, "inf\""));
-  CHECK(has(text, "bad\xef\xbf\xbd.wav"));
+  CHECK(holds(text, "\"balance_db\":null"));
+  CHECK(holds(text, "\"snr_db\":null"));
+  CHECK_FALSE(holds(text, "nan"));
+  CHECK_FALSE(holds(text, "inf\""));
+  CHECK(holds(text, "bad\xef\xbf\xbd.wav"));
   CHECK(schema_fault("reading", text) == "");
   CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
 }
@@ -79,7 +79,7 @@ TEST_CASE("A line that a crash tore costs its step only, wherever it was torn") 
     const auto back = readings_from_jsonl(good.substr(0, length) + "\n" + good + "\n", "r.jsonl");
     REQUIRE(back.size() == 2);
     REQUIRE(back[0].error);
-    REQUIRE(has(back[0].error->message, "r.jsonl:1: the line was torn"));
+    REQUIRE(holds(back[0].error->message, "r.jsonl:1: the line was torn"));
     REQUIRE(to_json(back[1]) == good);
   }
 }
@@ -90,27 +90,28 @@ TEST_CASE("The bytes of a name that is no UTF-8 come back") {
   for (const bool failed : {false, true}) {
     if (failed) reading.error = ReadingError{"unreadable", "x"};
     const std::string text = to_json(reading);
-    CHECK(has(text, "\"capture_hex\":\"62e46e64ff2e776176\""));
+    CHECK(holds(text, "\"capture_hex\":\"62e46e64ff2e776176\""));
     CHECK(schema_fault("reading", text + "\n") == "");
     CHECK(readings_from_jsonl(text, "r").at(0).capture == reading.capture);
     for (const std::string wrong : {"\"6\"", "\"zz\"", "\"00\"", "\"+1\"", "5"})
-      CHECK(has(refused(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
+      CHECK(holds(refused(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
   }
-  CHECK_FALSE(has(to_json(full_reading()), "capture_hex"));
+  CHECK_FALSE(holds(to_json(full_reading()), "capture_hex"));
 }
 
 TEST_CASE("Bad lines are refused with their line, extras are ignored") {
   const std::string good = to_json(full_reading());
-  CHECK(has(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: broken JSON"));
-  CHECK(has(refused("[]"), "r.jsonl:1: the document is a list"));
-  CHECK(has(refused(replaced(good, "reading/1", "reading/2")), "another version"));
-  CHECK(has(refused(replaced(good, "reading/1", "solution/1")), "is this the right file?"));
-  CHECK(has(refused("{\"capture\":\"a\"}"), "no key \"schema\""));
-  CHECK(has(refused(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
-  CHECK(has(refused(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
-  CHECK(has(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":-2")), "impossible uncertainty"));
-  CHECK(has(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
-  CHECK(has(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")), "key /passages/0/driven is none of left, right, both"));
+  CHECK(holds(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: broken JSON"));
+  CHECK(holds(refused("[]"), "r.jsonl:1: the document is a list"));
+  CHECK(holds(refused(replaced(good, "reading/1", "reading/2")), "another version"));
+  CHECK(holds(refused(replaced(good, "reading/1", "solution/1")), "is this the right file?"));
+  CHECK(holds(refused("{\"capture\":\"a\"}"), "no key \"schema\""));
+  CHECK(holds(refused(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
+  CHECK(holds(refused(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
+  CHECK(holds(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":-2")), "impossible uncertainty"));
+  CHECK(holds(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
+  CHECK(
+      holds(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")), "key /passages/0/driven is none of left, right, both"));
   const auto extra = readings_from_jsonl(replaced(good, "\"use\"", "\"later\":{\"x\":[1]},\"use\""), "r");
   CHECK(to_json(extra.at(0)) == good);
 }

@@ -1,5 +1,6 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "unit/files/sample_documents.hpp"
 
@@ -7,7 +8,6 @@ using namespace evenwall;
 
 namespace {
 
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 std::string refused(std::string_view text) {
   return refusal_of([&] { scenario_from_json(text, "s.json"); });
 }
@@ -44,17 +44,17 @@ TEST_CASE("A scenario is read; what it leaves out keeps the struct's defaults") 
 }
 
 TEST_CASE("A scenario's mistakes are named") {
-  CHECK(has(refused(R"({"recrod":{}})"), "key /recrod is unknown"));
-  CHECK(has(refused(R"({"record":{"bands":[{"freq":1}]}})"), "key /record/bands/0/freq is unknown"));
-  CHECK(has(refused(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is none of"));
-  CHECK(has(refused(R"({"bits":24.5})"), "a whole number belongs"));
-  CHECK(has(refused(R"({"bits":18446744073709551616})"), "a whole number belongs"));
-  CHECK(has(refused(R"({"bits":12})"), "key /bits is 12"));
-  CHECK(has(refused(R"({"gauge_scale":null})"), "key /gauge_scale is null"));
-  CHECK(has(refused(R"({"cartridge":{"electronics":[[1]]}})"), "electronics"));
-  CHECK(has(refused(R"({"cartridge":{"coupling_right_into_left":0.1}})"), "no complex number"));
-  CHECK(has(refused(R"({"session":{"rpm":"x"}})"), "key /session/rpm"));
-  CHECK(has(refused(R"({"schema":"evenwall/scenario/9"})"), "another version"));
+  CHECK(holds(refused(R"({"recrod":{}})"), "key /recrod is unknown"));
+  CHECK(holds(refused(R"({"record":{"bands":[{"freq":1}]}})"), "key /record/bands/0/freq is unknown"));
+  CHECK(holds(refused(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is none of"));
+  CHECK(holds(refused(R"({"bits":24.5})"), "a whole number belongs"));
+  CHECK(holds(refused(R"({"bits":18446744073709551616})"), "a whole number belongs"));
+  CHECK(holds(refused(R"({"bits":12})"), "key /bits is 12"));
+  CHECK(holds(refused(R"({"gauge_scale":null})"), "key /gauge_scale is null"));
+  CHECK(holds(refused(R"({"cartridge":{"electronics":[[1]]}})"), "electronics"));
+  CHECK(holds(refused(R"({"cartridge":{"coupling_right_into_left":0.1}})"), "no complex number"));
+  CHECK(holds(refused(R"({"session":{"rpm":"x"}})"), "key /session/rpm"));
+  CHECK(holds(refused(R"({"schema":"evenwall/scenario/9"})"), "another version"));
 }
 
 TEST_CASE("Truth documents fit their schema and hold the scenario in full") {
@@ -62,7 +62,7 @@ TEST_CASE("Truth documents fit their schema and hold the scenario in full") {
   truth.least_crosstalk_deg = 0.25;
   truth.steps = {{-1, -0.99, {0.01, 0}, {-0.01, 0.001}}};
   const std::string text = to_json(truth, scenario_from_json(kSmall, "s.json"), 18446744073709551615ULL);
-  CHECK(has(text, "\"seed\":18446744073709551615"));
-  CHECK(has(text, R"("equal_crosstalk_deg":null)"));
+  CHECK(holds(text, "\"seed\":18446744073709551615"));
+  CHECK(holds(text, R"("equal_crosstalk_deg":null)"));
   CHECK(schema_fault("truth", text) == "");
 }

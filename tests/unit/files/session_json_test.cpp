@@ -1,5 +1,6 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 
@@ -14,8 +15,6 @@ SessionFile session_of(std::string_view text) {
 std::string refused(std::string_view text) {
   return refusal_of([&] { session_of(text); });
 }
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
-
 }  // namespace
 
 TEST_CASE("Every key of a session file reaches its field") {
@@ -36,25 +35,25 @@ TEST_CASE("Every key of a session file reaches its field") {
   CHECK(f.other_texts == std::map<std::string, std::string>{{"colour", "red"}});
   REQUIRE(file.warnings.size() == 2);
   for (const Warning& w : file.warnings) CHECK(w.code == "unknown_key");
-  CHECK(has(file.warnings[0].message, "/colour"));
+  CHECK(holds(file.warnings[0].message, "/colour"));
   CHECK(session_of("{}").warnings.empty());
 }
 
 TEST_CASE("A session file that is wrong is refused with its key or line") {
-  CHECK(has(refused(R"({"cartridge":3})"), "key /cartridge is a number where a text belongs"));
-  CHECK(has(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text where a number belongs"));
-  CHECK(has(refused(R"({"gauge_u_deg":null})"), "key /gauge_u_deg is null"));
-  CHECK(has(refused(R"({"gauge_u_deg":true})"), "true or false"));
-  CHECK(has(refused(R"({"gauge_u_deg":-0.1})"), "key /gauge_u_deg is -0.1; 0 to 45"));
-  CHECK(has(refused(R"({"rpm":1e300})"), "key /rpm"));
-  CHECK(has(refused(R"({"stylus":"line"})"), "key /stylus is a text where an object belongs"));
-  CHECK(has(refused(R"({"stylus":{"tilt_limit_deg":400}})"), "key /stylus/tilt_limit_deg is 400"));
-  CHECK(has(refused(R"({"bands":["left","up"]})"), "key /bands/1 is none of left, right, lateral, vertical"));
-  CHECK(has(refused(R"({"bands":"left"})"), "a list belongs"));
-  CHECK(has(refused(R"({"date":"14.5.2026"})"), "ISO 8601"));
-  CHECK(has(refused(R"({"date":"2026-13-01"})"), "ISO 8601"));
-  CHECK(has(refused(R"({"rpm":33,"rpm":45})"), "key \"rpm\" is repeated"));
-  CHECK(has(refused("{\n\"rpm\":33,\n}"), "line 3"));
-  CHECK(has(refused("[]"), "the document is a list where an object belongs"));
-  CHECK(has(refused("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
+  CHECK(holds(refused(R"({"cartridge":3})"), "key /cartridge is a number where a text belongs"));
+  CHECK(holds(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text where a number belongs"));
+  CHECK(holds(refused(R"({"gauge_u_deg":null})"), "key /gauge_u_deg is null"));
+  CHECK(holds(refused(R"({"gauge_u_deg":true})"), "true or false"));
+  CHECK(holds(refused(R"({"gauge_u_deg":-0.1})"), "key /gauge_u_deg is -0.1; 0 to 45"));
+  CHECK(holds(refused(R"({"rpm":1e300})"), "key /rpm"));
+  CHECK(holds(refused(R"({"stylus":"line"})"), "key /stylus is a text where an object belongs"));
+  CHECK(holds(refused(R"({"stylus":{"tilt_limit_deg":400}})"), "key /stylus/tilt_limit_deg is 400"));
+  CHECK(holds(refused(R"({"bands":["left","up"]})"), "key /bands/1 is none of left, right, lateral, vertical"));
+  CHECK(holds(refused(R"({"bands":"left"})"), "a list belongs"));
+  CHECK(holds(refused(R"({"date":"14.5.2026"})"), "ISO 8601"));
+  CHECK(holds(refused(R"({"date":"2026-13-01"})"), "ISO 8601"));
+  CHECK(holds(refused(R"({"rpm":33,"rpm":45})"), "key \"rpm\" is repeated"));
+  CHECK(holds(refused("{\n\"rpm\":33,\n}"), "line 3"));
+  CHECK(holds(refused("[]"), "the document is a list where an object belongs"));
+  CHECK(holds(refused("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
 }

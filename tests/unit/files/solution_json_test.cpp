@@ -2,6 +2,7 @@
 
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "unit/files/sample_documents.hpp"
 
@@ -9,7 +10,6 @@ using namespace evenwall;
 
 namespace {
 
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 std::string refused(std::string_view text) {
   return refusal_of([&] { solution_from_json(text, "s.json"); });
 }
@@ -26,11 +26,11 @@ TEST_CASE("Solutions go round byte for byte, and fit the schema") {
   CHECK(schema_fault("solution", lines) == "");
   const std::string text = to_json(full_solution());
   CHECK(text.starts_with(R"({"schema":"evenwall/solution/1","made_by":{"program":"evenwall","version":)"));
-  CHECK(has(
+  CHECK(holds(
       text,
       R"("options":{"gauge_u_deg":0.05,"calibration":"e.json","record_correction":{"survey":"archive.json","record":"T1, side A","cut_error_deg":0.08,"u_deg":0.03}},"recommended":)"));
-  CHECK(has(text, R"("phase_match":{"determined":false,"tilt_deg":null,"u_deg":null,"interval95_deg":null,"why":)"));
-  CHECK(has(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
+  CHECK(holds(text, R"("phase_match":{"determined":false,"tilt_deg":null,"u_deg":null,"interval95_deg":null,"why":)"));
+  CHECK(holds(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
 }
 
 TEST_CASE("What survey needs is enough; what is missing there stays unknown") {
@@ -62,11 +62,11 @@ TEST_CASE("Of the rest, what an object lacks is unknown, what a lacking object w
 }
 
 TEST_CASE("Other documents are refused, named by what they lack") {
-  CHECK(has(refused(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
-  CHECK(has(refused(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
-  CHECK(has(refused(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
-  CHECK(has(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
-  CHECK(has(refused(R"({"schema":1})"), "key /schema is a number"));
+  CHECK(holds(refused(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
+  CHECK(holds(refused(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
+  CHECK(holds(refused(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
+  CHECK(holds(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
+  CHECK(holds(refused(R"({"schema":1})"), "key /schema is a number"));
 }
 
 TEST_CASE("A page needs more than a survey, and says which key") {
@@ -79,9 +79,9 @@ TEST_CASE("A page needs more than a survey, and says which key") {
     changed.replace(changed.find(what), what.size(), by);
     return refusal_of([&] { full_solution_from_json(changed, "s.json"); });
   };
-  CHECK(has(without("\"shim\":", "\"other\":"), "key /shim is missing"));
-  CHECK(has(without("\"not_correctable\":", "\"other\":"), "key /not_correctable is missing"));
-  CHECK(has(without("\"move_deg\":", "\"other\":"), "key /shim/move_deg is missing"));
+  CHECK(holds(without("\"shim\":", "\"other\":"), "key /shim is missing"));
+  CHECK(holds(without("\"not_correctable\":", "\"other\":"), "key /not_correctable is missing"));
+  CHECK(holds(without("\"move_deg\":", "\"other\":"), "key /shim/move_deg is missing"));
 }
 
 TEST_CASE("Who made a document stays what it says") {

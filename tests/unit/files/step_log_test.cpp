@@ -1,5 +1,6 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 
@@ -22,8 +23,6 @@ std::string bad_step(const StepLog& log) {
   }
   return message;
 }
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
-
 }  // namespace
 
 TEST_CASE("Every column reaches its field") {
@@ -75,7 +74,7 @@ TEST_CASE("A number that is none costs its step only, with line and column") {
     CHECK_FALSE(bad.tilt_deg);
     REQUIRE(bad.error);
     CHECK(bad.error->code == "step_unreadable");
-    CHECK(has(bad.error->message, "steps.csv line 3, column tilt_deg"));
+    CHECK(holds(bad.error->message, "steps.csv line 3, column tilt_deg"));
     REQUIRE(log.warnings.size() == 1);
     CHECK(log.warnings[0].code == "step_unreadable");
     CHECK(log.warnings[0].message == bad.error->message);
@@ -100,8 +99,8 @@ TEST_CASE("Bad rows of every kind cost their step only") {
     INFO(c.row);
     const auto log = log_of("capture,tilt_deg,use,leads,from_s,to_s\na.wav,0,,,,\n" + std::string(c.row) + "\nc.wav,2,,,,\n");
     REQUIRE(log.steps.size() == 3);
-    CHECK(has(bad_step(log), "line 3"));
-    CHECK(has(bad_step(log), c.words));
+    CHECK(holds(bad_step(log), "line 3"));
+    CHECK(holds(bad_step(log), c.words));
     CHECK(log.steps[2].reading.tilt_deg == 2);
   }
 }
@@ -124,17 +123,17 @@ TEST_CASE("A blank tilt is allowed where the fit does not need it") {
 }
 
 TEST_CASE("Logs that cannot be used as a whole are refused") {
-  CHECK(has(refused("capture,tilt_deg\n"), "no steps"));
-  CHECK(has(refused("capture,use\na.wav,yes\n"), "neither a column"));
-  CHECK(has(refused("tilt_deg\n1\n"), "no column \"capture\""));
-  CHECK(has(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "stands there twice"));
+  CHECK(holds(refused("capture,tilt_deg\n"), "no steps"));
+  CHECK(holds(refused("capture,use\na.wav,yes\n"), "neither a column"));
+  CHECK(holds(refused("tilt_deg\n1\n"), "no column \"capture\""));
+  CHECK(holds(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "stands there twice"));
 }
 
 TEST_CASE("Unknown columns and odd units are noted") {
   const auto log = log_of("capture,tilt_deg,colour\na.wav,90,red\nb.wav,0,red\n");
   REQUIRE(log.warnings.size() == 2);
   CHECK(log.warnings[0].code == "unknown_key");
-  CHECK(has(log.warnings[0].message, "\"colour\""));
+  CHECK(holds(log.warnings[0].message, "\"colour\""));
   CHECK(log.warnings[1].code == "unit_suspect");
   CHECK(log_of("capture,tilt_deg\na,0.01\nb,-0.01\n").warnings.size() == 1);
   CHECK(log_of("capture,tilt_units\na,90\nb,-90\n").warnings.empty());

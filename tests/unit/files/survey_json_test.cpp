@@ -1,5 +1,6 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "support/survey_example.hpp"
 #include "unit/files/sample_documents.hpp"
@@ -7,8 +8,6 @@
 using namespace evenwall;
 
 namespace {
-
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 
 std::string refused(const std::string& rest) {
   return refusal_of([&] { survey_from_json(R"({"schema":"evenwall/survey/1")" + rest + "}", "s.json"); });
@@ -25,8 +24,8 @@ TEST_CASE("Surveys go round byte for byte, and fit the schema") {
   }
   CHECK(schema_fault("survey", lines) == "");
   const std::string text = to_json(example_survey());
-  CHECK(has(text, R"("spread_deg":{"cartridge":0.4,"record":0.1,"residual":0.03})"));
-  CHECK(has(text, R"({"name":"T1, side A","record":"T1","record_side":"A","cut_error_deg":-0.08,"u_deg":0.02,)"));
+  CHECK(holds(text, R"("spread_deg":{"cartridge":0.4,"record":0.1,"residual":0.03})"));
+  CHECK(holds(text, R"({"name":"T1, side A","record":"T1","record_side":"A","cut_error_deg":-0.08,"u_deg":0.02,)"));
 }
 
 TEST_CASE("The schema refuses what is no survey") {
@@ -42,14 +41,14 @@ TEST_CASE("Surveys that a correction can't rest on are refused, named by the key
   const std::string head = R"(,"mean_deg":0.1,"spread_deg":{})";
   const std::string record = R"(,"records":[{"name":"T1","record":"T1","cut_error_deg":0.1,"u_deg":)";
   CHECK(refused(head + record + "0.02}]") == "(nothing was refused)");
-  CHECK(has(refused(head + record + "-0.02}]"), "/records/0/u_deg is -0.02"));
-  CHECK(has(refused(head + record + "null}]"), "/records/0/u_deg is missing beside a cut error"));
-  CHECK(has(refused(head + record + "\"x\"}]"), "/records/0/u_deg is a text"));
-  CHECK(has(refused(head + R"(,"records":[{"name":"T1"}])"), "/records/0/record is missing"));
-  CHECK(has(refused(head + R"(,"records":7)"), "/records is a number"));
-  CHECK(has(refused(head), "/records is missing"));
-  CHECK(has(refused(R"(,"mean_deg":null,"spread_deg":{},"records":[])"), "/mean_deg is null"));
-  CHECK(has(refusal_of([] { survey_from_json(R"({"schema":"evenwall/solution/1"})", "s.json"); }), "is this the right file?"));
+  CHECK(holds(refused(head + record + "-0.02}]"), "/records/0/u_deg is -0.02"));
+  CHECK(holds(refused(head + record + "null}]"), "/records/0/u_deg is missing beside a cut error"));
+  CHECK(holds(refused(head + record + "\"x\"}]"), "/records/0/u_deg is a text"));
+  CHECK(holds(refused(head + R"(,"records":[{"name":"T1"}])"), "/records/0/record is missing"));
+  CHECK(holds(refused(head + R"(,"records":7)"), "/records is a number"));
+  CHECK(holds(refused(head), "/records is missing"));
+  CHECK(holds(refused(R"(,"mean_deg":null,"spread_deg":{},"records":[])"), "/mean_deg is null"));
+  CHECK(holds(refusal_of([] { survey_from_json(R"({"schema":"evenwall/solution/1"})", "s.json"); }), "is this the right file?"));
 }
 
 TEST_CASE("A page of a survey needs its cartridges, and says which key is missing") {
@@ -61,9 +60,9 @@ TEST_CASE("A page of a survey needs its cartridges, and says which key is missin
     changed.replace(changed.find(what), what.size(), "\"other\":");
     return refusal_of([&] { full_survey_from_json(changed, "s.json"); });
   };
-  CHECK(has(without("\"cartridges\":"), "s.json: key /cartridges is missing"));
-  CHECK(has(without("\"tilt_deg\":"), "/cartridges/0/tilt_deg is missing"));
-  CHECK(has(without("\"mean_deg\":"), "key /mean_deg is missing"));
+  CHECK(holds(without("\"cartridges\":"), "s.json: key /cartridges is missing"));
+  CHECK(holds(without("\"tilt_deg\":"), "/cartridges/0/tilt_deg is missing"));
+  CHECK(holds(without("\"mean_deg\":"), "key /mean_deg is missing"));
 }
 
 TEST_CASE("Who made a survey stays what it says") {
@@ -77,5 +76,5 @@ TEST_CASE("Who made a survey stays what it says") {
 TEST_CASE("The schema of any document can be asked for") {
   CHECK(schema_of(R"({"schema":"evenwall/survey/1"})", "s.json") == "evenwall/survey/1");
   for (const char* none : {"{}", "[]", R"({"schema":1})"}) CHECK_FALSE(schema_of(none, "s.json"));
-  CHECK(has(refusal_of([] { schema_of("{", "s.json"); }), "s.json"));
+  CHECK(holds(refusal_of([] { schema_of("{", "s.json"); }), "s.json"));
 }

@@ -6,17 +6,12 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 #include "unit/files/small_medium.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("Lines are added whole; a torn line stays on its own") {
   const TempFolder folder;
@@ -26,9 +21,9 @@ TEST_CASE("Lines are added whole; a torn line stays on its own") {
   folder.write("t.jsonl", "one\n{\"torn");
   append_line(folder / "t.jsonl", "three");
   CHECK(folder.read("t.jsonl") == "one\n{\"torn\nthree\n");
-  CHECK(has(refusal_of([&] { append_line(folder.path(), "x"); }), "Is a directory"));
+  CHECK(holds(refusal_of([&] { append_line(folder.path(), "x"); }), "Is a directory"));
   REQUIRE(::mkfifo((folder / "fifo").c_str(), 0600) == 0);
-  CHECK(has(refusal_of([&] { append_line(folder / "fifo", "x"); }), "no regular file"));
+  CHECK(holds(refusal_of([&] { append_line(folder / "fifo", "x"); }), "no regular file"));
 }
 
 TEST_CASE("Lines of many writers do not mix") {
@@ -54,7 +49,7 @@ TEST_CASE("A line that the medium has no room for is taken back") {
     const SmallMedium medium(1000);
     message = refusal_of([&] { append_line(path, std::string(500, 'b')); });
   }
-  CHECK(has(message, "r.jsonl: cannot be written: File too large"));
+  CHECK(holds(message, "r.jsonl: cannot be written: File too large"));
   CHECK(folder.read("r.jsonl") == std::string(899, 'a') + "\n");
 }
 
@@ -72,13 +67,13 @@ TEST_CASE("A line end inside a line is the program's own fault") {
 TEST_CASE("Text files are read up to their limit") {
   const TempFolder folder;
   CHECK(read_text(folder.write("a", "12345"), 5) == "12345");
-  CHECK(has(refusal_of([&] { read_text(folder.write("a", "123456"), 5); }), "longer than 5 bytes"));
+  CHECK(holds(refusal_of([&] { read_text(folder.write("a", "123456"), 5); }), "longer than 5 bytes"));
   CHECK(read_text(folder.write("e", ""), 5).empty());
   const std::string long_text(200000, 'x');  // several blocks
   CHECK(read_text(folder.write("l", long_text), 200000) == long_text);
-  CHECK(has(refusal_of([&] { read_text(folder / "l", 199999); }), "longer than 199999 bytes"));
-  CHECK(has(refusal_of([&] { read_text(folder.path(), 5); }), "is a folder"));
-  CHECK(has(refusal_of([] { read_text("/dev/zero", 5); }), "is a device"));
+  CHECK(holds(refusal_of([&] { read_text(folder / "l", 199999); }), "longer than 199999 bytes"));
+  CHECK(holds(refusal_of([&] { read_text(folder.path(), 5); }), "is a folder"));
+  CHECK(holds(refusal_of([] { read_text("/dev/zero", 5); }), "is a device"));
 }
 
 TEST_CASE("Streams are read up to their limit") {
@@ -93,7 +88,7 @@ TEST_CASE("Streams are read up to their limit") {
     return got.empty() ? refusal : got;
   };
   CHECK(sent("abc", 3) == "abc");
-  CHECK(has(sent("abcd", 3), "stream: is longer than 3 bytes"));
+  CHECK(holds(sent("abcd", 3), "stream: is longer than 3 bytes"));
 }
 
 TEST_CASE("What could not be written is refused beforehand, and nothing stays behind") {

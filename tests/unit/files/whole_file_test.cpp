@@ -6,17 +6,12 @@
 
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/refusal.hpp"
 #include "support/temp_folder.hpp"
 #include "unit/files/small_medium.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("A file is replaced whole, keeps its mode, leaves nothing beside it") {
   const TempFolder folder;
@@ -46,9 +41,9 @@ TEST_CASE("Symbolic links are followed, dangling ones too") {
 
 TEST_CASE("Where nothing can be written, the old file stays") {
   const TempFolder folder;
-  CHECK(has(refusal_of([&] { write_whole(folder.path(), "x"); }), "is a folder"));
-  CHECK(has(refusal_of([&] { write_whole(folder / "no/such/a", "x"); }), "No such file"));
-  CHECK(has(refusal_of([] { write_whole("/dev/full", "x"); }), "No space left"));
+  CHECK(holds(refusal_of([&] { write_whole(folder.path(), "x"); }), "is a folder"));
+  CHECK(holds(refusal_of([&] { write_whole(folder / "no/such/a", "x"); }), "No such file"));
+  CHECK(holds(refusal_of([] { write_whole("/dev/full", "x"); }), "No space left"));
   write_whole("/dev/null", "x");
   write_whole(folder / "a", "old");
   std::string message;
@@ -56,7 +51,7 @@ TEST_CASE("Where nothing can be written, the old file stays") {
     const SmallMedium medium(1000);
     message = refusal_of([&] { write_whole(folder / "a", std::string(5000, 'x')); });
   }
-  CHECK(has(message, "File too large"));
+  CHECK(holds(message, "File too large"));
   CHECK(folder.read("a") == "old");
   CHECK(folder.entries() == 1);
 }

@@ -1,14 +1,9 @@
 #include "evenwall/report.hpp"
 #include "report/page.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("a calibration tells level and phase each way, with their uncertainty") {
   // 1 % of the leak: 8.686 dB · 1 % = 0.087 dB, and 0.573°.

@@ -1,14 +1,9 @@
 #include "report/solution_charts.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("The chart by frequency is there where several frequencies are, and only then") {
   Solution s = example_solution();

@@ -1,15 +1,10 @@
 #include "report/front_view.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("The front view shows another picture for each side, and none where no side can be named") {
   const Shim clockwise{0, 1.1, 0.24, Side::kSpindleSide, Side::kOuterSide};

@@ -1,12 +1,11 @@
 #include "report/inline_svg.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 
 using namespace evenwall;
 
 namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 // As gnuplot 5.4 writes it, shortened.
 constexpr const char* kDocument =

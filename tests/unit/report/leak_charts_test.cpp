@@ -1,14 +1,9 @@
 #include "report/solution_charts.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary part of each step") {
   const auto chart = leak_plane_chart(example_solution());

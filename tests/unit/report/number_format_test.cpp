@@ -33,3 +33,12 @@ TEST_CASE("zero, nothing and signs") {
   CHECK(number_text(0.25, 1, true) == "+0.2");
   CHECK(number_text(std::nullopt, 1, true) == "n/a");
 }
+
+TEST_CASE("what a hand is to set has no digits that no hand sets, and its uncertainty never vanishes") {
+  CHECK(signed_with_uncertainty(1.12231, 0.00904, kHandDecimals) == "+1.122 ± 0.009");
+  CHECK(signed_with_uncertainty(1.12231, 0.0000123, kHandDecimals) == "+1.122 ± 0.001");
+  CHECK(signed_with_uncertainty(1.12231, 0.0904, kHandDecimals) == "+1.122 ± 0.090");
+  CHECK(signed_with_uncertainty(1.1, 0, kHandDecimals) == "+1.100 ± 0.000");
+  CHECK(interval_text({1.10459, 1.14003}, 0.00904, kHandDecimals) == "+1.105° to +1.140°");
+  CHECK(interval_text({-12, 34}, 12, kHandDecimals) == "-12° to +34°");
+}

@@ -1,12 +1,11 @@
 #include "report/page_frame.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 
 using namespace evenwall;
 
 namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 std::size_t count(const std::string& text, const std::string& part) {
   std::size_t n = 0;

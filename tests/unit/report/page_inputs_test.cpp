@@ -1,16 +1,11 @@
 #include "report/page_inputs.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/survey_example.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("The inputs list what the document holds, and no more") {
   Solution s = example_solution();

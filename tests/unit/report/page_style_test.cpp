@@ -1,15 +1,10 @@
 #include "report/page_style.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("The style knows print, dark and narrow, and loads nothing") {
   const std::string style = kPageStyle;

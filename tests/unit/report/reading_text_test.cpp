@@ -1,5 +1,6 @@
 #include "evenwall/report.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 
 using namespace evenwall;
 
@@ -29,8 +30,6 @@ Reading example_reading() {
   r.warnings = {{"missing_passage", "no left-only passage"}};
   return r;
 }
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 }  // namespace
 

@@ -4,15 +4,10 @@
 #include <cmath>
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("Charts have names of their own, titles, words for who can't see them, and no text of the document") {
   Solution s = example_solution();

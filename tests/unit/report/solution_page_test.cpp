@@ -1,14 +1,9 @@
 #include "evenwall/report.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("The page answers first, is closed to the network, and shows names as text") {
   Solution s = example_solution();

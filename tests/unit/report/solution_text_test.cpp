@@ -3,6 +3,7 @@
 #include "evenwall/report.hpp"
 #include "report/page.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
@@ -17,8 +18,6 @@ std::string flat(const Solution& solution) {
   return all;
 }
 
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
 }  // namespace
 
 TEST_CASE("the answer comes first, in one sentence") {
@@ -30,12 +29,18 @@ TEST_CASE("the answer comes first, in one sentence") {
 
 TEST_CASE("a positive move is clockwise, raises the spindle side and takes the shim at the outer screw") {
   Solution s = example_solution();
-  CHECK(holds(flat(s), "Turn it clockwise as seen from the front, by 1.10° from +0.00°: the spindle side of the cartridge goes up."));
+  CHECK(holds(
+      flat(s),
+      "Turn it clockwise as seen from the front, by 1.10° from 0° (the zero of your log): the spindle side of the cartridge goes up."));
   CHECK(holds(flat(s), "0.24 mm under the outer screw"));
   s.shim = {0, -1.2, 0.27, Side::kOuterSide, Side::kSpindleSide};
-  CHECK(holds(flat(s), "Turn it anticlockwise as seen from the front, by 1.20° from +0.00°: the outer side of the cartridge goes up."));
+  CHECK(holds(
+      flat(s),
+      "Turn it anticlockwise as seen from the front, by 1.20° from 0° (the zero of your log): the outer side of the cartridge goes up."));
   CHECK(holds(flat(s), "0.27 mm under the spindle-side screw"));
   CHECK(holds(flat(s), "its own azimuth adjustment needs no shim: turn it by 1.20°"));
+  s.shim.from_tilt_deg = 0.5;
+  CHECK(holds(flat(s), "by 1.20° from +0.50°: the outer side"));
 }
 
 TEST_CASE("an undecided sense names no side") {

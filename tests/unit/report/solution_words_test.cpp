@@ -1,15 +1,10 @@
 #include "report/solution_words.hpp"
 
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("a criterion without an answer says why, one with an answer says nothing") {
   CHECK(criteria_sentences(example_solution()) == std::vector<std::string>{"Phase match: the shear has no quadrature part."});

@@ -1,14 +1,9 @@
 #include "report/solution_charts.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("The tilt response draws each step's tilt by the signal against the log") {
   Solution s = example_solution();
@@ -28,6 +23,8 @@ TEST_CASE("Balance against tilt is there where steps have one") {
   const auto chart = balance_chart(s);
   REQUIRE(chart);
   CHECK(holds(chart->script.text(), "0.375"));
+  CHECK(holds(chart->script.text(), "title 'the answer'"));
+  CHECK(holds(chart->caption, "Dotted: the answer"));
 }
 
 TEST_CASE("Distortion against tilt is there where steps have any, and begins at zero") {
@@ -39,5 +36,8 @@ TEST_CASE("Distortion against tilt is there where steps have any, and begins at 
   REQUIRE(chart);
   CHECK(holds(chart->script.text(), "\n-2 0.375 NaN\n2 NaN 1.625\nEND_OF_DATA"));
   CHECK(holds(chart->script.text(), "set yrange [0:"));
+  // Channels that are alike stand beside each other: 1.4 % of an axis of 4.48° (steps from -2 to 2, and 6 % of margin on each side).
+  CHECK(holds(chart->script.text(), "using ($1-0.06272):2"));
+  CHECK(holds(chart->script.text(), "using ($1+0.06272):3"));
   CHECK(holds(chart->description, "At -2.00°: left 0.38, right n/a. At +2.00°: left n/a, right 1.62."));
 }

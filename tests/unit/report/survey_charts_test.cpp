@@ -2,13 +2,12 @@
 
 #include "report/plot_engine.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/survey_example.hpp"
 
 using namespace evenwall;
 
 namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 Survey archive_of(std::initializer_list<double> tilts_deg) {
   Survey s = example_survey();

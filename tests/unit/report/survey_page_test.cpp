@@ -1,15 +1,10 @@
 #include "evenwall/error.hpp"
 #include "evenwall/report.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/survey_example.hpp"
 
 using namespace evenwall;
-
-namespace {
-
-bool holds(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
-
-}  // namespace
 
 TEST_CASE("A survey's page answers first, in the reader's order, and shows names as text") {
   Survey s = example_survey();

@@ -33,3 +33,15 @@ TEST_CASE("Several bad solutions are found, others stay") {
   // Three on each cartridge: the other two tell which one is off; 0.4° to 0.5° as planted, within what two of 0.03° know.
   for (const BadSolution& b : s.bad) CHECK_THAT(std::abs(b.tilt_deg - b.expected_deg), WithinAbs(0.45, 0.17));
 }
+
+TEST_CASE("More than a fifth of an archive is no exception: what is left of it then stays") {
+  // Each bad one three times as far off as the one before, on a cartridge of its own: they come out one a round, the farthest first.
+  const auto found_of = [](int bad) {
+    auto solutions = invented_archive(15, 3, 3, 0.03, 9).solutions;
+    double off_deg = 1;
+    for (int i = 0; i < bad; ++i, off_deg *= 3) solutions[static_cast<std::size_t>(3 * i)].least_crosstalk_deg += off_deg;
+    return sifted(archived(solutions)).bad.size();
+  };
+  CHECK(found_of(9) == 9);   // of 45
+  CHECK(found_of(10) == 9);  // the least of them is the tenth
+}
