@@ -105,11 +105,14 @@ def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, lim
         return Run(child.returncode, out.read(), err.read(), seconds, told, changed)
 
 
-def injected(*faults, path=None):
-    """In front of the program: lets system calls (on the path only, if one is given) fail, as strace words it ("pread64:error=EIO:when=3")."""
+def injected(*faults, path=None, first_process_only=False):
+    """In front of the program: lets system calls (on the path only, if one is given) fail, as strace words it ("pread64:error=EIO:when=3").
+
+    Where the program writes a file, its first process does so, and another one decodes and complains.
+    """
     strace = shutil.which("strace")
     assert strace, "strace is needed: apt-get install strace"
-    words = [strace, "-f", "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
+    words = [strace, *([] if first_process_only else ["-f"]), "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
     words += ["-P", path] if path else []
     words += ["-E", "ASAN_OPTIONS=exitcode=99:detect_leaks=0"] if SANITIZED else []  # a traced process can't be searched for leaks
     for fault in faults:

@@ -31,7 +31,7 @@ class DiskAndMemory(FaultCase):
     def writing(self, *faults, words=("measure", "--json"), **more):
         """With faults injected into the writing of an output that exists."""
         self.old = self.put("out.json", OLD)
-        return evenwall(*words, self.capture, "-o", self.old, wrap=injected(*faults, **more))
+        return evenwall(*words, self.capture, "-o", self.old, wrap=injected(*faults, **more, first_process_only="path" not in more))
 
     def nth_open(self, part):
         """Which of the openat calls of the main thread is the first whose arguments hold `part`."""
@@ -83,7 +83,7 @@ class DiskAndMemory(FaultCase):
             with self.subTest(call):
                 self.assertOldIntact(self.writing(f"{call}:error=EIO:when=1"), "out.json", "Input/output error")
         trace = self.folder / "trace"
-        wrap = injected("fsync:error=EIO:when=1+")
+        wrap = injected("fsync:error=EIO:when=1+", first_process_only=True)
         wrap[wrap.index("/dev/null")] = trace
         self.old = self.put("out.json", OLD)
         self.assertOldIntact(evenwall("measure", "--json", self.capture, "-o", self.old, wrap=wrap))

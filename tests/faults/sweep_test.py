@@ -18,7 +18,8 @@ ONLY = os.environ.get("EVENWALL_CALLS", "").split()  # of the long run
 ERRORS = {"openat": ("EACCES", "EMFILE"), "read": ("EIO",), "pread64": ("EIO",), "write": ("ENOSPC", "EIO", "EPIPE"), "fsync": ("EIO", "ENOSPC"),
           "close": ("EIO", "ENOSPC"), "rename": ("EACCES",), "newfstatat": ("EACCES",), "fchmod": ("EPERM",), "flock": ("ENOLCK",), "mkdir": ("ENOSPC",),
           "ftruncate": ("EIO",), "getrandom": ("ENOSYS",), "unlink": ("EACCES",), "getdents64": ("EIO",), "lseek": ("EIO",), "mmap": ("ENOMEM",),
-          "brk": ("0",), "munmap": ("ENOMEM",), "mprotect": ("ENOMEM",), "clone3": ("EAGAIN",), "rt_sigaction": ("EINVAL",), "readlink": ("EIO",),
+          "brk": ("0",), "munmap": ("ENOMEM",), "mprotect": ("ENOMEM",), "clone3": ("EAGAIN",), "clone": ("EAGAIN",), "socketpair": ("EMFILE",),
+          "sendto": ("ECONNRESET",), "recvfrom": ("ECONNRESET",), "wait4": ("ECHILD",), "rt_sigaction": ("EINVAL",), "readlink": ("EIO",),
           "prctl": ("EINVAL",), "landlock_create_ruleset": ("ENOSYS",), "landlock_add_rule": ("EINVAL",), "landlock_restrict_self": ("E2BIG",)}
 # The kernel tells a failed brk by what it returns, never by an error.
 QUICK = ("write", "fsync", "rename", "fchmod", "flock", "openat", "close")
