@@ -10,7 +10,7 @@ import time
 import unittest
 
 import containers as c
-from bench import PROGRAM, SANITIZED, FaultCase, evenwall, injected
+from bench import PROGRAM, SANITIZED, FaultCase, await_readiness, evenwall, injected
 
 NOBODY = 65534
 PROMPT_S = 0.1  # from the signal to the end
@@ -137,6 +137,7 @@ class AudioMedium(FaultCase):
 
     def stalled(self, *words, stdin):
         child = subprocess.Popen([PROGRAM, *map(str, words)], stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        await_readiness(child.pid)
         time.sleep(0.3)
         self.assertIsNone(child.poll())
         start = time.perf_counter()

@@ -2,6 +2,7 @@
 import json
 import os
 import pathlib
+import re
 import shutil
 import signal
 import subprocess
@@ -103,6 +104,17 @@ def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, lim
         now = listing(watch) if watch else {}
         changed = sorted(path for path in seen.keys() | now.keys() if seen.get(path) != now.get(path))
         return Run(child.returncode, out.read(), err.read(), seconds, told, changed)
+
+
+def await_readiness(pid, limit_s=30):
+    """Until a signal would be taken as the program means it: before, and on a busy machine that may take its time, it just ends."""
+    deadline = time.monotonic() + limit_s
+    while time.monotonic() < deadline:
+        blocked = re.search(r"^SigBlk:\s*([0-9a-f]+)", pathlib.Path(f"/proc/{pid}/status").read_text(), re.M)
+        if blocked and int(blocked[1], 16) & 1 << (signal.SIGINT - 1):
+            return
+        time.sleep(0.005)
+    raise AssertionError(f"process {pid} never waits for signals")
 
 
 def injected(*faults, path=None, first_process_only=False):

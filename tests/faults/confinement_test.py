@@ -12,7 +12,7 @@ import subprocess
 import time
 import unittest
 
-from bench import PROGRAM, SANITIZED, FaultCase, evenwall, injected
+from bench import PROGRAM, SANITIZED, FaultCase, await_readiness, evenwall, injected
 
 DECODER = os.environ.get("EVENWALL_HOSTILE_DECODER")
 ATTEMPTS = {"create", "mode", "change", "remove", "link", "temporary", "tcp", "udp", "local", "signal", "memory", "process", "run"}
@@ -122,7 +122,7 @@ class Confinement(FaultCase):
             with self.subTest(victim=victim, number=number):
                 child = subprocess.Popen([PROGRAM, "measure", fifo, "-o", target])
                 workers = self.wait_for(lambda: children_of(child.pid))
-                self.wait_for(lambda: len(os.listdir(f"/proc/{child.pid}/task")) > 1)  # one waits for signals
+                await_readiness(child.pid)
                 os.kill([child.pid, workers[0]][victim], number)
                 self.assertEqual(status, child.wait(timeout=10))
                 self.wait_for(lambda: not os.path.exists(f"/proc/{workers[0]}") or b"Z" in pathlib.Path(f"/proc/{workers[0]}/stat").read_bytes().split(b")")[1][:3])

@@ -12,6 +12,8 @@ import unittest
 
 from bench import OLD, SANITIZED, FaultCase, evenwall, injected
 
+DOCUMENT = "evenwall/reading"  # what a write of the result begins with
+
 
 def limited(kind, amount):
     return lambda: resource.setrlimit(kind, (amount, amount))
@@ -33,18 +35,18 @@ class DiskAndMemory(FaultCase):
         self.old = self.put("out.json", OLD)
         return evenwall(*words, self.capture, "-o", self.old, wrap=injected(*faults, **more, first_process_only="path" not in more))
 
-    def nth_open(self, part):
-        """Which of the openat calls of the main thread is the first whose arguments hold `part`."""
+    def nth(self, call, part):
+        """Which of the first process's calls is the first whose arguments hold `part`. (A sanitizer's runtime writes too, to see what it may read.)"""
         trace = self.folder / "trace"
-        evenwall("measure", "--json", self.capture, "-o", self.put("out.json", OLD), wrap=["strace", "-o", trace, "-e", "trace=openat"])
+        evenwall("measure", "--json", self.capture, "-o", self.put("out.json", OLD), wrap=["strace", "-o", trace, "-e", f"trace={call}"])
         lines = trace.read_text().splitlines()
         trace.unlink()
         return 1 + next(i for i, line in enumerate(lines) if part in line)
 
     def test_D1_no_space(self):
-        self.assertOldIntact(self.writing(f"openat:error=ENOSPC:when={self.nth_open('.tmp-')}"), "out.json", "No space left")
-        for call in ("write", "fsync"):
-            self.assertOldIntact(self.writing(f"{call}:error=ENOSPC:when=1"), "out.json", "No space left")
+        self.assertOldIntact(self.writing(f"openat:error=ENOSPC:when={self.nth('openat', '.tmp-')}"), "out.json", "No space left")
+        for call, part in (("write", DOCUMENT), ("fsync", "")):
+            self.assertOldIntact(self.writing(f"{call}:error=ENOSPC:when={self.nth(call, part)}"), "out.json", "No space left")
         full = self.mounted("size=64k")
         if full is None:
             return
@@ -79,9 +81,9 @@ class DiskAndMemory(FaultCase):
         return place
 
     def test_D2_broken_medium(self):
-        for call in ("write", "fsync", "rename"):
+        for call, part in (("write", DOCUMENT), ("fsync", ""), ("rename", "")):
             with self.subTest(call):
-                self.assertOldIntact(self.writing(f"{call}:error=EIO:when=1"), "out.json", "Input/output error")
+                self.assertOldIntact(self.writing(f"{call}:error=EIO:when={self.nth(call, part)}"), "out.json", "Input/output error")
         trace = self.folder / "trace"
         wrap = injected("fsync:error=EIO:when=1+", first_process_only=True)
         wrap[wrap.index("/dev/null")] = trace
@@ -141,7 +143,7 @@ class DiskAndMemory(FaultCase):
         lines = self.put("lines.jsonl", '{"a":1}\n')
         run = evenwall("measure", self.capture, "--append", lines, before=limit)
         self.assertEqual((1, '{"a":1}\n'), (run.status, lines.read_text()), run.err)
-        self.assertOldIntact(self.writing("write:error=EDQUOT:when=1"), "quota exceeded; make room")
+        self.assertOldIntact(self.writing(f"write:error=EDQUOT:when={self.nth('write', DOCUMENT)}"), "quota exceeded; make room")
 
     def test_D6_too_little_memory(self):
         if SANITIZED:
@@ -164,7 +166,7 @@ class DiskAndMemory(FaultCase):
 
     def test_D7_no_descriptors(self):
         few = "open files"
-        self.assertOldIntact(self.writing(f"openat:error=EMFILE:when={self.nth_open('.tmp-')}"), "out.json", few)
+        self.assertOldIntact(self.writing(f"openat:error=EMFILE:when={self.nth('openat', '.tmp-')}"), "out.json", few)
         self.assertOldIntact(self.writing("openat:error=EMFILE:when=1+", path=self.capture), self.capture.name, few)
         fifo = self.folder / "fifo"
         os.mkfifo(fifo)
