@@ -24,9 +24,10 @@ ERRORS = {"openat": ("EACCES", "EMFILE"), "read": ("EIO",), "pread64": ("EIO",),
           "prctl": ("EINVAL",), "landlock_create_ruleset": ("ENOSYS",), "landlock_restrict_self": ("E2BIG",)}
 # The kernel tells a failed brk by what it returns, never by an error.
 QUICK = ("write", "fsync", "rename", "fchmod", "flock", "openat", "close")
-# strace counts for each process by itself, and what fails in the loader never comes to a second process: what decodes is met here, in one
-# process; what writes, in `measure` and `append`, where there are two.
+# strace counts for each thread by itself, and what fails in the loader never comes to a second one: what decodes is met here, in one
+# process that gets no threads; what writes, in `measure` and `append`, where there are two.
 PRINTED = ("solve", "stream")
+NO_THREADS = ("clone:error=EAGAIN", "clone3:error=EAGAIN")
 FIRST_CALL = "fcntl"  # of main: what ends before it is the loader's
 TORN = '{"old":1}\n{"torn'
 TINY = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 0.4}]}, "steps": [{"tilt_deg": 0}]}
@@ -51,16 +52,16 @@ class Sweep(FaultCase):
         with open(os.path.join(place, "out"), "w") as out:
             out.write(old)
         trace = os.path.join(place, "trace")
-        wrap = injected(fault)
+        call = fault.split(":")[0]
+        wrap = injected(fault, *(other for other in NO_THREADS if name in PRINTED and not call.startswith("clone")))
         wrap[wrap.index("/dev/null")] = trace
         wrap[wrap.index("-e") + 1] += "," + FIRST_CALL  # not failed, but seen
-        # strace counts for each thread by itself; its own start-up is not counted.
         run = evenwall(*self.command(name, place), wrap=wrap, stdin=self.good if name == "stream" else b"", limit_s=60)
         with open(trace, errors="replace") as log:
             text = log.read()
-            met, began = "INJECTED" in text, f"{FIRST_CALL}(0, F_GETFD)" in text
+            met, began = re.search(rf"\b{call}\b.*INJECTED", text) is not None, f"{FIRST_CALL}(0, F_GETFD)" in text
         os.unlink(trace)
-        wrong = self.wrong(name, place, old, run, fault.split(":")[0]) if began or run.status == 0 else None
+        wrong = self.wrong(name, place, old, run, call) if began or run.status == 0 else None
         shutil.rmtree(place)
         return met, run.status, wrong and f"{name} {fault}: {wrong}: status {run.status}, {run.err!r}"
 
