@@ -8,6 +8,7 @@
 #include "app/in_order.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
+#include "app/scribe.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -77,7 +78,7 @@ class CalibrateRun {
       }
     }
     // The table is told beside the file: a matrix is for `solve`, and nobody reads it.
-    if (to_file && !strictly_bad) write_whole(*command_.common.output, document);
+    if (to_file && !strictly_bad) put_whole(*command_.common.output, document);
     if (!command_.common.json) {
       console_.out(calibration_text(calibration, console_.colour()));
     } else if (!to_file) {

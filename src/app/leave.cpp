@@ -1,6 +1,5 @@
 #include "app/leave.hpp"
 
-#include <algorithm>
 #include <filesystem>
 
 namespace evenwall::app {
@@ -14,26 +13,27 @@ bool is_stream(const fs::path& path) {
   return path == "-" || (fs::exists(status) && !fs::is_regular_file(status) && !fs::is_directory(status));
 }
 
-bool holds_stream(const fs::path& folder) {
+std::size_t streams_in(const fs::path& folder) {
+  std::size_t streams = 0;
   std::error_code failed;
   for (fs::directory_iterator at(folder, failed), end; !failed && at != end; at.increment(failed)) {
-    if (is_stream(at->path())) return true;
+    if (is_stream(at->path())) ++streams;
   }
-  return false;
+  return streams;
 }
 
-bool needs_temporary_folder(const std::string& input) {
+std::size_t streams_of(const std::string& input) {
   const fs::path path(input);
   std::error_code missing;
-  if (is_stream(path)) return true;
-  if (fs::is_directory(path, missing)) return holds_stream(path);
-  return path.extension() == ".csv" && holds_stream(path.has_parent_path() ? path.parent_path() : fs::path("."));
+  if (is_stream(path)) return 1;
+  if (fs::is_directory(path, missing)) return streams_in(path);
+  return path.extension() == ".csv" ? streams_in(path.has_parent_path() ? path.parent_path() : fs::path(".")) : 0;
 }
 
 Leave leave(const CommonOptions& common, const std::vector<std::string>& inputs) {
   Leave result;
-  if (common.output) result.outputs.push_back(*common.output);
-  result.temporary_folder = std::any_of(inputs.begin(), inputs.end(), needs_temporary_folder);
+  result.output = common.output;
+  for (const std::string& input : inputs) result.streams += streams_of(input);
   return result;
 }
 
@@ -45,7 +45,7 @@ std::optional<Leave> leave_of(const CommandLine& told) {
   const auto* measure = std::get_if<MeasureCommand>(&told);
   if (measure == nullptr) return std::nullopt;
   Leave result = leave(measure->common, measure->captures);
-  if (measure->append_path) result.appended.push_back(*measure->append_path);
+  result.appended = measure->append_path;
   return result;
 }
 

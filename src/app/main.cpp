@@ -10,7 +10,10 @@
 #include "app/console.hpp"
 #include "app/interruption.hpp"
 #include "app/leave.hpp"
+#include "app/scribe.hpp"
 #include "evenwall/error.hpp"
+#include "files/confinement.hpp"
+#include "files/descriptor.hpp"
 
 namespace evenwall::app {
 namespace {
@@ -26,8 +29,12 @@ int say(const Farewell& farewell) {
 
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
-  if (const auto leave = leave_of(told)) confine(*leave);  // before there is a second thread
-  watch_for_interruption();
+  if (const auto leave = leave_of(told)) {  // before there is a second thread
+    if (const auto status = split_off_work(*leave)) return *status;
+    prepare_spools(leave->streams);
+    confine();
+  }
+  if (!is_split_off()) watch_for_interruption();
   if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);
   if (const auto* solve = std::get_if<SolveCommand>(&told)) return run_solve(*solve);
   if (const auto* calibrate = std::get_if<CalibrateCommand>(&told)) return run_calibrate(*calibrate);

@@ -6,6 +6,7 @@
 #include "app/in_order.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
+#include "app/scribe.hpp"
 #include "base/text.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
@@ -97,7 +98,7 @@ class MeasureRun {
       output_.add((text_given_ ? "\n" : "") + reading_text(reading, output_.colour()));
       text_given_ = true;
     }
-    if (command_.append_path && outcome == Outcome::kGood) append_line(*command_.append_path, to_json(reading));
+    if (command_.append_path && outcome == Outcome::kGood) put_line(*command_.append_path, to_json(reading));
   }
 
   Outcome judge(const Reading& reading) {

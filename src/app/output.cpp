@@ -1,5 +1,6 @@
 #include "app/output.hpp"
 
+#include "app/scribe.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 
@@ -12,7 +13,7 @@ void check_output(const std::string& path, const std::vector<std::string>& input
       throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost; name another output");
     }
   }
-  check_writable(path, kind);
+  check_target(path, kind);
 }
 
 void Output::add(const std::string& text) {
@@ -24,7 +25,7 @@ void Output::add(const std::string& text) {
 }
 
 void Output::finish() {
-  if (path_) write_whole(*path_, held_);
+  if (path_) put_whole(*path_, held_);
 }
 
 }  // namespace evenwall::app

@@ -4,8 +4,11 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstdlib>
+#include <mutex>
+#include <optional>
 #include <system_error>
 #include <vector>
 
@@ -16,6 +19,7 @@ namespace evenwall {
 namespace {
 
 constexpr std::size_t kSpoolBlock = 1 << 16;  // bytes; a pipe's usual capacity
+constexpr std::size_t kMostSpools = 64;       // prepared: each holds a descriptor
 
 /// What a thing that is no file is called; nullptr for regular files and FIFOs.
 const char* kind_refused(mode_t mode) {
@@ -52,6 +56,31 @@ const char* advice_on(int error_number) {
     default:
       return "try again";
   }
+}
+
+/// A temporary file made in advance, or why there is none.
+struct PreparedSpool {
+  Descriptor file;
+  std::string fault;
+};
+
+struct PreparedSpools {
+  std::mutex guard;
+  std::vector<PreparedSpool> left;
+};
+
+PreparedSpools& prepared_spools() {
+  static PreparedSpools spools;
+  return spools;
+}
+
+std::optional<PreparedSpool> prepared_spool() {
+  PreparedSpools& spools = prepared_spools();
+  const std::lock_guard lock(spools.guard);
+  if (spools.left.empty()) return std::nullopt;
+  PreparedSpool taken = std::move(spools.left.back());
+  spools.left.pop_back();
+  return taken;
 }
 
 void refuse_unless_readable(const struct stat& status, const std::string& name) {
@@ -116,8 +145,24 @@ void write_all(int descriptor, std::string_view bytes, const std::string& name) 
   }
 }
 
+void prepare_spools(std::size_t count) {
+  PreparedSpools& spools = prepared_spools();
+  const std::lock_guard lock(spools.guard);
+  for (std::size_t i = 0; i < std::min(count, kMostSpools); ++i) {
+    PreparedSpool next;
+    try {
+      next.file = unlinked_temporary();
+    } catch (const Error& error) {
+      next.fault = error.what();
+    }
+    spools.left.push_back(std::move(next));
+  }
+}
+
 Descriptor spool(int stream, const std::string& name) {
-  Descriptor file = unlinked_temporary();
+  std::optional<PreparedSpool> prepared = prepared_spool();
+  if (prepared && !prepared->fault.empty()) throw Error(ErrorKind::kInput, prepared->fault);
+  Descriptor file = prepared ? std::move(prepared->file) : unlinked_temporary();
   std::vector<char> block(kSpoolBlock);
   while (const std::size_t n = read_some(stream, block.data(), block.size(), name)) {
     write_all(file.get(), {block.data(), n}, "temporary copy of " + name);

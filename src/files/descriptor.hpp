@@ -50,6 +50,10 @@ void write_all(int descriptor, std::string_view bytes, const std::string& name);
 /// Copies the rest of a stream into a temporary file that no folder lists. Throws: Error(kInput).
 Descriptor spool(int stream, const std::string& name);
 
+/// Makes the temporary files of so many spool() to come (of 64 at most), for a process that will not be able to. What goes wrong is told by
+/// the spool() that would have had the file.
+void prepare_spools(std::size_t count);
+
 /// Whether reads by position work on it.
 bool is_regular(int descriptor);
 

@@ -90,11 +90,6 @@ void sync_or_refuse(int descriptor, const std::string& name) {
 
 }  // namespace
 
-std::optional<fs::path> file_written_at(const fs::path& path) {
-  if (descriptor_named(path)) return std::nullopt;
-  return resolved(path, shown(path));
-}
-
 void sync_folder(const fs::path& folder, const std::string& name) {
   const Descriptor opened(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
   if (opened.get() < 0) refuse(name, "its folder cannot be made safe on the medium: " + errno_text(errno));

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <filesystem>
-#include <optional>
 #include <string>
 #include <string_view>
 
@@ -34,10 +33,6 @@ class WholeFile {
   std::filesystem::path temporary_;
   Descriptor file_;
 };
-
-/// The file that writing to `path` replaces, symbolic links followed; nothing where the path stands for an open descriptor (/dev/stdout and
-/// its kin). Throws: Error(kInput) for links that go round.
-std::optional<std::filesystem::path> file_written_at(const std::filesystem::path& path);
 
 /// Makes a folder's entries safe against a power cut. Throws: Error(kInput).
 void sync_folder(const std::filesystem::path& folder, const std::string& name);

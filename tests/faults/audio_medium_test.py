@@ -1,6 +1,7 @@
 """Rows F23 to F30: what the audio file lies on, or is, fails."""
 import os
 import pathlib
+import re
 import signal
 import socket
 import subprocess
@@ -9,7 +10,7 @@ import time
 import unittest
 
 import containers as c
-from bench import PROGRAM, SANITIZED, FaultCase, evenwall, injected
+from bench import PROGRAM, SANITIZED, FaultCase, await_readiness, evenwall, injected
 
 NOBODY = 65534
 PROMPT_S = 0.1  # from the signal to the end
@@ -42,7 +43,11 @@ class AudioMedium(FaultCase):
         path = self.put("long.wav", c.wav(b"", size=4 * frames, outer=4 * frames + 36))
         os.truncate(path, 44 + 4 * frames)
         child = subprocess.Popen([PROGRAM, "measure", "--json", path], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        time.sleep(0.3)
+        # Only once it has read some of it: a file that changes before it is opened is another file, and no fault. (Under a sanitizer, on a
+        # busy machine, a fixed wait was over before the program had begun.)
+        deadline = time.monotonic() + 30
+        while bytes_read_by(child.pid) < 2**24 and time.monotonic() < deadline:
+            time.sleep(0.005)
         self.assertIsNone(child.poll(), "it ended before anything could happen")
         action(path)
         out, err = child.communicate(timeout=120)
@@ -132,6 +137,7 @@ class AudioMedium(FaultCase):
 
     def stalled(self, *words, stdin):
         child = subprocess.Popen([PROGRAM, *map(str, words)], stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        await_readiness(child.pid)
         time.sleep(0.3)
         self.assertIsNone(child.poll())
         start = time.perf_counter()
@@ -158,6 +164,13 @@ def feed(descriptor, content):
             pipe.write(content)
         except BrokenPipeError:
             pass
+
+
+def bytes_read_by(pid):
+    try:
+        return int(re.search(r"rchar: (\d+)", pathlib.Path(f"/proc/{pid}/io").read_text())[1])
+    except (OSError, TypeError):
+        return 0
 
 
 def become_nobody():

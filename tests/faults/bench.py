@@ -2,6 +2,7 @@
 import json
 import os
 import pathlib
+import re
 import shutil
 import signal
 import subprocess
@@ -105,11 +106,25 @@ def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, lim
         return Run(child.returncode, out.read(), err.read(), seconds, told, changed)
 
 
-def injected(*faults, path=None):
-    """In front of the program: lets system calls (on the path only, if one is given) fail, as strace words it ("pread64:error=EIO:when=3")."""
+def await_readiness(pid, limit_s=30):
+    """Until a signal would be taken as the program means it: before, and on a busy machine that may take its time, it just ends."""
+    deadline = time.monotonic() + limit_s
+    while time.monotonic() < deadline:
+        blocked = re.search(r"^SigBlk:\s*([0-9a-f]+)", pathlib.Path(f"/proc/{pid}/status").read_text(), re.M)
+        if blocked and int(blocked[1], 16) & 1 << (signal.SIGINT - 1):
+            return
+        time.sleep(0.005)
+    raise AssertionError(f"process {pid} never waits for signals")
+
+
+def injected(*faults, path=None, first_process_only=False):
+    """In front of the program: lets system calls (on the path only, if one is given) fail, as strace words it ("pread64:error=EIO:when=3").
+
+    Where the program writes a file, its first process does so, and another one decodes and complains.
+    """
     strace = shutil.which("strace")
     assert strace, "strace is needed: apt-get install strace"
-    words = [strace, "-f", "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
+    words = [strace, *([] if first_process_only else ["-f"]), "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
     words += ["-P", path] if path else []
     words += ["-E", "ASAN_OPTIONS=exitcode=99:detect_leaks=0"] if SANITIZED else []  # a traced process can't be searched for leaks
     for fault in faults:

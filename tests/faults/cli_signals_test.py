@@ -8,7 +8,7 @@ import subprocess
 import time
 import unittest
 
-from bench import PROGRAM, SANITIZED, SCENARIO, FaultCase, evenwall, injected
+from bench import PROGRAM, SANITIZED, SCENARIO, FaultCase, await_readiness, evenwall, injected
 
 LONG = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"band": "right", "duration_s": 400}]}}
 
@@ -83,6 +83,7 @@ class Process(FaultCase):
         fifo = self.folder / "fifo"
         os.mkfifo(fifo)
         child = subprocess.Popen([PROGRAM, "measure", fifo, "-o", old], stderr=subprocess.DEVNULL)
+        await_readiness(child.pid)
         time.sleep(0.2)
         child.send_signal(signal.SIGINT)
         child.send_signal(signal.SIGINT)  # impatience changes nothing

@@ -1,11 +1,14 @@
 // LD_PRELOAD: a decoder that has been taken over. Before it opens a capture it tries what an intruder would, in the folder that
-// HOSTILE_FOLDER names, and tells on standard error what came of it: "hostile: create=0 change=13 …" (0: done, else errno).
+// HOSTILE_FOLDER names, and tells on standard error what came of it: "hostile: create=0 mode=1 …" (0: done, else errno).
 #include <arpa/inet.h>
 #include <dlfcn.h>
 #include <fcntl.h>
 #include <netinet/in.h>
+#include <signal.h>
 #include <sndfile.h>
 #include <spawn.h>
+#include <sys/ipc.h>
+#include <sys/shm.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/un.h>
@@ -33,11 +36,19 @@ int run(const std::string& folder) {
   return WEXITSTATUS(status);
 }
 
+int begin_process() {
+  const pid_t child = ::fork();
+  if (child == 0) ::_exit(0);
+  if (child > 0) ::waitpid(child, nullptr, 0);
+  return error_of(child);
+}
+
 void attack() {
   const char* named = std::getenv("HOSTILE_FOLDER");
   if (named == nullptr) return;
   const std::string folder(named);
   const int create = error_of(::open((folder + "/created").c_str(), O_WRONLY | O_CREAT, 0600));
+  const int mode = error_of(::chmod((folder + "/there").c_str(), 0777));
   const int change = error_of(::open((folder + "/there").c_str(), O_WRONLY | O_TRUNC));
   const int remove = error_of(::unlink((folder + "/there").c_str()));
   const int link = error_of(::symlink("there", (folder + "/linked").c_str()));
@@ -46,8 +57,12 @@ void attack() {
   const int tcp = error_of(::socket(AF_INET, SOCK_STREAM, 0));
   const int udp = error_of(::socket(AF_INET, SOCK_DGRAM, 0));
   const int local = error_of(::socket(AF_UNIX, SOCK_STREAM, 0));
-  std::fprintf(stderr, "hostile: create=%d change=%d remove=%d link=%d temporary=%d tcp=%d udp=%d local=%d run=%d\n", create, change,
-               remove, link, temporary, tcp, udp, local, run(folder));
+  const int signal = error_of(::kill(::getppid(), 0));
+  const int memory = error_of(::shmget(IPC_PRIVATE, 1, 0600));
+  std::fprintf(stderr,
+               "hostile: create=%d mode=%d change=%d remove=%d link=%d temporary=%d tcp=%d udp=%d local=%d signal=%d memory=%d process=%d "
+               "run=%d\n",
+               create, mode, change, remove, link, temporary, tcp, udp, local, signal, memory, begin_process(), run(folder));
 }
 
 }  // namespace

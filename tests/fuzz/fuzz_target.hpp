@@ -21,6 +21,10 @@ extern "C" [[gnu::used]] inline int LLVMFuzzerInitialize(int* /*count*/, char***
   return 0;
 }
 
+/// AddressSanitizer's defaults are for one long run of a program, not for many short ones: a seventh of the time went into call stacks of
+/// allocations and into fresh pages. An input that is found is run again over the whole stack (ASAN_OPTIONS=malloc_context_size=30).
+extern "C" [[gnu::used]] inline const char* __asan_default_options() { return "malloc_context_size=4:quarantine_size_mb=16"; }
+
 namespace fuzz {
 
 /// A promise that did not hold is a crash: that is what both drivers look for.

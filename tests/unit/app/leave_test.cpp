@@ -19,15 +19,15 @@ std::optional<Leave> leave_for(std::vector<std::string> words) {
 
 }  // namespace
 
-TEST_CASE("What decodes captures is left its outputs only") {
+TEST_CASE("What decodes captures has its outputs written") {
   const auto measure = leave_for({"measure", "a.wav", "-o", "out.json", "--append", "lines.jsonl"});
   REQUIRE(measure);
-  CHECK(measure->outputs == std::vector<std::string>{"out.json"});
-  CHECK(measure->appended == std::vector<std::string>{"lines.jsonl"});
-  CHECK_FALSE(measure->temporary_folder);
-  CHECK(leave_for({"measure", "a.wav"})->outputs.empty());
-  CHECK(leave_for({"solve", "steps.csv", "-o", "x"})->outputs == std::vector<std::string>{"x"});
-  CHECK(leave_for({"calibrate", "a.wav", "-o", "x"})->outputs == std::vector<std::string>{"x"});
+  CHECK(measure->output == "out.json");
+  CHECK(measure->appended == "lines.jsonl");
+  CHECK(measure->streams == 0);
+  CHECK_FALSE(leave_for({"measure", "a.wav"})->output);
+  CHECK(leave_for({"solve", "steps.csv", "-o", "x"})->output == "x");
+  CHECK(leave_for({"calibrate", "a.wav", "-o", "x"})->output == "x");
 }
 
 TEST_CASE("What runs a program or makes a folder is left alone") {
@@ -36,16 +36,17 @@ TEST_CASE("What runs a program or makes a folder is left alone") {
   CHECK_FALSE(leave_for({"--help"}));
 }
 
-TEST_CASE("A stream needs the temporary folder, wherever it is found") {
-  CHECK(leave_for({"measure", "-"})->temporary_folder);
+TEST_CASE("A stream needs a temporary copy, wherever it is found") {
+  CHECK(leave_for({"measure", "-"})->streams == 1);
   const TempFolder folder;
   folder.write("a.wav", "x");
   folder.write("steps.csv", "x");
   const std::string place = folder.path().string();
-  CHECK_FALSE(leave_for({"solve", place})->temporary_folder);
-  CHECK_FALSE(leave_for({"solve", place + "/steps.csv"})->temporary_folder);
+  CHECK(leave_for({"solve", place})->streams == 0);
+  CHECK(leave_for({"solve", place + "/steps.csv"})->streams == 0);
   REQUIRE(::mkfifo((place + "/stream.wav").c_str(), 0600) == 0);
-  CHECK(leave_for({"measure", place + "/stream.wav"})->temporary_folder);
-  CHECK(leave_for({"solve", place})->temporary_folder);
-  CHECK(leave_for({"solve", place + "/steps.csv"})->temporary_folder);
+  CHECK(leave_for({"measure", place + "/stream.wav"})->streams == 1);
+  CHECK(leave_for({"solve", place})->streams == 1);
+  CHECK(leave_for({"solve", place + "/steps.csv"})->streams == 1);
+  CHECK(leave_for({"measure", "-", place + "/stream.wav"})->streams == 2);
 }
