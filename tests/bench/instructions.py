@@ -1,7 +1,7 @@
-"""How many instructions `measure` takes against one sf_readf_float pass over the same two minutes, by callgrind: the same on every run, so that
+"""How many instructions measure() takes against one sf_readf_float pass over the same two minutes, by callgrind: the same on every run, so that
 a change that costs time shows in CI, however busy the machine is.
 
-usage: instructions.py PROGRAM READ_PASS
+usage: instructions.py MEASURE_PASS READ_PASS
 Exits with 1 where the ratio leaves its bound, with 77 (skipped) on a processor without AVX2, for whose kernels no bound was taken."""
 import pathlib
 import re
@@ -25,14 +25,14 @@ def instructions(command):
 
 
 def main():
-    program, read_pass = sys.argv[1:]
+    measure_pass, read_pass = sys.argv[1:]
     if " avx2" not in pathlib.Path("/proc/cpuinfo").read_text():
         print("no AVX2 here: not measured")
         return 77
     with tempfile.TemporaryDirectory() as folder:
         capture = pathlib.Path(folder) / "two-minutes.wav"
         bench_capture.write_capture(capture, 120)
-        pass_over, measure = instructions([read_pass, capture]), instructions([program, "measure", "--jobs", "1", capture])
+        pass_over, measure = instructions([read_pass, capture]), instructions([measure_pass, capture])
     print(f"measure {measure / 1e6:.1f} million, one pass {pass_over / 1e6:.1f} million: {measure / pass_over:.3f} x, at most {MOST}")
     return 0 if measure <= MOST * pass_over else 1
 

@@ -94,7 +94,7 @@ class Killed(FaultCase):
         many = self.captures * 3
         for n in range(KILLS // 4):
             with tempfile.TemporaryFile() as out:
-                child = self.start("measure", "--json", "--tilt-deg", n % 40, *many, "--append", lines, stdout=out)
+                child = self.start("measure", "--json", "--tilt-deg", n % 5 - 2, *many, "--append", lines, stdout=out)
                 killed += self.kill_after(child, draw.uniform(0, 0.12))
                 out.seek(0)
                 told = [line for line in out.read().decode().splitlines(keepends=True) if line.endswith("\n")]

@@ -1,0 +1,19 @@
+// What the library does of `measure`, alone: the program's confinement refuses the signals that valgrind ends threads by.
+#include <cstdio>
+
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/measure.hpp"
+
+int main(int argc, char** argv) {
+  if (argc != 2) return 2;
+  try {
+    const auto opened = evenwall::open_capture(argv[1]);
+    const evenwall::Reading reading = evenwall::measure(*opened.audio, {});
+    std::printf("%zu\n", reading.passages.size());
+  } catch (const evenwall::Error& error) {
+    std::fprintf(stderr, "%s\n", error.what());
+    return 1;
+  }
+  return 0;
+}
