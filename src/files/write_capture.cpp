@@ -38,10 +38,19 @@ int subtype(int bits) {
   refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
 }
 
+/// Whether the outermost chunk ends where the file does: readers, ours too, pass over it where it lies.
+bool is_closed(const FileBytes& bytes) {
+  const std::string head = bytes.read(0, 28);
+  if (head.size() < 28) return false;
+  const std::uint64_t inner = head.starts_with("RF64") ? little<std::uint64_t>(head, 20) : little<std::uint32_t>(head, 4);
+  return inner + 8 == bytes.size();
+}
+
 /// The encoder goes back to the header when it is closed, and keeps a failure there to itself.
 void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& name) {
-  const CaptureLayout written = layout_of(FileBytes(descriptor, name));
-  if (written.frames != frames || !written.warnings.empty())
+  const FileBytes bytes(descriptor, name);
+  const CaptureLayout written = layout_of(bytes);
+  if (written.frames != frames || !written.warnings.empty() || !is_closed(bytes))
     refuse(name, "cannot be written to its end; make room, or choose another place");
 }
 

@@ -80,6 +80,7 @@ def environment(env):
 
 def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, limit_s=60, wrap=(), stdout=None):
     """Runs the program. `watch`: a folder whose changes are listed; `before`: called in the child; `wrap`: words in front."""
+    limit_s *= 5 if SANITIZED else 1  # against hangs only
     seen = listing(watch) if watch else {}
     # A process starts with the memory mark of the one that begot it: GNU time is small, Python is not.
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err, tempfile.TemporaryFile() as given, \

@@ -42,6 +42,12 @@ class Killed(FaultCase):
             child.send_signal(signal.SIGKILL)
             return int(child.wait() == -signal.SIGKILL)
 
+    def seconds_of(self, *words):
+        """A whole run, so that a kill hits any moment of it, however busy the machine is."""
+        start = time.perf_counter()
+        self.assertEqual(0, self.start(*words).wait())
+        return time.perf_counter() - start
+
     def strays(self, folder):
         return [n for place in os.walk(folder) for n in place[2] if ".tmp-" in n]
 
@@ -74,9 +80,10 @@ class Killed(FaultCase):
     def test_outputs_are_old_or_new(self):
         draw, killed, states = random.Random(SEED + 1), 0, {"old": 0, "new": 0}
         many = self.captures * 10
+        whole_s = self.seconds_of("measure", "--json", *many, "-o", self.folder / "first.json")
         for _ in range(KILLS // 4):
             target = self.put("out.json", OLD)
-            killed += self.kill_after(self.start("measure", "--json", *many, "-o", target), draw.uniform(0, 0.12))
+            killed += self.kill_after(self.start("measure", "--json", *many, "-o", target), draw.uniform(0, 1.2 * whole_s))
             text = target.read_text()
             states["old" if text == OLD else "new"] += 1
             if text != OLD:
@@ -92,10 +99,11 @@ class Killed(FaultCase):
         draw, killed, torn = random.Random(SEED + 2), 0, 0  # torn: by a kill in the middle of a write
         lines, promised = self.folder / "bench.jsonl", []
         many = self.captures * 3
+        whole_s = self.seconds_of("measure", "--json", "--tilt-deg", 0, *many, "--append", lines)
         for n in range(KILLS // 4):
             with tempfile.TemporaryFile() as out:
                 child = self.start("measure", "--json", "--tilt-deg", n % 5 - 2, *many, "--append", lines, stdout=out)
-                killed += self.kill_after(child, draw.uniform(0, 0.12))
+                killed += self.kill_after(child, draw.uniform(0, whole_s))
                 out.seek(0)
                 told = [line for line in out.read().decode().splitlines(keepends=True) if line.endswith("\n")]
             promised += told if child.returncode == 0 else told[:-1]  # the last one may not have reached the file
