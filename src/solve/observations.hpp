@@ -18,10 +18,6 @@ struct Observations {
 /// The leaks of one reading at a frequency, matched within ±5 %, where both sides are there.
 std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz);
 
-/// The frequency whose leaks are fitted: whatever is asked, a session and this number make the observations.
-/// Throws: Error(kData) where there is none.
-double fit_frequency_hz(const Session& session, const SolveOptions& options);
-
 /// Steps in an order of their own (tilt, then capture name), so that the order of the log does not matter.
 /// Throws: Error(kData) where no step can be used.
 Observations observations_of(const Session& session, const SolveOptions& options);

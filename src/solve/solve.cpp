@@ -12,6 +12,7 @@
 #include "solve/balance.hpp"
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
+#include "solve/fit_frequency.hpp"
 #include "solve/joint_fit.hpp"
 #include "solve/step_trends.hpp"
 #include "solve/true_record.hpp"

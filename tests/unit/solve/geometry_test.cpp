@@ -63,3 +63,31 @@ TEST_CASE("Criterion slopes and quotients agree with differences") {
   const Response r2 = response_at(0.02 + 1e-6, s);
   CHECK(std::abs((r2.left_from_right.value / r2.right_from_right.value - q.value) / 1e-6 - q.slope[0]) < 1e-5);
 }
+
+TEST_CASE("Each criterion's slopes by tilt and shape are its differences, at tilts of degrees too") {
+  for (std::uint64_t seed = 1; seed <= 100; ++seed) {
+    rig::Draw draw(seed);
+    const auto size = [&] { return 0.05 * draw.normal(); };
+    const ResponseShape s{size(), size(), size(), size()};
+    const double psi = size();
+    for (const auto kind : {CriterionKind::kLeast, CriterionKind::kEqual, CriterionKind::kPhase}) {
+      INFO("seed " << seed << ", kind " << static_cast<int>(kind));
+      const CriterionAt at = criterion_at(kind, psi, s);
+      CHECK(at.value == criterion(kind, psi, s));
+      CHECK(at.slope == criterion_slope(kind, psi, s));
+      for (int k = 0; k <= kShapeSize; ++k) {
+        constexpr double kBy = 1e-5;
+        const Nudged up = nudged(psi, s, k, kBy), down = nudged(psi, s, k, -kBy);
+        const double difference = (criterion(kind, up.psi_rad, up.shape) - criterion(kind, down.psi_rad, down.shape)) / (2 * kBy);
+        CHECK_THAT(at.slope[k], WithinAbs(difference, 1e-9));  // third derivatives of order one times h²/6, rounding over h
+      }
+    }
+  }
+  // The least sum itself: its criterion is a quarter of the derivative of |a|² + |b|².
+  const ResponseShape s{0.012, 0.004, -0.003, 0.006};
+  const auto sum = [&](double psi) {
+    const OwnLeaks leaks = own_leaks(psi, s);
+    return std::norm(leaks.right_into_left) + std::norm(leaks.left_into_right);
+  };
+  CHECK_THAT(criterion(CriterionKind::kLeast, 0.02, s), WithinAbs((sum(0.02 + 1e-5) - sum(0.02 - 1e-5)) / 8e-5, 1e-10));
+}

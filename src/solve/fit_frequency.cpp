@@ -1,0 +1,85 @@
+#include "solve/fit_frequency.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+#include <utility>
+#include <vector>
+
+#include "evenwall/error.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kWantedFrequency_hz = 1000.0;
+
+/// Tones that single channels were heard at, each once, ascending.
+std::vector<double> tones(const Session& session) {
+  std::vector<double> all;
+  for (const Step& step : session.steps) {
+    for (const Passage& p : step.reading.passages) {
+      if (p.kind == PassageKind::kTone && p.driven != Driven::kBoth && p.frequency_hz) all.push_back(*p.frequency_hz);
+    }
+  }
+  std::sort(all.begin(), all.end());
+  all.erase(std::unique(all.begin(), all.end()), all.end());
+  return all;
+}
+
+/// How many of the ascending numbers match this one.
+std::ptrdiff_t matches(const std::vector<double>& ascending, double frequency_hz) {
+  const double within = kFrequencyMatch * frequency_hz;
+  const auto first = std::partition_point(ascending.begin(), ascending.end(), [&](double g) { return frequency_hz - g > within; });
+  const auto last = std::partition_point(first, ascending.end(), [&](double g) { return g - frequency_hz <= within; });
+  return last - first;
+}
+
+/// Frequencies at which a step of the fit has both sides.
+std::vector<double> frequencies(const Session& session) {
+  std::vector<double> all;
+  for (const Step& step : session.steps) {
+    if (step.reading.use != StepUse::kYes || step.reading.error) continue;
+    for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
+      if (pair.right_into_left && pair.left_into_right) all.push_back(pair.frequency_hz);
+    }
+  }
+  std::sort(all.begin(), all.end());
+  return all;
+}
+
+double choose_frequency(const Session& session, OptionalNumber asked_hz) {
+  const std::vector<double> all = frequencies(session);
+  if (all.empty()) {
+    for (const Step& step : session.steps) {
+      if (step.reading.error) throw Error(ErrorKind::kData, "no step can be used; the first one: " + step.reading.error->message);
+    }
+    throw Error(ErrorKind::kData,
+                "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
+  }
+  // The frequency that most steps share; among equals a tone before a place in a sweep, and the one nearest what is wanted.
+  using Rank = std::tuple<std::ptrdiff_t, bool, double>;
+  const std::vector<double> heard = tones(session);
+  double best = 0;
+  Rank best_rank{-1, false, 0};
+  for (const double f : all) {
+    if (asked_hz && std::abs(f - *asked_hz) > kFrequencyMatch * *asked_hz) continue;
+    const Rank rank{matches(all, f), matches(heard, f) > 0, -std::abs(std::log(f / asked_hz.value_or(kWantedFrequency_hz)))};
+    if (rank > best_rank) std::tie(best, best_rank) = std::pair(f, rank);
+  }
+  if (std::get<0>(best_rank) < 0) {
+    throw Error(ErrorKind::kData,
+                fmt::format("no step has both passages within 5 % of {:.1f} Hz (nearest found: {:.1f} Hz); ask for that one", *asked_hz,
+                            all.front()));
+  }
+  return best;
+}
+
+}  // namespace
+
+double fit_frequency_hz(const Session& session, const SolveOptions& options) {
+  return choose_frequency(session, options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz);
+}
+
+}  // namespace evenwall

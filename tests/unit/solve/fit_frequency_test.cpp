@@ -1,0 +1,56 @@
+#include "solve/fit_frequency.hpp"
+
+#include "evenwall/error.hpp"
+#include "support/catch.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// A step with both leaks at each frequency; its passages are tones at those of `tones_hz`.
+Step step_at(const std::vector<double>& leaks_hz, const std::vector<double>& tones_hz) {
+  Step step;
+  for (const double f : leaks_hz) {
+    LeakPair pair;
+    pair.frequency_hz = f;
+    pair.right_into_left = pair.left_into_right = Leak{};
+    step.reading.crosstalk_spectrum.push_back(pair);
+  }
+  for (const double f : tones_hz) {
+    Passage passage;
+    passage.kind = PassageKind::kTone;
+    passage.driven = Driven::kLeft;
+    passage.frequency_hz = f;
+    step.reading.passages.push_back(passage);
+  }
+  return step;
+}
+
+double chosen_hz(const std::vector<Step>& steps, OptionalNumber asked_hz = std::nullopt) {
+  Session session;
+  session.steps = steps;
+  SolveOptions options;
+  options.frequency_hz = asked_hz;
+  return fit_frequency_hz(session, options);
+}
+
+}  // namespace
+
+TEST_CASE("The frequency that most steps share goes first, 5 % off counts as shared") {
+  CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3100}, {}), step_at({3010}, {})}) == 3000);
+  CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3160}, {})}) == 1000);  // 5.3 % apart: nothing is shared
+}
+
+TEST_CASE("Among equals a tone goes first, then the one nearest 1 kHz or what was asked") {
+  CHECK(chosen_hz({step_at({900, 3000}, {3000}), step_at({900, 3000}, {3000})}) == 3000);
+  CHECK(chosen_hz({step_at({500, 900, 3000}, {}), step_at({500, 900, 3000}, {})}) == 900);
+  CHECK(chosen_hz({step_at({980, 1010, 3000}, {})}, 1000.0) == 1010);  // ratios 1.020 and 1.010
+}
+
+TEST_CASE("What no step has both sides of is refused, with the nearest there is") {
+  CHECK_THROWS_AS(chosen_hz({step_at({}, {1000})}), Error);
+  CHECK_THROWS_AS(chosen_hz({step_at({1000}, {})}, 3000.0), Error);
+  Step unused = step_at({1000}, {});
+  unused.reading.use = StepUse::kNo;
+  CHECK_THROWS_AS(chosen_hz({unused}), Error);
+}
