@@ -56,7 +56,8 @@ double least_deg(const Scenario& scenario) {
 /// Where a band speaks nearest 1 kHz: a tone at its frequency, a sweep anywhere between its ends, noise everywhere.
 double nearest_wanted_hz(const SimulatedBand& band) {
   if (is_noise(band)) return kWantedFrequency_hz;
-  const auto [low, high] = std::minmax(band.frequency_hz, band.frequency_to_hz.value_or(band.frequency_hz));
+  const auto [low, high] =
+      std::minmax({band.frequency_hz, band.frequency_to_hz.value_or(band.frequency_hz)});  // in braces: values, not references
   return band.signal == SimulatedSignal::kTone ? band.frequency_hz : std::clamp(kWantedFrequency_hz, low, high);
 }
 
