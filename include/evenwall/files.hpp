@@ -78,6 +78,13 @@ std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::
 /// Readings, one document a line; a line that a crash tore gives a reading with its error set. `name` is for messages. Throws:
 /// Error(kInput) with the line. Unknown keys are ignored.
 std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name);
+/// The same in two steps, for who reads lines side by side: the lines that hold something, views of `text`, and what one of them says.
+struct ReadingLine {
+  std::string_view text;
+  int number = 0;  ///< from 1
+};
+std::vector<ReadingLine> reading_lines(std::string_view text);
+Reading reading_from_line(const ReadingLine& line, const std::string& name);
 /// What the document lacks of the answer stays NaN, and is shown and written as absent. Throws: Error(kInput) without `least_crosstalk`.
 Solution solution_from_json(std::string_view text, const std::string& name);
 /// What a survey takes of a solution, the rest passed over unread. `grouped_by`: the session's key whose text becomes the group.

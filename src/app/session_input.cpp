@@ -126,6 +126,19 @@ bool same_facts(const SessionFacts& a, const SessionFacts& b) {
   return all(a) == all(b);
 }
 
+constexpr std::size_t kWorthThreads = 32;  // lines, of some 50 µs each
+
+/// Lines of readings, side by side where there are many.
+std::vector<Reading> readings_in(const std::string& text, const std::string& name, int jobs) {
+  const std::vector<ReadingLine> lines = reading_lines(text);
+  if (lines.size() < kWorthThreads) return readings_from_jsonl(text, name);
+  std::vector<Reading> readings;
+  in_order(
+      lines.size(), jobs, [&](std::size_t i) { return reading_from_line(lines[i], name); },
+      [&](std::size_t, Reading reading) { readings.push_back(std::move(reading)); });
+  return readings;
+}
+
 }  // namespace
 
 Warnings warnings_of_steps(const std::vector<Step>& steps) {
@@ -187,7 +200,7 @@ Session session_of_readings(std::vector<Reading> readings) {
 }
 
 Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told) {
-  if (input == "-") return session_of_readings(readings_from_jsonl(read_stream(kStandardInput, kMostReadings_bytes), "standard input"));
+  if (input == "-") return session_of_readings(readings_in(read_stream(kStandardInput, kMostReadings_bytes), "standard input", jobs));
   const fs::path path = input;
   std::error_code fault;
   if (fs::is_directory(path, fault)) {
@@ -202,7 +215,7 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
         escaped(input) + ": is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl); name one of these");
   }
   const std::string text = read_text(path, kMostReadings_bytes);
-  if (path.extension() == ".jsonl") return session_of_readings(readings_from_jsonl(text, input));
+  if (path.extension() == ".jsonl") return session_of_readings(readings_in(text, input, jobs));
   if (is_meter_table(text)) {
     return session_of_meter_table(path, text, options);
   }

@@ -212,16 +212,24 @@ std::string to_json(const Reading& reading) {
   return json_line(document);
 }
 
-std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name) {
-  std::vector<Reading> readings;
-  for (int line = 1; !text.empty(); ++line) {
+std::vector<ReadingLine> reading_lines(std::string_view text) {
+  std::vector<ReadingLine> lines;
+  for (int number = 1; !text.empty(); ++number) {
     const std::string_view document = text.substr(0, text.find('\n'));
     text.remove_prefix(std::min(document.size() + 1, text.size()));
-    const bool first_mark = line == 1 && document.starts_with("\xef\xbb\xbf");
-    if (document.find_first_not_of(" \t\r", first_mark ? 3 : 0) == std::string_view::npos) continue;
-    const std::string where = fmt::format("{}:{}", name, line);
-    readings.push_back(reading_of_line(document, where));
+    const bool first_mark = number == 1 && document.starts_with("\xef\xbb\xbf");
+    if (document.find_first_not_of(" \t\r", first_mark ? 3 : 0) != std::string_view::npos) lines.push_back({document, number});
   }
+  return lines;
+}
+
+Reading reading_from_line(const ReadingLine& line, const std::string& name) {
+  return reading_of_line(line.text, fmt::format("{}:{}", name, line.number));
+}
+
+std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name) {
+  std::vector<Reading> readings;
+  for (const ReadingLine& line : reading_lines(text)) readings.push_back(reading_from_line(line, name));
   return readings;
 }
 

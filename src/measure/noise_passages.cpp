@@ -13,12 +13,16 @@ constexpr std::size_t kMostClickBlocks = 3;
 constexpr std::size_t kLeastBlocks = 5;   // 2.5 s
 constexpr double kLeastFullness = -0.85;  // noise has −0.58 in one channel; tones, voices and music lie below −1
 constexpr double kSteady_db = 2.5;        // five standard deviations of the lowest octave
-constexpr double kDrivenAhead_db = 6.0;   // as for tones, in every octave
-constexpr double kAlike_db = 4.0;         // channels of a both-channel passage
-constexpr double kShared = 0.5;           // coherence of a both-channel passage
-constexpr double kLeastShared = 0.02;     // coherence of a leak with what it comes from, in half of the octaves
-constexpr double kNoLeak_db = 90;         // no record separates its walls so: a channel of digital silence, not a quiet one
-constexpr double kQuietest_rms = 3e-3;    // −50 dBFS of the driven channel: surface noise lies below
+// Steam, wind and fast loops are as full as noise but not as steady. Median over the blocks, of octaves' means: noise strays by a tenth.
+constexpr double kMostUnrest = 1.2;
+constexpr double kMostWander_db = 0.6;  // standard deviation of the blocks' levels from 1 kHz up: 0.25 dB of noise's own, and a record's
+constexpr std::size_t kFirstWandering = 2;  // the octave of 1 kHz
+constexpr double kDrivenAhead_db = 6.0;     // as for tones, in every octave
+constexpr double kAlike_db = 4.0;           // channels of a both-channel passage
+constexpr double kShared = 0.5;             // coherence of a both-channel passage
+constexpr double kLeastShared = 0.02;       // coherence of a leak with what it comes from, in half of the octaves
+constexpr double kNoLeak_db = 90;           // no record separates its walls so: a channel of digital silence, not a quiet one
+constexpr double kQuietest_rms = 3e-3;      // −50 dBFS of the driven channel: surface noise lies below
 constexpr double kEdge_db = 3.0;
 constexpr std::size_t kBridgeFrames = 6;  // 0.3 s
 
@@ -114,7 +118,7 @@ class Finder {
   }
 
   void finish(const std::vector<Block>& run, std::vector<NoiseStretch>& found) const {
-    if (run.size() < kLeastBlocks || !hangs_together(run)) return;
+    if (run.size() < kLeastBlocks || !hangs_together(run) || !keeps_still(run)) return;
     double level_db = 0;
     const Driven driven = *run.front().driven;
     for (const Block& b : run) level_db += power_db(b.first + kBlockFrames / 2, driven) / static_cast<double>(run.size());
@@ -135,6 +139,24 @@ class Finder {
       octaves += median(std::move(shared)) > kLeastShared ? 1 : 0;
     }
     return 2 * octaves >= octaves_;
+  }
+
+  /// Whether it is as steady as test noise, within its blocks and from block to block.
+  [[nodiscard]] bool keeps_still(const std::vector<Block>& run) const {
+    std::vector<double> unrest;
+    for (const Block& b : run) unrest.push_back(static_cast<double>(b.octaves.unrest));
+    double wander_db = 0;
+    for (std::size_t o = kFirstWandering; o < octaves_; ++o) {
+      double sum = 0, squares = 0;
+      for (const Block& b : run) {
+        const auto level_db = static_cast<double>(std::max(b.octaves.left_db[o], b.octaves.right_db[o]));
+        sum += level_db;
+        squares += level_db * level_db;
+      }
+      const auto n = static_cast<double>(run.size());
+      wander_db += std::sqrt(std::max(0.0, (squares - sum * sum / n) / (n - 1))) / static_cast<double>(octaves_ - kFirstWandering);
+    }
+    return median(std::move(unrest)) <= kMostUnrest && wander_db <= kMostWander_db;
   }
 
   [[nodiscard]] double power_db(std::size_t look, Driven driven) const {

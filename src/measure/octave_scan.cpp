@@ -34,12 +34,23 @@ class LogSum {
   int count_ = 0;
 };
 
+/// Median distance of a block's levels in one octave from their median, over what steady noise's would be. Its power there strays by
+/// 4.34 dB·√(1.94/lines), as a Hann window ties a line to its neighbours (1 + 2·(2/3)² + 2·(1/6)² = 1.94), and 0.6745 of a standard
+/// deviation is the median distance.
+double unrest_of(const std::vector<double>& levels_db, double lines) {
+  const double middle = median(levels_db);
+  std::vector<double> distances;
+  for (const double level : levels_db) distances.push_back(std::abs(level - middle));
+  return median(std::move(distances)) / (0.6745 * 10 / std::numbers::ln10 * std::sqrt(1.94 / lines));
+}
+
 }  // namespace
 
 double db_of_power(double power) { return 10 * std::log10(std::max(power, 1e-30)); }
 
 OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz) {
   OctaveFrame frame;
+  frame.bin_hz = static_cast<float>(bin_hz);
   // Mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
   const auto size = static_cast<double>(spectrum.size());
   const double scale = 2.0 / (size * 0.375 * size);
@@ -86,6 +97,19 @@ void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
   if (open_.size() == kBlockFrames) close_block();
 }
 
+double OctaveScan::unrest(const OctaveBlock& block) const {
+  double sum = 0;
+  int octaves = 0;
+  for (std::size_t o = kFirstFull; o < octaves_; ++o, ++octaves) {
+    const bool left = block.left_db[o] >= block.right_db[o];
+    std::vector<double> levels_db;
+    for (const OctaveFrame& f : open_) levels_db.push_back(db_of_power(static_cast<double>(left ? f.left[o] : f.right[o])));
+    const double width_hz = kLowestOctave_hz * std::exp2(static_cast<double>(o)) / std::numbers::sqrt2;
+    sum += unrest_of(levels_db, width_hz / std::max(1e-3, static_cast<double>(open_.front().bin_hz)));
+  }
+  return octaves > 0 ? sum / octaves : 0;
+}
+
 void OctaveScan::close_block() {
   OctaveBlock block;
   const auto median_of = [&](auto value) {
@@ -106,6 +130,7 @@ void OctaveScan::close_block() {
     block.right_db[o] = static_cast<float>(db_of_power(median_of([o](const OctaveFrame& f) { return f.right[o]; })));
     block.shared[o] = left * right > 0 ? static_cast<float>(std::norm(shared) / (left * right)) : 0.0F;
   }
+  block.unrest = static_cast<float>(unrest(block));
   blocks_.push_back(block);
   open_.clear();
 }

@@ -17,6 +17,7 @@ inline constexpr std::size_t kBlockFrames = 10;
 
 /// One look.
 struct OctaveFrame {
+  float bin_hz = 0;                                    ///< from line to line
   std::array<float, kOctaves> left{}, right{};         ///< mean square, full scale = 1
   std::array<std::complex<float>, kOctaves> shared{};  ///< mean of left·conj(right)
   float fullness =
@@ -28,6 +29,8 @@ OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz);
 struct OctaveBlock {
   std::array<float, kOctaves> left_db{}, right_db{}, shared{};
   float fullness = -100;
+  /// How much the louder channel's octaves from 1 kHz up change from look to look, over what steady noise does: 1 for noise.
+  float unrest = 0;
 };
 
 /// All looks of a capture. A long one is kept small: octaves by the block, of each look only the whole power, to 0.01 dB.
@@ -46,6 +49,7 @@ class OctaveScan {
 
  private:
   void close_block();
+  [[nodiscard]] double unrest(const OctaveBlock& block) const;
 
   struct Power {
     std::int16_t left, right;  ///< hundredths of a decibel

@@ -72,6 +72,19 @@ TEST_CASE("Hiss, independent noise, tones, bursts, fades and what is taken are n
   CHECK(noise_of(with_noise(true, 0.1, 0.003), {{0, 12}}).empty());
 }
 
+TEST_CASE("Noise that flickers or wanders is steam, wind or a fast loop; a record's own wander is let pass") {
+  const auto shaken = [](double depth, double rate_hz) {
+    Canvas canvas = with_noise(true, 0.003, 0.1);
+    for (std::size_t i = 0; i < canvas.samples.size(); ++i) {
+      canvas.samples[i] *= static_cast<float>(1 + depth * std::sin(2 * 3.14159265 * rate_hz * static_cast<double>(i / 2) / 48000));
+    }
+    return noise_of(canvas).size();
+  };
+  CHECK(shaken(0.04, 0.55) == 1);  // 0.35 dB either way, once a revolution
+  CHECK(shaken(0.3, 4) == 0);      // 2.3 dB, within the blocks
+  CHECK(shaken(0.2, 0.3) == 0);    // 1.6 dB, from block to block
+}
+
 TEST_CASE("Noise beside digital silence drives no groove wall") {
   // What the arithmetic leaves there, −140 dB and in step with the loud channel, is no leak.
   Canvas canvas(48000, 11);
