@@ -12,9 +12,9 @@
 namespace evenwall {
 namespace {
 
-// A frame long enough to part a tone from noise 25 dB up (about 50 of them a tone burst of 2.5 s), short enough to place its edges.
 constexpr std::int64_t kMostAhead = 2'000'000;  // looks
-constexpr double kFrame_s = 0.0427;             // 2048 samples at 48 kHz
+// A frame long enough to part a tone from noise 25 dB up (about 50 of them a tone burst of 2.5 s), short enough to place its edges.
+constexpr double kFrame_s = 0.0427;  // 2048 samples at 48 kHz
 constexpr double kFrameStep_s = 0.05;
 constexpr double kHighestTone = 0.45;  // of the sample rate
 constexpr double kClickLimit = 4.0;
