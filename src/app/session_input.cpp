@@ -131,8 +131,11 @@ constexpr std::size_t kWorthThreads = 32;  // lines, of some 50 µs each
 /// Lines of readings, side by side where there are many.
 std::vector<Reading> readings_in(const std::string& text, const std::string& name, int jobs) {
   const std::vector<ReadingLine> lines = reading_lines(text);
-  if (lines.size() < kWorthThreads) return readings_from_jsonl(text, name);
   std::vector<Reading> readings;
+  if (lines.size() < kWorthThreads) {
+    for (const ReadingLine& line : lines) readings.push_back(reading_from_line(line, name));
+    return readings;
+  }
   in_order(
       lines.size(), jobs, [&](std::size_t i) { return reading_from_line(lines[i], name); },
       [&](std::size_t, Reading reading) { readings.push_back(std::move(reading)); });

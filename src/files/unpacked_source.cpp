@@ -50,8 +50,8 @@ class UnpackedSource : public AudioSource {
   const std::uint8_t* bytes_of(std::int64_t first, std::int64_t count) {
     if (first < raw_first_ || first + count > raw_first_ + raw_frames_) {
       const bool goes_on = first == next_;
-      const std::int64_t wanted = goes_on ? std::min(std::max(kAheadFrames, count), frames_ - first) : count;
-      raw_.resize(static_cast<std::size_t>(std::max(kAheadFrames, count) * frame_bytes_));
+      const std::int64_t wanted = goes_on ? std::min(kAheadFrames, frames_ - first) : count;
+      raw_.resize(static_cast<std::size_t>(kAheadFrames * frame_bytes_));
       raw_frames_ = 0;
       const std::int64_t got = fetch(first, wanted, raw_.data());
       require(got, first, count);

@@ -15,14 +15,13 @@ constexpr double kLeastFullness = -0.85;  // noise has −0.58 in one channel; t
 constexpr double kSteady_db = 2.5;        // five standard deviations of the lowest octave
 // Steam, wind and fast loops are as full as noise but not as steady. Median over the blocks, of octaves' means: noise strays by a tenth.
 constexpr double kMostUnrest = 1.2;
-constexpr double kMostWander_db = 0.6;  // standard deviation of the blocks' levels from 1 kHz up: 0.25 dB of noise's own, and a record's
-constexpr std::size_t kFirstWandering = 2;  // the octave of 1 kHz
-constexpr double kDrivenAhead_db = 6.0;     // as for tones, in every octave
-constexpr double kAlike_db = 4.0;           // channels of a both-channel passage
-constexpr double kShared = 0.5;             // coherence of a both-channel passage
-constexpr double kLeastShared = 0.02;       // coherence of a leak with what it comes from, in half of the octaves
-constexpr double kNoLeak_db = 90;           // no record separates its walls so: a channel of digital silence, not a quiet one
-constexpr double kQuietest_rms = 3e-3;      // −50 dBFS of the driven channel: surface noise lies below
+constexpr double kMostWander_db = 0.6;   // standard deviation of the blocks' levels from 1 kHz up: 0.25 dB of noise's own, and a record's
+constexpr double kDrivenAhead_db = 6.0;  // as for tones, in every octave
+constexpr double kAlike_db = 4.0;        // channels of a both-channel passage
+constexpr double kShared = 0.5;          // coherence of a both-channel passage
+constexpr double kLeastShared = 0.02;    // coherence of a leak with what it comes from, in half of the octaves
+constexpr double kNoLeak_db = 90;        // no record separates its walls so: a channel of digital silence, not a quiet one
+constexpr double kQuietest_rms = 3e-3;   // −50 dBFS of the driven channel: surface noise lies below
 constexpr double kEdge_db = 3.0;
 constexpr std::size_t kBridgeFrames = 6;  // 0.3 s
 
@@ -146,7 +145,7 @@ class Finder {
     std::vector<double> unrest;
     for (const Block& b : run) unrest.push_back(static_cast<double>(b.octaves.unrest));
     double wander_db = 0;
-    for (std::size_t o = kFirstWandering; o < octaves_; ++o) {
+    for (std::size_t o = kFirstFull; o < octaves_; ++o) {
       double sum = 0, squares = 0;
       for (const Block& b : run) {
         const auto level_db = static_cast<double>(std::max(b.octaves.left_db[o], b.octaves.right_db[o]));
@@ -154,7 +153,7 @@ class Finder {
         squares += level_db * level_db;
       }
       const auto n = static_cast<double>(run.size());
-      wander_db += std::sqrt(std::max(0.0, (squares - sum * sum / n) / (n - 1))) / static_cast<double>(octaves_ - kFirstWandering);
+      wander_db += std::sqrt(std::max(0.0, (squares - sum * sum / n) / (n - 1))) / static_cast<double>(octaves_ - kFirstFull);
     }
     return median(std::move(unrest)) <= kMostUnrest && wander_db <= kMostWander_db;
   }

@@ -9,7 +9,6 @@
 namespace evenwall {
 namespace {
 
-constexpr std::size_t kFirstFull = 2;  // the octave of 1 kHz: from here on a frame has thirty lines and more in each
 constexpr double kHighestShare = 0.9;  // of the lines: above, converters cut
 constexpr double kLeastPower = 1e-30;  // eight of them multiplied stay a normal number
 
@@ -100,12 +99,15 @@ void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
 double OctaveScan::unrest(const OctaveBlock& block) const {
   double sum = 0;
   int octaves = 0;
+  float bin_hz = 0;  // a sure tone's look has none
+  for (const OctaveFrame& f : open_) bin_hz = std::max(bin_hz, f.bin_hz);
+  if (bin_hz == 0) return 0;
   for (std::size_t o = kFirstFull; o < octaves_; ++o, ++octaves) {
     const bool left = block.left_db[o] >= block.right_db[o];
     std::vector<double> levels_db;
     for (const OctaveFrame& f : open_) levels_db.push_back(db_of_power(static_cast<double>(left ? f.left[o] : f.right[o])));
     const double width_hz = kLowestOctave_hz * std::exp2(static_cast<double>(o)) / std::numbers::sqrt2;
-    sum += unrest_of(levels_db, width_hz / std::max(1e-3, static_cast<double>(open_.front().bin_hz)));
+    sum += unrest_of(levels_db, width_hz / static_cast<double>(bin_hz));
   }
   return octaves > 0 ? sum / octaves : 0;
 }

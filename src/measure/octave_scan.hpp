@@ -12,6 +12,7 @@ namespace evenwall {
 inline constexpr std::size_t kOctaves = 6;
 /// Centre of the lowest octave looked at, Hz; the others are twice the one before.
 inline constexpr double kLowestOctave_hz = 250.0;
+inline constexpr std::size_t kFirstFull = 2;  ///< the octave of 1 kHz: from here on a look has thirty lines and more in each
 /// Looks to a block, half a second: steadies an octave's level to about 0.5 dB.
 inline constexpr std::size_t kBlockFrames = 10;
 
