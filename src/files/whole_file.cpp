@@ -124,12 +124,9 @@ void WholeFile::open_temporary() {
   const std::string prefix = temporary_prefix(target_);
   clear_left_overs(folder_of(target_), prefix);
   for (int tries = 0; tries < kMostNames; ++tries) {
-    const fs::path candidate = folder_of(target_) / (prefix + random_letters());
-    file_ = Descriptor(::open(candidate.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
-    if (file_.get() >= 0) {
-      temporary_ = candidate;
-      return;
-    }
+    temporary_ = folder_of(target_) / (prefix + random_letters());  // before there is a file: from then on nothing may fail for memory
+    file_ = Descriptor(::open(temporary_.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
+    if (file_.get() >= 0) return;
     if (errno != EEXIST) break;
   }
   refuse(name_, "cannot be written: " + errno_text(errno));
