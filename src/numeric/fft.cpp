@@ -18,18 +18,37 @@ namespace evenwall {
 namespace {
 
 // FFTW's planner keeps global state; only execution is free of it.
-std::mutex& planner_lock() {
-  static std::mutex lock;
-  return lock;
+struct Planner {
+  std::mutex lock;
+  bool broken = false;
+};
+Planner& planner() {
+  static Planner planner;
+  return planner;
 }
 
-/// What this thread made and nobody uses now. A capture's passages want the same sizes again and again, and to plan one, or to work out its
-/// window, takes as long as several transforms.
+/// What `make` plans. Where memory fails in the middle of that, FFTW's tables stay half built: whoever plans after it, in another thread
+/// perhaps, is told the same.
+template <typename Make>
+auto planned(Make make) {
+  const std::lock_guard guard(planner().lock);
+  if (planner().broken) throw std::bad_alloc();
+  planner().broken = true;
+  const auto plan = make();
+  if (plan == nullptr) throw std::bad_alloc();
+  planner().broken = false;
+  return plan;
+}
+
+/// What was made and nobody uses now, of all threads. A capture's passages want the same sizes again and again, and to plan one, or to work
+/// out its window, takes as long as several transforms. Not one store a thread: to end a thread's store at its end takes memory, and the
+/// system's library ends the program where it gets none.
 template <typename Kept>
 class Spares {
  public:
   /// The one of that size, or none.
   Kept take(std::size_t size) {
+    const std::lock_guard guard(lock_);
     for (auto& [its_size, kept] : places_) {
       if (its_size == size) return its_size = 0, std::move(kept);
     }
@@ -37,18 +56,21 @@ class Spares {
   }
   /// Takes the place of the one kept longest.
   void keep(std::size_t size, Kept kept) {
-    places_[next_] = {size, std::move(kept)};
+    std::pair<std::size_t, Kept> gone(size, std::move(kept));  // its end comes after the lock's
+    const std::lock_guard guard(lock_);
+    std::swap(places_[next_], gone);
     next_ = (next_ + 1) % places_.size();
   }
 
  private:
-  std::array<std::pair<std::size_t, Kept>, 4> places_{};
+  std::mutex lock_;
+  std::array<std::pair<std::size_t, Kept>, 8> places_{};
   std::size_t next_ = 0;
 };
 
 template <typename Plan>
 Spares<std::unique_ptr<Plan>>& spare_plans() {
-  thread_local Spares<std::unique_ptr<Plan>> spares;
+  static Spares<std::unique_ptr<Plan>> spares;
   return spares;
 }
 
@@ -69,16 +91,13 @@ void keep_plan(std::unique_ptr<Plan> plan) {
 
 struct StereoSpectrum::Plan {
   explicit Plan(std::size_t points) : size(points) {
-    const std::lock_guard guard(planner_lock());
-    data = fftw_alloc_complex(size);
-    plan = data == nullptr ? nullptr : fftw_plan_dft_1d(static_cast<int>(size), data, data, FFTW_FORWARD, FFTW_ESTIMATE);
-    if (plan == nullptr) {
-      fftw_free(data);
-      throw std::bad_alloc();
-    }
+    plan = planned([&] {
+      data = fftw_alloc_complex(size);
+      return data == nullptr ? nullptr : fftw_plan_dft_1d(static_cast<int>(size), data, data, FFTW_FORWARD, FFTW_ESTIMATE);
+    });
   }
   ~Plan() {
-    const std::lock_guard guard(planner_lock());
+    const std::lock_guard guard(planner().lock);
     fftw_destroy_plan(plan);
     fftw_free(data);
   }
@@ -120,18 +139,14 @@ const TwoSpectra& StereoSpectrum::transform(const float* interleaved) {
 
 struct LookSpectrum::Plan {
   explicit Plan(std::size_t points) : size(points) {
-    const std::lock_guard guard(planner_lock());
-    in = fftwf_alloc_complex(size);
-    out = fftwf_alloc_complex(size);
-    plan = in == nullptr || out == nullptr ? nullptr : fftwf_plan_dft_1d(static_cast<int>(size), in, out, FFTW_FORWARD, FFTW_ESTIMATE);
-    if (plan == nullptr) {
-      fftwf_free(in);
-      fftwf_free(out);
-      throw std::bad_alloc();
-    }
+    plan = planned([&] {
+      in = fftwf_alloc_complex(size);
+      out = fftwf_alloc_complex(size);
+      return in == nullptr || out == nullptr ? nullptr : fftwf_plan_dft_1d(static_cast<int>(size), in, out, FFTW_FORWARD, FFTW_ESTIMATE);
+    });
   }
   ~Plan() {
-    const std::lock_guard guard(planner_lock());
+    const std::lock_guard guard(planner().lock);
     fftwf_destroy_plan(plan);
     fftwf_free(in);
     fftwf_free(out);
@@ -176,7 +191,7 @@ const std::vector<float>& LookSpectrum::power() {
 }
 
 std::vector<double> hann_window(std::size_t size) {
-  thread_local Spares<std::vector<double>> known;
+  static Spares<std::vector<double>> known;
   std::vector<double> window = known.take(size);
   if (!window.empty()) {
     known.keep(size, window);
