@@ -106,3 +106,19 @@ TEST_CASE("Crosstalk by frequency is that of the answer, at the answer's own fre
   CHECK_THAT(*s.by_frequency[0].right_into_left_db, WithinAbs(s.recommended.right_into_left_db, 1e-9));  // one and the same fit
   CHECK_THAT(*s.by_frequency[0].left_into_right_db, WithinAbs(s.recommended.left_into_right_db, 1e-9));
 }
+
+TEST_CASE("A tone that each step heard a little elsewhere is one frequency, the answer's") {
+  rig::Draw draw(37);
+  Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
+  double frequency_hz = 998;
+  for (Step& step : session.steps) {
+    step.reading.crosstalk.frequency_hz = frequency_hz;
+    for (LeakPair& pair : step.reading.crosstalk_spectrum) pair.frequency_hz = frequency_hz;
+    for (Passage& p : step.reading.passages) p.frequency_hz = frequency_hz;
+    frequency_hz += 0.3;
+  }
+  const Solution s = solve(session, {});
+  REQUIRE(s.by_frequency.size() == 1);
+  CHECK(s.by_frequency[0].frequency_hz == s.frequency_hz);
+  CHECK(s.by_frequency[0].equal_crosstalk_deg == s.equal_crosstalk.tilt_deg);
+}
