@@ -1,16 +1,14 @@
 #include "evenwall/files.hpp"
 #include "files/capture_layout.hpp"
-#include "files/decoded_source.hpp"
+#include "files/capture_source.hpp"
 #include "files/descriptor.hpp"
-#include "files/unpacked_source.hpp"
 
 namespace evenwall {
 namespace {
 
 OpenedCapture open_regular(Descriptor file, const std::string& name) {
   const CaptureLayout layout = layout_of(FileBytes(file.get(), name));
-  auto audio = needs_no_decoder(layout) ? unpacked_source(std::move(file), layout, name) : decoded_source(std::move(file), layout, name);
-  return {std::move(audio), layout.warnings};
+  return {capture_source(std::move(file), layout, name), layout.warnings};
 }
 
 }  // namespace

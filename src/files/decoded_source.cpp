@@ -7,14 +7,14 @@
 #include <cstdio>
 #include <vector>
 
+#include "evenwall/error.hpp"
 #include "files/sample_file.hpp"
 
 namespace evenwall {
 namespace {
 
-constexpr std::int64_t kBlockFrames = 16384;                       // in one call of the decoder: bounds what it holds at a time
-constexpr std::int64_t kFlacPassedFrames = std::int64_t{1} << 21;  // 16 MiB, 21.8 s at 96 kHz: a passage of 20 s and what tells its end
-constexpr std::int64_t kWorthPassing = 65536;                      // sooner decoded than sought
+constexpr std::int64_t kBlockFrames = 16384;   // in one call of the decoder: bounds what it holds at a time
+constexpr std::int64_t kWorthPassing = 65536;  // sooner decoded than sought
 
 /// The stretch of the file that the decoder may see, and the error that its last read met.
 struct Window {
@@ -66,7 +66,7 @@ int sndfile_format(const CaptureLayout& layout) {
     case SampleFormat::kFlac:
       break;
   }
-  return 0;  // FLAC is recognised by its own header
+  throw Error(ErrorKind::kInternal, "a format that libsndfile is not to see; report this");
 }
 
 class DecodedSource : public AudioSource {
@@ -75,12 +75,11 @@ class DecodedSource : public AudioSource {
       : file_(std::move(file), std::move(name)),
         layout_(layout),
         window_{&file_, static_cast<sf_count_t>(layout.data_offset), static_cast<sf_count_t>(layout.data_bytes)},
-        passed_frames_(layout.samples == SampleFormat::kFlac ? kFlacPassedFrames : kBlockFrames) {
+        frames_(layout.frames.value_or(0)),
+        info_{layout.rate_hz, 2, static_cast<double>(frames_) / layout.rate_hz, encoding_text(layout)} {
     open_decoder();
-    if (layout.frames) passed_frames_ = std::clamp<std::int64_t>(*layout.frames, 1, passed_frames_);
+    passed_frames_ = std::clamp<std::int64_t>(frames_, 1, kBlockFrames);
     passed_.resize(static_cast<std::size_t>(2 * passed_frames_));
-    frames_ = layout.frames ? *layout.frames : count_frames();
-    info_ = {layout.rate_hz, 2, static_cast<double>(frames_) / layout.rate_hz, encoding_text(layout)};
   }
 
   [[nodiscard]] const AudioInfo& info() const override { return info_; }
@@ -106,16 +105,10 @@ class DecodedSource : public AudioSource {
     window_.at = 0;
     SF_INFO info{};
     info.format = sndfile_format(layout_);
-    if (info.format != 0) {
-      info.channels = 2;
-      info.samplerate = static_cast<int>(layout_.rate_hz);
-    }
-    decoder_.reset();
+    info.channels = 2;
+    info.samplerate = static_cast<int>(layout_.rate_hz);
     decoder_.reset(sf_open_virtual(&kWindowIo, SFM_READ, &info, &window_));
     if (!decoder_) refuse_medium_or(fmt::format("the decoder refuses it: {}", sf_strerror(nullptr)));
-    const bool unexpected = layout_.samples == SampleFormat::kFlac && (info.format & SF_FORMAT_TYPEMASK) != SF_FORMAT_FLAC;
-    if (unexpected || info.channels != 2) refuse(file_.name(), "the decoder sees another format than the header says; export it again");
-    next_frame_ = first_kept_ = 0;
   }
 
   /// Decodes at most kBlockFrames from where the decoder stands into their place among those kept. Returns 0 at the end only.
@@ -140,24 +133,10 @@ class DecodedSource : public AudioSource {
   }
 
   void go_to(std::int64_t frame) {
-    if (sf_seek(decoder_.get(), frame, SEEK_SET) == frame) {
-      next_frame_ = first_kept_ = frame;
-      return;
+    if (sf_seek(decoder_.get(), frame, SEEK_SET) != frame) {
+      refuse_medium_or(fmt::format("frame {} cannot be reached: {}", frame, sf_strerror(decoder_.get())));
     }
-    // A FLAC stream without a length cannot be searched: start again and read on to there.
-    open_decoder();
-    while (next_frame_ < frame) {
-      if (decode() == 0) file_.refuse_short(next_frame_, frames_);
-    }
-  }
-
-  std::int64_t count_frames() {
-    while (decode() > 0) {
-    }
-    const std::int64_t frames = next_frame_;
-    if (frames == 0) refuse(file_.name(), "no audio: no frame can be decoded; record it again");
-    open_decoder();
-    return frames;
+    next_frame_ = first_kept_ = frame;
   }
 
   [[noreturn]] void refuse_medium_or(const std::string& found) const {
@@ -169,13 +148,12 @@ class DecodedSource : public AudioSource {
   CaptureLayout layout_;
   Window window_;
   std::unique_ptr<SNDFILE, CloseDecoder> decoder_;
+  std::int64_t frames_;
   AudioInfo info_;
-  std::int64_t frames_ = 0;
   std::int64_t next_frame_ = 0;
-  // What was decoded last, frame f at f % passed_frames_: a passage is listened to once its end is known, without decoding it again.
-  std::int64_t passed_frames_;
   std::int64_t first_kept_ = 0;
-  std::vector<float> passed_;
+  std::int64_t passed_frames_ = 0;
+  std::vector<float> passed_;  // what was decoded last, frame f at f % passed_frames_
 };
 
 }  // namespace

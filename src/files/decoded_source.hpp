@@ -11,9 +11,8 @@
 
 namespace evenwall {
 
-/// Decodes by libsndfile. The library is shown the samples of the layout only, never a header of WAV, W64 or AIFF: what such a header
-/// claims has been settled, and the library's own repairs do not come into play.
-/// Throws: Error(kInput) where the decoder refuses, or a FLAC stream of unknown length is damaged.
+/// Decodes by libsndfile. Requires: no FLAC, frames known. The library is shown the samples of the layout only, never a header: what such a
+/// header claims has been settled, and the library's own repairs do not come into play. Throws: Error(kInput) where the decoder refuses.
 std::unique_ptr<AudioSource> decoded_source(Descriptor file, const CaptureLayout& layout, const std::string& name);
 
 }  // namespace evenwall

@@ -19,6 +19,7 @@ constexpr double kFrame_s = 0.7;
 constexpr double kKept_hz = 6000;
 constexpr double kLeastRoom = 1000;      // frames at about 6 kHz: 0.17 s
 constexpr std::int64_t kMostFrames = 2;  // the first and the last
+constexpr std::size_t kPart = 512;       // frames brought down at a time
 constexpr int kHarmonics = 6;
 constexpr int kHighestHarmonic = 12;    // beyond it nobody's hum outshines what is below
 constexpr double kOnGrid = 0.0015;      // what the mains and a sound card's clock stray by
@@ -78,6 +79,22 @@ class Decimator {
   std::vector<float> doubled_;  // every tap twice, for left and right
 };
 
+enum class Taken { kWhole, kShort, kNotFinite };
+
+/// Brings `count` frames down from the stretch that begins at frame `from`, part by part: what they come of is 16 times as large.
+Taken take(AudioSource& source, std::int64_t from, const Decimator& decimator, std::size_t count, std::vector<float>& kept) {
+  std::vector<float> block(2 * decimator.input_frames(std::min(kPart, count)));
+  for (std::size_t done = 0; done < count; done += kPart) {
+    const std::size_t part = std::min(kPart, count - done);
+    const std::size_t wanted = decimator.input_frames(part);
+    const auto at = from + static_cast<std::int64_t>(done * decimator.factor());
+    if (source.read(at, static_cast<std::int64_t>(wanted), block.data()) < static_cast<std::int64_t>(wanted)) return Taken::kShort;
+    if (!fastest_kernels().levels(block.data(), wanted).finite) return Taken::kNotFinite;
+    decimator.run(block.data(), part, kept.data() + 2 * done);
+  }
+  return Taken::kWhole;
+}
+
 LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, double longest_s) {
   const double rate = source.info().sample_rate_hz;
   const Decimator decimator(rate);
@@ -92,14 +109,14 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   result.bin_hz = kept_hz / static_cast<double>(size);
   std::vector<double> left(size / 2 + 1), right(size / 2 + 1);
   const auto taken = static_cast<std::int64_t>(decimator.input_frames(size));
-  std::vector<float> block(2 * static_cast<std::size_t>(taken)), kept(2 * size);
+  std::vector<float> kept(2 * size);
   // Spread over the stretch: hum does not come and go.
   const std::int64_t step = std::max(taken, (stop - first - taken) / (kMostFrames - 1));
   int frames = 0;
   for (std::int64_t at = first; at + taken <= stop; at += step) {
-    if (source.read(at, taken, block.data()) < taken) break;
-    if (!fastest_kernels().levels(block.data(), block.size() / 2).finite) continue;
-    decimator.run(block.data(), size, kept.data());
+    const Taken what = take(source, at, decimator, size, kept);
+    if (what == Taken::kShort) break;
+    if (what == Taken::kNotFinite) continue;
     spectrum.transform(kept.data());
     for (std::size_t k = 0; k < left.size(); ++k) {
       left[k] += static_cast<double>(std::norm(spectrum.left(k)));

@@ -13,7 +13,9 @@ constexpr double kTwoPi = 2.0 * std::numbers::pi;
 }  // namespace
 
 LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
-    : hop_(static_cast<std::size_t>(std::lround(kHop_s * sample_rate_hz))), sample_rate_hz_(sample_rate_hz), start_s_(start_s) {
+    : hop_(static_cast<std::size_t>(std::lround(kHop_s * sample_rate_hz))) {
+  frames_.hop_s = static_cast<double>(hop_) / sample_rate_hz;
+  frames_.first_middle_s = start_s + 0.5 * kHopsPerFrame * frames_.hop_s;
   const double base = kTwoPi * frequency_hz / sample_rate_hz;
   const double side = kTwoPi / static_cast<double>(kHopsPerFrame * hop_);
   step_rad_ = {base, base - side, base + side};
@@ -30,21 +32,25 @@ StereoLevels LockIn::add_hop(const float* interleaved) {
   const auto [sums, levels] = fastest_kernels().hop_sums(interleaved, tables_.data(), hop_);
   // One turn more each hop; set anew before the rounding of so many products shows (64·1e-16).
   for (std::size_t m = 0; m < kOscillators; ++m) {
-    const auto samples = static_cast<double>(left_.size() * hop_);
-    back_[m] = left_.size() % 64 == 0 ? std::polar(1.0, -std::fmod(step_rad_[m] * samples, kTwoPi)) : back_[m] * hop_turn_[m];
+    const auto samples = static_cast<double>(hops_ * hop_);
+    back_[m] = hops_ % 64 == 0 ? std::polar(1.0, -std::fmod(step_rad_[m] * samples, kTwoPi)) : back_[m] * hop_turn_[m];
   }
   for (std::size_t channel = 0; channel < 2; ++channel) {
-    Turned s;
+    Turned& s = last_[channel][hops_ % kHopsPerFrame];
     for (std::size_t m = 0; m < kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back_[m];
-    (channel == 0 ? left_ : right_).push_back(s);
+  }
+  ++hops_;
+  if (hops_ >= kHopsPerFrame) {
+    frames_.left.push_back(frame_amplitude(last_[0], hops_ - kHopsPerFrame));
+    frames_.right.push_back(frame_amplitude(last_[1], hops_ - kHopsPerFrame));
   }
   return levels;
 }
 
-Complex LockIn::frame_amplitude(const std::vector<Turned>& hops, std::size_t first) const {
+Complex LockIn::frame_amplitude(const LastHops& hops, std::size_t first) const {
   Turned total{};
   for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
-    for (std::size_t m = 0; m < kOscillators; ++m) total[m] += hops[h][m];
+    for (std::size_t m = 0; m < kOscillators; ++m) total[m] += hops[h % kHopsPerFrame][m];
   }
   // The window starts at hop `first`: its side oscillators are a quarter turn on for each hop.
   constexpr std::array<Complex, 4> kQuarterTurns{Complex{1, 0}, Complex{0, 1}, Complex{-1, 0}, Complex{0, -1}};
@@ -53,17 +59,6 @@ Complex LockIn::frame_amplitude(const std::vector<Turned>& hops, std::size_t fir
   const double scale = 4.0 / static_cast<double>(kHopsPerFrame * hop_);  // window sum N/2, and a cosine is half a turning vector
   const Complex amplitude = scale * sum;
   return std::isfinite(amplitude.real()) && std::isfinite(amplitude.imag()) ? amplitude : Complex{0, 0};
-}
-
-LockInFrames LockIn::frames() const {
-  LockInFrames result;
-  result.hop_s = static_cast<double>(hop_) / sample_rate_hz_;
-  result.first_middle_s = start_s_ + 0.5 * kHopsPerFrame * result.hop_s;
-  for (std::size_t h = 0; h + kHopsPerFrame <= left_.size(); ++h) {
-    result.left.push_back(frame_amplitude(left_, h));
-    result.right.push_back(frame_amplitude(right_, h));
-  }
-  return result;
 }
 
 }  // namespace evenwall

@@ -32,20 +32,21 @@ class LockIn {
   [[nodiscard]] std::size_t hop_frames() const { return hop_; }
   /// One hop of interleaved stereo samples: 2·hop_frames() values. Returns their levels, as each is in hand anyway.
   StereoLevels add_hop(const float* interleaved);
-  [[nodiscard]] LockInFrames frames() const;
+  [[nodiscard]] const LockInFrames& frames() const { return frames_; }
 
  private:
-  static constexpr int kHopsPerFrame = 4;
-  using Turned = std::array<Complex, kOscillators>;  // at f, f − 1/frame, f + 1/frame
-  [[nodiscard]] Complex frame_amplitude(const std::vector<Turned>& hops, std::size_t first) const;
+  static constexpr std::size_t kHopsPerFrame = 4;
+  using Turned = std::array<Complex, kOscillators>;    // at f, f − 1/frame, f + 1/frame
+  using LastHops = std::array<Turned, kHopsPerFrame>;  // hop h at h % kHopsPerFrame
+  [[nodiscard]] Complex frame_amplitude(const LastHops& hops, std::size_t first) const;
 
   std::size_t hop_;
-  double sample_rate_hz_;
-  double start_s_;
   std::array<double, kOscillators> step_rad_{};            // phase step per sample of each oscillator
   std::array<Complex, kOscillators> hop_turn_{}, back_{};  // of one hop, and of all so far
   std::vector<float> tables_;                              // of one hop, as LaneKernels::hop_sums takes them
-  std::vector<Turned> left_, right_;
+  std::array<LastHops, 2> last_{};                         // of each channel
+  std::size_t hops_ = 0;
+  LockInFrames frames_;
 };
 
 }  // namespace evenwall

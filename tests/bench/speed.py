@@ -101,7 +101,10 @@ def main():
         hour = folder / "hour.wav"
         bench_capture.write_capture(hour, 3 * told.seconds)
         table.add(f"peak memory, {3 * told.seconds // 60} min", run([*measure, hour])[2], 24, " MB")
+        subprocess.run(["flac", "-s", "-5", "-o", flac, hour], check=True, stderr=subprocess.DEVNULL)
         hour.unlink()
+        table.add("the same, FLAC", run([*measure, flac])[2], 24, " MB")
+        flac.unlink()
         second = folder / "second.wav"
         shutil.copy(long, second)
         two = interleaved(max(3, told.rounds // 2), one=[told.program, "measure", "--jobs", "1", long, second],

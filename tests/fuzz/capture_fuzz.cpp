@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "files/capture_layout.hpp"
-#include "files/decoded_source.hpp"
+#include "files/capture_source.hpp"
 #include "files/file_bytes.hpp"
 #include "fuzz/fuzz_target.hpp"
 
@@ -32,7 +32,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     Descriptor file = fuzz::file_of(fuzz::text_of(data, size));
     const CaptureLayout layout = layout_of(FileBytes(file.get(), "fuzz"));
     fuzz::require(layout.data_offset + layout.data_bytes <= size && layout.rate_hz >= 8000 && layout.rate_hz <= 768000);
-    const auto audio = decoded_source(std::move(file), layout, "fuzz");
+    const auto audio = capture_source(std::move(file), layout, "fuzz");
     fuzz::require(audio->frames() > 0 && std::isfinite(audio->info().duration_s));
     read_through(*audio);
   });

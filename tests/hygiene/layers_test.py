@@ -42,6 +42,7 @@ THIRD_PARTY = [
     (re.compile(r"fmt/"), set(ROOMS)),
     (re.compile(r"CLI/"), {"app"}),
     (re.compile(r"sndfile\.h"), {"files"}),
+    (re.compile(r"FLAC/"), {"files"}),
     (re.compile(r"nlohmann/"), {"files"}),
     (re.compile(r"csv\.h$"), {"files"}),
     (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine

@@ -6,6 +6,8 @@
 #include <vector>
 
 #include "evenwall/files.hpp"
+#include "files/capture_layout.hpp"
+#include "files/descriptor.hpp"
 #include "support/catch.hpp"
 #include "support/memory_source.hpp"
 
@@ -26,4 +28,9 @@ inline std::vector<float> samples_of(const evenwall::fs::path& path) { return al
 inline void run(const std::string& command) {
   INFO(command);
   REQUIRE(std::system((command + " >/dev/null 2>&1").c_str()) == 0);
+}
+
+inline evenwall::CaptureLayout layout_of_file(const evenwall::fs::path& path) {
+  const evenwall::Descriptor file = evenwall::open_input(path);
+  return evenwall::layout_of(evenwall::FileBytes(file.get(), "x"));
 }

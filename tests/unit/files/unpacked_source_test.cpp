@@ -8,15 +8,6 @@
 
 using namespace evenwall;
 
-namespace {
-
-CaptureLayout layout_of_file(const fs::path& path) {
-  const Descriptor file = open_input(path);
-  return layout_of(FileBytes(file.get(), "x"));
-}
-
-}  // namespace
-
 TEST_CASE("Every stretch has the decoder's bits") {
   const TempFolder folder;
   auto audio = two_tones();

@@ -1,0 +1,102 @@
+#include "files/passed_frames.hpp"
+
+#include <cmath>
+#include <random>
+#include <vector>
+
+#include "support/catch.hpp"
+
+using evenwall::PassedFrames;
+
+namespace {
+
+/// Random samples of up to `bits` bits, the extremes among them.
+std::vector<std::int32_t> samples_of(int bits, std::size_t count, std::mt19937& random) {
+  const std::int32_t most = (1 << (bits - 1)) - 1;
+  std::uniform_int_distribution<std::int32_t> draw(-most - 1, most);
+  std::vector<std::int32_t> samples(count);
+  for (std::int32_t& x : samples) x = draw(random);
+  samples[0] = -most - 1;
+  samples[count / 2] = most;
+  return samples;
+}
+
+/// All that was ever kept, beside it.
+struct Everything {
+  std::vector<std::int32_t> left, right;
+  void add(PassedFrames& passed, const std::vector<std::int32_t>& l, const std::vector<std::int32_t>& r) {
+    passed.keep(l.data(), r.data(), static_cast<std::int64_t>(l.size()));
+    left.insert(left.end(), l.begin(), l.end());
+    right.insert(right.end(), r.begin(), r.end());
+  }
+  /// Whether what is kept from there on is what was given.
+  [[nodiscard]] bool equals(const PassedFrames& passed, std::int64_t from) const {
+    std::vector<float> out(static_cast<std::size_t>(2 * (passed.next() - from)));
+    for (std::int64_t at = from; at < passed.next();) {
+      at += passed.read(at, passed.next() - at, 0.5F, out.data() + 2 * (at - from));
+    }
+    for (std::size_t i = 0; i < out.size() / 2; ++i) {
+      const auto frame = static_cast<std::size_t>(from) + i;
+      if (out[2 * i] != 0.5F * static_cast<float>(left[frame]) || out[2 * i + 1] != 0.5F * static_cast<float>(right[frame])) return false;
+    }
+    return true;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("What is kept comes back to the last bit, whatever the sizes of blocks and samples") {
+  std::mt19937 random(20261128);  // seed
+  constexpr std::size_t kBytes = 2'000'000;
+  PassedFrames passed(kBytes);
+  Everything all;
+  std::uniform_int_distribution<int> bits(1, 24), frames(1, 9000);
+  std::int64_t least_kept = PassedFrames::kMostInBlock * 1000;
+  for (int block = 0; block < 600; ++block) {
+    const auto count = static_cast<std::size_t>(block % 50 == 49 ? PassedFrames::kMostInBlock : frames(random));
+    const int bits_left = bits(random), bits_right = bits(random);
+    all.add(passed, samples_of(bits_left, count, random), samples_of(bits_right, count, random));
+    INFO("block " << block);
+    REQUIRE(passed.next() == static_cast<std::int64_t>(all.left.size()));
+    REQUIRE(passed.first() <= passed.next() - static_cast<std::int64_t>(count));
+    REQUIRE(all.equals(passed, passed.first()));
+    if (block > 200) least_kept = std::min(least_kept, passed.next() - passed.first());
+  }
+  // Six bytes a frame at the most, one block of the largest kind lost at the end and one to what goes.
+  CHECK(least_kept >= static_cast<std::int64_t>(kBytes / 6) - 2 * PassedFrames::kMostInBlock);
+}
+
+TEST_CASE("A tone 12 dB below full scale and its leak take 42 bits") {
+  constexpr std::size_t kBytes = 1'000'000;
+  PassedFrames passed(kBytes);
+  Everything all;
+  std::vector<std::int32_t> left(4096), right(4096);
+  for (int block = 0; block < 100; ++block) {
+    for (std::size_t i = 0; i < left.size(); ++i) {
+      const double sine = std::sin(0.0654 * static_cast<double>(all.left.size() + i));
+      left[i] = static_cast<std::int32_t>(8388608 * 0.25 * sine);
+      right[i] = static_cast<std::int32_t>(8388608 * 0.02 * sine);
+    }
+    all.add(passed, left, right);
+  }
+  CHECK(passed.next() - passed.first() >= static_cast<std::int64_t>(8 * kBytes / 42) - 2 * 4096);
+  CHECK(all.equals(passed, passed.first()));
+  CHECK(all.equals(passed, passed.first() + 5000));  // and from within a block
+}
+
+TEST_CASE("After a restart nothing earlier is there; many small blocks push the oldest out") {
+  PassedFrames passed(600'000);
+  Everything all;
+  CHECK(passed.first() == 0);
+  CHECK(passed.next() == 0);
+  const std::vector<std::int32_t> some{1, -2, 3};
+  passed.restart(77);
+  CHECK(passed.first() == 77);
+  passed.keep(some.data(), some.data(), 3);
+  CHECK(passed.first() == 77);
+  CHECK(passed.next() == 80);
+  passed.restart(0);
+  for (int block = 0; block < 5000; ++block) all.add(passed, some, some);
+  CHECK(passed.next() - passed.first() == 3 * 2048);
+  CHECK(all.equals(passed, passed.first()));
+}
