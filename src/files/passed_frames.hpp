@@ -37,7 +37,7 @@ class PassedFrames {
     std::size_t place = 0;  // byte where it begins
     FrameBits bits;
   };
-  static constexpr std::size_t kMostBlocks = 2048;  // of FLAC's usual 4,096 frames a quarter would do
+  static constexpr std::size_t kMostBlocks = 1024;  // of FLAC's usual 4,096 frames half would do
 
   [[nodiscard]] const Block& oldest() const { return blocks_[oldest_]; }
   void drop_oldest() noexcept;

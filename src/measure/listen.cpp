@@ -79,7 +79,7 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
     if (got < static_cast<std::size_t>(wanted) || got < hop) break;
     position += static_cast<std::int64_t>(got / hop * hop);
   }
-  heard.lock_in = lock_in.frames();
+  heard.lock_in = std::move(lock_in).frames();
   heard.frame_samples = static_cast<double>(4 * hop);
   return heard;
 }
@@ -88,6 +88,7 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
 template <typename Value>
 std::vector<Value> every(const std::vector<Value>& values, std::size_t stride) {
   std::vector<Value> some;
+  some.reserve((values.size() + stride - 1) / stride);
   for (std::size_t i = 0; i < values.size(); i += stride) some.push_back(values[i]);
   return some;
 }

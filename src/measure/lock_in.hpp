@@ -3,6 +3,7 @@
 
 #include <array>
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "evenwall/model.hpp"
@@ -32,7 +33,8 @@ class LockIn {
   [[nodiscard]] std::size_t hop_frames() const { return hop_; }
   /// One hop of interleaved stereo samples: 2·hop_frames() values. Returns their levels, as each is in hand anyway.
   StereoLevels add_hop(const float* interleaved);
-  [[nodiscard]] const LockInFrames& frames() const { return frames_; }
+  [[nodiscard]] const LockInFrames& frames() const& { return frames_; }
+  [[nodiscard]] LockInFrames frames() && { return std::move(frames_); }
 
  private:
   static constexpr std::size_t kHopsPerFrame = 4;

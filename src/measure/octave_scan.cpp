@@ -84,6 +84,11 @@ OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz) {
   return frame;
 }
 
+void OctaveScan::reserve(std::size_t looks) {
+  power_.reserve(looks);
+  blocks_.reserve(looks / kBlockFrames + 1);
+}
+
 void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
   if (power_.empty()) first_s_ = middle_s;
   if (power_.size() == 1) step_s_ = middle_s - first_s_;

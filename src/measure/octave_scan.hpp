@@ -37,6 +37,8 @@ struct OctaveBlock {
 /// All looks of a capture. A long one is kept small: octaves by the block, of each look only the whole power, to 0.01 dB.
 class OctaveScan {
  public:
+  /// Room for that many looks: the tables then grow without ever standing in memory twice.
+  void reserve(std::size_t looks);
   /// Requires: looks follow one another at one step.
   void add(double middle_s, const OctaveFrame& frame);
   [[nodiscard]] const std::vector<OctaveBlock>& blocks() const { return blocks_; }

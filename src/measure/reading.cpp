@@ -233,6 +233,7 @@ bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
 
 Heard hear(AudioSource& source, const MeasureOptions& options) {
   OctaveScan octaves;
+  octaves.reserve(most_looks(source));
   ToneHearing hearing(source, options.rpm);
   const Scan found = scan(source, options.from_s, options.to_s, [&](const ScanFrame& frame, const OctaveFrame& its_octaves) {
     octaves.add(frame.middle_s, its_octaves);

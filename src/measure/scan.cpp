@@ -12,7 +12,7 @@
 namespace evenwall {
 namespace {
 
-constexpr std::int64_t kMostAhead = 2'000'000;  // looks
+constexpr std::int64_t kMostAhead = 2'000'000;  // looks: a day's worth
 // A frame long enough to part a tone from noise 25 dB up (about 50 of them a tone burst of 2.5 s), short enough to place its edges.
 constexpr double kFrame_s = 0.0427;  // 2048 samples at 48 kHz
 constexpr double kFrameStep_s = 0.05;
@@ -219,7 +219,7 @@ class Scanner {
     looks_ = room < 0 ? 0 : room / step_ + 1;
     result_.frame_step_s = scan_step_s(rate_);
     result_.end_s = static_cast<double>(stop) / rate_;
-    // No more than a day's worth ahead: the table then grows without ever standing in memory twice.
+    // The table then grows without ever standing in memory twice.
     result_.frames.reserve(static_cast<std::size_t>(std::min(looks_, kMostAhead)));
   }
 
@@ -280,6 +280,12 @@ class Scanner {
 };
 
 }  // namespace
+
+std::size_t most_looks(const AudioSource& source) {
+  const double rate = source.info().sample_rate_hz;
+  const auto step = static_cast<std::int64_t>(std::lround(kFrameStep_s * rate));
+  return static_cast<std::size_t>(std::min(source.frames() / step + 1, kMostAhead));
+}
 
 double scan_step_s(double sample_rate_hz) { return std::round(kFrameStep_s * sample_rate_hz) / sample_rate_hz; }
 

@@ -35,14 +35,17 @@ inline constexpr double kLowestTone_hz = 150.0;
 /// a tone outshines all else.
 using FrameListener = std::function<void(const ScanFrame& frame, const OctaveFrame& octaves)>;
 
+/// Looks that a scan of the whole takes, and no more than a day's worth: for how many to make room.
+std::size_t most_looks(const AudioSource& source);
+
+/// From one frame to the next.
+double scan_step_s(double sample_rate_hz);
+
 /// Looks at every fifth frame, and between two of them only where they differ or hold something that may change: between two frames of the
 /// same clear tone, or of the same quiet, nothing lasts long enough (0.21 s) to be told from a click or dropout. Frames not looked at are
 /// put between their neighbours.
 ///
 /// Throws: Error(kInput) where the source fails.
-/// From one frame to the next.
-double scan_step_s(double sample_rate_hz);
-
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also = {});
 
 }  // namespace evenwall

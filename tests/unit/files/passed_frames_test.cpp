@@ -97,6 +97,6 @@ TEST_CASE("After a restart nothing earlier is there; many small blocks push the 
   CHECK(passed.next() == 80);
   passed.restart(0);
   for (int block = 0; block < 5000; ++block) all.add(passed, some, some);
-  CHECK(passed.next() - passed.first() == 3 * 2048);
+  CHECK(passed.next() - passed.first() == 3 * 1024);
   CHECK(all.equals(passed, passed.first()));
 }
