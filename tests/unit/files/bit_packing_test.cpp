@@ -4,18 +4,11 @@
 #include <vector>
 
 #include "support/catch.hpp"
+#include "unit/files/example_audio.hpp"
 
 using namespace evenwall;
 
 namespace {
-
-std::vector<std::int32_t> samples_of(unsigned bits, std::size_t count, std::mt19937& random) {
-  const std::int32_t most = (1 << (bits - 1)) - 1;
-  std::uniform_int_distribution<std::int32_t> draw(-most - 1, most);
-  std::vector<std::int32_t> samples(count);
-  for (std::int32_t& x : samples) x = draw(random);
-  return samples;
-}
 
 /// One bit after the other: slow and obvious.
 std::vector<std::uint8_t> packed_bit_by_bit(const std::vector<std::int32_t>& left, const std::vector<std::int32_t>& right, FrameBits bits) {
@@ -42,8 +35,8 @@ TEST_CASE("Every way of packing gives the bits written out, and gives the sample
   std::uniform_int_distribution<std::size_t> any_count(1, 200);
   for (int trial = 0; trial < 1000; ++trial) {
     const std::size_t count = any_count(random);
-    const auto left = samples_of(any_bits(random), count, random);
-    const auto right = samples_of(any_bits(random), count, random);
+    const auto left = random_samples(any_bits(random), count, random);
+    const auto right = random_samples(any_bits(random), count, random);
     const FrameBits bits = bits_for(left.data(), right.data(), count);
     const auto expected = packed_bit_by_bit(left, right, bits);
     std::vector<float> samples;

@@ -5,19 +5,16 @@
 #include <vector>
 
 #include "support/catch.hpp"
+#include "unit/files/example_audio.hpp"
 
 using evenwall::PassedFrames;
 
 namespace {
 
-/// Random samples of up to `bits` bits, the extremes among them.
-std::vector<std::int32_t> samples_of(int bits, std::size_t count, std::mt19937& random) {
+std::vector<std::int32_t> with_extremes(unsigned bits, std::vector<std::int32_t> samples) {
   const std::int32_t most = (1 << (bits - 1)) - 1;
-  std::uniform_int_distribution<std::int32_t> draw(-most - 1, most);
-  std::vector<std::int32_t> samples(count);
-  for (std::int32_t& x : samples) x = draw(random);
-  samples[0] = -most - 1;
-  samples[count / 2] = most;
+  samples.front() = -most - 1;
+  samples[samples.size() / 2] = most;
   return samples;
 }
 
@@ -50,12 +47,13 @@ TEST_CASE("What is kept comes back to the last bit, whatever the sizes of blocks
   constexpr std::size_t kBytes = 2'000'000;
   PassedFrames passed(kBytes);
   Everything all;
-  std::uniform_int_distribution<int> bits(1, 24), frames(1, 9000);
+  std::uniform_int_distribution<unsigned> bits(1, 24), frames(1, 9000);
   std::int64_t least_kept = PassedFrames::kMostInBlock * 1000;
   for (int block = 0; block < 600; ++block) {
-    const auto count = static_cast<std::size_t>(block % 50 == 49 ? PassedFrames::kMostInBlock : frames(random));
-    const int bits_left = bits(random), bits_right = bits(random);
-    all.add(passed, samples_of(bits_left, count, random), samples_of(bits_right, count, random));
+    const auto count = static_cast<std::size_t>(block % 50 == 49 ? PassedFrames::kMostInBlock : std::int64_t{frames(random)});
+    const unsigned bits_left = bits(random), bits_right = bits(random);
+    all.add(passed, with_extremes(bits_left, random_samples(bits_left, count, random)),
+            with_extremes(bits_right, random_samples(bits_right, count, random)));
     INFO("block " << block);
     REQUIRE(passed.next() == static_cast<std::int64_t>(all.left.size()));
     REQUIRE(passed.first() <= passed.next() - static_cast<std::int64_t>(count));
