@@ -19,8 +19,8 @@ std::vector<double> centres_of(const std::vector<HeardBands>& heard) {
   return centres;
 }
 
-}  // namespace
-
+/// Weighted mean of the passages that drive one channel (or both) at one frequency of a sweep or noise; the level is that of one kind
+/// only, where it is given. Nothing where none reaches it.
 std::optional<CombinedPassages> combine_bands(const std::vector<HeardBands>& heard, Driven driven, double frequency_hz,
                                               std::optional<PassageKind> level_of) {
   std::vector<ComplexEstimate> ratios;
@@ -48,6 +48,8 @@ std::optional<CombinedPassages> combine_bands(const std::vector<HeardBands>& hea
   result.passages = static_cast<int>(ratios.size());
   return result;
 }
+
+}  // namespace
 
 std::optional<AtFrequency> band_place(const std::vector<HeardBands>& bands, double frequency_hz) {
   const auto side = [&](Driven driven, std::optional<PassageKind> kind) { return combine_bands(bands, driven, frequency_hz, kind); };

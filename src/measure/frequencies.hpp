@@ -16,11 +16,6 @@ struct AtFrequency {
   std::optional<CombinedPassages> left, right, both;
 };
 
-/// Weighted mean of the passages that drive one channel (or both) at one frequency of a sweep or noise; the level is that of one kind
-/// only, where it is given. Nothing where none reaches it.
-std::optional<CombinedPassages> combine_bands(const std::vector<HeardBands>& heard, Driven driven, double frequency_hz,
-                                              std::optional<PassageKind> level_of);
-
 /// Every tone, and every third octave that a sweep or noise gives and no tone does; ascending.
 std::vector<AtFrequency> heard_frequencies(const std::vector<HeardPassage>& tones, const std::vector<HeardBands>& bands);
 

@@ -45,12 +45,6 @@ HeardTones ToneHearing::finish() {
   return std::move(heard_);
 }
 
-HeardTones hear_tones(AudioSource& source, const Scan& found, double rpm) {
-  ToneHearing hearing(source, rpm);
-  for (const ScanFrame& frame : found.frames) hearing.add(frame);
-  return hearing.finish();
-}
-
 std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options) {
   ToneHearing hearing(source, options.rpm);
   scan(source, options.from_s, options.to_s, [&](const ScanFrame& frame, const OctaveFrame&) { hearing.add(frame); });

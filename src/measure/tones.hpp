@@ -33,7 +33,4 @@ class ToneHearing {
   HeardTones heard_;
 };
 
-/// The same with a scan that is done.
-HeardTones hear_tones(AudioSource& source, const Scan& found, double rpm);
-
 }  // namespace evenwall

@@ -17,13 +17,19 @@ Canvas& add_note(Canvas& canvas, double start_s, double length_s, double f) {
   return canvas;
 }
 
+HeardTones hear_tones(AudioSource& source) {
+  ToneHearing hearing(source, kNominalRpm);
+  scan(source, {}, {}, [&](const ScanFrame& frame, const OctaveFrame&) { hearing.add(frame); });
+  return hearing.finish();
+}
+
 }  // namespace
 
 TEST_CASE("A dying note on one channel is rejected and named, the bands beside it are heard") {
   Canvas canvas(48000, 14);
   canvas.tone(4, 3, 1000, 0.2, 0.004).tone(8, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
   auto source = add_note(canvas, 0.5, 2.5, 740).source();
-  const HeardTones heard = hear_tones(source, scan(source, {}, {}), kNominalRpm);
+  const HeardTones heard = hear_tones(source);
   REQUIRE(heard.passages.size() == 2);
   CHECK(heard.passages[0].passage.driven == Driven::kLeft);
   REQUIRE(heard.rejected.size() == 1);
@@ -39,7 +45,7 @@ TEST_CASE("A level step of 8 dB divides no passage, and bands without a gap keep
   canvas.tone(1, 1.5, 1000, 0.2, 0.004).tone(2.5, 2.5, 1000, 0.2 / 2.51, 0.004 / 2.51);
   canvas.tone(5, 2, 1000, 0.15, 0.15).tone(7, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
   auto source = canvas.source();
-  const auto heard = hear_tones(source, scan(source, {}, {}), kNominalRpm).passages;
+  const auto heard = hear_tones(source).passages;
   REQUIRE(heard.size() == 3);
   const double edges_s[] = {1, 5, 7, 10};
   for (std::size_t i = 0; i < 3; ++i) {
@@ -66,7 +72,7 @@ TEST_CASE("Crackle that the recorder clipped is no clipped tone") {
     for (std::size_t n = 0; n < 30; ++n) canvas.samples[2 * (at + n)] = canvas.samples[2 * (at + n) + 1] = 1.0F;
   }
   auto source = canvas.source();
-  const auto heard = hear_tones(source, scan(source, {}, {}), kNominalRpm).passages;
+  const auto heard = hear_tones(source).passages;
   REQUIRE(heard.size() == 1);
   CHECK(heard[0].clipped_fraction < 5e-4);  // 2.5 % of the samples are at full scale
   CHECK(std::abs(heard[0].ratio.value - 0.02) < 2e-3);
