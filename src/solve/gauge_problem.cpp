@@ -62,6 +62,32 @@ std::vector<Scatter> scatters(GaugeProblem& problem) {
   return all;
 }
 
+/// Accounts of one problem, each with the logarithm of its weight.
+class WeighedAccounts {
+ public:
+  explicit WeighedAccounts(const GaugeProblem& problem) : signal_(problem.signal) {}
+
+  /// Returns the account, until the next is added.
+  TiltAccount& add(std::optional<Eigen::Index> wrong, double gauge_u_rad, const GaugeFit& fit, double log_weight) {
+    TiltAccount& account = accounts_.emplace_back();
+    if (wrong) account.wrong = static_cast<std::size_t>(*wrong);
+    account.gauge_u_rad = gauge_u_rad;
+    join(signal_, fit, account);
+    log_weight_.push_back(log_weight);
+    return account;
+  }
+
+  [[nodiscard]] std::vector<TiltAccount> normalised() && {
+    normalise(accounts_, log_weight_);
+    return std::move(accounts_);
+  }
+
+ private:
+  const SignalFit& signal_;
+  std::vector<TiltAccount> accounts_;
+  std::vector<double> log_weight_;
+};
+
 }  // namespace
 
 GaugeProblem::GaugeProblem(const std::vector<Observation>& all, const SignalFit& fitted, const GaugePriors& known)
@@ -122,61 +148,42 @@ void normalise(std::vector<TiltAccount>& accounts, const std::vector<double>& lo
 
 std::vector<TiltAccount> stated_accounts(const GaugeProblem& problem, double general_rad) {
   const Eigen::VectorXd u_rad = problem.spreads(general_rad);
+  const double mean_rad = std::sqrt(u_rad.cwiseAbs2().mean());
   GaugeSystem system = problem.system(u_rad).with(problem.scale_prior());
   if (problem.may_name_wrong()) system.weigh_steps();
-  std::vector<TiltAccount> accounts;
-  std::vector<double> log_weight;
-  const auto add = [&](std::optional<std::size_t> wrong, const GaugeFit& fit) {
-    TiltAccount account;
-    account.wrong = wrong;
-    account.gauge_u_rad = std::sqrt(u_rad.cwiseAbs2().mean());
-    join(problem.signal, fit, account);
-    accounts.push_back(std::move(account));
-    log_weight.push_back(problem.log_prior(wrong.has_value()) + fit.log_evidence);
-  };
-  add(std::nullopt, system.fit());
+  WeighedAccounts accounts(problem);
+  const GaugeFit nobody = system.fit();
+  accounts.add(std::nullopt, mean_rad, nobody, problem.log_prior(false) + nobody.log_evidence);
   for (Eigen::Index j = 0; problem.may_name_wrong() && j < problem.size(); ++j) {
-    add(static_cast<std::size_t>(j), system.fit_with(j, std::hypot(u_rad[j], kWrongSpread_rad)));
+    const GaugeFit fit = system.fit_with(j, std::hypot(u_rad[j], kWrongSpread_rad));
+    accounts.add(j, mean_rad, fit, problem.log_prior(true) + fit.log_evidence);
   }
-  normalise(accounts, log_weight);
-  return accounts;
+  return std::move(accounts).normalised();
 }
 
 std::vector<TiltAccount> scatter_accounts(GaugeProblem& problem) {
-  std::vector<TiltAccount> accounts;
-  std::vector<double> log_weight;
+  WeighedAccounts accounts(problem);
   const auto& systems = problem.on_grid();
   for (const Scatter& s : scatters(problem)) {
     const GaugeFit fit = s.wrong ? systems[s.best].fit_with(*s.wrong, kDropped_rad) : systems[s.best].fit();
-    TiltAccount account;
-    if (s.wrong) account.wrong = static_cast<std::size_t>(*s.wrong);
-    account.gauge_u_rad = GaugeProblem::grid()[s.best];
-    join(problem.signal, fit, account);
+    TiltAccount& account =
+        accounts.add(s.wrong, GaugeProblem::grid()[s.best], fit, problem.log_prior(s.wrong.has_value()) + s.log_weight());
     account.degrees_of_freedom = std::max(1.0, static_cast<double>(problem.size()) - (s.wrong ? 3 : 2));
     // The whole joint covariance, never one block of it: it must stay positive semidefinite.
     account.covariance *= fit.misfit / account.degrees_of_freedom;
-    accounts.push_back(std::move(account));
-    log_weight.push_back(problem.log_prior(s.wrong.has_value()) + s.log_weight());
   }
-  normalise(accounts, log_weight);
-  return accounts;
+  return std::move(accounts).normalised();
 }
 
 std::vector<TiltAccount> grid_accounts(GaugeProblem& problem) {
-  std::vector<TiltAccount> accounts;
-  std::vector<double> log_weight;
+  WeighedAccounts accounts(problem);
   const auto& systems = problem.on_grid();
   for (std::size_t i = 0; i < systems.size(); ++i) {
     const double g = GaugeProblem::grid()[i];
     const GaugeFit fit = systems[i].with(problem.scale_prior()).fit();
-    TiltAccount account;
-    account.gauge_u_rad = g;
-    join(problem.signal, fit, account);
-    accounts.push_back(std::move(account));
-    log_weight.push_back(fit.log_evidence + std::log(g * g / (problem.mean_signal_variance() + g * g)));
+    accounts.add(std::nullopt, g, fit, fit.log_evidence + std::log(g * g / (problem.mean_signal_variance() + g * g)));
   }
-  normalise(accounts, log_weight);
-  return accounts;
+  return std::move(accounts).normalised();
 }
 
 }  // namespace evenwall
