@@ -40,7 +40,10 @@ class UnpackedSource : public AudioSource {
 
  private:
   void read_block(std::int64_t first, std::int64_t count, float* out) {
-    if (samples_ == SampleFormat::kFloat32) return require(fetch(first, count, out), first, count);
+    if (samples_ == SampleFormat::kFloat32) {
+      fetch(first, count, count, out);
+      return;
+    }
     const std::uint8_t* raw = bytes_of(first, count);
     const auto samples = static_cast<std::size_t>(2 * count);
     samples_ == SampleFormat::kPcm16 ? fastest_unpacking().pcm16(raw, samples, out) : fastest_unpacking().pcm24(raw, samples, out);
@@ -53,25 +56,20 @@ class UnpackedSource : public AudioSource {
       const std::int64_t wanted = goes_on ? std::min(kAheadFrames, frames_ - first) : count;
       raw_.resize(static_cast<std::size_t>(kAheadFrames * frame_bytes_));
       raw_frames_ = 0;
-      const std::int64_t got = fetch(first, wanted, raw_.data());
-      require(got, first, count);
+      raw_frames_ = fetch(first, wanted, count, raw_.data());
       raw_first_ = first;
-      raw_frames_ = got;
     }
     next_ = first + count;
     return raw_.data() + (first - raw_first_) * frame_bytes_;
   }
 
-  /// Returns how many whole frames there were.
-  std::int64_t fetch(std::int64_t first, std::int64_t count, void* out) const {
+  /// Returns how many whole frames there were, `needed` at the least: what was read ahead may end in a fault that nobody need meet.
+  std::int64_t fetch(std::int64_t first, std::int64_t wanted, std::int64_t needed, void* out) const {
     int error_number = 0;
-    const std::int64_t got = file_.read(offset_ + first * frame_bytes_, count * frame_bytes_, out, error_number) / frame_bytes_;
-    if (error_number != 0) file_.refuse_medium(first + got, error_number);
+    const std::int64_t got = file_.read(offset_ + first * frame_bytes_, wanted * frame_bytes_, out, error_number) / frame_bytes_;
+    if (got < needed && error_number != 0) file_.refuse_medium(first + got, error_number);
+    if (got < needed) file_.refuse_short(first + got, frames_);
     return got;
-  }
-
-  void require(std::int64_t got, std::int64_t first, std::int64_t wanted) const {
-    if (got < wanted) file_.refuse_short(first + got, frames_);
   }
 
   SampleFile file_;
