@@ -13,6 +13,7 @@ namespace {
 
 constexpr double kLowestRate = 8000;     // Hz; below, no 1 kHz tone with harmonics fits
 constexpr double kHighestRate = 768000;  // Hz; the fastest converters made
+constexpr double kTold_hz = 1e9;         // the 80-bit numbers of AIFF reach beyond any double
 constexpr std::size_t kMagicBytes = 16;
 constexpr std::size_t kId3Header = 10;
 constexpr std::uint64_t kLargestTag = 1 << 20;  // bytes of metadata before the audio
@@ -110,7 +111,8 @@ void require_stereo_at_usable_rate(const FileBytes& file, std::int64_t channels,
   if (channels == 1) refuse(file.name(), "one channel: no crosstalk can be measured; record both channels");
   if (channels != 2) refuse(file.name(), fmt::format("{} channels; two are needed, left first", channels));
   if (!(rate_hz >= kLowestRate && rate_hz <= kHighestRate)) {
-    refuse(file.name(), fmt::format("a sample rate of {} Hz; 8000 to 768000 Hz are accepted", rate_hz));
+    const std::string seen = rate_hz > kTold_hz ? fmt::format("more than {}", kTold_hz) : fmt::format("{}", rate_hz);
+    refuse(file.name(), fmt::format("a sample rate of {} Hz; 8000 to 768000 Hz are accepted", seen));
   }
 }
 

@@ -35,7 +35,8 @@ void SampleFaults::add(float sample) {
 }
 
 void SampleFaults::add_block(const float* samples, std::size_t count, std::size_t stride, double sum, float largest, bool finite) {
-  if (finite && largest < largest_) {
+  // Finite samples of a size that no recorder writes may still add up to more than single precision holds.
+  if (finite && std::isfinite(sum) && largest < largest_) {
     end_run();
     samples_ += static_cast<std::int64_t>(count);
     sum_ += sum;

@@ -108,7 +108,7 @@ TEST_CASE("The rate is an 80-bit number, whatever it holds") {
        {extended(0, 0), extended(0xC00E, 0xBB80ULL << 48U), extended(0x7FFF, 1ULL << 63U), std::string(10, '\xff')})
     CHECK(has(refusal(rate), "a sample rate of 0 Hz"));
   CHECK(has(refusal(extended(0x3FFF, 1ULL << 63U)), "a sample rate of 1 Hz"));
-  CHECK(has(refusal(extended(0x7FFE, ~0ULL)), "a sample rate of "));
+  CHECK(has(refusal(extended(0x7FFE, ~0ULL)), "a sample rate of more than 1000000000 Hz"));
 }
 
 TEST_CASE("Lengths of AIFF that do not fit are measured as far as they go, and said") {

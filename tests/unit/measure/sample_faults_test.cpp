@@ -37,6 +37,15 @@ TEST_CASE("Means and samples that are no numbers are counted apart") {
   CHECK_THAT(faults.mean(), WithinAbs(0.03, 2e-4));
 }
 
+TEST_CASE("Samples whose sum single precision cannot hold have a mean all the same") {
+  SampleFaults faults;
+  std::vector<float> block(100, -3e37F);
+  faults.add(3.1e37F);
+  faults.add_block(block.data(), block.size(), 1, -INFINITY, 3e37F, true);
+  CHECK(faults.samples() == 101);
+  CHECK_THAT(faults.mean(), WithinAbs((3.1e37 - 100 * 3e37) / 101, 1e31));
+}
+
 TEST_CASE("Silence is not clipping") {
   SampleFaults faults;
   for (int n = 0; n < 100; ++n) faults.add(0.0F);
