@@ -3,6 +3,7 @@
 
 #include <random>
 
+#include "files/bit_packing.hpp"
 #include "files/unpack.hpp"
 #include "measure/lock_in.hpp"
 #include "numeric/fft.hpp"
@@ -47,6 +48,30 @@ void pcm24(benchmark::State& state, const Unpacking* way) {
   state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(kFrames));
 }
 
+constexpr FrameBits kToneAndLeak{23, 19};
+
+void pack_bits(benchmark::State& state, const BitPacking* way) {
+  std::vector<std::int32_t> left(kFrames), right(kFrames);
+  for (std::size_t i = 0; i < kFrames; ++i) left[i] = static_cast<std::int32_t>(i * 8000) - 2'000'000, right[i] = left[i] / 16;
+  std::vector<std::uint8_t> out(6 * kFrames + kPackedMargin_bytes);
+  for (auto _ : state) {
+    way->pack(left.data(), right.data(), kFrames, kToneAndLeak, out.data());
+    benchmark::ClobberMemory();
+  }
+  state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(kFrames));
+}
+
+void unpack_bits(benchmark::State& state, const BitPacking* way) {
+  const std::vector<std::uint8_t> block(6 * kFrames + kPackedMargin_bytes, 0x5A);
+  std::vector<float> out(2 * kFrames);
+  for (auto _ : state) {
+    way->unpack(block.data(), 0, kFrames, kToneAndLeak, 1.0F, out.data());
+    benchmark::DoNotOptimize(out.data());
+    benchmark::ClobberMemory();
+  }
+  state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(kFrames));
+}
+
 void look_spectrum(benchmark::State& state) {
   LookSpectrum spectrum(hann_window(4096));
   const auto samples = noise(2 * 4096);
@@ -72,6 +97,10 @@ int main(int argc, char** argv) {
     benchmark::RegisterBenchmark((std::string("levels/") + set->name).c_str(), levels, set);
   }
   for (const Unpacking* way : unpackings_here()) benchmark::RegisterBenchmark((std::string("pcm24/") + way->name).c_str(), pcm24, way);
+  for (const BitPacking* way : bit_packings_here()) {
+    benchmark::RegisterBenchmark((std::string("pack_bits/") + way->name).c_str(), pack_bits, way);
+    benchmark::RegisterBenchmark((std::string("unpack_bits/") + way->name).c_str(), unpack_bits, way);
+  }
   benchmark::RegisterBenchmark("look_spectrum_4096", look_spectrum);
   benchmark::RegisterBenchmark("running_median_141_of_3750", running_medians);
   benchmark::Initialize(&argc, argv);
