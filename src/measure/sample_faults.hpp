@@ -9,8 +9,8 @@ namespace evenwall {
 class SampleFaults {
  public:
   void add(float sample);
-  /// As add() for each of them, and quickly past them where none reaches the largest magnitude so far. `sum` is theirs (or no number, and they are added up here), `largest` their
-  /// largest magnitude, `finite` whether all are finite numbers; samples stand `stride` apart.
+  /// As add() for each of them, and quickly past them where none reaches the largest magnitude so far. `sum` is theirs (or no number, and
+  /// they are added up here), `largest` their largest magnitude, `finite` whether all are finite numbers; samples stand `stride` apart.
   void add_block(const float* samples, std::size_t count, std::size_t stride, double sum, float largest, bool finite);
 
   [[nodiscard]] std::int64_t samples() const { return samples_; }
