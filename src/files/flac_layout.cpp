@@ -20,6 +20,7 @@ std::uint64_t walk_blocks(const FileBytes& file, std::uint64_t at) {
     const auto first = static_cast<unsigned char>(header[0]);
     const std::uint64_t size = big<std::uint32_t>(header, 0) & 0xFFFFFFU;
     if ((first & 0x7FU) == 0x7FU) refuse(file.name(), "a FLAC metadata block of a forbidden type; export it again");
+    if (block > 0 && (first & 0x7FU) == 0) refuse(file.name(), "FLAC stream information twice; export it again");
     if (size > kMostMetadata)
       refuse(file.name(), fmt::format("a FLAC metadata block of {} bytes, more than 1 MiB; strip its pictures and tags", size));
     at += kBlockHeader + size;

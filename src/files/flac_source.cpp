@@ -130,8 +130,9 @@ class FlacSource : public AudioSource {
 
   [[noreturn]] void refuse_damaged() {
     if (error_number_ != 0) file_.refuse_medium(passed_.next(), std::exchange(error_number_, 0));
-    if (state() == FLAC__STREAM_DECODER_MEMORY_ALLOCATION_ERROR) throw std::bad_alloc();
-    const char* found = complaint_ != nullptr ? complaint_ : FLAC__StreamDecoderStateString[state()];
+    // What the decoder calls want of memory may be nonsense in the stream: it costs this capture alone.
+    const bool memory = state() == FLAC__STREAM_DECODER_MEMORY_ALLOCATION_ERROR;
+    const char* found = complaint_ != nullptr ? complaint_ : memory ? "the decoder gets no memory for it" : "the decoder gives up";
     refuse(file_.name(), fmt::format("damaged after frame {}: {}; copy or record it again", passed_.next(), found));
   }
 

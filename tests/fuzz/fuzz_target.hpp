@@ -7,6 +7,7 @@
 #include <csignal>
 #include <cstdint>
 #include <cstdlib>
+#include <exception>
 #include <string>
 #include <string_view>
 
@@ -15,9 +16,11 @@
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
 
-/// The program turns an abort into its own last words (src/app/interruption.cpp): here it must reach the fuzzer, which keeps the input.
+/// The program turns an abort, and an exception that nobody catches, into its own last words (src/app/interruption.cpp): here both must
+/// reach the fuzzer, which keeps the input.
 extern "C" [[gnu::used]] inline int LLVMFuzzerInitialize(int* /*count*/, char*** /*words*/) {
   std::signal(SIGABRT, SIG_DFL);
+  std::set_terminate(std::abort);
   return 0;
 }
 

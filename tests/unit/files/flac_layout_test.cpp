@@ -61,6 +61,7 @@ TEST_CASE("Metadata blocks are walked to the last, within bounds") {
   CHECK(
       has(refused_layout(with_blocks(block(Last::kYes, 6, std::string((1 << 20) + 1, '\0')) + "audio")), "1048577 bytes, more than 1 MiB"));
   CHECK(has(refused_layout(with_blocks(block(Last::kNo, 127, "") + block(Last::kYes, 1, "") + "audio")), "forbidden type"));
+  CHECK(has(refused_layout(with_blocks(block(Last::kNo, 0, "") + block(Last::kYes, 1, "") + "audio")), "stream information twice"));
   std::string many;
   for (int i = 0; i < 9998; ++i) many += block(Last::kNo, 1, "");
   CHECK(layout_in(with_blocks(many + block(Last::kYes, 1, "") + "audio")).frames == 12345);  // the 10,000th
