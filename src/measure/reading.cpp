@@ -119,13 +119,14 @@ AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardB
     if (!asked_hz || (a.tone && std::abs(a.frequency_hz - *asked_hz) <= kFrequencyMatch * *asked_hz)) candidates.push_back(a);
   }
   if (asked_hz) {
-    if (auto place = band_place(bands, *asked_hz)) candidates.push_back(std::move(*place));
+    if (auto place = band_place(bands, *asked_hz)) candidates.push_back(*place);
   }
   if (candidates.empty() && asked_hz) refuse_frequency(all, *asked_hz);
-  if (candidates.empty())
+  if (candidates.empty()) {
     no_answer(
         "only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands, and see that the "
         "recorder takes stereo");
+  }
   return *std::min_element(candidates.begin(), candidates.end(), worse);
 }
 

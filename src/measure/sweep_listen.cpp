@@ -30,7 +30,7 @@ struct Design {
 Design design_of(const Cells& cells, double middle_s, double rpm) {
   const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
   Design d{CubicBasis(*low, *high, kKnots), {}};
-  d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + 2 * kHarmonics);
+  d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + Eigen::Index{2} * kHarmonics);
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     const auto row = static_cast<Eigen::Index>(c);
     d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);

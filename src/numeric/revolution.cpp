@@ -11,8 +11,9 @@ Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middl
     terms(row, 0) = 1;
     for (int h = 1; h <= harmonics; ++h) {
       const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * h * (time_s[f] - middle_s);
-      terms(row, 2 * h - 1) = std::cos(angle);
-      terms(row, 2 * h) = std::sin(angle);
+      const Eigen::Index sine = Eigen::Index{2} * h;
+      terms(row, sine - 1) = std::cos(angle);
+      terms(row, sine) = std::sin(angle);
     }
   }
   return terms;

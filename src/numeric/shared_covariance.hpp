@@ -24,8 +24,8 @@ class SharedCovariance {
   [[nodiscard]] Eigen::VectorXd variances() const { return own_ + root_.rowwise().squaredNorm(); }
   /// The block written out.
   [[nodiscard]] Eigen::MatrixXd block(Eigen::Index row, Eigen::Index column, Eigen::Index rows, Eigen::Index columns) const;
-  [[nodiscard]] Eigen::MatrixXd topLeftCorner(Eigen::Index rows, Eigen::Index columns) const { return block(0, 0, rows, columns); }
-  [[nodiscard]] Eigen::MatrixXd bottomRightCorner(Eigen::Index size) const { return block(rows() - size, rows() - size, size, size); }
+  [[nodiscard]] Eigen::MatrixXd top_left_corner(Eigen::Index rows, Eigen::Index columns) const { return block(0, 0, rows, columns); }
+  [[nodiscard]] Eigen::MatrixXd bottom_right_corner(Eigen::Index size) const { return block(rows() - size, rows() - size, size, size); }
   [[nodiscard]] const Eigen::VectorXd& own() const { return own_; }
   [[nodiscard]] const Eigen::MatrixXd& root() const { return root_; }
 

@@ -13,7 +13,7 @@ constexpr int kMostTiltTicks = 7;  // labels of four characters do not touch
 }  // namespace
 
 Range range_of(const std::vector<double>& values, double margin, double least) {
-  Range range{INFINITY, -INFINITY};
+  Range range{HUGE_VAL, -HUGE_VAL};
   for (const double value : values) {
     if (!std::isfinite(value)) continue;
     range.low = std::min(range.low, value);

@@ -53,9 +53,10 @@ std::string balance(const Solution& solution) {
 
 std::string charts(const Solution& solution) {
   std::string html = html_heading("Charts") + html_charts(solution_charts(solution), "charts");
-  if (solution.by_frequency.size() > 1)
+  if (solution.by_frequency.size() > 1) {
     html += wide(html_table(frequency_table(solution),
                             "Best tilt at each tone (± standard uncertainty), and crosstalk there with the cartridge at the answer"));
+  }
   return html;
 }
 

@@ -142,7 +142,7 @@ Sentences balance_sentences(const Balance& b) {
 }
 
 std::string rest_sentence(const NotCorrectable& rest) {
-  const std::string text = fmt::format("No tilt brings the rms crosstalk below {}.", decibels_text(rest.least_rms_crosstalk_db));
+  std::string text = fmt::format("No tilt brings the rms crosstalk below {}.", decibels_text(rest.least_rms_crosstalk_db));
   if (!rest.rotation_quadrature_deg) return text;
   return text + fmt::format(" What stays is shear {} and a quadrature rotation of {}.", decibels_text(rest.shear_db),
                             degrees_text(*rest.rotation_quadrature_deg, 3));

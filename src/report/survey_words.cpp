@@ -82,9 +82,10 @@ Sentences spread_sentences(const Survey& s) {
   } else {
     said.push_back("How widely cartridges differ can't be told from this archive.");
   }
-  if (s.spread_deg.residual)
+  if (s.spread_deg.residual) {
     said.push_back(fmt::format("One session strays by {:.3f}° (standard deviation) from what its cartridge and its record lead to expect.",
                                *s.spread_deg.residual));
+  }
   return said;
 }
 
@@ -100,11 +101,12 @@ Sentences record_sentences(const Survey& s) {
     said.push_back(fmt::format("Of {}, {} {} a 95 % interval that is clear of zero.", counted(s.records.size(), "record side"), off,
                                off == 1 ? "has" : "have"));
   }
-  if (s.u_records_mean_deg)
+  if (s.u_records_mean_deg) {
     said.push_back(
         fmt::format("How far the records' mean itself lies from a true cut is known by their spread only: ± {:.3f}°. It is in the "
                     "uncertainty of every cartridge's tilt and of their mean.",
                     *s.u_records_mean_deg));
+  }
   const auto part = [](const SurveyedRecord& a, const SurveyedRecord& b) { return a.part < b.part; };
   const int parts = std::max_element(s.records.begin(), s.records.end(), part)->part;
   if (parts > 1)

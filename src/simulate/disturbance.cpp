@@ -44,7 +44,7 @@ Disturbance::Disturbance(const SimulatedNoise& noise, double sample_rate_hz, dou
           {std::polar(1.0, kTwoPi * draw_.unit()), std::polar(1.0, kTwoPi * hz / rate_hz_), {peak, peak * draw_.uniform(0.7, 1.0)}});
     }
   }
-  until_click_ = noise.clicks_per_s > 0 ? draw_.exponential(rate_hz_ / noise.clicks_per_s) : INFINITY;
+  until_click_ = noise.clicks_per_s > 0 ? draw_.exponential(rate_hz_ / noise.clicks_per_s) : HUGE_VAL;
 }
 
 void Disturbance::begin_click() {

@@ -40,8 +40,8 @@ class SimulatedCapture : public AudioSource {
   [[nodiscard]] Control control_at(std::int64_t frame);
   [[nodiscard]] double flutter_at(double time_s) const;
 
-  static constexpr int kControl = 64;                         // frames between two control points: all they follow is slower than 100 Hz
-  static constexpr std::int64_t kMarkEvery = 256 * kControl;  // frames: who reads back a little makes little anew
+  static constexpr int kControl = 64;  // frames between two control points: all they follow is slower than 100 Hz
+  static constexpr std::int64_t kMarkEvery = std::int64_t{256} * kControl;  // frames: who reads back a little makes little anew
   Scenario scenario_;
   std::uint64_t seed_;
   std::size_t step_;
@@ -53,7 +53,7 @@ class SimulatedCapture : public AudioSource {
   std::array<std::array<double, 3>, 3> flutter_{};  // rate, amplitude, phase
   State now_;
   std::vector<State> marks_;  // at 0, kMarkEvery, 2 kMarkEvery, … as far as was made
-  std::array<float, 2 * kControl> block_{};
+  std::array<float, std::size_t{2} * kControl> block_{};
 };
 
 }  // namespace evenwall

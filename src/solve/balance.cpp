@@ -66,9 +66,10 @@ Balance balance_of(const JointFit& joint) {
     balance.u_from_tilt_response_db = std::sqrt(free.covariance(row, row)) * kDbPerNeper;
     balance.used = n > 0 ? BalanceSource::kBoth : BalanceSource::kTiltResponse;
   }
-  if (phase_seen)
+  if (phase_seen) {
     balance.interchannel_phase_deg = degrees(
         std::remainder(joint.tilt.likeliest().common[kGainPhase] - (joint.polarity_turned ? std::numbers::pi : 0.0), 2 * std::numbers::pi));
+  }
   balance.slope_db_per_deg = balance_slope(joint);
   part_by_swapped_leads(joint, balance);
   return balance;

@@ -154,7 +154,7 @@ void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account) {
   account.common = signal.common + root * fit.causes;
   account.covariance = onto * fit.joint * onto.transpose();
   account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
-  account.signal_covariance = signal.covariance.bottomRightCorner(kCommonSize);
+  account.signal_covariance = signal.covariance.bottom_right_corner(kCommonSize);
 }
 
 }  // namespace evenwall

@@ -22,8 +22,8 @@ double log_gauge_prior(const GaugeProblem& problem, double u_rad) {
 struct Scatter {
   std::optional<Eigen::Index> wrong;
   std::size_t best = 0;
-  double restricted = -INFINITY;
-  double largest = -INFINITY;  ///< ln of the largest term of the sum
+  double restricted = -HUGE_VAL;
+  double largest = -HUGE_VAL;  ///< ln of the largest term of the sum
   double sum = 0;              ///< over it: of a thousand steps a term alone is beyond any double
 
   void take(std::size_t g, double restricted_here, double log_weight) {

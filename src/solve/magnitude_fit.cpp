@@ -41,7 +41,7 @@ Eigen::VectorXd best_of_starts(const MagnitudeProblem& problem) {
     smallest = std::min({smallest, std::abs(o.right_into_left), std::abs(o.left_into_right)});
   }
   Eigen::VectorXd best;
-  double least_chi2 = INFINITY;
+  double least_chi2 = HUGE_VAL;
   const double low = radians(all.front().logged), high = radians(all.back().logged);
   for (int position = -1; position <= 5; ++position) {
     for (const double shear_deg : {-1.5, 0.0, 1.5}) {
@@ -98,7 +98,7 @@ Descended descended(const MagnitudeProblem& problem, Eigen::VectorXd unknowns) {
   // The signs of the quadratures are nobody's: positive.
   for (const int k : {kQuadratureLeft, kQuadratureRight}) unknowns[at.common(k)] = std::abs(unknowns[at.common(k)]);
   ArrowFit fit = equations_at(problem, unknowns).fit(0);
-  d.shared_covariance = fit.covariance().bottomRightCorner(kSharedSize);
+  d.shared_covariance = fit.covariance().bottom_right_corner(kSharedSize);
   d.log_evidence = -0.5 * (d.chi2 + fit.log_determinant()) - problem.setting_u_rad.array().log().sum();
   d.degrees_of_freedom = static_cast<double>(fit.rows() - at.size());
   d.unknowns = std::move(unknowns);

@@ -107,10 +107,11 @@ ArrowFit MagnitudeEquations::fit(double damping) const {
   std::size_t at = 0;
   const auto take = [&](bool of_step) {
     for (std::size_t k = 0; k < information.size(); ++k) information[k] += rows[at].shared_slope[k] * rows[at].shared_slope[k];
-    if (of_step)
+    if (of_step) {
       fit.add(rows[at].own_slope, rows[at].shared_slope.data(), rows[at].residual);
-    else
+    } else {
       fit.add_common(rows[at].shared_slope.data(), rows[at].residual);
+    }
   };
   for (const std::size_t end : ends) {
     double own = 0;

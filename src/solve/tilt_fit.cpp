@@ -76,7 +76,7 @@ double log_odds_against_log(GaugeProblem& problem, const TiltFit& result) {
   const double assumed_rad = radians(problem.priors.u_deg.value_or(kAssumedGauge_deg));
   const auto best = [&](const ScalePrior& prior) {
     if (problem.size() < 3) return problem.system(problem.spreads(assumed_rad)).with(prior).log_evidence();
-    double largest = -INFINITY;
+    double largest = -HUGE_VAL;
     for (const GaugeSystem& system : problem.on_grid()) largest = std::max(largest, system.with(prior).log_evidence());
     return largest;
   };

@@ -11,7 +11,7 @@ namespace evenwall {
 struct RecordName {
   std::string record;
   std::optional<std::string> side;
-  auto operator<=>(const RecordName&) const = default;
+  auto operator<=>(const RecordName&) const = default;  // NOLINT(modernize-use-nullptr): the 0 is in the < that the compiler writes
   /// "T1, side A"
   [[nodiscard]] std::string shown() const;
 };

@@ -22,7 +22,7 @@ inline GaugeFit fit_gauge(const std::vector<evenwall::Observation>& observations
                           const Eigen::VectorXd& u_rad, double scale_centre, evenwall::OptionalNumber u_scale) {
   using evenwall::kCommonSize;
   const auto n = static_cast<Eigen::Index>(observations.size());
-  const Eigen::MatrixXd covariance = signal.covariance.topLeftCorner(n + kCommonSize, n + kCommonSize);
+  const Eigen::MatrixXd covariance = signal.covariance.top_left_corner(n + kCommonSize, n + kCommonSize);
   Eigen::MatrixXd design(n, 2);
   for (Eigen::Index i = 0; i < n; ++i) design.row(i) << -1, evenwall::radians(observations[static_cast<std::size_t>(i)].logged);
   Eigen::MatrixXd spread = covariance.topLeftCorner(n, n);

@@ -65,7 +65,7 @@ TEST_CASE("Eliminated block by block, a fit is the dense one") {
     // Standard deviations: rounding of some 200 values of order one.
     CHECK((all - dense.coefficients).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-11);
     const SharedCovariance covariance = twins.arrow.covariance();
-    const Eigen::MatrixXd written = covariance.topLeftCorner(u.size(), u.size());
+    const Eigen::MatrixXd written = covariance.top_left_corner(u.size(), u.size());
     CHECK((written - dense.covariance).cwiseQuotient(u * u.transpose()).cwiseAbs().maxCoeff() < 1e-11);
     CHECK_THAT(twins.arrow.log_determinant(), WithinAbs(-dense.covariance.llt().matrixLLT().diagonal().array().log().sum() * 2, 1e-8));
     CHECK_THAT(twins.arrow.squares_of_values(), WithinRel(twins.values.squaredNorm(), 1e-13));

@@ -18,15 +18,15 @@ TEST_CASE("A shared covariance is the matrix it stands for") {
   // 1e-14: sums of three products of order one.
   CHECK((shared.variances() - dense.diagonal()).norm() < 1e-14);
   CHECK((shared.block(2, 1, 4, 5) - dense.block(2, 1, 4, 5)).norm() < 1e-14);
-  CHECK((shared.topLeftCorner(3, 7) - dense.topLeftCorner(3, 7)).norm() < 1e-14);
-  CHECK((shared.bottomRightCorner(2) - dense.bottomRightCorner(2, 2)).norm() < 1e-14);
+  CHECK((shared.top_left_corner(3, 7) - dense.topLeftCorner(3, 7)).norm() < 1e-14);
+  CHECK((shared.bottom_right_corner(2) - dense.bottomRightCorner(2, 2)).norm() < 1e-14);
 }
 
 TEST_CASE("Any covariance is held, singular ones with no more causes than they have") {
   rig::Draw draw(2);
   const Eigen::MatrixXd root = Eigen::MatrixXd::NullaryExpr(9, 4, [&] { return draw.normal(); });
   const SharedCovariance shared = root * root.transpose();
-  CHECK((shared.topLeftCorner(9, 9) - root * root.transpose()).norm() < 1e-7);  // roots of rounding: √1e-15
+  CHECK((shared.top_left_corner(9, 9) - root * root.transpose()).norm() < 1e-7);  // roots of rounding: √1e-15
   const SharedCovariance nothing = Eigen::MatrixXd::Zero(5, 5);
   CHECK(nothing.rows() == 5);
   CHECK(nothing.root().cols() == 0);

@@ -26,7 +26,7 @@ TEST_CASE("The linear fit is generalised least squares, written out") {
 
   Eigen::MatrixXd x(5, 2);
   for (Eigen::Index i = 0; i < 5; ++i) x.row(i) << -1, radians(logged[static_cast<std::size_t>(i)]);
-  const Eigen::MatrixXd v = signal.covariance.topLeftCorner(5, 5) + Eigen::MatrixXd((u.cwiseAbs2()).asDiagonal());
+  const Eigen::MatrixXd v = signal.covariance.top_left_corner(5, 5) + Eigen::MatrixXd((u.cwiseAbs2()).asDiagonal());
   Eigen::Matrix2d information = x.transpose() * v.inverse() * x;
   information(1, 1) += 1 / 0.0004;
   Eigen::Vector2d pull = x.transpose() * v.inverse() * signal.psi_rad;

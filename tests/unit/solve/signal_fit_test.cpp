@@ -97,7 +97,7 @@ TEST_CASE("Step by step eliminated, the fit is the dense one") {
     const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
     // Standard deviations: the spread is told to some 1e-8 by the difference above.
     CHECK((dense_unknowns - unknowns).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-6);
-    const Eigen::MatrixXd covariance = fit.covariance.topLeftCorner(u.size(), u.size());
+    const Eigen::MatrixXd covariance = fit.covariance.top_left_corner(u.size(), u.size());
     CHECK((covariance - dense.covariance).cwiseQuotient(u * u.transpose()).cwiseAbs().maxCoeff() < 1e-6);  // slopes by differences
     CHECK_THAT(fit.chi2, WithinRel(dense.sum_of_squares, 1e-8));
     // From the answer itself it is found again.
