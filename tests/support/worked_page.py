@@ -12,6 +12,7 @@ import re
 import subprocess
 
 BLOCK = re.compile(r"(?P<left><!-- not run: [^\n]+ -->\n)?^```(?P<kind>\w+)(?: (?P<path>\S+))?\n(?P<body>.*?)^```$", re.M | re.S)
+LIMIT_S = 300 * (5 if "EVENWALL_SANITIZED" in os.environ else 1)  # against hangs only
 NUMBER = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?")
 
 
@@ -57,7 +58,7 @@ def run_block(body, folder, program):
         (tools / "evenwall").symlink_to(program)
     environment = {**os.environ, "PATH": f"{tools}:/usr/bin:/bin", "LC_ALL": "C.UTF-8", "NO_COLOR": "1"}
     return subprocess.run(["bash", "-euo", "pipefail", "-c", body], cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                          stderr=subprocess.STDOUT, text=True, timeout=300)
+                          stderr=subprocess.STDOUT, text=True, timeout=LIMIT_S)
 
 
 def work_through(text, folder, program, root):
