@@ -132,6 +132,7 @@ constexpr std::size_t kWorthThreads = 32;  // lines, of some 50 µs each
 std::vector<Reading> readings_in(const std::string& text, const std::string& name, int jobs) {
   const std::vector<ReadingLine> lines = reading_lines(text);
   std::vector<Reading> readings;
+  readings.reserve(lines.size());
   if (lines.size() < kWorthThreads) {
     for (const ReadingLine& line : lines) readings.push_back(reading_from_line(line, name));
     return readings;
@@ -196,6 +197,7 @@ Session session_of_readings(std::vector<Reading> readings) {
                                                                  escaped(reading.capture), escaped(first->capture))});
     }
   }
+  session.steps.reserve(readings.size());
   for (Reading& reading : readings) session.steps.emplace_back().reading = std::move(reading);
   warn_of_unreadable(session);
   for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 #include <vector>
 
 #include "base/text.hpp"
@@ -43,6 +44,7 @@ void write(const Json& value, std::string& out) {
 
 constexpr std::size_t kDeepest = 64;    // levels; ours have 6
 constexpr std::size_t kMostKeys = 256;  // in an object: look-up is linear
+constexpr std::size_t kUsualKeys = 8;   // room for them at once
 constexpr std::size_t kShownKey = 60;   // bytes of a key in a message
 
 std::string shown_key(const std::string& key) { return escaped(key.substr(0, kShownKey)); }
@@ -60,7 +62,7 @@ class DocumentMaker {
   bool number_float(Json::number_float_t value, const std::string&) { return add(value); }
   bool string(std::string& value) {
     refuse_nul(value);
-    return add(std::move(value));
+    return add(std::as_const(value));  // a copy: the parser keeps its buffer for the next one
   }
   bool binary(Json::binary_t& value) { return add(std::move(value)); }
   bool start_object(std::size_t) { return open(Json::value_t::object); }
@@ -74,7 +76,7 @@ class DocumentMaker {
     if (std::any_of(object.begin(), object.end(), same)) refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
     if (object.size() >= kMostKeys) refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
     // The list itself: ordered_map would look for the key once more.
-    static_cast<Json::object_t::Container&>(object).emplace_back(std::move(key), nullptr);
+    static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
     return true;
   }
   template <typename Exception>
@@ -98,6 +100,7 @@ class DocumentMaker {
   bool open(Json::value_t kind) {
     if (open_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
     open_.push_back(&place(Json(kind)));
+    if (kind == Json::value_t::object) open_.back()->get_ref<Json::object_t&>().reserve(kUsualKeys);
     return true;
   }
   bool close() {
