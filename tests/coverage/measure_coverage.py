@@ -48,7 +48,8 @@ def page(summary):
     low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LEAST_LINES_PERCENT), key=lambda f: f["filename"])
     head = ["# Coverage", "",
             "Which lines and branches of `src` (outside `app`) the tests run: unit tests, published figures, conformance, the program's manners, the",
-            "fuzz corpora; not the fault tests. Written by `cmake --workflow --preset coverage` (g++ 12, -O1, gcov and gcovr; branches that only an exception takes are not counted).", "",
+            "fuzz corpora; not the fault tests. Written by `cmake --workflow --preset coverage` (g++ 12, -O1, gcov and gcovr; branches that only an exception takes are not counted).",
+            "A process that has confined itself may make no file, that of its counts included: `confinement.cpp` shows as never run, and what only the program runs as less.", "",
             "| room | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
     body = [row(name, rooms[name]) for name in sorted(rooms)] + [row("**all**", everything)]
     tail = ["", "## Files below 95 % of lines", "", "| file | lines run | % | branches taken | % |", "|---|---|---|---|---|",
