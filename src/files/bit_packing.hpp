@@ -14,8 +14,10 @@ struct FrameBits {
   [[nodiscard]] unsigned both() const { return left + right; }
 };
 
+/// Of a sample that can be packed.
+inline constexpr unsigned kMostBits = 24;
+
 /// Bits for those samples, sign included; 8 at the least for both together, so that no byte holds bits of three frames.
-/// Requires: samples of 24 bits at most.
 FrameBits bits_for(const std::int32_t* left, const std::int32_t* right, std::size_t count);
 
 /// What a word at the last frame reaches over.
@@ -24,7 +26,7 @@ inline constexpr std::size_t kPackedMargin_bytes = 8;
 /// One way to pack and unpack, for one kind of processor. All give the same bits.
 struct BitPacking {
   const char* name;
-  /// out: ⌈count·bits.both()/8⌉ + kPackedMargin_bytes.
+  /// Requires: no more than kMostBits each. out: ⌈count·bits.both()/8⌉ + kPackedMargin_bytes.
   void (*pack)(const std::int32_t* left, const std::int32_t* right, std::size_t count, FrameBits bits, std::uint8_t* out);
   /// Frames first … first + count − 1, interleaved, each sample times `scale`. in: the block with its margin. out: 2·count.
   void (*unpack)(const std::uint8_t* in, std::size_t first, std::size_t count, FrameBits bits, float scale, float* out);

@@ -91,7 +91,10 @@ class FlacSource : public AudioSource {
       self.complaint_ = "another format than the header says";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
     }
-    self.passed_.keep(channels[0], channels[1], static_cast<std::int64_t>(frame->header.blocksize));
+    if (!self.passed_.keep(channels[0], channels[1], static_cast<std::int64_t>(frame->header.blocksize))) {
+      self.complaint_ = "samples beyond the stream's bits";
+      return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
+    }
     return FLAC__STREAM_DECODER_WRITE_STATUS_CONTINUE;
   }
   static void on_error(const FLAC__StreamDecoder*, FLAC__StreamDecoderErrorStatus status, void* client) {

@@ -31,12 +31,13 @@ std::size_t PassedFrames::room_for(std::size_t bytes) noexcept {
   return 0;
 }
 
-void PassedFrames::keep(const std::int32_t* left, const std::int32_t* right, std::int64_t count) noexcept {
+bool PassedFrames::keep(const std::int32_t* left, const std::int32_t* right, std::int64_t count) noexcept {
   Block block;
   block.first = next_;
   block.frames = count;
   const auto frames = static_cast<std::size_t>(count);
   block.bits = bits_for(left, right, frames);
+  if (block.bits.left > kMostBits || block.bits.right > kMostBits) return false;
   const std::size_t bytes = (frames * block.bits.both() + 7) / 8 + kPackedMargin_bytes;
   block.place = room_for(bytes);
   fastest_bit_packing().pack(left, right, frames, block.bits, store_.get() + block.place);
@@ -44,6 +45,7 @@ void PassedFrames::keep(const std::int32_t* left, const std::int32_t* right, std
   ++count_;
   write_ = block.place + bytes;
   next_ += count;
+  return true;
 }
 
 std::int64_t PassedFrames::read(std::int64_t from, std::int64_t count, float scale, float* out) const {

@@ -11,7 +11,7 @@
 namespace evenwall {
 
 /// Keeps the newest stereo frames that fit into a fixed number of bytes. Block by block each channel gets as many bits as its largest
-/// sample needs, and a frame whole bytes: a tone 12 dB below full scale and its leak take five of the six that 24 bits would. Lossless.
+/// sample needs: a tone 12 dB below full scale and its leak take 42 bits where 24 each would take 48. Lossless.
 class PassedFrames {
  public:
   static constexpr std::int64_t kMostInBlock = 65535;  // frames, as FLAC has it
@@ -21,8 +21,9 @@ class PassedFrames {
 
   /// Forgets all; the next block begins at that frame.
   void restart(std::int64_t first);
-  /// Appends a block; the oldest go. Requires: 0 < count <= kMostInBlock, samples of 24 bits at most.
-  void keep(const std::int32_t* left, const std::int32_t* right, std::int64_t count) noexcept;
+  /// Appends a block; the oldest go. Returns false, and keeps nothing, where a sample has more than 24 bits: a stream made to harm can
+  /// decode to that. Requires: 0 < count <= kMostInBlock.
+  [[nodiscard]] bool keep(const std::int32_t* left, const std::int32_t* right, std::int64_t count) noexcept;
   /// First frame that is kept, and the one after the last.
   [[nodiscard]] std::int64_t first() const { return count_ > 0 ? oldest().first : next_; }
   [[nodiscard]] std::int64_t next() const { return next_; }

@@ -22,7 +22,7 @@ std::vector<std::int32_t> with_extremes(unsigned bits, std::vector<std::int32_t>
 struct Everything {
   std::vector<std::int32_t> left, right;
   void add(PassedFrames& passed, const std::vector<std::int32_t>& l, const std::vector<std::int32_t>& r) {
-    passed.keep(l.data(), r.data(), static_cast<std::int64_t>(l.size()));
+    REQUIRE(passed.keep(l.data(), r.data(), static_cast<std::int64_t>(l.size())));
     left.insert(left.end(), l.begin(), l.end());
     right.insert(right.end(), r.begin(), r.end());
   }
@@ -90,8 +90,12 @@ TEST_CASE("After a restart nothing earlier is there; many small blocks push the 
   const std::vector<std::int32_t> some{1, -2, 3};
   passed.restart(77);
   CHECK(passed.first() == 77);
-  passed.keep(some.data(), some.data(), 3);
+  CHECK(passed.keep(some.data(), some.data(), 3));
   CHECK(passed.first() == 77);
+  CHECK(passed.next() == 80);
+  const std::vector<std::int32_t> wide{0, -8388609, 0};
+  CHECK_FALSE(passed.keep(wide.data(), some.data(), 3));  // 25 bits
+  CHECK_FALSE(passed.keep(some.data(), wide.data(), 3));
   CHECK(passed.next() == 80);
   passed.restart(0);
   for (int block = 0; block < 5000; ++block) all.add(passed, some, some);
