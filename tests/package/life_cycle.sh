@@ -2,6 +2,7 @@
 # life_cycle.sh CPACK BUILD: makes the .deb of a build that is done, installs it by apt in a bare Debian root of its own, uses it there,
 # purges it, and shows that the root is as it was. As root; needs mmdebstrap and the network.
 set -euo pipefail
+. "$(dirname "$0")/bare_root.sh"
 cpack=$1
 build=$2
 
@@ -24,14 +25,7 @@ dpkg-deb --info "$package"
 dpkg-deb --info "$scratch"/made/libevenwall-dev_*.deb | grep -E '^ (Package|Depends):'
 
 echo "== a bare root"
-# The mirror is whichever this machine's apt uses for Debian.
-codename=$(. /etc/os-release && echo "$VERSION_CODENAME")
-apt-get indextargets --format 'deb $(SITE) $(RELEASE) $(COMPONENT)' 'Created-By: Packages' 'Origin: Debian' |
-  grep -E " $codename(-security|-updates)? " | sort -u >"$scratch/sources.list"
-[ -s "$scratch/sources.list" ] || complain "this machine's apt knows no Debian $codename; run apt-get update"
-apt-config dump | grep -E '^Acquire::https?::Proxy ' >"$scratch/proxy.conf" || true
-mmdebstrap --quiet --variant=apt --aptopt="$scratch/proxy.conf" "$codename" "$root" "$scratch/sources.list"
-cp /etc/resolv.conf "$root/etc/resolv.conf"
+bare_root "$(. /etc/os-release && echo "$VERSION_CODENAME")" "$root" "$scratch"
 mount -t proc proc "$root/proc" 2>/dev/null || true
 in_root() {
   chroot "$root" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive LC_ALL=C.UTF-8 "$@"

@@ -1,0 +1,15 @@
+# Sourced by life_cycle.sh and fresh_root.sh. bare_root SUITE ROOT SCRATCH: a root of Debian SUITE with nothing but apt, from whichever mirror
+# this machine's apt uses, in the folder ROOT. As root; needs mmdebstrap and the network.
+bare_root() {
+  local suite=$1 root=$2 scratch=$3 own
+  own=$(. /etc/os-release && echo "$VERSION_CODENAME")
+  apt-get indextargets --format 'deb $(SITE) $(RELEASE) $(COMPONENT)' 'Created-By: Packages' 'Origin: Debian' |
+    grep -E " $own(-security|-updates)? " | sed "s/ $own/ $suite/" | sort -u >"$scratch/sources.list"
+  if [ ! -s "$scratch/sources.list" ]; then
+    echo "this machine's apt knows no Debian $own; run apt-get update" >&2
+    return 1
+  fi
+  apt-config dump | grep -E '^Acquire::https?::Proxy ' >"$scratch/proxy.conf" || true
+  mmdebstrap --quiet --variant=apt --aptopt="$scratch/proxy.conf" "$suite" "$root" "$scratch/sources.list"
+  cp /etc/resolv.conf "$root/etc/resolv.conf"
+}
