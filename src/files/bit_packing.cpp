@@ -85,7 +85,7 @@ struct Places {
 }
 
 [[gnu::target("avx2")]] inline void store_high(__m128i value, std::uint8_t* out) {
-  _mm_storeh_pd(reinterpret_cast<double*>(out), _mm_castsi128_pd(value));
+  store_low(_mm_unpackhi_epi64(value, value), out);  // _mm_storeh_pd wants aligned doubles
 }
 
 [[gnu::target("avx2")]] void avx2_pack(const std::int32_t* left, const std::int32_t* right, std::size_t count, FrameBits bits,
