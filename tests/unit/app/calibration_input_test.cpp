@@ -47,6 +47,6 @@ TEST_CASE("what the command line says wins, and nothing named is nothing taken o
 TEST_CASE("a calibration that is not there or is none is refused by its name") {
   const TempFolder folder;
   const auto file = folder.write("e.json", R"({"schema":"evenwall/reading/1"})");
-  CHECK_THROWS_WITH(read_calibration(file), Catch::Contains("e.json"));
-  CHECK_THROWS_WITH(with_calibration({}, naming("absent.json"), file.parent_path().string()), Catch::Contains("absent.json"));
+  CHECK_THROWS_WITH(read_calibration(file), ContainsSubstring("e.json"));
+  CHECK_THROWS_WITH(with_calibration({}, naming("absent.json"), file.parent_path().string()), ContainsSubstring("absent.json"));
 }

@@ -123,7 +123,7 @@ TEST_CASE("a meter table is a session, with the facts beside it") {
 TEST_CASE("what can't be taken into account is refused, not passed over") {
   const Folder folder("refused");
   folder.text("meter.csv", "tilt_deg,right_into_left_db\n0,-30\n");
-  CHECK_THROWS_WITH(session_from((folder.path / "meter.csv").string(), {}, 1), Catch::Matchers::Contains("left_into_right_db"));
+  CHECK_THROWS_WITH(session_from((folder.path / "meter.csv").string(), {}, 1), ContainsSubstring("left_into_right_db"));
   CHECK_THROWS_AS(session_from((folder.path / "nowhere").string(), {}, 1), Error);
 }
 

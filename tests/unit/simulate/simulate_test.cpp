@@ -9,7 +9,7 @@ TEST_CASE("Values out of range are refused by name") {
   const auto refuses = [](auto change, const char* name) {
     Scenario s = random_scenario(1, 5.4);
     change(s);
-    CHECK_THROWS_WITH(SimulatedSession(s, 1), Catch::Contains(name));
+    CHECK_THROWS_WITH(SimulatedSession(s, 1), ContainsSubstring(name));
   };
   refuses([](Scenario& s) { s.sample_rate_hz = 100; }, "sample_rate_hz");
   refuses([](Scenario& s) { s.steps.clear(); }, "steps");
