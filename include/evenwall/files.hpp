@@ -119,6 +119,9 @@ void check_writable(const fs::path& path, WriteKind kind);
 /// Requires: no line end in `line`. Throws: Error(kInput) where the file cannot be written or is no regular one.
 void append_line(const fs::path& path, std::string_view line);
 
+/// The names of the files that write_simulated_session writes: steps.csv, session.json, truth.json, step-01.wav …
+std::vector<std::string> simulated_session_files(const SimulatedSession& session);
+
 /// Writes captures (step-01.wav …), steps.csv, session.json and truth.json of a simulated session into `folder`, which is made where it
 /// is missing. Files of these names are replaced. Throws: Error(kInput) where one cannot be written.
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder);

@@ -15,13 +15,15 @@ fs::path folder_of(const std::string& input) {
 
 }  // namespace
 
+fs::path calibration_of(const std::string& named, const std::string& input) { return folder_of(input) / named; }
+
 Calibration read_calibration(const std::filesystem::path& path) {
   return calibration_from_json(read_text(path, kMostCalibration_bytes), path.string());
 }
 
 SolveOptions with_calibration(SolveOptions options, const SessionFacts& facts, const std::string& input) {
   if (options.calibration || !facts.calibration) return options;
-  options.calibration = read_calibration(folder_of(input) / *facts.calibration);
+  options.calibration = read_calibration(calibration_of(*facts.calibration, input));
   options.calibration_path = facts.calibration;
   return options;
 }

@@ -11,8 +11,11 @@ namespace evenwall::app {
 /// Throws: Error(kInput) where the file can't be read or is no calibration.
 Calibration read_calibration(const std::filesystem::path& path);
 
-/// The options with the calibration that the session names, unless they have one already. A relative path is taken from the folder that
-/// `input` is or lies in; for standard input ("-") from the working folder. Throws: Error(kInput) as read_calibration.
+/// Where the calibration lies that an input's session names: a relative path is taken from the folder that `input` is or lies in; for
+/// standard input ("-") from the working folder.
+std::filesystem::path calibration_of(const std::string& named, const std::string& input);
+
+/// The options with the calibration that the session names, unless they have one already. Throws: Error(kInput) as read_calibration.
 SolveOptions with_calibration(SolveOptions options, const SessionFacts& facts, const std::string& input);
 
 }  // namespace evenwall::app

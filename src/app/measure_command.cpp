@@ -8,6 +8,7 @@
 #include "app/progress.hpp"
 #include "app/scribe.hpp"
 #include "base/text.hpp"
+#include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 
@@ -65,7 +66,8 @@ class MeasureRun {
       const std::string& capture = command_.captures[i];
       Done done{bench_reading(command_, bench, capture), ""};
       // A stream is gone once it has been read.
-      if (command_.rejected && capture != "-") done.rejected = rejected_in(capture, bench.options);
+      std::error_code fault;
+      if (command_.rejected && capture != "-" && fs::is_regular_file(capture, fault)) done.rejected = rejected_in(capture, bench.options);
       return done;
     };
     Progress progress(console_, "captures");
@@ -83,8 +85,15 @@ class MeasureRun {
 
  private:
   void check_outputs() const {
-    if (command_.common.output) check_output(*command_.common.output, command_.captures);
-    if (command_.append_path) check_output(*command_.append_path, command_.captures, WriteKind::kAppend);
+    const auto& output = command_.common.output;
+    const auto& append = command_.append_path;
+    std::vector<std::string> inputs = command_.captures;
+    if (command_.session_path) inputs.push_back(*command_.session_path);
+    if (output) check_output(*output, inputs);
+    if (append) check_output(*append, inputs, WriteKind::kAppend);
+    if (output && append && same_file(*output, *append)) {
+      throw Error(ErrorKind::kInput, escaped(*append) + ": is both --output and --append; name two files");
+    }
   }
 
   void deliver(const Reading& reading) {

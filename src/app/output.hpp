@@ -10,6 +10,12 @@
 
 namespace evenwall::app {
 
+/// Whether two paths lead to one file, be it there or not.
+bool same_file(const std::string& a, const std::string& b);
+
+/// Throws: Error(kInput) where the output is one of the inputs.
+void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs);
+
 /// Refuses an output that could not be written or that is one of the inputs, before any work is done.
 /// Throws: Error(kInput).
 void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind = WriteKind::kWhole);

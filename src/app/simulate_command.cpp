@@ -11,10 +11,12 @@ namespace {
 
 constexpr std::size_t kMostScenario_bytes = 1U << 20U;
 
-void refuse_a_session(const fs::path& folder) {
-  std::error_code fault;
-  if (fs::exists(folder / "steps.csv", fault)) {
-    throw Error(ErrorKind::kInput, escaped(folder.string()) + ": holds a session already (steps.csv); name another folder");
+void refuse_to_replace(const std::vector<std::string>& names, const fs::path& folder) {
+  for (const std::string& name : names) {
+    std::error_code fault;
+    if (fs::exists(fs::symlink_status(folder / name, fault))) {
+      throw Error(ErrorKind::kInput, escaped(folder.string()) + ": holds a session already (" + name + "); name another folder");
+    }
   }
 }
 
@@ -23,9 +25,9 @@ void refuse_a_session(const fs::path& folder) {
 int run_simulate(const SimulateCommand& command) {
   Console console(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal);
   const std::string& folder = command.common.output.value();
-  refuse_a_session(folder);
   const SimulatedSession session(scenario_from_json(read_text(command.scenario_path, kMostScenario_bytes), command.scenario_path),
                                  command.seed);
+  refuse_to_replace(simulated_session_files(session), folder);
   write_simulated_session(session, command.seed, folder);
   if (command.common.json) {
     console.out(to_json(session.truth(), session.scenario(), command.seed) + "\n");

@@ -39,6 +39,8 @@ class SolveRun {
       if (many) sessions.tell(i, command_.inputs.size());
       try_input(command_.inputs[i], many ? ProgressTold() : captures.told());
     }
+    // Which calibration a session wants is known only once it is read.
+    if (command_.common.output) refuse_input_as_output(*command_.common.output, calibrations_);
     if (answers_ > 0 && !strictly_bad_) output_.finish();
     return failed_ || strictly_bad_ ? kExitNoAnswer : kExitAnswered;
   }
@@ -65,12 +67,13 @@ class SolveRun {
     try {
       session = session_from(input, options_, command_.jobs, told);
       name_what_is_left_out(session);
+      if (session.facts.calibration) calibrations_.push_back(calibration_of(*session.facts.calibration, input).string());
       const SolveOptions options = with_record(with_calibration(options_, session.facts, input), session);
       solution = solve(session, options);
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
-      console_.complain(input != "-" && message.find(escaped(input)) == std::string::npos ? escaped(input) + ": " + message : message);
+      console_.complain(input != "-" && !message.starts_with(escaped(input)) ? escaped(input) + ": " + message : message);
       failed_ = true;
       return;
     }
@@ -122,6 +125,7 @@ class SolveRun {
   Console console_;
   Output output_;
   std::optional<Survey> survey_;
+  std::vector<std::string> calibrations_;  // that sessions name
   int answers_ = 0;
   bool failed_ = false;
   bool strictly_bad_ = false;

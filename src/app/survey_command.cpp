@@ -36,6 +36,7 @@ int run_survey(const SurveyCommand& command) {
   Progress reading(console, "files");
   ArchiveInput archive = archive_from(command.inputs, command.grouped_by, reading.told());
   for (const std::string& complaint : archive.unreadable) console.complain(complaint);
+  if (command.common.output) refuse_input_as_output(*command.common.output, archive.files);
   console.progress(fmt::format("solving {} solutions", archive.solutions.size()));
   Survey made = survey(std::move(archive.solutions), {command.grouped_by});
   made.warnings.insert(made.warnings.begin(), archive.warnings.begin(), archive.warnings.end());

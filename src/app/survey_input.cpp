@@ -61,22 +61,29 @@ std::vector<Source> sources_of(const std::vector<std::string>& inputs) {
   return all;
 }
 
-std::vector<std::string_view> filled_lines(std::string_view text) {
-  std::vector<std::string_view> lines;
-  while (!text.empty()) {
+struct Line {
+  std::string_view text;
+  int number;  ///< in the file, from 1
+};
+
+std::vector<Line> filled_lines(std::string_view text) {
+  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+  if (text.starts_with(kByteOrderMark)) text.remove_prefix(kByteOrderMark.size());
+  std::vector<Line> lines;
+  for (int number = 1; !text.empty(); ++number) {
     const std::size_t end = std::min(text.find('\n'), text.size());
     const std::string_view line = text.substr(0, end);
-    if (line.find_first_not_of(" \t\r") != std::string_view::npos) lines.push_back(line);
+    if (line.find_first_not_of(" \t\r") != std::string_view::npos) lines.push_back({line, number});
     text.remove_prefix(std::min(end + 1, text.size()));
   }
   return lines;
 }
 
 /// One document a line, where the first line is a whole one.
-bool is_line_by_line(const std::vector<std::string_view>& lines) {
+bool is_line_by_line(const std::vector<Line>& lines) {
   if (lines.size() < 2) return false;
-  const std::size_t last = lines[0].find_last_not_of(" \t\r");
-  return lines[0][0] == '{' && lines[0][last] == '}';
+  const std::string_view first = lines[0].text;
+  return first[0] == '{' && first[first.find_last_not_of(" \t\r")] == '}';
 }
 
 void read_one(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by, Found& found) {
@@ -103,7 +110,7 @@ Found read_source(const Source& source, const std::optional<std::string>& groupe
       read_one(text, name, grouped_by, found);
       return found;
     }
-    for (std::size_t i = 0; i < lines.size(); ++i) read_one(lines[i], fmt::format("{}:{}", name, i + 1), grouped_by, found);
+    for (const Line& line : lines) read_one(line.text, fmt::format("{}:{}", name, line.number), grouped_by, found);
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
     found.complaints.emplace_back(error.what());
@@ -126,7 +133,7 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
   ArchiveInput archive;
   std::vector<std::string> passed_over;
   const auto take = [&](std::size_t i, Found found) {
-    if (found.passed_over) passed_over.push_back(sources[i].path);
+    (found.passed_over ? passed_over : archive.files).push_back(sources[i].path);
     for (ArchivedSolution& s : found.solutions) archive.solutions.push_back(std::move(s));
     for (std::string& complaint : found.complaints) {
       archive.warnings.push_back({"solution_unreadable", "solution left out: " + complaint});

@@ -12,12 +12,13 @@ namespace evenwall::app {
 
 struct ArchiveInput {
   std::vector<ArchivedSolution> solutions;
+  std::vector<std::string> files;       ///< read, or meant to be: not those passed over
   std::vector<std::string> unreadable;  ///< one complaint each
   Warnings warnings;                    ///< solution_unreadable for each; passed_over for a folder's other documents
 };
 
-/// Reads files and folders, folders with all in them; two processors at a time, the result never depends on how many. `told` hears of each
-/// file.
+/// Reads files and folders, folders with all in them; one for each processor at a time; the result never depends on how many. `told` hears
+/// of each file.
 ///
 /// A file holds one solution, or one a line; `-` is standard input, one a line. Of a folder, files named *.json and *.jsonl count; those
 /// that hold no solution are passed over and counted. A named file that is no solution is a complaint.

@@ -21,6 +21,12 @@ std::string step_log_text(const Scenario& scenario) {
 
 }  // namespace
 
+std::vector<std::string> simulated_session_files(const SimulatedSession& session) {
+  std::vector<std::string> names{"steps.csv", "session.json", "truth.json"};
+  for (std::size_t i = 0; i < session.size(); ++i) names.push_back(capture_name(i));
+  return names;
+}
+
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder) {
   std::error_code failed;
   fs::create_directories(folder, failed);

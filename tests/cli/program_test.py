@@ -445,7 +445,14 @@ class Program(unittest.TestCase):
         self.assertEqual(json.loads(evenwall("measure", "--json", capture)[1])["crosstalk"], seen["crosstalk"])
 
     def test_a_folder_with_a_session_is_not_simulated_over(self):
-        self.refused(1, ["simulate", "--scenario", self.folder / "session-scenario.json", "-o", self.session], "steps.csv")
+        scenario = self.folder / "session-scenario.json"
+        self.refused(1, ["simulate", "--scenario", scenario, "-o", self.session], "steps.csv")
+        for name in ("step-01.wav", "session.json", "truth.json"):  # the bench's own, the log not written yet
+            folder = self.folder / f"holds-{name}"
+            folder.mkdir()
+            (folder / name).write_text("mine")
+            self.refused(1, ["simulate", "--scenario", scenario, "-o", folder], name)
+            self.assertEqual([(name, "mine")], [(p.name, p.read_text()) for p in folder.iterdir()])
 
     # ------------------------------------------------------------ the process
 

@@ -1,4 +1,5 @@
 """Rows F23 to F30: what the audio file lies on, or is, fails."""
+import json
 import os
 import pathlib
 import re
@@ -135,6 +136,42 @@ class AudioMedium(FaultCase):
             with self.subTest(output):
                 self.assertRefused(evenwall("solve", folder, "-o", output, watch=self.folder), "input")
 
+    def test_F29_output_is_an_input_that_another_names(self):
+        """The session file of measure, a calibration that only a session names, a solution in an archive."""
+        path, facts = self.put("mine.wav", self.good), self.put("facts.json", '{"calibration": "preamp.json", "cartridge": "Larkspur"}')
+        calibration = self.put("preamp.json", json.dumps({
+            "schema": "evenwall/calibration/1", "points": [{"frequency_hz": 1000, "u_off_diagonal": [1e-5, 1e-5], "matrix": [
+                [{"re": 1, "im": 0}, {"re": 1e-4, "im": 0}], [{"re": 1e-4, "im": 0}, {"re": 1, "im": 0}]]}]}))
+        for flag in ("-o", "--append"):
+            self.assertRefused(evenwall("measure", "--json", path, "--session", facts, flag, facts, watch=self.folder), "facts.json", "input")
+        readings, meter = self.folder / "readings.jsonl", self.folder / "meter.csv"
+        for capture, tilt in zip(self.captures, ("-1.5", "0", "1")):
+            self.assertEqual(0, evenwall("measure", capture, "--tilt-deg", tilt, "--session", facts, "--append", readings).status)
+        meter.write_text("tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-26\n0,-32,-30\n1,-30,-34\n")
+        (self.folder / "session.json").write_text(facts.read_text())
+        for source in (readings, meter):
+            run = evenwall("solve", "--json", source)
+            self.assertEqual((0, "preamp.json"), (run.status, run.json()["session"]["calibration"]), run.err)
+            self.assertRefused(evenwall("solve", "--json", "--quiet", source, "-o", calibration, watch=self.folder), "preamp.json", "input")
+        archive = self.folder / "archive"
+        archive.mkdir()
+        for name, cartridge in (("a.json", "Larkspur"), ("b.json", "Larkspur 2")):
+            document = evenwall("solve", "--json", readings).json()
+            (archive / name).write_text(json.dumps({**document, "session": {**document["session"], "cartridge": cartridge}}))
+        before = (archive / "b.json").read_bytes()
+        self.assertRefused(evenwall("survey", "--json", archive, "-o", archive / "b.json"), "b.json", "input")
+        self.assertEqual((before, ["a.json", "b.json"]), ((archive / "b.json").read_bytes(), sorted(os.listdir(archive))))
+        for _ in range(2):  # the survey of before holds no solution: it is replaced
+            self.assertEqual(0, evenwall("survey", "--json", archive, "-o", archive / "survey.json").status)
+
+    def test_F29_one_file_for_two_outputs(self):
+        path, both = self.put("mine.wav", self.good), self.folder / "both.jsonl"
+        os.symlink("both.jsonl", self.folder / "soft.jsonl")
+        for other in (both, self.folder / "soft.jsonl"):
+            self.assertRefused(evenwall("measure", "--json", path, "-o", both, "--append", other, watch=self.folder), "--append")
+        both.write_text("")
+        self.assertRefused(evenwall("measure", "--json", path, "-o", both, "--append", both, watch=self.folder), "--append")
+
     def stalled(self, *words, stdin):
         child = subprocess.Popen([PROGRAM, *map(str, words)], stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
         await_readiness(child.pid)
@@ -145,6 +182,16 @@ class AudioMedium(FaultCase):
         child.communicate(timeout=20)
         self.assertEqual(130, child.returncode)
         return time.perf_counter() - start
+
+    def test_F25_what_was_rejected_in_a_stream(self):
+        """A pipe is read once: what else was in it is not told, and nothing waits for it."""
+        fifo = self.folder / "pipe.wav"
+        os.mkfifo(fifo)
+        writer = threading.Thread(target=lambda: feed(os.open(fifo, os.O_WRONLY), self.good))
+        writer.start()
+        run = evenwall("measure", "--json", fifo, "--rejected", limit_s=20)
+        writer.join()
+        self.assertEqual(0, run.status, run.err)
 
     def test_F30_stalls(self):
         fifo = self.folder / "stalled.wav"

@@ -24,6 +24,13 @@ TEST_CASE("an output is checked before any work, and written whole at the end") 
   CHECK_THROWS_AS(check_output(alias.string(), {input.string()}), Error);
   CHECK_NOTHROW(check_output((folder / "x.txt").string(), {input.string(), "-"}));
 
+  fs::create_symlink("later.json", folder / "link.json");
+  CHECK(same_file((folder / "later.json").string(), (folder / "link.json").string()));
+  CHECK(same_file((folder / "later.json").string(), (folder / "./later.json").string()));
+  CHECK(same_file(alias.string(), input.string()));
+  CHECK_FALSE(same_file((folder / "later.json").string(), (folder / "other.json").string()));
+  CHECK_THROWS_AS(refuse_input_as_output(alias.string(), {"-", input.string()}), Error);
+
   Console console(Chatter::kQuiet);
   Output output(console, (folder / "x.txt").string());
   output.add("one\n");

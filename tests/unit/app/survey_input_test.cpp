@@ -56,3 +56,14 @@ TEST_CASE("A document over several lines is one") {
   text.insert(1, "\n");
   CHECK(archive_from({folder.write("a.json", text).string()}, std::nullopt).solutions.size() == 1);
 }
+
+TEST_CASE("Lines are counted as they stand, empty ones too, after a byte-order mark too") {
+  const TempFolder folder;
+  const std::string text = "\xEF\xBB\xBF\n" + document("A", 1) + "\n\n{\"schema\":1}\n" + document("B", 2) + "\n";
+  const ArchiveInput archive = archive_from({folder.write("a.jsonl", text).string()}, std::nullopt);
+  REQUIRE(archive.solutions.size() == 2);
+  CHECK(archive.solutions[1].name.find("a.jsonl:5") != std::string::npos);
+  REQUIRE(archive.unreadable.size() == 1);
+  CHECK(archive.unreadable[0].find("a.jsonl:4") != std::string::npos);
+  CHECK(archive.files == std::vector<std::string>{(folder / "a.jsonl").string()});
+}

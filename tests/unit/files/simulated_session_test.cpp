@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
 #include "unit/files/sample_documents.hpp"
@@ -25,4 +27,8 @@ TEST_CASE("A simulated session is a folder that reads back") {
   CHECK(facts.other_texts == full_facts().other_texts);
   CHECK(schema_fault("truth", folder.read("new/session/truth.json")) == "");
   CHECK(fs::exists(folder / "new/session/step-01.wav"));
+  for (const fs::directory_entry& file : fs::directory_iterator(folder / "new/session")) {
+    const auto named = simulated_session_files(session);
+    CHECK(std::count(named.begin(), named.end(), file.path().filename().string()) == 1);
+  }
 }
