@@ -116,6 +116,8 @@ struct Stylus {
   OptionalNumber major_radius_um;
   OptionalNumber tilt_limit_deg;  ///< most tilt to either side of upright_at_deg
   OptionalNumber upright_at_deg;  ///< tilt at which the stylus stands upright in the groove (0)
+
+  bool operator==(const Stylus&) const = default;
 };
 
 /// session.json, as given: every key optional.
@@ -268,7 +270,7 @@ struct SolvedStep {
 
 struct Curves {
   std::vector<double> tilt_deg, right_into_left_db, left_into_right_db;        ///< all of one size, tilts ascending
-  std::vector<Interval> right_into_left_band95_db, left_into_right_band95_db;  ///< a low end of −infinity: a null lies in it
+  std::vector<Interval> right_into_left_band95_db, left_into_right_band95_db;  ///< a low end of −120 dB: a null lies in it
 };
 
 struct FrequencyResult {

@@ -37,7 +37,8 @@ void remove_open_temporaries() {
     const ssize_t size = readlink(link, target, PATH_MAX);
     if (size <= 0) continue;
     target[size] = '\0';
-    if (is_temporary(target)) unlink(target);
+    // What is open for reading is somebody's capture, whatever its name.
+    if (is_temporary(target) && (fcntl(descriptor, F_GETFL) & O_ACCMODE) != O_RDONLY) unlink(target);
   }
 }
 

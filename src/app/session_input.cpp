@@ -75,7 +75,10 @@ void warn_of_unreadable(Session& session) {
 /// What stands beside the log in session.json, if anything does.
 Session session_beside(const fs::path& log) {
   Session session;
-  if (const fs::path facts = log.parent_path() / "session.json"; fs::exists(facts)) {
+  const fs::path facts = log.parent_path() / "session.json";
+  std::error_code fault;
+  // Whatever stands there is read, or refused with the reason: a link that leads nowhere, too.
+  if (fs::exists(fs::symlink_status(facts, fault))) {
     SessionFile file = read_session_file(facts);
     session.facts = std::move(file.facts);
     session.warnings = std::move(file.warnings);
@@ -108,7 +111,7 @@ Session session_of_meter_table(const fs::path& table, const std::string& text, c
 
 bool is_meter_table(const std::string& text) {
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t end = std::min(text.find('\n', at), text.size());
+    const std::size_t end = std::min(text.find_first_of("\r\n", at), text.size());
     const std::string line = text.substr(at, end - at);
     at = end + 1;
     if (line.find_first_not_of(" \t\r") == std::string::npos || line[0] == '#') continue;
@@ -121,7 +124,7 @@ bool same_facts(const SessionFacts& a, const SessionFacts& b) {
   const auto all = [](const SessionFacts& f) {
     return std::tie(f.cartridge, f.record, f.record_side, f.rig, f.bands, f.gauge_u_deg, f.gauge_zero_u_deg, f.gauge_scale_u,
                     f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.electronics_crosstalk_db, f.hole_spacing_mm,
-                    f.shim_span_mm, f.rpm, f.calibration);
+                    f.shim_span_mm, f.rpm, f.calibration, f.stylus, f.frequency_hz);
   };
   return all(a) == all(b);
 }

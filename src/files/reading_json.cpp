@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <charconv>
+#include <cmath>
 
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -81,6 +82,8 @@ void describe(Field& field, Like<Reading>) {
   field("warnings", &Reading::warnings);
 }
 
+constexpr double kMostRatio = 1e6;  // a quiet channel 120 dB above the driven one: what is more was never measured
+
 Json json_of(const ComplexEstimate& estimate) {
   return {{"re", json_of(estimate.value.real())},
           {"im", json_of(estimate.value.imag())},
@@ -99,6 +102,7 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
     return at->get<double>();
   };
   out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation")};
+  if (!(std::abs(out.value) <= kMostRatio)) place.refuse("has an impossible ratio; measure the capture again");
   if (out.u_re < 0 || out.u_im < 0 || std::abs(out.correlation) > 1)
     place.refuse("has an impossible uncertainty; measure the capture again");
 }
@@ -114,7 +118,9 @@ void require_crosstalk(const Json& document, const Place& place) {
   const auto frequency = at->find("frequency_hz");
   if (frequency == at->end() || !frequency->is_number()) (place / "crosstalk/frequency_hz").refuse("is missing; measure the capture again");
   const auto pairs = document.find("crosstalk_spectrum");
-  for (std::size_t i = 0; pairs != document.end() && pairs->is_array() && i < pairs->size(); ++i) {
+  if (pairs == document.end()) return;
+  if (!pairs->is_array()) (place / "crosstalk_spectrum").refuse_type(*pairs, "a list");
+  for (std::size_t i = 0; i < pairs->size(); ++i) {
     const Json& pair = (*pairs)[i];
     if (!pair.is_object() || !pair.contains("frequency_hz") || !pair["frequency_hz"].is_number()) {
       (place / "crosstalk_spectrum" / i).refuse("has no frequency_hz; measure the capture again");

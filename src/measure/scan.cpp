@@ -213,8 +213,8 @@ class Scanner {
         spectrum_(hann_window(frame_size(rate_))),
         block_(2 * spectrum_.size()),
         step_(static_cast<std::int64_t>(std::lround(kFrameStep_s * rate_))),
-        begin_(static_cast<std::int64_t>(std::lround(from_s.value_or(0) * rate_))) {
-    const auto stop = to_s ? std::min(source.frames(), static_cast<std::int64_t>(std::lround(*to_s * rate_))) : source.frames();
+        begin_(frame_at(from_s.value_or(0))) {
+    const auto stop = to_s ? frame_at(*to_s) : source.frames();
     const auto room = stop - begin_ - static_cast<std::int64_t>(spectrum_.size());
     looks_ = room < 0 ? 0 : room / step_ + 1;
     result_.frame_step_s = scan_step_s(rate_);
@@ -242,6 +242,10 @@ class Scanner {
   }
 
  private:
+  [[nodiscard]] std::int64_t frame_at(double time_s) const {
+    return std::lround(std::min(std::max(0.0, time_s * rate_), static_cast<double>(source_.frames())));
+  }
+
   Look look_at(std::int64_t index) {
     const auto size = static_cast<std::int64_t>(spectrum_.size());
     if (source_.read(begin_ + index * step_, size, block_.data()) < size) std::fill(block_.begin(), block_.end(), 0.0F);

@@ -8,20 +8,22 @@ namespace {
 
 constexpr double kTiltMargin = 0.06;  // of the span: no mark sits on the border
 constexpr double kLeastTiltSpan_deg = 1;
-constexpr int kMostTiltTicks = 7;  // labels of four characters do not touch
+constexpr double kFarthestDrawn = 1e30;  // beyond it no axis has numbers
+constexpr double kLeastShare = 1e-6;     // of the middle: less, and an axis has no room between two numbers
+constexpr int kMostTiltTicks = 7;        // labels of four characters do not touch
 
 }  // namespace
 
 Range range_of(const std::vector<double>& values, double margin, double least) {
   Range range{HUGE_VAL, -HUGE_VAL};
   for (const double value : values) {
-    if (!std::isfinite(value)) continue;
+    if (!(std::abs(value) < kFarthestDrawn)) continue;
     range.low = std::min(range.low, value);
     range.high = std::max(range.high, value);
   }
   if (range.low > range.high) return {-1, 1};
   const double middle = (range.low + range.high) / 2;
-  const double half = std::max((range.high - range.low) * (0.5 + margin), least / 2);
+  const double half = std::max({(range.high - range.low) * (0.5 + margin), least / 2, kLeastShare * std::abs(middle)});
   return {middle - half, middle + half};
 }
 

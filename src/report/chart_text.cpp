@@ -33,10 +33,11 @@ struct Axes {
 
 Axes axes_of(const Curves& curves) {
   const auto [low_tilt, high_tilt] = std::minmax_element(curves.tilt_deg.begin(), curves.tilt_deg.end());
-  double low = curves.right_into_left_db.front();
-  double high = low;
+  double low = HUGE_VAL;
+  double high = -HUGE_VAL;
   for (const auto* levels : {&curves.right_into_left_db, &curves.left_into_right_db}) {
     for (const double level : *levels) {
+      if (!std::isfinite(level)) continue;
       low = std::min(low, level);
       high = std::max(high, level);
     }
@@ -53,12 +54,16 @@ void mark(Canvas& canvas, std::size_t row, std::size_t column, char ink) {
 }
 
 void draw(Canvas& canvas, const Axes& axes, const std::vector<double>& tilt_deg, const std::vector<double>& level_db, char ink) {
-  for (std::size_t i = 0; i < tilt_deg.size(); ++i) mark(canvas, axes.row(level_db[i]), axes.column(tilt_deg[i]), ink);
+  for (std::size_t i = 0; i < tilt_deg.size(); ++i) {
+    if (std::isfinite(level_db[i])) mark(canvas, axes.row(level_db[i]), axes.column(tilt_deg[i]), ink);
+  }
 }
 
 bool drawable(const Curves& c) {
+  const auto finite = [](double value) { return std::isfinite(value); };
   return c.tilt_deg.size() > 1 && c.right_into_left_db.size() == c.tilt_deg.size() && c.left_into_right_db.size() == c.tilt_deg.size() &&
-         c.tilt_deg.front() != c.tilt_deg.back();
+         c.tilt_deg.front() != c.tilt_deg.back() && std::all_of(c.tilt_deg.begin(), c.tilt_deg.end(), finite) &&
+         std::any_of(c.right_into_left_db.begin(), c.right_into_left_db.end(), finite);
 }
 
 }  // namespace

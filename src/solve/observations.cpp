@@ -15,6 +15,8 @@ namespace {
 
 constexpr double kLeastDegrees = 6.0;
 constexpr double kKnown = 1000.0;
+constexpr double kMostTilt = 1e6;              // in either unit: more is no setting, and its square no number to compute with
+constexpr double kMostRatio_u = 1e3;           // 60 dB above the driven channel: such a reading weighs nothing, and its square may overflow
 constexpr double kLeastRatio_u = 1e-6;         // −120 dB: no analogue ratio is known better (a judgement)
 constexpr double kLevelRepeats_neper = 0.003;  // 0.026 dB: how well a level comes back from playing to playing (a judgement)
 
@@ -82,9 +84,15 @@ double tilt_of(const Step& step) { return step.reading.tilt_deg ? *step.reading.
 std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
   if (step.reading.error) return step.reading.error->message;
   if (!has_tilt(step)) return "no tilt is logged for it; give tilt_deg or tilt_units";
+  if (!(std::abs(tilt_of(step)) <= kMostTilt)) return fmt::format("a tilt of {:g} is none; correct the log", tilt_of(step));
+  if (step.reading.tilt_u.value_or(0) > kMostTilt)
+    return fmt::format("tilt_u of {:g} tells nothing; correct the log", *step.reading.tilt_u);
   if (step.reading.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps; use one column for all";
-  if (!leaks_near(step.reading, frequency_hz)) {
-    return fmt::format("no left-only and right-only passage at {:.1f} Hz in it; capture both bands", frequency_hz);
+  const auto leaks = leaks_near(step.reading, frequency_hz);
+  if (!leaks) return fmt::format("no left-only and right-only passage at {:.1f} Hz in it; capture both bands", frequency_hz);
+  for (const auto* leak : {&leaks->right_into_left, &leaks->left_into_right}) {
+    const ComplexEstimate& ratio = (*leak)->same_passage;
+    if (std::max(ratio.u_re, ratio.u_im) > kMostRatio_u) return "nothing is known of its leaks; measure the capture again";
   }
   return std::nullopt;
 }
@@ -186,7 +194,8 @@ Observations observations_of(const Session& session, const SolveOptions& options
     const Step& step = session.steps[i];
     if (step.reading.use != StepUse::kYes) continue;
     if (const auto reason = reason_to_leave_out(step, result.frequency_hz, result.in_degrees)) {
-      const bool told = std::any_of(result.warnings.begin(), result.warnings.end(),
+      // Told with the session already; another step's same reason is not this one's.
+      const bool told = std::any_of(session.warnings.begin(), session.warnings.end(),
                                     [&](const Warning& w) { return w.message.find(*reason) != std::string::npos; });
       if (!told) result.warnings.push_back({"step_unreadable", fmt::format("{} is left out: {}", step_name(step), *reason)});
       continue;

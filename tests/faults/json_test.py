@@ -1,5 +1,6 @@
 """Rows J: JSON that is broken, hostile, or our own."""
 import json
+import os
 import unittest
 
 from bench import FaultCase, evenwall
@@ -15,6 +16,14 @@ def replaced(document, pointer, value):
         at = at[key]
     at[pointer[-1]] = value
     return copy
+
+
+def pointers(value, at=()):
+    """Every place of a document; of a list its first element."""
+    if at:
+        yield at
+    for key in value if isinstance(value, dict) else range(min(1, len(value))) if isinstance(value, list) else ():
+        yield from pointers(value[key], (*at, key))
 
 
 class Documents(FaultCase):
@@ -88,6 +97,33 @@ class Documents(FaultCase):
                                (("warnings",), {}), (("passages",), 3), (("passages", 0, "driven"), "up"), (("audio", "channels"), "2"),
                                (("capture",), 7), (("tilt_deg",), "1"), (("use",), True), (("session",), [])):
             self.refuse_reading(replaced(self.reading, pointer, value), "/" + "/".join(map(str, pointer[:2])))
+
+    def test_J4_every_key_of_any_type(self):
+        """Every place of a document of ours takes every type: an answer or a refusal, never a fault of the program."""
+        solution = self.answer(None, json.dumps({"cartridge": "Larkspur", "record": "Even Furrow"}))
+        other = replaced(solution, ("session", "cartridge"), "Larkspur 2")
+        survey = evenwall("survey", "--json", "-", stdin=(json.dumps(solution) + "\n" + json.dumps(other)).encode()).json()
+        others = "".join("\n" + json.dumps(r) for r in self.readings[1:])
+        for document, words, more in ((self.reading, ["solve", "--json", "-"], others), (solution, ["survey", "--json", "-"], "\n" + json.dumps(other)),
+                                      (survey, ["report", "-"], "")):
+            places = list(pointers(document))
+            self.assertGreater(len(places), 25)
+            for place in places:
+                for value in ({"x": 1}, [1], "x", True, 1e308, -1e308, 1e-320):
+                    with self.subTest(words=words, place=place, value=value):
+                        run = evenwall(*words, stdin=(json.dumps(replaced(document, place, value)) + more).encode())
+                        self.assertIn(run.status, (0, 1), run.err)
+                        self.assertNotIn("fault of this program", run.err)
+                        if run.status == 1:
+                            self.assertRegex(run.err, r"\Aevenwall: ")
+
+    def test_J4_a_link_that_leads_nowhere(self):
+        """What stands in the place of session.json is read or refused, never passed over."""
+        for target, text in (("session.json", "symbolic links"), ("gone.json", "No such file")):
+            folder = self.broken_session()
+            (folder / "session.json").unlink()
+            os.symlink(target, folder / "session.json")
+            self.assertRefused(evenwall("solve", "--json", folder, watch=self.folder), "session.json", text)
 
     def test_J5_not_json(self):
         for text in ('{"rpm":NaN}', '{"rpm":Infinity}', '{"rpm":-Infinity}', '{"rpm":33,}', '{"rpm":33}//', '/*x*/{}', "{} {}", "{}x", "",

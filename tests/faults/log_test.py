@@ -157,6 +157,19 @@ class Log(FaultCase):
         document = self.assertAnswered(self.solve(log_of(beyond, head=head)), "step_unreadable")
         self.assertEqual(4, len(document["steps"]))
 
+    def test_L14_stretches_without_an_end(self):
+        """However far out a stretch ends, the capture's end is its end; one that begins there holds nothing."""
+        head = ("capture", "tilt_deg", "from_s", "to_s")
+        plain = self.answer(log_of([(n, t, "", "") for n, t in ROWS], head=head))
+        for end in ("1e20", "1e300", "1000"):
+            with self.subTest(end):
+                run = self.solve(log_of([(n, t, "0", end) for n, t in ROWS], head=head))
+                self.assertEqual(plain["least_crosstalk"], self.assertAnswered(run)["least_crosstalk"])
+        rows = [(n, t, "", "") for n, t in ROWS]
+        for begin in ("1e20", "1e300"):
+            with self.subTest(begin):
+                self.assertAnswered(self.solve(log_of([*rows, ("step-04.wav", "2.5", begin, "")], head=head)), "step_unreadable")
+
     def test_L15_far_too_long(self):
         folder = self.broken_session("")
         with open(folder / "steps.csv", "wb") as log:

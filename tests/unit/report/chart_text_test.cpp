@@ -1,3 +1,4 @@
+#include <cmath>
 #include <sstream>
 #include <vector>
 
@@ -42,5 +43,18 @@ TEST_CASE("curves that cross are drawn crossing, and the answer stands where it 
 TEST_CASE("no curves, no chart") {
   Solution s = example_solution();
   s.curves = {};
+  CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
+}
+
+TEST_CASE("points without a level are left out of the chart, curves without any are none") {
+  Solution s = example_solution();
+  const auto whole = lines_of(crosstalk_chart_text(s));
+  s.curves.right_into_left_db[1] = NAN;
+  s.curves.left_into_right_db[2] = -HUGE_VAL;
+  CHECK(lines_of(crosstalk_chart_text(s)).size() == whole.size());
+  for (double& level : s.curves.right_into_left_db) level = NAN;
+  CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
+  s = example_solution();
+  s.curves.tilt_deg[0] = NAN;
   CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
 }

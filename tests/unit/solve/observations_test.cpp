@@ -56,3 +56,18 @@ TEST_CASE("The record's order shows a swap, its both-channel band a polarity fau
   CHECK(wiring_evidence(session, observations).channels_swapped == false);
   CHECK(wiring_evidence(session, observations).polarity_reversed == false);
 }
+
+TEST_CASE("Each step that is left out is named, even where its reason is another's too") {
+  rig::Draw draw(4);
+  Session session = session_of({}, {-1, 0, 1, 2, 3, 4}, 1e-5, draw, 0.0);
+  for (const std::size_t i : {1U, 3U}) session.steps[i].reading.tilt_deg.reset();
+  session.steps[4].reading.tilt_deg = -1e308;
+  session.steps[5].reading.tilt_u = 1e308;
+  const Observations observations = observations_of(session, {});
+  CHECK(observations.fitted.size() == 2);
+  REQUIRE(observations.warnings.size() == 4);
+  for (std::size_t i = 0; i < 4; ++i) {
+    const std::size_t step = std::vector<std::size_t>{1, 3, 4, 5}[i];
+    CHECK(observations.warnings[i].message.starts_with(session.steps[step].reading.capture + " is left out: "));
+  }
+}
