@@ -14,7 +14,7 @@ Reading failed(const std::string& name, const Error& error) {
   Reading reading;
   reading.capture = name;
   std::string message = error.what();
-  if (message.find(escaped(name)) == std::string::npos) message = escaped(name) + ": " + message;
+  if (message.find(escaped(name) + ":") == std::string::npos) message = escaped(name) + ": " + message;
   reading.error = ReadingError{error.kind() == ErrorKind::kData ? "no_answer" : "unreadable", message};
   return reading;
 }

@@ -88,8 +88,8 @@ bool is_iso_date(const std::string& date) {
   return on_calendar && (day.size() == date.size() || (day.size() == 10 && date.size() >= 13));
 }
 
-void warn_unknown(const Place& place, Warnings& warnings) {
-  warnings.push_back({"unknown_key", fmt::format("{}: key {} is unknown and not used", place.document(), escaped(place.pointer()))});
+void warn_unknown(const Place& place, const char* what, Warnings& warnings) {
+  warnings.push_back({"unknown_key", fmt::format("{}: key {} {}", place.document(), escaped(place.pointer()), what)});
 }
 
 Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnings) {
@@ -99,7 +99,7 @@ Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnin
     if (key == "profile") {
       stylus.profile = text_of(value, place / key);
     } else if (!take_number(kStylusNumbers, key, value, place / key, stylus)) {
-      warn_unknown(place / key, warnings);
+      warn_unknown(place / key, "is unknown and not used", warnings);
     }
   }
   return stylus;
@@ -147,8 +147,8 @@ SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& w
     } else if (key == "bands") {
       facts.bands = bands_from_json(value, at);
     } else if (!take_text(key, value, at, facts) && !take_number(kNumbers, key, value, at, facts)) {
-      warn_unknown(at, warnings);
       if (value.is_string()) facts.other_texts[key] = value.get<std::string>();
+      warn_unknown(at, value.is_string() ? "is unknown: kept for survey --by, not used by solve" : "is unknown and not used", warnings);
     }
   }
   return facts;

@@ -13,7 +13,6 @@ constexpr double kClippedSoft = 0.0005;  // share of samples in flat tops: singl
 constexpr double kDcWorthTelling = 0.01;
 constexpr double kLowLevel_dbfs = -50.0;
 constexpr double kPoorSnr_db = 20.0;
-constexpr double kShortPassage_s = 1.0;
 constexpr double kUnevenWow_percent = 0.5;
 constexpr double kLostShare = 0.02;
 constexpr double kLoudHum_db =
@@ -78,7 +77,7 @@ void warn_of(const HeardPassage& p, Warnings& out) {
        fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
   warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",
        fmt::format("{}: speed swings by {:.2f} % once a revolution; centre the record", where, passage.wow_percent.value_or(0)));
-  warn(out, !p.whole_revolution || passage.end_s - passage.start_s < kShortPassage_s, "short_passage",
+  warn(out, !p.whole_revolution, "short_passage",
        fmt::format("{}: {:.2f} s is less than a revolution, so warp can't be told from crosstalk; its uncertainty is enlarged", where,
                    passage.end_s - passage.start_s));
 }

@@ -29,6 +29,7 @@ constexpr double kMostDistortion_percent = 25.0;
 double hann_response(double bins) {
   const double x = std::abs(bins);
   if (x < 1e-6) return 1.0;
+  if (std::abs(x - 1) < 1e-6) return 0.5;
   return std::sin(std::numbers::pi * x) / (std::numbers::pi * x * (1.0 - x * x));
 }
 

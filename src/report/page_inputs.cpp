@@ -48,7 +48,12 @@ void add_facts(Inputs& inputs, const SessionFacts& f) {
   inputs.fact("rig", f.rig);
   inputs.fact("operator", f.operator_name);
   inputs.fact("date", f.date);
-  if (f.stylus) inputs.fact("stylus profile", f.stylus->profile);
+  if (f.stylus) {
+    inputs.fact("stylus profile", f.stylus->profile);
+    inputs.number("stylus, radius of contact across the groove", f.stylus->major_radius_um, " µm");
+    inputs.number("stylus, most tilt", f.stylus->tilt_limit_deg, "°");
+    inputs.number("stylus, upright at", f.stylus->upright_at_deg, "°");
+  }
   if (!f.bands.empty()) inputs.words("bands on the record", band_list(f.bands));
   inputs.number("gauge, standard uncertainty", f.gauge_u_deg, "°");
   inputs.number("gauge's zero, standard uncertainty", f.gauge_zero_u_deg, "°");
@@ -59,6 +64,8 @@ void add_facts(Inputs& inputs, const SessionFacts& f) {
   inputs.number("distance of the screws", f.hole_spacing_mm, " mm");
   inputs.number("span of the shim", f.shim_span_mm, " mm");
   inputs.number("speed", f.rpm, " rpm");
+  inputs.number("tone (session)", f.frequency_hz, " Hz");
+  inputs.number("crosstalk of the electronics, as stated", f.electronics_crosstalk_db, " dB");
   inputs.fact("electronics taken out (session)", f.calibration);
   for (const auto& [name, value] : f.other_texts) inputs.words(escaped(name), escaped(value));
 }

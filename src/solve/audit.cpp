@@ -114,6 +114,12 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   return o;
 }
 
+/// Whether a step outside of the fit is logged in what the fit knows: its unit, with a size.
+bool has_comparable_setting(const Reading& reading, const JointFit& joint) {
+  if (joint.single_unit_step) return false;
+  return joint.observations.in_degrees ? reading.tilt_deg.has_value() : !reading.tilt_deg && reading.tilt_units;
+}
+
 }  // namespace
 
 std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& joint) {
@@ -133,7 +139,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     }
     const Reading& reading = session.steps[s].reading;
     const auto outside = observation_outside(session, s, joint);
-    if (!outside || !(reading.tilt_deg || reading.tilt_units)) continue;
+    if (!outside || !has_comparable_setting(reading, joint)) continue;
     // Its tilt by the signal needs no log: the rotation that is left of it.
     const double psi_rad = gain_free(*outside, account).psi_rad;
     SolvedStep solved;
@@ -186,15 +192,24 @@ std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint
   return std::nullopt;
 }
 
-std::vector<Verification> verifications_of(const Session& session, const JointFit& joint) {
+std::vector<Verification> verifications_of(const Session& session, const JointFit& joint, Warnings& warnings) {
   std::vector<Verification> all;
   const TiltAccount& account = joint.tilt.likeliest();
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
     if (session.steps[s].reading.use != StepUse::kVerify) continue;
     const auto o = observation_outside(session, s, joint);
     if (!o) continue;
+    const std::string& capture = session.steps[s].reading.capture;
+    if (!has_comparable_setting(session.steps[s].reading, joint)) {
+      warnings.push_back({"not_verified", joint.single_unit_step
+                                              ? escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
+                                                                   "predicted; capture another tilt with use yes"
+                                              : escaped(capture) + ": is logged in another unit than the fitted steps; use "
+                                                                   "one column for all"});
+      continue;
+    }
     Verification v;
-    v.capture = session.steps[s].reading.capture;
+    v.capture = capture;
     v.tilt_deg = logged_deg(*o, joint, account);
     const OwnLeaks leaks = gain_free(*o, account).leaks;
     v.right_into_left_db = leak_db(leaks.right_into_left);

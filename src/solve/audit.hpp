@@ -14,7 +14,7 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
 
 /// The capture logged as_found, else nothing.
 std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint);
-/// Captures logged verify, against the prediction at their tilt.
-std::vector<Verification> verifications_of(const Session& session, const JointFit& joint);
+/// Captures logged verify, against the prediction at their tilt; a warning for each whose setting the fit can't read.
+std::vector<Verification> verifications_of(const Session& session, const JointFit& joint, Warnings& warnings);
 
 }  // namespace evenwall

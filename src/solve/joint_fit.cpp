@@ -233,7 +233,10 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
     joint.single_unit_step = true;
     joint.gauge.in_degrees = true;
     joint.gauge.u_deg = 0;  // a move from a capture has no setting in it
-    for (Observation& o : fitted) o.logged = 0;
+    for (Observation& o : fitted) {
+      o.logged = 0;
+      o.gauge_u.reset();
+    }
   }
   if (options.calibration) {
     joint.electronics = calibration_at(*options.calibration, joint.observations.frequency_hz);

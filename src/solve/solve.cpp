@@ -49,7 +49,10 @@ Judged judged(CriterionKind kind, const TiltFit& fit) {
 
 CriterionTilt least_tilt(const TiltFit& fit) {
   const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
-  if (!tilt) throw Error(ErrorKind::kData, "least crosstalk lies within no 20° of the logged tilts; check the log and the captures");
+  if (!tilt)
+    throw Error(ErrorKind::kData,
+                "no tilt can be told: the 95 % interval of least crosstalk does not end within 6° of it (20° where the steps alone tell "
+                "the gauge); check the log, and capture more tilts");
   return *tilt;
 }
 
@@ -211,7 +214,8 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.by_frequency =
       results_by_frequency(session, options, frequency_result(joint, equal.told, least, choice.tilt.tilt_deg), choice.tilt.tilt_deg);
   solution.as_found = as_found_of(session, joint);
-  solution.verification = verifications_of(session, joint);
+  Warnings not_verified;
+  solution.verification = verifications_of(session, joint, not_verified);
   if (options.record_correction) take_out_cut_error(*options.record_correction, solution);
   const double to_set_deg = solution.recommended.tilt_deg;
   solution.contact = contact_of(to_set_deg, session.facts, options);
@@ -222,6 +226,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.warnings = joint.warnings;
   for (Warning& w : audit_warnings(solution.steps, joint)) solution.warnings.push_back(std::move(w));
   for (Warning& w : contact_warnings(session, joint)) solution.warnings.push_back(std::move(w));
+  for (Warning& w : not_verified) solution.warnings.push_back(std::move(w));
   for (Warning& w : repeat_warnings(session, joint)) solution.warnings.push_back(std::move(w));
   warn_of_answer(solution, joint);
   return solution;

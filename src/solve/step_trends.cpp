@@ -73,7 +73,8 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
     for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
       const Step& step = session.steps[joint.observations.fitted[i].step];
       for (const Passage& p : step.reading.passages) {
-        const bool wanted = step.leads_swapped ? p.driven != driven && p.driven != Driven::kBoth : p.driven == driven;
+        const bool swapped = step.leads_swapped != joint.wiring.channels_swapped.value_or(false);
+        const bool wanted = swapped ? p.driven != driven && p.driven != Driven::kBoth : p.driven == driven;
         if (!wanted || !p.distortion_percent) continue;
         tilt_deg.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]));
         percent.push_back(*p.distortion_percent);

@@ -28,6 +28,9 @@ std::vector<std::string> codes(const HeardPassage& p) {
 
 TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   CHECK(codes(good()).empty());
+  HeardPassage of_a_fast_record = good();
+  of_a_fast_record.passage.end_s = 0.8;  // a whole turn at 78 a minute
+  CHECK(codes(of_a_fast_record).empty());
   const auto only = [](auto spoil, const char* code) {
     HeardPassage p = good();
     spoil(p);

@@ -10,11 +10,14 @@ using namespace evenwall;
 TEST_CASE("The inputs list what the document holds, and no more") {
   Solution s = example_solution();
   s.session.gauge_u_deg = 0.05;
+  s.session.stylus = Stylus{"line contact", 77, 2.25, -0.125};
+  s.session.frequency_hz = 315;
+  s.session.electronics_crosstalk_db = -62.5;
   std::string all;
   for (const auto& row : inputs_table(s).rows) {
     for (const auto& cell : row) all += cell + "\n";
   }
-  CHECK(holds(all, "0.05"));
+  for (const char* shown : {"0.05", "line contact", "77 µm", "2.25°", "-0.125°", "315 Hz", "-62.5 dB"}) CHECK(holds(all, shown));
   CHECK(holds(all, "made by"));
   CHECK_FALSE(holds(all, "rpm"));
 }

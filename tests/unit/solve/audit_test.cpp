@@ -122,3 +122,39 @@ TEST_CASE("A tone that each step heard a little elsewhere is one frequency, the 
   CHECK(s.by_frequency[0].frequency_hz == s.frequency_hz);
   CHECK(s.by_frequency[0].equal_crosstalk_deg == s.equal_crosstalk.tilt_deg);
 }
+
+TEST_CASE("Steps in a unit whose size the fit does not know are neither verified nor audited, and that is said") {
+  rig::Draw draw(36);
+  const rig::Rig r = rig::random_rig(draw);
+  const auto with_verify = [&](std::vector<double> fitted, bool in_degrees) {
+    Session session = session_of(r, fitted, 1e-5, draw, 0.0);
+    for (Step& step : session.steps) {
+      if (!in_degrees) std::swap(step.reading.tilt_deg, step.reading.tilt_units);
+      step.reading.tilt_u = 0.3;
+    }
+    Step verify;
+    verify.reading = rig::reading(r, 1.25, 0, 1e-5, draw, 7);
+    verify.reading.tilt_deg.reset();
+    verify.reading.tilt_units = 5;
+    verify.reading.use = StepUse::kVerify;
+    session.steps.push_back(verify);
+    return solve(session, {});
+  };
+  const Solution degrees_fitted = with_verify({-2, -1, 0, 1, 2}, true);
+  CHECK(degrees_fitted.verification.empty());
+  CHECK(degrees_fitted.steps.size() == 5);
+  CHECK(says(degrees_fitted.warnings, "not_verified"));
+  const Solution one_setting = with_verify({3}, false);
+  CHECK(one_setting.verification.empty());
+  CHECK(one_setting.steps.size() == 1);
+  CHECK(says(one_setting.warnings, "not_verified"));
+  // A move from a capture has no setting in it, so no setting's uncertainty either.
+  Session plain = session_of(r, {3}, 1e-5, draw, 0.0);
+  std::swap(plain.steps[0].reading.tilt_deg, plain.steps[0].reading.tilt_units);
+  const double without_deg = solve(plain, {}).least_crosstalk.u_deg;
+  plain.steps[0].reading.tilt_u = 0.3;
+  CHECK(solve(plain, {}).least_crosstalk.u_deg == without_deg);
+  const Solution units_fitted = with_verify({-2, -1, 0, 1, 2}, false);
+  CHECK(units_fitted.verification.size() == 1);
+  CHECK_FALSE(says(units_fitted.warnings, "not_verified"));
+}

@@ -60,7 +60,20 @@ TEST_CASE("Balance and distortion that move with tilt are told") {
   const Warnings warnings = solve(session, {}).warnings;
   CHECK(says(warnings, "balance_moves_with_tilt"));
   CHECK(says(warnings, "distortion_moves_with_tilt"));
-  CHECK(std::count_if(warnings.begin(), warnings.end(), [](const Warning& w) { return w.code == "distortion_moves_with_tilt"; }) == 1);
+  const auto wall = [](const Warnings& all) {
+    std::string walls;
+    for (const Warning& w : all) {
+      if (w.code == "distortion_moves_with_tilt") walls += w.message.substr(0, w.message.find(" channel"));
+    }
+    return walls;
+  };
+  CHECK(wall(warnings) == "distortion of the right");
+  // A recorder whose channels are swapped shows the left one's; swapped leads as well, the right one's again.
+  session.facts.bands = {Band::kRight, Band::kLeft};
+  CHECK(wall(solve(session, {}).warnings) == "distortion of the left");
+  for (Step& step : session.steps) step.leads_swapped = true;
+  session.facts.bands = {Band::kLeft, Band::kRight};
+  CHECK(wall(solve(session, {}).warnings) == "distortion of the right");
 }
 
 TEST_CASE("Drift with sequence and backlash by approach are told, and neither where there is none") {
