@@ -108,11 +108,13 @@ Scenario scenario_from_json(std::string_view text, const std::string& name);
 std::string read_text(const fs::path& path, std::size_t limit_bytes);
 std::string read_stream(int descriptor, std::size_t limit_bytes);
 
-/// Temporary file beside the target, fsync, rename, fsync of the folder. Throws: Error(kInput); the old file is then intact.
+/// Temporary file beside the target, fsync, rename, fsync of the folder. Throws: Error(kInput); the old file is then intact (the
+/// new one whole, where only the folder could not be synced).
 void write_whole(const fs::path& path, std::string_view text);
 
-/// Refuses what write_whole, or append_line, could not write, before any work is done; leaves nothing behind. Throws: Error(kInput).
 enum class WriteKind { kWhole, kAppend };
+
+/// Refuses what write_whole, or append_line, could not write, before any work is done; leaves nothing behind. Throws: Error(kInput).
 void check_writable(const fs::path& path, WriteKind kind);
 
 /// Adds one line under a lock; a torn last line left by a crash is completed with a newline first, never lost.

@@ -38,8 +38,4 @@ std::string survey_page(const Survey& survey);
 /// Crosstalk both ways against tilt, drawn in characters, at most 80 columns and 24 lines.
 std::string crosstalk_chart_text(const Solution& solution);
 
-/// Names used in text and JSON alike.
-std::string name_of(Basis basis);
-std::string name_of(Side side);
-
 }  // namespace evenwall

@@ -15,7 +15,7 @@ Reading reading_of(const std::filesystem::path& path, const std::string& name, c
 /// What was heard of a capture on disk and left out, as text for people; empty where there is nothing, or where the capture can't be read.
 std::string rejected_in(const std::filesystem::path& path, const MeasureOptions& options);
 
-/// Fills what the caller left open from the session's facts.
+/// Fills frequency and bands where the caller left them open, and takes the speed, where the session's facts have it.
 MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts);
 
 }  // namespace evenwall::app

@@ -32,7 +32,7 @@ Bench bench_of(const MeasureCommand& command) {
   bench.options.frequency_hz = command.frequency_hz;
   bench.options.bands = command.bands;
   if (bench.facts) bench.options = with_facts(bench.options, *bench.facts);
-  bench.options.rpm = command.rpm.value_or(bench.options.rpm > 0 ? bench.options.rpm : kNominalRpm);
+  bench.options.rpm = command.rpm.value_or(bench.options.rpm);
   return bench;
 }
 

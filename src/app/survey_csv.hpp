@@ -7,7 +7,8 @@
 
 namespace evenwall::app {
 
-/// A head row, then one row for each cartridge, record, group and bad solution; `kind` says which.
+/// A head row, then one row for each cartridge, record, group and bad solution, the mean and the mean of equal crosstalk; `kind` says
+/// which.
 std::string survey_csv(const Survey& survey);
 
 }  // namespace evenwall::app

@@ -78,6 +78,7 @@ CaptureLayout aiff_layout(const FileBytes& file, std::uint64_t start) {
   const std::uint64_t declared = open_ended ? 0 : walked.data.size - kSoundHeader - offset;
   const std::uint64_t in_common = big<std::uint32_t>(common, 2) * bytes_per_frame(layout.samples);
   settle_extent(layout, file, declared, open_ended ? Declared::kPlaceholder : Declared::kLength);
+  if (!open_ended) note_rest(layout, file, walked.end);
   if (!open_ended && in_common != declared - declared % bytes_per_frame(layout.samples)) {
     layout.warnings.push_back(
         {"header_not_final", fmt::format("{}: the header declares {} bytes of audio in one place and {} in another; {} are taken",

@@ -116,6 +116,12 @@ void require_stereo_at_usable_rate(const FileBytes& file, std::int64_t channels,
   }
 }
 
+void note_rest(CaptureLayout& layout, const FileBytes& file, std::uint64_t end_of_chunks) {
+  const std::uint64_t rest = file.left_from(end_of_chunks);
+  if (rest == 0) return;
+  layout.warnings.push_back({"skipped_bytes", fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
+}
+
 void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
   const std::uint64_t present = file.left_from(layout.data_offset);
   const std::uint64_t frame = bytes_per_frame(layout.samples);

@@ -51,4 +51,7 @@ enum class Declared { kLength, kPlaceholder };
 /// Throws: Error(kInput) where no whole frame is left.
 void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t declared_bytes, Declared trust);
 
+/// The warning `skipped_bytes` where the file goes on behind its last chunk.
+void note_rest(CaptureLayout& layout, const FileBytes& file, std::uint64_t end_of_chunks);
+
 }  // namespace evenwall

@@ -51,9 +51,10 @@ class Place {
   std::size_t index_ = 0;  ///< in a list, where there is no key
 };
 
+enum class SchemaKey { kRequired, kOptional };
+
 /// The document as an object of the given schema. Throws: Error(kInput) for another schema or major number, or where `schema` is missing
 /// and required.
-enum class SchemaKey { kRequired, kOptional };
 void require_schema(const Json& document, const Place& place, std::string_view family, SchemaKey presence);
 
 /// The facts of a session file, every key checked. Throws: Error(kInput) with the key.

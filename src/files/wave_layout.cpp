@@ -96,12 +96,6 @@ bool is_placeholder_32(std::uint64_t size) {
 
 constexpr std::uint64_t kAbsurd = 1ULL << 62U;  // bytes; no medium holds it
 
-void note_rest(CaptureLayout& layout, const FileBytes& file, const WalkedChunks& walked) {
-  const std::uint64_t rest = file.left_from(walked.end);
-  if (rest == 0) return;
-  layout.warnings.push_back({"skipped_bytes", fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
-}
-
 /// The data chunk says 0: unfinished where the outer size does not fit the file either, else a statement.
 void settle_zero(CaptureLayout& layout, const FileBytes& file, std::uint64_t outer_end) {
   const std::uint64_t present = file.left_from(layout.data_offset);
@@ -140,7 +134,7 @@ CaptureLayout riff_layout(const FileBytes& file, std::uint64_t start) {
     settle_wrapped(layout, file, declared);
   } else {
     settle_extent(layout, file, declared, Declared::kLength);
-    note_rest(layout, file, walked);
+    note_rest(layout, file, walked.end);
   }
   return layout;
 }
@@ -156,7 +150,7 @@ CaptureLayout wave64_layout(const FileBytes& file, std::uint64_t start) {
     settle_extent(layout, file, walked.data.size, Declared::kPlaceholder);
   } else {
     settle_extent(layout, file, walked.data.size, Declared::kLength);
-    note_rest(layout, file, walked);
+    note_rest(layout, file, walked.end);
   }
   return layout;
 }

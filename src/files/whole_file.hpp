@@ -22,7 +22,8 @@ class WholeFile {
   [[nodiscard]] int descriptor() const { return file_.get(); }
   [[nodiscard]] bool is_direct() const { return temporary_.empty(); }
   void write(std::string_view bytes) { write_all(file_.get(), bytes, name_); }
-  /// fsync, rename, fsync of the folder; a failed fsync is reported and never tried again. Throws: Error(kInput), the old file then intact.
+  /// fsync, rename, fsync of the folder; a failed fsync is reported and never tried again. Throws: Error(kInput), the old file then
+  /// intact, but where only the folder could not be synced: the new one then stands whole.
   void commit();
 
  private:

@@ -242,7 +242,6 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   heard.whole_revolution = whole_revolution;
   heard.ratio = estimate_from(fit, whole_revolution);
   add_step(heard, samples, inner.amplitude, fit.residual_scale);
-  heard.degrees_of_freedom = fit.degrees_of_freedom;
   if (whole_revolution) heard.once_per_revolution = {fit.coefficients[1], fit.coefficients[2]};
   heard.rejected_fraction = fit.rejected_fraction;
   heard.lost_fraction = inner.lost_fraction;

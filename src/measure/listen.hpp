@@ -19,9 +19,8 @@ struct LevelStep {
 
 struct HeardPassage {
   Passage passage;
-  ComplexEstimate ratio;          ///< quiet over driven channel; left over right where both are driven
-  double degrees_of_freedom = 0;  ///< of the covariance of `ratio`
-  double ln_level = 0;            ///< ln of the driven channel's amplitude (both: of the right one's), full scale = 1
+  ComplexEstimate ratio;  ///< quiet over driven channel; left over right where both are driven
+  double ln_level = 0;    ///< ln of the driven channel's amplitude (both: of the right one's), full scale = 1
   double u_ln_level = 0;
   std::array<Complex, 2> once_per_revolution{};  ///< cosine and sine part of the ratio's modulation
   bool whole_revolution = false;                 ///< long enough to tell warp from leak

@@ -16,7 +16,7 @@ constexpr double kSteady_db = 2.5;        // five standard deviations of the low
 // Steam, wind and fast loops are as full as noise but not as steady. Median over the blocks, of octaves' means: noise strays by a tenth.
 constexpr double kMostUnrest = 1.2;
 constexpr double kMostWander_db = 0.6;   // standard deviation of the blocks' levels from 1 kHz up: 0.25 dB of noise's own, and a record's
-constexpr double kDrivenAhead_db = 6.0;  // as for tones, in every octave
+constexpr double kDrivenAhead_db = 6.0;  // as for sweeps, in every octave
 constexpr double kAlike_db = 4.0;        // channels of a both-channel passage
 constexpr double kShared = 0.5;          // coherence of a both-channel passage
 constexpr double kLeastShared = 0.02;    // coherence of a leak with what it comes from, in half of the octaves

@@ -83,8 +83,7 @@ std::vector<Run> put_together(std::vector<Run> runs) {
 ToneStretch stretch_of(const Run& run, double step_s) {
   return {run.driven, run.frames.front().middle_s - 0.5 * step_s, run.frames.back().middle_s + 0.5 * step_s,
           // To a grid: what single precision rounds otherwise on another processor must not reach the oscillator.
-          kGrid_hz * std::round(median_of(run.frames, &ScanFrame::frequency_hz) / kGrid_hz),
-          median_of(run.frames, &ScanFrame::amplitude_left), median_of(run.frames, &ScanFrame::amplitude_right)};
+          kGrid_hz * std::round(median_of(run.frames, &ScanFrame::frequency_hz) / kGrid_hz)};
 }
 
 /// Why a run is no tone, for people. Empty: it may be one.

@@ -14,8 +14,6 @@ struct ToneStretch {
   double start_s = 0;
   double end_s = 0;
   double frequency_hz = 0;
-  double amplitude_left = 0;
-  double amplitude_right = 0;
 };
 
 /// Which wall a groove drives whose tone has these amplitudes.

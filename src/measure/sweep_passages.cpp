@@ -11,7 +11,7 @@ namespace {
 
 constexpr double kQuietest = 3e-4;       // as for tones: −70 dBFS
 constexpr double kLeastTonal = 0.1;      // a fast sweep smears its line over many bins of one frame
-constexpr double kDrivenAhead_db = 6.0;  // as for tones
+constexpr double kDrivenAhead_db = 6.0;  // right up to 18° of tilt: a lateral sweep leans to one side from there on
 constexpr double kOffLaw = 0.02;         // of the frequency: wow of 0.6 % and what smearing does to the strongest bin
 constexpr double kOffLaw_hz = 25.0;      // one bin of the scan
 constexpr double kSlowest_per_s = 0.05;  // of ln f: an octave in 14 s

@@ -12,7 +12,7 @@ namespace evenwall {
 /// of its rows (Householder), what is left of them joins one small triangle: blocks × common² operations where a dense fit takes blocks³.
 ///
 /// Requires: rows over their standard uncertainties; each block tells something of its own unknown; full rank.
-/// Accuracy: as least_squares, which is what it is held against (tests/unit/numeric/arrow_fit_test.cpp).
+/// Accuracy: as dense least squares, which is what it is held against (tests/unit/numeric/arrow_fit_test.cpp).
 class ArrowFit {
  public:
   ArrowFit(Eigen::Index blocks, Eigen::Index common);

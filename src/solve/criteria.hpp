@@ -8,7 +8,7 @@
 
 namespace evenwall {
 
-/// Where a criterion is met, true degrees. Bounds are absent where the interval runs away on that side.
+/// Where a criterion is met, true degrees.
 struct CriterionTilt {
   double tilt_deg = 0;
   double u_deg = 0;

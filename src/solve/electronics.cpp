@@ -8,8 +8,6 @@
 #include "evenwall/error.hpp"
 
 namespace evenwall {
-namespace {}  // namespace
-
 CalibrationPoint calibration_at(const Calibration& calibration, double frequency_hz) {
   const CalibrationPoint* nearest = nullptr;
   for (const CalibrationPoint& point : calibration.points) {

@@ -59,7 +59,7 @@ struct MagnitudeRows {
 };
 MagnitudeRows rows_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
 
-inline constexpr int kDescendToTheEnd = 200;  // iterations; a dozen tell which start is worth it
+inline constexpr int kDescendToTheEnd = 200;  // iterations
 
 /// Levenberg–Marquardt from where `unknowns` stand. Returns χ².
 double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int iterations = kDescendToTheEnd);

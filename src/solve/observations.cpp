@@ -224,10 +224,7 @@ WiringEvidence wiring_evidence(const Session& session, const Observations& obser
     // Swapped leads turn the order that the capture shows.
     order += order_vote(reading, session.facts.bands) * (o.leads_swapped ? -1 : 1);
     polarity += polarity_vote(reading, session.facts.bands);
-    for (const Passage& p : reading.passages) {
-      evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
-      evidence.in_phase_seen |= p.relation == Relation::kInPhase;
-    }
+    for (const Passage& p : reading.passages) evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
   }
   evidence.channels_swapped = decided(order);
   evidence.polarity_reversed = decided(polarity);

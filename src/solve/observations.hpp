@@ -30,7 +30,6 @@ struct WiringEvidence {
   std::optional<bool> channels_swapped;
   std::optional<bool> polarity_reversed;
   bool antiphase_seen = false;
-  bool in_phase_seen = false;
 };
 WiringEvidence wiring_evidence(const Session& session, const Observations& observations);
 

@@ -74,7 +74,6 @@ Complex ln_gain_of(const Eigen::VectorXd& common, bool leads_swapped);
 /// Ratios and their geometry for given unknowns, as fit_signal models them, leads straight.
 struct PredictedRatios {
   Complex right_into_left, left_into_right;
-  bool phase_known = true;  ///< false: sizes only; the phases are filled in from the fit
 };
 PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common);
 

@@ -154,7 +154,7 @@ class AudioFile(FaultCase):
     def test_F17_garbage_and_tags(self):
         garbage = b"\xff\x00garbage\x1b[2J" * 50
         for name, content in {"behind": self.good + garbage, "tag before": c.id3() + self.good, "tag behind": self.good + c.id3(),
-                              "TAG": self.good + b"TAG" + bytes(125)}.items():
+                              "TAG": self.good + b"TAG" + bytes(125), "AIFF": c.aiff(c.swapped(self.samples)) + garbage}.items():
             with self.subTest(name):
                 self.assertSameLeaks(self.assertAnswered(self.measure(content), "skipped_bytes"))
 

@@ -1,6 +1,6 @@
 """break_lines.py CMAKE [FOLDER [NUMBER ...]]: breaks one line of src at a time in a copy of the tree, rebuilds the unit test of its room alone, and tabulates in
 docs/mutations.md which test case saw it. Ends with 1 where a broken line passes. Some half an hour on two cores; the copy is made in
-FOLDER, where one is named, and stays there for the next run. With numbers only those lines are broken, and no table is written."""
+FOLDER, where one is named, and stays there for the next run. With numbers only those lines are broken, and their rows written anew."""
 import contextlib
 import html
 import pathlib
@@ -58,12 +58,24 @@ def in_cell(code):
     return "`" + code.replace("|", "\\|") + "`"
 
 
+PAGE = ROOT / "docs/mutations.md"
+
+
+def row_of(file, line, instead, seen):
+    return f"| {file} | {in_cell(line)} | {in_cell(instead)} | {seen} |"
+
+
+def by_line(rows):
+    """Rows by what they break."""
+    return {tuple(row.split(" | ")[:3]): row for row in rows if row.startswith("| ")}
+
+
 def table(rows):
     head = ["# Broken lines", "",
             f"{len(rows)} lines of `src`, broken one at a time, and the test case that failed for each: how far the tests can be trusted to see a fault. Written by",
             "`cmake --build build-release --target mutations` from `tests/mutation/broken_lines.py`.", "",
             "| file | the line | broken into | seen by |", "|---|---|---|---|"]
-    return "\n".join(head + [f"| {file} | {in_cell(line)} | {in_cell(instead)} | {seen} |" for file, line, instead, seen in rows]) + "\n"
+    return "\n".join(head + rows) + "\n"
 
 
 def main():
@@ -95,9 +107,12 @@ def main():
             seen = expected in failed
             passed += 0 if seen else 1
             print(f"[{number}/{len(BROKEN_LINES)}] {file}: {'seen' if seen else 'NOT SEEN as expected'}: {failed}", flush=True)
-            rows.append((file, line, instead, f"`tests/unit/{room}`: {expected}" if seen else "**nothing**"))
-    if passed == 0 and not ONLY:
-        (ROOT / "docs/mutations.md").write_text(table(rows))
+            rows.append(row_of(file, line, instead, f"`tests/unit/{room}`: {expected}" if seen else "**nothing**"))
+    if passed == 0:
+        known = {**(by_line(PAGE.read_text().splitlines()) if ONLY else {}), **by_line(rows)}
+        wanted_keys = by_line(row_of(*broken_line) for broken_line in BROKEN_LINES)
+        # A line that has no row was never broken: KeyError, and no page.
+        PAGE.write_text(table([known[key] for key in wanted_keys]))
     print(f"mutations: {len(rows) - passed} of {len(rows)} seen")
     return 1 if passed else 0
 

@@ -168,7 +168,7 @@ TEST_CASE("33⅓ revolutions a minute are 5/9 Hz, 45 are 0.75 Hz") {
   canvas.tone(1, 10, 1000, 0.2, 0.2 * 0.02);
   canvas.tone(1, 10, 1000 + 5.0 / 9, 0, 0.2 * kSwing / 2).tone(1, 10, 1000 - 5.0 / 9, 0, 0.2 * kSwing / 2);
   canvas.noise(1e-6, 3);  // silence would have no scale
-  const ToneStretch stretch{Driven::kLeft, 1, 11, 1000, 0.2, 0.004};
+  const ToneStretch stretch{Driven::kLeft, 1, 11, 1000};
   auto source = canvas.source();
   const auto right = listen(source, stretch, 100.0 / 3);
   const auto wrong = listen(source, stretch, 45);

@@ -3,8 +3,8 @@
 
 #include <cmath>
 
-#include "numeric/least_squares.hpp"
 #include "solve/tilt_fit.hpp"
+#include "support/least_squares.hpp"
 
 namespace dense {
 
@@ -36,7 +36,7 @@ inline GaugeFit fit_gauge(const std::vector<evenwall::Observation>& observations
     rows(n, 1) = 1.0 / *u_scale;
     values[n] = scale_centre / *u_scale;
   }
-  const evenwall::LeastSquaresFit line = evenwall::least_squares(rows, values);
+  const dense::LeastSquaresFit line = dense::least_squares(rows, values);
   GaugeFit fit;
   fit.theta = line.coefficients;
   fit.covariance = line.covariance;

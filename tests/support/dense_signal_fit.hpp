@@ -5,8 +5,8 @@
 #include <functional>
 #include <numbers>
 
-#include "numeric/least_squares.hpp"
 #include "solve/signal_fit.hpp"
+#include "support/least_squares.hpp"
 
 namespace dense {
 
@@ -49,10 +49,10 @@ inline Eigen::VectorXd signal_residuals(const std::vector<evenwall::Observation>
 }
 
 /// Gauss–Newton from where `fit` stands. Slopes are good to 1e-9: the end is as good as the residuals, the covariance as the slopes.
-inline evenwall::LeastSquaresFit descend_signal(const std::vector<evenwall::Observation>& observations, const evenwall::GainPriors& priors,
-                                                double bend_spread_rad, Eigen::VectorXd& unknowns) {
+inline dense::LeastSquaresFit descend_signal(const std::vector<evenwall::Observation>& observations, const evenwall::GainPriors& priors,
+                                             double bend_spread_rad, Eigen::VectorXd& unknowns) {
   const auto residuals = [&](const Eigen::VectorXd& at) { return signal_residuals(observations, priors, bend_spread_rad, at); };
-  evenwall::LeastSquaresFit step;
+  dense::LeastSquaresFit step;
   for (int round = 0; round < 6; ++round) {
     const Eigen::VectorXd here = residuals(unknowns);
     Eigen::MatrixXd slopes(here.size(), unknowns.size());
@@ -62,7 +62,7 @@ inline evenwall::LeastSquaresFit descend_signal(const std::vector<evenwall::Obse
       up[k] += kBy, down[k] -= kBy;
       slopes.col(k) = (residuals(down) - residuals(up)) / (2 * kBy);
     }
-    step = evenwall::least_squares(slopes, here);
+    step = dense::least_squares(slopes, here);
     unknowns += step.coefficients;
   }
   return step;

@@ -14,7 +14,7 @@ LockInFrames frames_of(const Canvas& canvas, double frequency_hz) {
   return lock_in.frames();
 }
 
-const ToneStretch kLeftStretch{Driven::kLeft, 0.06, 2.06, 1000, 0.2, 0.002};
+const ToneStretch kLeftStretch{Driven::kLeft, 0.06, 2.06, 1000};
 
 }  // namespace
 

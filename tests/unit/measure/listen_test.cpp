@@ -10,7 +10,7 @@ namespace {
 constexpr double kRpm = 100.0 / 3;
 const Complex kLeak = std::polar(0.015, 1.0);
 
-ToneStretch stretch(double start_s, double end_s, Driven driven = Driven::kLeft) { return {driven, start_s, end_s, 1000, 0.2, 0.003}; }
+ToneStretch stretch(double start_s, double end_s, Driven driven = Driven::kLeft) { return {driven, start_s, end_s, 1000}; }
 
 }  // namespace
 

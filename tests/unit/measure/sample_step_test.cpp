@@ -88,7 +88,7 @@ TEST_CASE("A leak that the file can't hold has an uncertainty, and is told") {
     canvas.tone(0.5, 4, 1000, 0.25, 0.25 * leak).noise(noise, 3);
     round_to(canvas.samples, 16);
     auto source = canvas.source();
-    const auto heard = listen(source, {Driven::kLeft, 0.5, 4.5, 1000, 0.25, 0}, 100.0 / 3);
+    const auto heard = listen(source, {Driven::kLeft, 0.5, 4.5, 1000}, 100.0 / 3);
     REQUIRE(heard);
     return *heard;
   };

@@ -1,7 +1,7 @@
 #include "numeric/arrow_fit.hpp"
 
-#include "numeric/least_squares.hpp"
 #include "support/catch.hpp"
+#include "support/least_squares.hpp"
 #include "support/rig.hpp"
 
 using namespace evenwall;
@@ -57,7 +57,7 @@ TEST_CASE("Eliminated block by block, a fit is the dense one") {
     rig::Draw draw(seed);
     Twins twins = random_twins(draw);
     CHECK(twins.arrow.rows() == twins.used);
-    const LeastSquaresFit dense = least_squares(twins.design.topRows(twins.used), twins.values.head(twins.used));
+    const dense::LeastSquaresFit dense = dense::least_squares(twins.design.topRows(twins.used), twins.values.head(twins.used));
     const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
     const auto found = twins.arrow.coefficients();
     Eigen::VectorXd all(u.size());

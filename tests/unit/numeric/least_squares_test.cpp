@@ -1,4 +1,4 @@
-#include "numeric/least_squares.hpp"
+#include "support/least_squares.hpp"
 
 #include "support/catch.hpp"
 #include "support/rig.hpp"
@@ -10,7 +10,7 @@ TEST_CASE("Least squares is the normal equations' answer, written out, over rand
     rig::Draw draw(seed);
     const Eigen::MatrixXd a = Eigen::MatrixXd::NullaryExpr(12, 4, [&] { return draw.normal(); });
     const Eigen::VectorXd b = Eigen::VectorXd::NullaryExpr(12, [&] { return draw.normal(); });
-    const LeastSquaresFit fit = least_squares(a, b);
+    const dense::LeastSquaresFit fit = dense::least_squares(a, b);
     const Eigen::MatrixXd inverse = (a.transpose() * a).inverse();
     const Eigen::VectorXd x = inverse * (a.transpose() * b);
     INFO("seed " << seed);
@@ -26,8 +26,8 @@ TEST_CASE("Columns' units do not matter") {
   const Eigen::MatrixXd a = Eigen::MatrixXd::NullaryExpr(9, 3, [&] { return draw.normal(); });
   const Eigen::VectorXd b = Eigen::VectorXd::NullaryExpr(9, [&] { return draw.normal(); });
   const Eigen::Vector3d unit(1e-9, 1, 1e9);
-  const LeastSquaresFit one = least_squares(a, b);
-  const LeastSquaresFit other = least_squares(a * unit.asDiagonal(), b);
+  const dense::LeastSquaresFit one = dense::least_squares(a, b);
+  const dense::LeastSquaresFit other = dense::least_squares(a * unit.asDiagonal(), b);
   for (int k = 0; k < 3; ++k) {
     CHECK_THAT(other.coefficients[k] * unit[k], WithinRel(one.coefficients[k], 1e-13));  // equilibration leaves rounding only
     CHECK_THAT(other.covariance(k, k) * unit[k] * unit[k], WithinRel(one.covariance(k, k), 1e-12));
@@ -35,7 +35,7 @@ TEST_CASE("Columns' units do not matter") {
 }
 
 TEST_CASE("One column of ones gives the mean and its variance") {
-  const LeastSquaresFit fit = least_squares(Eigen::MatrixXd::Ones(3, 1), Eigen::Vector3d(1, 2, 6));
+  const dense::LeastSquaresFit fit = dense::least_squares(Eigen::MatrixXd::Ones(3, 1), Eigen::Vector3d(1, 2, 6));
   CHECK_THAT(fit.coefficients[0], WithinAbs(3, 1e-14));
   CHECK_THAT(fit.covariance(0, 0), WithinAbs(1.0 / 3, 1e-15));
   CHECK_THAT(fit.sum_of_squares, WithinAbs(14, 1e-13));  // 4 + 1 + 9
@@ -50,7 +50,7 @@ TEST_CASE("Large residuals of nearly collinear columns leave the coefficients th
     a.row(i) << 1, 1e7 + i;
     b[i] = 3 + 2 * (1e7 + i) + residual[i];
   }
-  const LeastSquaresFit fit = least_squares(a, b);
+  const dense::LeastSquaresFit fit = dense::least_squares(a, b);
   // Condition number 4e6: refined, 4e6 roundings of 1e-16; not refined, its square times the residuals': whole units of the slope.
   CHECK_THAT(fit.coefficients[1], WithinAbs(2, 1e-8));
   CHECK_THAT(fit.coefficients[0], WithinAbs(3, 0.1));

@@ -1,7 +1,7 @@
 #include "numeric/triangular_fit.hpp"
 
-#include "numeric/least_squares.hpp"
 #include "support/catch.hpp"
+#include "support/least_squares.hpp"
 #include "support/rig.hpp"
 
 using namespace evenwall;
@@ -32,7 +32,7 @@ TEST_CASE("Rows taken in one by one give what all of them give at once") {
     }
     fit.finish();
     CHECK(fit.rows() == rows);
-    const LeastSquaresFit dense = least_squares(design, values);
+    const dense::LeastSquaresFit dense = dense::least_squares(design, values);
     const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
     // In standard deviations: rounding of 200 values of order one, 1e-16·√200, times what a near-square random design makes of it.
     CHECK((fit.coefficients() - dense.coefficients).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-12);

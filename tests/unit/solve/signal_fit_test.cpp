@@ -93,7 +93,7 @@ TEST_CASE("Step by step eliminated, the fit is the dense one") {
     if (bend < 1e-6) continue;  // too small to tell the spread by
     const double spread = std::abs(fit.common[kBend]) / std::sqrt(bend);
     Eigen::VectorXd dense_unknowns = unknowns + Eigen::VectorXd::NullaryExpr(unknowns.size(), [&] { return 1e-5 * draw.normal(); });
-    const LeastSquaresFit dense = dense::descend_signal(all, priors, spread, dense_unknowns);
+    const dense::LeastSquaresFit dense = dense::descend_signal(all, priors, spread, dense_unknowns);
     const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
     // Standard deviations: the spread is told to some 1e-8 by the difference above.
     CHECK((dense_unknowns - unknowns).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-6);

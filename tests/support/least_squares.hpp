@@ -1,12 +1,18 @@
-#include "numeric/least_squares.hpp"
+// Linear least squares by dense matrices, refined in extended precision: what the fits of `solve` are held against.
+#pragma once
 
-#include <Eigen/QR>
+#include <Eigen/Dense>
 #include <cmath>
 
-namespace evenwall {
-namespace {
+namespace dense {
 
-constexpr int kRefinements = 2;
+struct LeastSquaresFit {
+  Eigen::VectorXd coefficients;
+  Eigen::MatrixXd covariance;  ///< of the coefficients, where each row has an error of standard deviation 1
+  double sum_of_squares = 0;   ///< of the residuals
+};
+
+inline constexpr int kRefinements = 2;
 
 /// A solution and its residuals, both wanted: where residuals are large, refining the coefficients alone would not converge.
 struct Solution {
@@ -14,7 +20,7 @@ struct Solution {
 };
 
 /// One step of Björck's refinement of [I A; Aᵀ 0]·[r; x] = [b; 0], what is still missing summed in extended precision.
-void refine(const Eigen::MatrixXd& a, const Eigen::VectorXd& b, const Eigen::HouseholderQR<Eigen::MatrixXd>& qr, Solution& s) {
+inline void refine(const Eigen::MatrixXd& a, const Eigen::VectorXd& b, const Eigen::HouseholderQR<Eigen::MatrixXd>& qr, Solution& s) {
   const Eigen::Index columns = a.cols();
   Eigen::VectorXd f(a.rows());
   for (Eigen::Index i = 0; i < a.rows(); ++i) {
@@ -36,9 +42,13 @@ void refine(const Eigen::MatrixXd& a, const Eigen::VectorXd& b, const Eigen::Hou
   s.r += qr.householderQ() * turned;
 }
 
-}  // namespace
-
-LeastSquaresFit least_squares(const Eigen::MatrixXd& design, const Eigen::VectorXd& values) {
+/// Minimises |values − design·coefficients|² by QR, columns brought to one length first, refined in extended precision.
+///
+/// design: rows × columns, each row over its standard uncertainty; values: likewise.
+/// Requires: rows ≥ columns; full column rank (where it lacks, coefficients are not finite or mean nothing).
+/// Source: Å. Björck, BIT 7, 1967, iterative refinement of linear least squares solutions (from memory).
+/// Accuracy: 11 digits or more of NIST's reference problems, 9 of Filip (tests/published/regression_test.cpp).
+inline LeastSquaresFit least_squares(const Eigen::MatrixXd& design, const Eigen::VectorXd& values) {
   // Unknowns come in radians, nepers and pure numbers: without this the largest column's rounding swamps the smallest.
   Eigen::VectorXd length = design.colwise().norm();
   for (double& l : length) l = l > 0 ? std::exp2(std::round(std::log2(l))) : 1.0;  // powers of two: they round nothing
@@ -55,4 +65,4 @@ LeastSquaresFit least_squares(const Eigen::MatrixXd& design, const Eigen::Vector
   return {solution.x.cwiseQuotient(length), inverse_root * inverse_root.transpose(), solution.r.squaredNorm()};
 }
 
-}  // namespace evenwall
+}  // namespace dense
