@@ -10,8 +10,8 @@ scratch=$(mktemp -d)
 root=$scratch/root
 trap 'rm -rf --one-file-system "$scratch"' EXIT
 bare_root "$suite" "$root" "$scratch"
-git clone -q --no-hardlinks "$source" "$root/evenwall"
-echo "== Debian $(cat "$root/etc/debian_version"), $(git -C "$root/evenwall" log -1 --format=%h)"
+git clone -q --no-hardlinks "$source" "$root/srv/checkout"
+echo "== Debian $(cat "$root/etc/debian_version"), $(git -C "$root/srv/checkout" log -1 --format=%h)"
 
 # The n-th fenced sh block of the README.
 readme_block() {
@@ -24,7 +24,7 @@ in_root() {
     mount -t sysfs sysfs "$0/sys"
     mount -t devpts devpts "$0/dev/pts"
     mount -t tmpfs tmpfs "$0/dev/shm"
-    exec chroot "$0" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive HOME=/ LC_ALL=C.UTF-8 bash -euo pipefail -c "cd /evenwall && $1"
+    exec chroot "$0" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive HOME=/ LC_ALL=C.UTF-8 bash -euo pipefail -c "cd /srv/checkout && $1"
   ' "$root" "$1"
 }
 for n in 1 2; do

@@ -50,8 +50,12 @@ in_root apt-get install -qq -y --no-install-recommends /package.deb >"$scratch/a
 in_root dpkg --verify evenwall
 in_root evenwall --version
 for file in man/man1/evenwall.1.gz bash-completion/completions/evenwall doc/evenwall/copyright doc/evenwall/changelog.gz \
-  doc/evenwall/changelog.Debian.gz doc/evenwall/manual.md; do
+  doc/evenwall/changelog.Debian.gz doc/evenwall/manual.md doc/evenwall/warnings.md; do
   [ -s "$root/usr/share/$file" ] || complain "/usr/share/$file is not there"
+done
+# The manual leads nowhere that is not installed.
+sed -n 's/](\([^):#]*\)[^)]*)/\n@\1\n/gp' "$root"/usr/share/doc/evenwall/manual.md | sed -n 's/^@//p' | sort -u | while read -r linked; do
+  [ -s "$root/usr/share/doc/evenwall/$linked" ] || complain "manual.md links to $linked, which is not there"
 done
 in_root gzip -dc /usr/share/man/man1/evenwall.1.gz | grep -q '^\.TH EVENWALL 1' || complain "the manual page is none"
 in_root bash -ec '. /usr/share/bash-completion/completions/evenwall; complete -p evenwall'
