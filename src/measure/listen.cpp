@@ -7,7 +7,6 @@
 #include "measure/declick.hpp"
 #include "measure/inner_frames.hpp"
 #include "measure/lock_in.hpp"
-#include "measure/sample_faults.hpp"
 #include "measure/sample_step.hpp"
 #include "measure/steadiness.hpp"
 #include "measure/tone_spectrum.hpp"
@@ -177,13 +176,11 @@ ComplexEstimate estimate_from(const RobustFit& fit, bool whole_revolution) {
   return {fit.coefficients[0], u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0};
 }
 
-void set_faults(HeardPassage& heard, const Heard& samples) {
-  const auto total = static_cast<double>(std::max<std::int64_t>(1, samples.left.samples() + samples.right.samples()));
-  // A few steps high, a tone has flat tops that nobody clipped.
+/// Of a tone's samples: a few steps high, it has flat tops that nobody clipped.
+void set_tone_faults(HeardPassage& heard, const Heard& samples) {
+  set_faults(heard, samples.left, samples.right);
   const auto clipped = [&](const SampleFaults& f) { return f.largest() > kFewSteps * samples.step.size() ? f.clipped_fraction() : 0.0; };
   heard.clipped_fraction = std::max(clipped(samples.left), clipped(samples.right));
-  heard.dc = std::abs(samples.left.mean()) > std::abs(samples.right.mean()) ? samples.left.mean() : samples.right.mean();
-  heard.not_finite_fraction = static_cast<double>(samples.left.not_finite() + samples.right.not_finite()) / total;
 }
 
 /// What rounding hides in the quiet channel, where no noise dithers it.
@@ -232,6 +229,13 @@ std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStre
 
 }  // namespace
 
+void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right) {
+  const auto total = static_cast<double>(std::max<std::int64_t>(1, left.samples() + right.samples()));
+  heard.clipped_fraction = std::max(left.clipped_fraction(), right.clipped_fraction());
+  heard.dc = std::abs(left.mean()) > std::abs(right.mean()) ? left.mean() : right.mean();
+  heard.not_finite_fraction = static_cast<double>(left.not_finite() + right.not_finite()) / total;
+}
+
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
   const auto found = fitted_through_crackle(source, stretch, rpm);
   if (!found) return std::nullopt;
@@ -246,7 +250,7 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   heard.rejected_fraction = fit.rejected_fraction;
   heard.lost_fraction = inner.lost_fraction;
   heard.band_db = samples.spectrum.band_db();
-  set_faults(heard, samples);
+  set_tone_faults(heard, samples);
   heard.silences = silences_between(samples.silence.runs(), source.info().sample_rate_hz, inner.start_s, inner.end_s);
   heard.phase_jumps = jumps_between(samples.lock_in, stretch.driven, inner.start_s, inner.end_s);
 

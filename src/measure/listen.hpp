@@ -8,6 +8,7 @@
 #include "measure/hum.hpp"
 #include "measure/interruptions.hpp"
 #include "measure/passages.hpp"
+#include "measure/sample_faults.hpp"
 
 namespace evenwall {
 
@@ -41,5 +42,8 @@ struct HeardPassage {
 /// Reads the stretch and fits it. Nothing where too little of it can be used.
 /// Source: docs/method.md, "One leak".
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm);
+
+/// What both channels' samples say: clipped and not finite shares, the larger DC.
+void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right);
 
 }  // namespace evenwall

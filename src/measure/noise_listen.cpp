@@ -150,13 +150,6 @@ std::vector<BandFrames> filled(const std::vector<BandFrames>& bands) {
   return kept;
 }
 
-void set_faults(HeardPassage& heard, const Frames& frames) {
-  const auto total = static_cast<double>(std::max<std::int64_t>(1, frames.left.samples() + frames.right.samples()));
-  heard.clipped_fraction = std::max(frames.left.clipped_fraction(), frames.right.clipped_fraction());
-  heard.dc = std::abs(frames.left.mean()) > std::abs(frames.right.mean()) ? frames.left.mean() : frames.right.mean();
-  heard.not_finite_fraction = static_cast<double>(frames.left.not_finite() + frames.right.not_finite()) / total;
-}
-
 /// Levels, noise and relation over all bands.
 void set_passage(HeardBands& heard, const NoiseStretch& stretch, const std::vector<BandFrames>& bands) {
   Passage& passage = heard.overall.passage;
@@ -202,7 +195,7 @@ std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretc
     for (std::size_t i = 0; i < 2; ++i) heard.overall.once_per_revolution[i] += share * band.once[i];
   }
   heard.overall.whole_revolution = revolutions >= 1;
-  set_faults(heard.overall, frames);
+  set_faults(heard.overall, frames.left, frames.right);
   set_passage(heard, stretch, bands);
   return heard;
 }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -24,14 +25,6 @@ constexpr double kBesideStep_s = 0.4;
 constexpr double kStep_db = 1.0;  // half of it in the band's mean level, where cuts differ by 0.3 dB (a judgement)
 // A worn groove has a tenth; a square wave a third, a sawtooth half.
 constexpr double kMostDistortion_percent = 25.0;
-
-/// What a periodic Hann window leaves of a tone that lies `bins` off its middle.
-double hann_response(double bins) {
-  const double x = std::abs(bins);
-  if (x < 1e-6) return 1.0;
-  if (std::abs(x - 1) < 1e-6) return 0.5;
-  return std::sin(std::numbers::pi * x) / (std::numbers::pi * x * (1.0 - x * x));
-}
 
 /// Whether a frame's level can be told with that much detuning.
 bool counts(const TrueLevels& levels, std::size_t f, double most_bins) {

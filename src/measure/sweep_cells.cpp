@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -115,7 +116,7 @@ class CellMaker {
     off_ += off_hz_;
     beside_power_ += frame.beside_power;
     // What lies off the law is brought back to full size.
-    ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, kept_amplitude(off_hz_, frame.length_s)));
+    ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, hann_response(off_hz_ * frame.length_s)));
     count_ += 1;
     span_s_ += 0.25 * frame.length_s;
     if (span_s_ < std::max(kCell_s, 0.999 * frame.length_s)) return;

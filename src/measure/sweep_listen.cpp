@@ -108,13 +108,6 @@ void set_levels(Passage& passage, const std::vector<BandRatio>& bands, Driven dr
   passage.level_right_dbfs = driven == Driven::kLeft ? quiet_dbfs : loud_dbfs;
 }
 
-void set_faults(HeardPassage& heard, const Track& track) {
-  const auto total = static_cast<double>(std::max<std::int64_t>(1, track.left.samples() + track.right.samples()));
-  heard.clipped_fraction = std::max(track.left.clipped_fraction(), track.right.clipped_fraction());
-  heard.dc = std::abs(track.left.mean()) > std::abs(track.right.mean()) ? track.left.mean() : track.right.mean();
-  heard.not_finite_fraction = static_cast<double>(track.left.not_finite() + track.right.not_finite()) / total;
-}
-
 void set_passage(HeardBands& heard, const Inside& inside, Driven driven) {
   Passage& passage = heard.overall.passage;
   passage.kind = PassageKind::kSweep;
@@ -165,7 +158,7 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   heard.overall.whole_revolution = (inside->end_s - inside->start_s) * rpm / 60.0 >= 1;
   heard.overall.rejected_fraction = fit.rejected_fraction;
   heard.overall.lost_fraction = cells.lost_fraction;
-  set_faults(heard.overall, track);
+  set_faults(heard.overall, track.left, track.right);
   set_passage(heard, *inside, stretch.driven);
   return heard;
 }

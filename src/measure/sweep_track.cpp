@@ -118,14 +118,6 @@ TrackFrame frame_of(const Turned* samples, const std::vector<double>& window) {
 
 double track_window_s(double frequency_hz) { return std::max(kPeriods / frequency_hz, 1.0 / (kStray * frequency_hz + kStray_hz)); }
 
-double kept_amplitude(double off_hz, double window_s) {
-  // The transform of a Hann window: sinc(x)/(1 − x²), one half at x = 1.
-  const double x = std::abs(off_hz * window_s);
-  if (x < 1e-6) return 1.0;
-  if (std::abs(x - 1) < 1e-6) return 0.5;
-  return std::sin(std::numbers::pi * x) / (std::numbers::pi * x * (1 - x * x));
-}
-
 Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_s) {
   const double rate = source.info().sample_rate_hz;
   Track track;

@@ -25,9 +25,6 @@ struct Track {
 /// 1.5 % and 30 Hz from the law allows.
 double track_window_s(double frequency_hz);
 
-/// Share of its amplitude that a sine keeps in a Hann window when it lies off the law by that many hertz.
-double kept_amplitude(double off_hz, double window_s);
-
 /// Reads forward once. A frame with a sample that is not a finite number is zero.
 Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_s);
 

@@ -190,6 +190,13 @@ const std::vector<float>& LookSpectrum::power() {
   return power_;
 }
 
+double hann_response(double bins) {
+  const double x = std::abs(bins);
+  if (x < 1e-6) return 1.0;
+  if (std::abs(x - 1) < 1e-6) return 0.5;
+  return std::sin(std::numbers::pi * x) / (std::numbers::pi * x * (1.0 - x * x));
+}
+
 std::vector<double> hann_window(std::size_t size) {
   static Spares<std::vector<double>> known;
   std::vector<double> window = known.take(size);

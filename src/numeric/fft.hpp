@@ -82,4 +82,7 @@ class LookSpectrum {
 /// memory).
 std::vector<double> hann_window(std::size_t size);
 
+/// What the window leaves of a tone that lies `bins` off the middle of its bin: sinc(x)/(1 − x²), 1 in the middle, ½ one bin off.
+double hann_response(double bins);
+
 }  // namespace evenwall

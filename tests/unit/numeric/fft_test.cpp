@@ -40,3 +40,17 @@ TEST_CASE("The Hann window's figures of merit are the published ones") {
   CHECK_THAT(sum / 4096, WithinAbs(0.50, 1e-12));
   CHECK_THAT(4096 * squares / (sum * sum), WithinAbs(1.50, 1e-12));
 }
+
+TEST_CASE("What a Hann window keeps of a stray sine is what a sum says") {
+  for (const double x : {0.0, 0.3, 1.0, 1.4}) {
+    std::complex<double> sum;
+    double weight = 0;
+    const int n = 1000;
+    for (int i = 0; i < n; ++i) {
+      const double w = 0.5 - 0.5 * std::cos(2 * 3.14159265358979 * (i + 0.5) / n);
+      sum += w * std::polar(1.0, 2 * 3.14159265358979 * x * (i + 0.5) / n);
+      weight += w;
+    }
+    CHECK_THAT(hann_response(x), WithinAbs(std::abs(sum) / weight, 1e-5));  // midpoints of 1000 steps
+  }
+}
