@@ -17,6 +17,7 @@ namespace evenwall {
 namespace {
 
 constexpr double kDefaultMeter_u_db = 0.2;   // of a needle or a display read once (a judgement)
+constexpr double kMost_db = 120.0;           // of a balance or an uncertainty: more is a slip of the pen
 constexpr double kRepeatedBalance_db = 0.0;  // where leaks are given against their own channel's level, the levels count as alike
 constexpr std::array<std::string_view, 9> kColumns{
     "tilt_deg",   "tilt_units", "right_into_left_db", "left_into_right_db", "right_into_left_phase_deg", "left_into_right_phase_deg",
@@ -63,7 +64,10 @@ class MeterRows {
     const auto rl_phase = number(row, "right_into_left_phase_deg");
     const auto lr_phase = number(row, "left_into_right_phase_deg");
     step.phases_measured = rl_phase && lr_phase;
+    if (u_db > kMost_db) throw RowFault{fmt::format("u_db: {:g} dB is no uncertainty (up to {:g})", u_db, kMost_db)};
     OptionalNumber balance_db = number(row, "balance_db");
+    if (balance_db && !(std::abs(*balance_db) <= kMost_db))
+      throw RowFault{fmt::format("column balance_db: {:g} dB is no balance (-{:g} to {:g})", *balance_db, kMost_db, kMost_db)};
     const bool own = against_own_channel(row);
     if (own && !balance_db) balance_db = kRepeatedBalance_db;
     // The fit wants a leak against the driven channel; the balance takes one against the own channel there.

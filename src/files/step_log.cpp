@@ -19,6 +19,7 @@ namespace {
 constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
 constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls that far: arc-minutes, shim height?
 constexpr double kTinyTilt_deg = 0.2;             // all below: radians?
+constexpr double kMostSequence = 1e9;             // captures in an evening
 constexpr std::size_t kQuotedBytes = 40;          // of a cell, in a message
 
 constexpr std::array<std::string_view, 11> kColumns{"capture", "tilt_deg", "tilt_units", "from_s",   "to_s", "tilt_u",
@@ -85,6 +86,8 @@ class RowReader {
     step.to_s = at_least_zero(row, "to_s");
     if (step.to_s && *step.to_s <= step.from_s.value_or(0)) throw RowFault{"to_s", "is not after from_s"};
     step.sequence = number(row, "sequence");
+    if (step.sequence && !(std::abs(*step.sequence) <= kMostSequence))
+      throw RowFault{"sequence", "is beyond a thousand million; count the captures"};
     step.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
     const std::string approach = choice<std::string>(row, "approach", {{"up", "up"}, {"down", "down"}}, "");
     if (!approach.empty()) step.approach = approach;

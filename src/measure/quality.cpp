@@ -90,7 +90,7 @@ void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
     if (p.hum.mains_hz > 0 && (worst == nullptr || hum_db(p) > hum_db(*worst))) worst = &p;
   }
   if (worst == nullptr) return;
-  warn(out, hum_db(*worst) > kLoudHum_db, "hum",
+  warn(out, hum_db(*worst) > kLoudHum_db && std::isfinite(hum_db(*worst)), "hum",
        fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
                    place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
 }

@@ -16,6 +16,7 @@ constexpr int kPhaseHeight = 245;
 constexpr double kPlaneAspect = 1.75;  // width over height of the plot itself, key and labels taken off
 constexpr double kMargin = 0.12;
 constexpr double kLeastSpan_percent = 0.2;
+constexpr double kMost_db = 200;  // more either way is no leak
 
 /// Real and imaginary part, percent of the driven channel.
 DataRow in_percent(double level_db, double phase_deg) {
@@ -24,8 +25,8 @@ DataRow in_percent(double level_db, double phase_deg) {
 }
 
 bool has_phases(const SolvedStep& s) {
-  return s.right_into_left_phase_deg && s.left_into_right_phase_deg && std::isfinite(s.right_into_left_db) &&
-         std::isfinite(s.left_into_right_db);
+  return s.right_into_left_phase_deg && s.left_into_right_phase_deg && std::abs(s.right_into_left_db) < kMost_db &&
+         std::abs(s.left_into_right_db) < kMost_db;
 }
 
 /// The steps whose leaks are complex numbers, by tilt.

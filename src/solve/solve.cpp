@@ -23,6 +23,7 @@ namespace {
 
 constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal crosstalk to be recommended
 constexpr double kDisagree_deg = 0.05;    // criteria further apart than this are worth a word
+constexpr double kMostTilt_deg = 45.0;    // to either side
 constexpr double kBeyond_deg = 0.05;      // past the outermost tilt
 
 /// A criterion as it is told, and its tilt where it is determined.
@@ -49,10 +50,18 @@ Judged judged(CriterionKind kind, const TiltFit& fit) {
 
 CriterionTilt least_tilt(const TiltFit& fit) {
   const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
-  if (!tilt)
+  if (!tilt) {
     throw Error(ErrorKind::kData,
                 "no tilt can be told: the 95 % interval of least crosstalk does not end within 6° of it (20° where the steps alone tell "
                 "the gauge); check the log, and capture more tilts");
+  }
+  if (std::abs(tilt->tilt_deg) > kMostTilt_deg) {
+    throw Error(
+        ErrorKind::kData,
+        fmt::format("no tilt can be told: least crosstalk would lie at {:+.0f}°, where no stylus sits in a groove; a capture or its "
+                    "row is not what the others are, check them",
+                    tilt->tilt_deg));
+  }
   return *tilt;
 }
 

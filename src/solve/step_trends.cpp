@@ -17,6 +17,7 @@ constexpr std::ptrdiff_t kLeastOfTrend = 3;  // steps: two always lie on a line
 constexpr double kBalanceWorthTelling_db = 0.05;
 constexpr double kLevelRepeats_db = 0.026;       // how well a level comes back (a judgement, as in the fit)
 constexpr double kDistortionWorthTelling = 0.5;  // percentage points over the span
+constexpr double kMostDistortion_percent = 1e4;  // beyond it, and below 0, none was measured
 constexpr double kDistortionRepeats = 0.1;       // percentage points (a judgement)
 constexpr double kSettingWorthTelling_deg = 0.02;
 constexpr double kBentBelow = 0.01;  // p-value
@@ -75,7 +76,7 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
       for (const Passage& p : step.reading.passages) {
         const bool swapped = step.leads_swapped != joint.wiring.channels_swapped.value_or(false);
         const bool wanted = swapped ? p.driven != driven && p.driven != Driven::kBoth : p.driven == driven;
-        if (!wanted || !p.distortion_percent) continue;
+        if (!wanted || !p.distortion_percent || !(*p.distortion_percent >= 0 && *p.distortion_percent <= kMostDistortion_percent)) continue;
         tilt_deg.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]));
         percent.push_back(*p.distortion_percent);
       }

@@ -131,6 +131,43 @@ class Log(FaultCase):
                 else:
                     self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
 
+    def test_L12_a_leak_that_contradicts_the_rest(self):
+        """One leak of one step as nobody's turn makes it: an answer, or words for this session alone; a tilt where no stylus sits is none."""
+        readings = [evenwall("measure", "--json", name, "--tilt-deg", tilt).json() for name, tilt in zip(self.captures, ("-1.5", "0", "1", "2"))]
+        good = self.put("good.jsonl", "\n".join(map(json.dumps, readings)))
+        refused = 0
+        for side in ("right_into_left", "left_into_right"):
+            for size in (0.02, 0.05, 0.08, 0.1, 0.3, 1, 100):
+                for part in ("re", "im"):
+                    for sign in (1, -1):
+                        with self.subTest(side=side, size=size, part=part, sign=sign):
+                            odd = json.loads(json.dumps(readings))
+                            for pair in (odd[1]["crosstalk"], odd[1]["crosstalk_spectrum"][0]):
+                                pair[side]["same_passage"][part] = sign * size
+                            bad = self.put("odd.jsonl", "\n".join(map(json.dumps, odd)))
+                            run = evenwall("solve", "--json", "--quiet", bad, good)
+                            documents = [json.loads(line) for line in run.out.splitlines()]
+                            self.assertEqual(2 - run.status, len(documents), run.err)
+                            self.assertNotIn("fault of this program", run.err)
+                            for document in documents:
+                                self.assertLess(abs(document["least_crosstalk"]["tilt_deg"]), 45)
+                            if run.status == 1:
+                                refused += 1
+                                self.assertRegex(run.err, r"\Aevenwall: \S*odd.jsonl: [^\n]+\n\Z")
+        self.assertGreater(refused, 0)
+
+    def test_L12_numbers_that_no_bench_has(self):
+        """Refused by line and column, the step alone is lost."""
+        row = "-1,-29.8,-35,0.6,0.1\n0,-33,-38.5,0.6,0.1\n1,-33.5,-34,0.6,0.1\n"
+        for bad in ("-2,-27.1,-31.4,-7000,0.1", "-2,-27.1,-31.4,1e308,0.1", "-2,-27.1,-31.4,0.6,1e308"):
+            with self.subTest(bad):
+                meter = self.put("meter.csv", "tilt_deg,right_into_left_db,left_into_right_db,balance_db,u_db\n" + bad + "\n" + row)
+                document = self.assertAnswered(evenwall("solve", "--json", meter), "step_unreadable")
+                self.assertEqual(3, len(document["steps"]))
+        head = ("capture", "tilt_deg", "sequence")
+        rows = [*((n, t, "") for n, t in ROWS), ("step-01.wav", "0.5", "1e308")]
+        self.assertCostsOneStep(log_of(rows, head=head), "line 6.*sequence")
+
     def test_L13_names(self):
         secret = self.put("secret.txt", "root:secret-word\n")
         os.symlink(secret, self.folder / "link.wav")
