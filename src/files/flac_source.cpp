@@ -91,6 +91,11 @@ class FlacSource : public AudioSource {
       self.complaint_ = "another format than the header says";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
     }
+    // The decoder gives every frame's first sample, also of streams that count frames.
+    if (frame->header.number.sample_number != static_cast<FLAC__uint64>(self.passed_.next())) {
+      self.complaint_ = "a frame is missing, out of order or there twice";
+      return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
+    }
     if (!self.passed_.keep(channels[0], channels[1], static_cast<std::int64_t>(frame->header.blocksize))) {
       self.complaint_ = "samples beyond the stream's bits";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;

@@ -211,6 +211,16 @@ class AudioFile(FaultCase):
             with self.subTest(name):
                 self.assertRefused(self.measure(bytes(spoilt)), "frame [0-9]+")
 
+    def test_F20_flac_out_of_step(self):
+        """Whole frames, each with its right checksum, where they do not belong."""
+        whole = c.flac(self.capture, "--blocksize=4096")
+        head, frames = whole[:c.flac_audio_at(whole)], c.flac_frames(whole)
+        self.assertEqual((len(self.samples) // 4 + 4095) // 4096, len(frames))
+        self.assertEqual(whole, head + b"".join(frames))
+        for name, order in {"twice": [*frames[:6], *frames[5:]], "swapped": [*frames[:5], frames[6], frames[5], *frames[7:]]}.items():
+            with self.subTest(name):
+                self.assertRefused(self.measure(head + b"".join(order)), "frame [0-9]+", "out of order or there twice")
+
     def test_F21_flac_checksum_is_not_verified(self):
         whole = c.flac(self.capture)
         for md5 in (bytes(16), b"\xaa" * 16):

@@ -1,4 +1,5 @@
 """Audio files byte by byte, to be spoilt."""
+import re
 import shutil
 import struct
 import subprocess
@@ -98,6 +99,16 @@ def flac_audio_at(stream):
         at += 4 + size
         if last:
             return at
+
+
+def flac_frames(stream):
+    """The audio frames of a stream of fewer than 128, each begun by its sync code, its properties and its number."""
+    start = flac_audio_at(stream)
+    places = [start]
+    sync = re.escape(stream[start:start + 2])
+    while next_one := re.compile(sync + b".." + re.escape(bytes([len(places)])), re.S).search(stream, places[-1] + 1):
+        places.append(next_one.start())
+    return [stream[a:b] for a, b in zip(places, [*places[1:], None])]
 
 
 def flac_tagged(stream, text):
