@@ -153,7 +153,7 @@ struct Reading {
   LeakPair crosstalk;                                               ///< at the chosen frequency
   std::vector<LeakPair> crosstalk_spectrum;                         ///< every frequency that any passage gives, ascending
   OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;  ///< left over right; positive phase: left leads
-  OptionalNumber rotation_deg, shear_db, warp_deg;                  ///< warp: √(left² + right²) of the rms leans within a turn
+  OptionalNumber rotation_deg, shear_db, warp_deg;  ///< turn, shear of both leaks; √(left² + right²) of rms lean in a turn
   Warnings warnings;
   std::optional<ReadingError> error;  ///< set: nothing else but `capture` and the tilt is
 };

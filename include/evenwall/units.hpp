@@ -23,6 +23,8 @@ inline double amplitude_ratio(double level_db) { return std::pow(10.0, level_db 
 
 /// Turns a minute of a record where nothing else is said: 33⅓.
 inline constexpr double kNominalRpm = 100.0 / 3.0;
+/// Degrees to either side: further over, no stylus sits in a groove.
+inline constexpr double kMostTilt_deg = 45.0;
 /// A frequency asked for is matched within this share of it.
 inline constexpr double kFrequencyMatch = 0.05;
 

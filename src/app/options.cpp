@@ -12,7 +12,6 @@
 namespace evenwall::app {
 namespace {
 
-constexpr double kMostTilt_deg = 45.0;  // beyond that no stylus sits in a groove
 constexpr double kMostUnits = 1e6;
 constexpr int kMostJobs = 256;
 

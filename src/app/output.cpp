@@ -5,7 +5,6 @@
 #include "evenwall/error.hpp"
 
 namespace evenwall::app {
-
 namespace {
 
 constexpr int kMostLinks = 40;  // the kernel's own limit

@@ -87,10 +87,10 @@ void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
   const HeardPassage* worst = nullptr;
   const auto hum_db = [](const HeardPassage& p) { return p.hum.level_dbfs - tone_dbfs(p); };
   for (const HeardPassage& p : heard) {
-    if (p.hum.mains_hz > 0 && (worst == nullptr || hum_db(p) > hum_db(*worst))) worst = &p;
+    if (p.hum.mains_hz > 0 && std::isfinite(hum_db(p)) && (worst == nullptr || hum_db(p) > hum_db(*worst))) worst = &p;
   }
   if (worst == nullptr) return;
-  warn(out, hum_db(*worst) > kLoudHum_db && std::isfinite(hum_db(*worst)), "hum",
+  warn(out, hum_db(*worst) > kLoudHum_db, "hum",
        fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
                    place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
 }

@@ -8,6 +8,7 @@
 #include "evenwall/error.hpp"
 
 namespace evenwall {
+
 CalibrationPoint calibration_at(const Calibration& calibration, double frequency_hz) {
   const CalibrationPoint* nearest = nullptr;
   for (const CalibrationPoint& point : calibration.points) {

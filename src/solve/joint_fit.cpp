@@ -207,6 +207,17 @@ void judge_gauge(JointFit& joint) {
   }
 }
 
+/// Logged tilts so small or leaks so odd that their squares leave the range of a double give no numbers: words instead.
+void require_numbers(const TiltFit& fit) {
+  for (const TiltAccount& a : fit.accounts) {
+    if (a.probability < kLeastProbability) continue;
+    const bool sound = std::isfinite(a.probability) && std::isfinite(a.least_rad) && std::isfinite(a.scale) && a.common.allFinite() &&
+                       a.covariance.allFinite() && a.signal_covariance.allFinite();
+    if (!sound)
+      throw Error(ErrorKind::kData, "the logged tilts and the captures give no numbers together; check the log's column of tilts");
+  }
+}
+
 }  // namespace
 
 void put_in_places(Observation& observation, const std::optional<CalibrationPoint>& electronics, const WiringEvidence& evidence) {
@@ -249,6 +260,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   undo_wiring(joint, evidence);
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) settle_wrong_slopes(joint, evidence);
+  require_numbers(joint.tilt);
   judge_scale(joint);
   fit_by_response(joint);
   judge_cut_levels(joint);

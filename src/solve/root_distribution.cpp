@@ -11,10 +11,9 @@ namespace {
 constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is no azimuth
 constexpr double kReachEstimated_deg = 20.0;  // heavy tails of a gauge known from few steps need more room
 constexpr double kLeastSpread = 1e-15;
-constexpr double kLeastProbability = 1e-9;  // of an account, to be asked at all
-constexpr int kSecants = 8;                 // rounds before the bracketing method takes over
-constexpr double kSettled = 1e-9;           // standard deviations a round may still move: the next would move 1e-11
-constexpr double kFirstStep = 1e-3;         // of the likeliest account's own spread, for a first slope
+constexpr int kSecants = 8;          // rounds before the bracketing method takes over
+constexpr double kSettled = 1e-9;    // standard deviations a round may still move: the next would move 1e-11
+constexpr double kFirstStep = 1e-3;  // of the likeliest account's own spread, for a first slope
 
 }  // namespace
 

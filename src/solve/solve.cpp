@@ -23,7 +23,6 @@ namespace {
 
 constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal crosstalk to be recommended
 constexpr double kDisagree_deg = 0.05;    // criteria further apart than this are worth a word
-constexpr double kMostTilt_deg = 45.0;    // to either side
 constexpr double kBeyond_deg = 0.05;      // past the outermost tilt
 
 /// A criterion as it is told, and its tilt where it is determined.

@@ -50,6 +50,8 @@ struct TiltFit {
   [[nodiscard]] std::vector<double> probabilities_wrong(std::size_t observations) const;
 };
 
+/// An account less likely than this is not asked.
+inline constexpr double kLeastProbability = 1e-9;
 /// Standard uncertainty taken for the gauge where one or two steps can't show it, degrees (a judgement).
 inline constexpr double kAssumedGauge_deg = 0.1;
 

@@ -156,6 +156,16 @@ class Log(FaultCase):
                                 self.assertRegex(run.err, r"\Aevenwall: \S*odd.jsonl: [^\n]+\n\Z")
         self.assertGreater(refused, 0)
 
+    def test_L12_tilts_too_small_to_square(self):
+        readings = [evenwall("measure", "--json", name, "--tilt-deg", tilt).json() for name, tilt in zip(self.captures, ("-1.5", "0", "1", "2"))]
+        for key in ("tilt_deg", "tilt_units"):
+            for size in (1e-160, 1e-200, 1e-300):
+                with self.subTest(key=key, size=size):
+                    small = [{**r, "tilt_deg": None, key: size * r["tilt_deg"]} for r in readings]
+                    run = evenwall("solve", "--json", "--quiet", "-", stdin="\n".join(map(json.dumps, small)).encode())
+                    self.assertIn(run.status, (0, 1))
+                    self.assertNotIn("fault of this program", run.err)
+
     def test_L12_numbers_that_no_bench_has(self):
         """Refused by line and column, the step alone is lost."""
         row = "-1,-29.8,-35,0.6,0.1\n0,-33,-38.5,0.6,0.1\n1,-33.5,-34,0.6,0.1\n"

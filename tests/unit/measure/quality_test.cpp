@@ -1,5 +1,7 @@
 #include "measure/quality.hpp"
 
+#include <cmath>
+
 #include "support/catch.hpp"
 
 using namespace evenwall;
@@ -63,7 +65,10 @@ TEST_CASE("Loud hum is told with its level, faint hum is not") {
   p.hum = {60, -30, false};  // 18 dB below the tone
   HeardPassage fainter = p;
   fainter.hum.level_dbfs = -35;
-  const auto warnings = passage_warnings({fainter, p, fainter});
+  HeardPassage of_no_size = p;  // as single precision ends with samples of 1e20
+  of_no_size.hum.level_dbfs = HUGE_VAL;
+  CHECK(passage_warnings({of_no_size}).empty());
+  const auto warnings = passage_warnings({of_no_size, fainter, p, fainter});
   REQUIRE(warnings.size() == 1);  // once, where it is worst
   CHECK(warnings[0].code == "hum");
   CHECK(warnings[0].message.find("-30.0 dBFS") != std::string::npos);

@@ -14,6 +14,15 @@ TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary
   CHECK(holds(chart->description, "3.80 %"));
 }
 
+TEST_CASE("A level that is no leak's is left out of the plane") {
+  Solution s = example_solution();
+  s.steps.front().right_into_left_db = 1e154;
+  const auto chart = leak_plane_chart(s);
+  REQUIRE(chart);
+  CHECK_FALSE(holds(chart->description, "inf"));
+  CHECK_FALSE(holds(chart->script.text(), "inf"));
+}
+
 TEST_CASE("Without phases there is neither plane nor phase chart") {
   Solution s = example_solution();
   CHECK(leak_phase_chart(s));

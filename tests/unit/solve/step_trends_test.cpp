@@ -68,6 +68,9 @@ TEST_CASE("Balance and distortion that move with tilt are told") {
     return walls;
   };
   CHECK(wall(warnings) == "distortion of the right");
+  Session spoilt = session;  // by a reading that nobody measured
+  for (Passage& p : spoilt.steps[0].reading.passages) p.distortion_percent = -1e308;
+  for (const Warning& w : solve(spoilt, {}).warnings) CHECK(w.message.find("inf") == std::string::npos);
   // A recorder whose channels are swapped shows the left one's; swapped leads as well, the right one's again.
   session.facts.bands = {Band::kRight, Band::kLeft};
   CHECK(wall(solve(session, {}).warnings) == "distortion of the left");
