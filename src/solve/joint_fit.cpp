@@ -145,6 +145,8 @@ void fit_by_response(JointFit& joint) {
   open.u_ln_cut_ratio = kUninformedCut_neper;
   joint.by_response = joint.sizes_only ? magnitude_signal(joint.observations.fitted, open, joint.gauge)
                                        : fit_signal(joint.observations.fitted, open, &joint.signal);
+  // With the cut left open a leak that no turn explains can lead the fit away; the answer does not rest on it.
+  if (!joint.by_response->psi_rad.allFinite() || !joint.by_response->common.allFinite()) joint.by_response.reset();
 }
 
 void judge_cut_levels(JointFit& joint) {

@@ -7,14 +7,11 @@
 
 #include "evenwall/error.hpp"
 #include "numeric/arrow_fit.hpp"
-#include "solve/signal_start.hpp"
 
 namespace evenwall {
 namespace {
 
 constexpr int kIterations = 12;
-constexpr int kDampedIterations = 200;
-constexpr int kMostHalvings = 30;
 constexpr double kConverged_rad = 1e-13;
 constexpr std::size_t kPriors = 6;
 // Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement), or by as much as the shear shows.
@@ -26,6 +23,8 @@ constexpr double kLeastCut_neper = 1e-6;  // cut levels stated as exactly known
 const double kCutPhaseSpread_rad = radians(0.2);
 const double kPhaseReading_rad = radians(0.05);
 const double kPreamplifierSpread_neper = 0.5;  // 4 dB between a preamplifier's channels, before swapped leads show them (a judgement)
+// Spread of each of the four leaks' tilts over noise beyond which the gain ratio is started from the response instead of the levels.
+constexpr double kResponseOverNoise = 100.0;
 
 using CommonSlopes = std::array<double, kCommonSize>;
 
@@ -188,27 +187,72 @@ ArrowFit linearised(const Data& data, const Eigen::VectorXd& psi, const Eigen::V
   return fit;
 }
 
-bool is_finite(const SignalFit& fit) { return fit.psi_rad.allFinite() && fit.common.allFinite() && std::isfinite(fit.chi2); }
-
-/// Gauss-Newton from where the fit stands to the least chi²; `damped`: never uphill, which hardly any session needs.
-void descend(const Data& data, SignalFit& fit, bool damped) {
-  for (int iteration = 0; iteration < (damped ? kDampedIterations : kIterations); ++iteration) {
-    // What is left over is computed anew from the model each round, which is the refinement of the round before.
-    ArrowFit here = linearised(data, fit.psi_rad, fit.common);
-    ArrowFit::Coefficients step = here.coefficients();
-    for (int halving = 0; damped && halving < kMostHalvings; ++halving) {
-      const double there = linearised(data, fit.psi_rad + step.own, fit.common + step.common).squares_of_values();
-      if (there <= here.squares_of_values()) break;  // false of NaN, too
-      step.own *= 0.5;
-      step.common *= 0.5;
-    }
-    fit.psi_rad += step.own;
-    fit.common += step.common;
-    if (std::max(step.own.cwiseAbs().maxCoeff(), step.common.cwiseAbs().maxCoeff()) < kConverged_rad) break;
+/// ln of the complex gain ratio to start from. Requires: leads alike throughout.
+Complex first_gain(const std::vector<Observation>& observations, const GainPriors& priors) {
+  const auto n = static_cast<double>(observations.size());
+  Complex mean_rl, mean_lr;
+  double level = 0;
+  double levels = 0;
+  Complex phasor;
+  for (const Observation& o : observations) {
+    mean_rl += o.right_into_left / n;
+    mean_lr += o.left_into_right / n;
+    level += o.ln_level_ratio.value_or(0);
+    levels += o.ln_level_ratio ? 1 : 0;
+    if (o.interchannel_phase_rad) phasor += std::polar(1.0, *o.interchannel_phase_rad);
   }
-  ArrowFit last = linearised(data, fit.psi_rad, fit.common);
-  fit.covariance = last.covariance();
-  fit.chi2 = last.squares_of_values();
+  Complex own, cross;
+  double spread = 0;
+  double noise = 0;
+  for (const Observation& o : observations) {
+    const Complex rl = o.right_into_left - mean_rl;
+    const Complex lr = o.left_into_right - mean_lr;
+    own += rl * rl;
+    cross += rl * lr;
+    spread += std::norm(rl) + std::norm(lr);
+    noise += o.right_into_left_covariance.trace() + o.left_into_right_covariance.trace();
+  }
+  const bool phase_seen = std::abs(phasor) > 0;
+  if (spread > kResponseOverNoise * noise && std::abs(cross) > 0) {
+    // β² = −slope(q_rl)/slope(q_lr); the root nearest the expected phase.
+    Complex gain = std::sqrt(-own / cross);
+    const double expected = phase_seen ? std::arg(phasor) : priors.phase_centre_rad;
+    if ((gain * std::polar(1.0, -expected)).real() < 0) gain = -gain;
+    return std::log(gain);
+  }
+  return {levels > 0 ? level / levels - priors.ln_cut_ratio : 0.0, phase_seen ? std::arg(phasor) : priors.phase_centre_rad};
+}
+
+/// Gains to start from: straight and swapped steps each show one, whose half difference is the preamplifier's.
+void start_gains(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& common) {
+  std::vector<Observation> straight, swapped;
+  for (const Observation& o : observations) (o.leads_swapped ? swapped : straight).push_back(o);
+  Complex ln_gain = first_gain(straight.empty() ? swapped : straight, priors);
+  // The same turn as the prior's centre, so that 180° and −180° are one.
+  const auto turned = [](double phase, double centre) { return centre + std::remainder(phase - centre, 2.0 * std::numbers::pi); };
+  ln_gain = {ln_gain.real(), turned(ln_gain.imag(), priors.phase_centre_rad)};
+  if (!straight.empty() && !swapped.empty()) {
+    const Complex other = first_gain(swapped, priors);
+    common[kLnPreamplifier] = 0.5 * (ln_gain.real() - other.real());
+    common[kPreamplifierPhase] = 0.5 * (ln_gain.imag() - turned(other.imag(), ln_gain.imag()));
+  }
+  common[kLnGain] = ln_gain.real();
+  common[kGainPhase] = ln_gain.imag();
+  common[kLnCutRatio] = priors.ln_cut_ratio;
+}
+
+void start(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& psi, Eigen::VectorXd& common) {
+  start_gains(observations, priors, common);
+  const auto n = static_cast<double>(observations.size());
+  for (std::size_t s = 0; s < observations.size(); ++s) {
+    const Complex gain = std::exp(ln_gain_of(common, observations[s].leads_swapped));
+    const Complex x_rl = observations[s].right_into_left / gain;
+    const Complex x_lr = observations[s].left_into_right * gain;
+    psi[static_cast<Eigen::Index>(s)] = std::atan(0.5 * (x_rl - x_lr).real());
+    common[kShear] += 0.5 * (x_rl + x_lr).real() / n;
+    common[kQuadratureLeft] += x_rl.imag() / n;
+    common[kQuadratureRight] += x_lr.imag() / n;
+  }
 }
 
 }  // namespace
@@ -216,19 +260,22 @@ void descend(const Data& data, SignalFit& fit, bool damped) {
 SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near) {
   const auto n = static_cast<Eigen::Index>(observations.size());
   SignalFit fit{Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(kCommonSize), {}, 0, 0};
-  start_signal(observations, priors, fit.psi_rad, fit.common);
+  start(observations, priors, fit.psi_rad, fit.common);
   const Data data{observations, priors, whitenings_of(observations), std::hypot(kLeastBendSpread_rad, fit.common[kShear])};
   if (near != nullptr) {
     fit.psi_rad = near->psi_rad;
     fit.common = near->common;
   }
-  descend(data, fit, false);
-  if (!is_finite(fit)) {
-    // One leak that no turn explains can throw the steps off: slower then, from the start.
-    start_signal(observations, priors, fit.psi_rad, fit.common);
-    descend(data, fit, true);
+  for (int iteration = 0; iteration < kIterations; ++iteration) {
+    // What is left over is computed anew from the model each round, which is the refinement of the round before.
+    const ArrowFit::Coefficients step = linearised(data, fit.psi_rad, fit.common).coefficients();
+    fit.psi_rad += step.own;
+    fit.common += step.common;
+    if (std::max(step.own.cwiseAbs().maxCoeff(), step.common.cwiseAbs().maxCoeff()) < kConverged_rad) break;
   }
-  if (!is_finite(fit)) throw Error(ErrorKind::kData, "the steps' leaks are those of no one cartridge; check the captures and the log");
+  ArrowFit last = linearised(data, fit.psi_rad, fit.common);
+  fit.covariance = last.covariance();
+  fit.chi2 = last.squares_of_values();
   double read = kPriors;
   for (const Observation& o : observations) read += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
   fit.degrees_of_freedom = read - static_cast<double>(n + kCommonSize);

@@ -62,7 +62,7 @@ bool efficiency(double passage_s, int captures) {
     canvas.tone(0.1, passage_s, 1000, amplitude, amplitude * leak);
     for (std::size_t n = 1; n < canvas.samples.size(); n += 2) canvas.samples[n] += static_cast<float>(sigma * draw.normal());
     auto source = canvas.source();
-    const auto heard = listen(source, {Driven::kLeft, 0.1, 0.1 + passage_s, 1000, amplitude, 0.004}, 100.0 / 3);
+    const auto heard = listen(source, {Driven::kLeft, 0.1, 0.1 + passage_s, 1000}, 100.0 / 3);
     squares += std::norm(heard->ratio.value - leak) / (2.0 * captures);
     stated += (heard->ratio.u_re * heard->ratio.u_re + heard->ratio.u_im * heard->ratio.u_im) / (2.0 * captures);
   }

@@ -180,3 +180,27 @@ TEST_CASE("Four captures at one tilt answer as one tilt does") {
   CHECK_FALSE(s.balance.from_tilt_response_db);  // one setting shows no response
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
 }
+
+TEST_CASE("One leak that no turn explains gives an answer or words for it") {
+  int answered = 0, refused = 0;
+  for (std::uint64_t seed = 1; seed <= 120; ++seed) {
+    rig::Draw draw(seed);
+    const auto tilts = seed % 2 == 0 ? std::vector<double>{-1, 0, 1} : std::vector<double>{-2, -1, 0, 1, 2};
+    Session session = session_of(rig::random_rig(draw), tilts, 1e-5, draw, 0.0);
+    for (LeakPair& pair : session.steps[seed % 3].reading.crosstalk_spectrum) {
+      pair.left_into_right->same_passage.value = std::polar(0.02 * static_cast<double>(1 + seed % 7), 0.3 * static_cast<double>(seed));
+    }
+    INFO("seed " << seed);
+    try {
+      const Solution s = solve(session, {});
+      CHECK(std::abs(s.least_crosstalk.tilt_deg) <= kMostTilt_deg);
+      CHECK(std::isfinite(s.balance.from_tilt_response_db.value_or(0)));
+      ++answered;
+    } catch (const Error& error) {
+      CHECK(error.kind() == ErrorKind::kData);
+      ++refused;
+    }
+  }
+  CHECK(answered > 0);
+  CHECK(refused > 0);
+}
