@@ -144,6 +144,8 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     const double psi_rad = gain_free(*outside, account).psi_rad;
     SolvedStep solved;
     solved.used = false;
+    const auto& set_aside = joint.observations.set_aside;
+    if (std::find(set_aside.begin(), set_aside.end(), s) != set_aside.end()) solved.flags.emplace_back("leaks_off");
     solved.capture = reading.capture;
     solved.tilt_deg = logged_deg(*outside, joint, account);
     solved.tilt_units = reading.tilt_units;
@@ -165,6 +167,7 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
   Warnings warnings;
   for (const SolvedStep& step : steps) {
     for (const std::string& flag : step.flags) {
+      if (flag == "leaks_off") continue;  // said where it was set aside
       warnings.push_back(
           {"step_off", fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
                                    escaped(step.capture), flag == "step_off" ? "wrongly" : "possibly wrongly", step.tilt_deg,

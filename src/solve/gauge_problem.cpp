@@ -10,6 +10,8 @@ const double kLeastGauge_rad = radians(1e-5);
 constexpr double kGridLow_deg = 0.002;  // gauges better than this can't be told from perfect ones
 constexpr double kGridHigh_deg = 0.8;
 constexpr int kGridPoints = 25;
+const double kMostGauge_rad = radians(60.0);
+constexpr double kOverspread = 0.05;          // of the misfit to be expected, where a spread is too large by far
 const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
 
 /// Prior weight of a gauge scatter, flat in its logarithm above what the signal can tell (Jeffreys), large ones rarer.
@@ -175,14 +177,26 @@ std::vector<TiltAccount> scatter_accounts(GaugeProblem& problem) {
   return std::move(accounts).normalised();
 }
 
-std::vector<TiltAccount> grid_accounts(GaugeProblem& problem) {
+std::vector<TiltAccount> grid_accounts(GaugeProblem& problem, bool understated) {
   WeighedAccounts accounts(problem);
-  const auto& systems = problem.on_grid();
-  for (std::size_t i = 0; i < systems.size(); ++i) {
-    const double g = GaugeProblem::grid()[i];
-    const GaugeFit fit = systems[i].with(problem.scale_prior()).fit();
+  // What steps state of their own is part of the scatter, or all of it; not where the scatter has shown it to be too small.
+  const Eigen::VectorXd own = problem.spreads(0);
+  const auto add = [&](double g, const GaugeSystem& system) {
+    const GaugeFit fit = system.with(problem.scale_prior()).fit();
     accounts.add(std::nullopt, g, fit, fit.log_evidence + std::log(g * g / (problem.mean_signal_variance() + g * g)));
-  }
+    return fit.misfit;
+  };
+  const auto system_of = [&](double g) {
+    return problem.system(understated ? Eigen::VectorXd((own.array().square() + g * g).sqrt()) : problem.spreads(g));
+  };
+  const auto& grid = GaugeProblem::grid();
+  double misfit = 0;
+  for (std::size_t i = 0; i < grid.size(); ++i) misfit = add(grid[i], understated ? system_of(grid[i]) : problem.on_grid()[i]);
+  // A scatter that is beyond the grid's end: as far as it goes, and on until larger ones would be too large.
+  const double ratio = grid.back() / grid[grid.size() - 2];
+  const double nu = static_cast<double>(problem.size()) - (problem.priors.in_degrees ? 1 : 2);
+  if (misfit < nu) return std::move(accounts).normalised();
+  for (double g = grid.back() * ratio; g < kMostGauge_rad && misfit > kOverspread * nu; g *= ratio) misfit = add(g, system_of(g));
   return std::move(accounts).normalised();
 }
 

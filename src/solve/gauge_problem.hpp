@@ -58,7 +58,8 @@ std::vector<TiltAccount> stated_accounts(const GaugeProblem& problem, double gen
 /// Four steps or more: the gauge's scatter by restricted maximum likelihood, Student's t on what is left.
 std::vector<TiltAccount> scatter_accounts(GaugeProblem& problem);
 
-/// Three steps: a mixture of normals over the grid.
-std::vector<TiltAccount> grid_accounts(GaugeProblem& problem);
+/// Three steps: a mixture of normals over the grid, and beyond its end where the scatter is. `understated`: what steps state of their own
+/// is too small.
+std::vector<TiltAccount> grid_accounts(GaugeProblem& problem, bool understated);
 
 }  // namespace evenwall

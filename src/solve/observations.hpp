@@ -12,7 +12,9 @@ struct Observations {
   double frequency_hz = 0;
   bool in_degrees = true;  ///< the log; else user units
   std::vector<Observation> fitted;
-  Warnings warnings;  ///< steps left out, and why
+  std::vector<std::size_t> set_aside;  ///< steps of the session whose leaks are not the others'
+  double leak_variance_factor = 1;     ///< what the leaks' covariances lack, by the leaks' own scatter about one response
+  Warnings warnings;                   ///< steps left out, and why
 };
 
 /// The leaks of one reading at a frequency, matched within ±5 %, where both sides are there.

@@ -138,7 +138,7 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
   }
   if (result.gauge == GaugeKnowledge::kAssumed) result.accounts = stated_accounts(problem, radians(kAssumedGauge_deg));
   if (result.gauge == GaugeKnowledge::kEstimated || result.gauge == GaugeKnowledge::kUnderstated) {
-    result.accounts = n >= kScatterFrom ? scatter_accounts(problem) : grid_accounts(problem);
+    result.accounts = n >= kScatterFrom ? scatter_accounts(problem) : grid_accounts(problem, result.gauge == GaugeKnowledge::kUnderstated);
   }
   fit_free_scale(problem, result);
   result.log_odds_against_log = log_odds_against_log(problem, result);

@@ -1,6 +1,8 @@
 // Sessions from vectors, no audio.
 #pragma once
 
+#include <algorithm>
+
 #include "support/rig.hpp"
 
 inline evenwall::Session session_of(const rig::Rig& r, const std::vector<double>& tilts_deg, double u, rig::Draw& draw,
@@ -26,6 +28,16 @@ inline void swap_channels_of(evenwall::Reading& r) {
   for (evenwall::Passage& p : r.passages) {
     if (p.driven != Driven::kBoth) p.driven = p.driven == Driven::kLeft ? Driven::kRight : Driven::kLeft;
   }
+}
+
+/// What moves a leak and neither channel's level.
+inline void shift_leak(evenwall::Leak& leak, std::complex<double> by) {
+  const std::complex<double> times = 1.0 + by / leak.same_passage.value;
+  leak.same_passage.value += by;
+  if (!leak.re || !leak.im) return;
+  const std::complex<double> gain_free = std::complex<double>(*leak.re, *leak.im) * times;
+  leak.re = gain_free.real();
+  leak.im = gain_free.imag();
 }
 
 inline bool says(const evenwall::Warnings& warnings, const std::string& code) {

@@ -1,0 +1,211 @@
+#include "solve/odd_steps.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "numeric/distributions.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kContradict = 1e-4;         // p-value below which leaks are not those of one response
+constexpr double kClearly = 13.8;            // chi-square, in units of the others' own scatter, between one step and any other: 1000 to 1
+constexpr std::size_t kNamedFrom = 4;        // of three that contradict each other any one may be wrong
+constexpr std::size_t kOneOddIn = 4;         // steps for each that may be odd
+constexpr std::size_t kMostCandidates = 16;  // steps tried, the worst first
+constexpr double kMostUnexplained = 0.2;     // of the leaks' spread: more is another cartridge, not scatter (a judgement)
+
+constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
+
+using Rows = std::vector<std::size_t>;
+
+/// The leaks of some steps and next to nothing beside: levels so uncertain that they only hold the gain where leaks tell nothing of it.
+std::vector<Observation> leaks_of(const std::vector<Observation>& observations, const Rows& rows) {
+  std::vector<Observation> leaks;
+  leaks.reserve(rows.size());
+  for (const std::size_t row : rows) {
+    leaks.push_back(observations[row]);
+    leaks.back().u_ln_level_ratio = kLoose_neper;
+    leaks.back().interchannel_phase_rad.reset();
+  }
+  return leaks;
+}
+
+Rows without(const Rows& rows, std::size_t row) {
+  Rows rest;
+  std::copy_if(rows.begin(), rows.end(), std::back_inserter(rest), [&](std::size_t r) { return r != row; });
+  return rest;
+}
+
+struct Agreement {
+  SignalFit fit;
+  double chi2 = HUGE_VAL;  ///< also of a fit that found no numbers
+  double p_value = 0;
+};
+
+Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& priors) {
+  Agreement a{fit_signal(leaks, priors)};
+  if (!std::isfinite(a.fit.chi2)) return a;
+  a.chi2 = a.fit.chi2;
+  for (const Observation& o : leaks) a.fit.degrees_of_freedom -= o.ln_level_ratio && o.u_ln_level_ratio >= kLoose_neper ? 1 : 0;
+  a.p_value = chi_square_upper(a.chi2, std::max(1.0, a.fit.degrees_of_freedom));
+  return a;
+}
+
+/// The ratios as the fit has them.
+PredictedRatios modelled(const SignalFit& fit, std::size_t s, bool leads_swapped) {
+  const Complex gain = std::exp(ln_gain_of(fit.common, leads_swapped) - ln_gain_of(fit.common, false));
+  const PredictedRatios straight = predicted_ratios(fit.psi_rad[static_cast<Eigen::Index>(s)], fit.common);
+  return {gain * straight.right_into_left, straight.left_into_right / gain};
+}
+
+double unexplained(const std::vector<Observation>& observations, const SignalFit& fit) {
+  Complex mean_rl, mean_lr;
+  const auto n = static_cast<double>(observations.size());
+  for (const Observation& o : observations) mean_rl += o.right_into_left / n, mean_lr += o.left_into_right / n;
+  double left = 0, spread = 0;
+  for (std::size_t s = 0; s < observations.size(); ++s) {
+    const Observation& o = observations[s];
+    const PredictedRatios model = modelled(fit, s, o.leads_swapped);
+    left += std::norm(o.right_into_left - model.right_into_left) + std::norm(o.left_into_right - model.left_into_right);
+    spread += std::norm(o.right_into_left - mean_rl) + std::norm(o.left_into_right - mean_lr);
+  }
+  return std::sqrt(left / spread);
+}
+
+double misfit(Complex seen, Complex model, const Eigen::Matrix2d& covariance) {
+  const Eigen::Vector2d off(seen.real() - model.real(), seen.imag() - model.imag());
+  return off.dot(covariance.llt().solve(off));
+}
+
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+/// How badly each step sits in the fit; where there is none, how far its leaks lie from the middle ones.
+std::vector<double> badness(const std::vector<Observation>& leaks, const Agreement& all) {
+  std::vector<double> bad;
+  if (std::isfinite(all.chi2)) {
+    for (std::size_t s = 0; s < leaks.size(); ++s) {
+      const PredictedRatios model = modelled(all.fit, s, leaks[s].leads_swapped);
+      bad.push_back(misfit(leaks[s].right_into_left, model.right_into_left, leaks[s].right_into_left_covariance) +
+                    misfit(leaks[s].left_into_right, model.left_into_right, leaks[s].left_into_right_covariance));
+    }
+    return bad;
+  }
+  std::vector<double> re_rl, im_rl, re_lr, im_lr;
+  for (const Observation& o : leaks) {
+    re_rl.push_back(o.right_into_left.real()), im_rl.push_back(o.right_into_left.imag());
+    re_lr.push_back(o.left_into_right.real()), im_lr.push_back(o.left_into_right.imag());
+  }
+  const Complex rl(median(re_rl), median(im_rl));
+  const Complex lr(median(re_lr), median(im_lr));
+  for (const Observation& o : leaks) bad.push_back(std::max(std::abs(o.right_into_left - rl), std::abs(o.left_into_right - lr)));
+  return bad;
+}
+
+/// The step without which the others agree best.
+struct Oddest {
+  std::size_t row = 0;
+  Agreement rest;
+  double next_chi2 = HUGE_VAL;  ///< without the next best
+  [[nodiscard]] bool clearly() const { return next_chi2 - rest.chi2 > kClearly * std::max(1.0, rest.chi2 / rest.fit.degrees_of_freedom); }
+};
+Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, const Agreement& all, const GainPriors& priors) {
+  const std::vector<double> bad = badness(leaks_of(observations, rows), all);
+  std::vector<std::size_t> order(rows.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return bad[a] > bad[b]; });
+  order.resize(std::min(order.size(), kMostCandidates));
+  Oddest best;
+  for (const std::size_t i : order) {
+    Agreement rest = agreement(leaks_of(observations, without(rows, rows[i])), priors);
+    if (!(rest.chi2 < best.rest.chi2)) {
+      best.next_chi2 = std::min(best.next_chi2, rest.chi2);
+      continue;
+    }
+    best = Oddest{rows[i], std::move(rest), best.rest.chi2};
+  }
+  return best;
+}
+
+[[noreturn]] void refuse(std::size_t steps) {
+  throw Error(ErrorKind::kData,
+              fmt::format("the steps' leaks are those of no one cartridge, whatever the log says, and no step is clearly the one to blame; "
+                          "capture {}",
+                          steps < kNamedFrom ? "one more tilt, which would tell" : "them again, all in one sitting"));
+}
+
+}  // namespace
+
+LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& priors) {
+  LeakAgreement result;
+  if (observations.size() < 2) return result;
+  Rows rows(observations.size());
+  std::iota(rows.begin(), rows.end(), std::size_t{0});
+  // Leaks of three steps alone suit many a gain that their levels know better.
+  const Agreement all = agreement(rows.size() < kNamedFrom ? observations : leaks_of(observations, rows), priors);
+  result.p_value = result.p_value_without = all.p_value;
+  if (all.p_value >= kContradict) return result;
+  Agreement now = all;
+  for (std::size_t left = observations.size() / kOneOddIn; left > 0 && rows.size() >= kNamedFrom; --left) {
+    Oddest odd = oddest(observations, rows, now, priors);
+    if (!std::isfinite(odd.rest.chi2)) break;
+    rows = without(rows, odd.row);
+    result.odd.push_back(odd.row);
+    const bool clear = odd.clearly();
+    now = std::move(odd.rest);
+    if (now.p_value < kContradict) continue;
+    if (!clear) break;
+    std::sort(result.odd.begin(), result.odd.end());
+    result.p_value_without = now.p_value;
+    return result;
+  }
+  result.odd.clear();
+  // Student's variance: the factor itself is an estimate.
+  const double nu = all.fit.degrees_of_freedom;
+  if (!std::isfinite(all.chi2)) {
+    result.unexplained = HUGE_VAL;
+    return result;
+  }
+  result.variance_factor = std::max(1.0, all.chi2 / std::max(1.0, nu - 2));
+  result.unexplained = unexplained(observations, all.fit);
+  return result;
+}
+
+void require_agreement(const std::vector<Observation>& observations, const SignalFit& fit) {
+  if (observations.size() >= kNamedFrom || !std::isfinite(fit.chi2)) return;
+  if (chi_square_upper(fit.chi2, fit.degrees_of_freedom) < kContradict) refuse(observations.size());
+}
+
+void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {
+  auto& fitted = observations.fitted;
+  const LeakAgreement leaks = leak_agreement(fitted, priors);
+  for (const std::size_t row : leaks.odd) {
+    const std::size_t step = fitted[row].step;
+    observations.set_aside.push_back(step);
+    observations.warnings.push_back(
+        {"leaks_off",
+         fmt::format("step {}: its leaks are not those of the cartridge, gains and record that the other steps show, which agree "
+                     "(p = {:.2f}); it is left out of the fit. See what changed (leads, gain, mono switch, band), capture it again",
+                     escaped(session.steps[step].reading.capture), leaks.p_value_without)});
+  }
+  for (auto row = leaks.odd.rbegin(); row != leaks.odd.rend(); ++row) fitted.erase(fitted.begin() + static_cast<std::ptrdiff_t>(*row));
+  if (leaks.unexplained > kMostUnexplained) refuse(fitted.size());
+  if (!(leaks.variance_factor > 1)) return;
+  observations.leak_variance_factor = leaks.variance_factor;
+  observations.warnings.push_back(
+      {"steps_contradict", fmt::format("the steps' leaks are not quite those of one cartridge, whatever the log says: {:.1f} times their "
+                                       "uncertainties apart, with no step clearly to blame; the intervals are widened by as much. See what "
+                                       "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
+                                       std::sqrt(leaks.variance_factor))});
+}
+
+}  // namespace evenwall

@@ -1,0 +1,131 @@
+// One capture that is not of the cartridge, gains and record of the others: named or not, and does the interval still hold the truth?
+// Usage: study_odd [sessions per cell]. Exit status 1 where a cell leaves its bounds.
+#include <cstdio>
+#include <cstdlib>
+#include <functional>
+
+#include "evenwall/error.hpp"
+#include "evenwall/solve.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+constexpr double kGauge_deg = 0.02;
+
+/// What befell one step; `draw` is the session's own, `u` its leaks' in each part.
+struct Mishap {
+  const char* name;
+  std::function<void(Reading&, double u, rig::Draw& draw)> befall;
+};
+
+Leak& right_into_left(Reading& r) { return *r.crosstalk_spectrum.front().right_into_left; }
+Leak& left_into_right(Reading& r) { return *r.crosstalk_spectrum.front().left_into_right; }
+Leak& either(Reading& r, rig::Draw& draw) { return draw.uniform(0, 1) < 0.5 ? right_into_left(r) : left_into_right(r); }
+Complex any_phase(double size, rig::Draw& draw) { return std::polar(size, draw.uniform(-3.14159, 3.14159)); }
+
+/// The gain ratio of the channels as the reading has it, which its levels show.
+void turn_gain(Reading& r, double by) {
+  right_into_left(r).same_passage.value *= by;
+  left_into_right(r).same_passage.value /= by;
+}
+
+const std::vector<Mishap> kMishaps{
+    {"none", [](Reading&, double, rig::Draw&) {}},
+    {"one leak off by 12 u", [](Reading& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(12 * u, d)); }},
+    {"one leak off by 30 u", [](Reading& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(30 * u, d)); }},
+    {"one leak another's, -30 to -15 dB",
+     [](Reading& r, double, rig::Draw& d) {
+       Leak& leak = either(r, d);
+       shift_leak(leak, any_phase(std::pow(10.0, d.uniform(-30, -15) / 20), d) - leak.same_passage.value);
+     }},
+    {"a channel's gain turned by 10 %", [](Reading& r, double, rig::Draw&) { turn_gain(r, 1.1); }},
+    {"channels run together, -20 dB",
+     [](Reading& r, double, rig::Draw&) {
+       shift_leak(right_into_left(r), 0.1);
+       shift_leak(left_into_right(r), 0.1);
+     }},
+    {"channels swapped", [](Reading& r, double, rig::Draw&) { swap_channels_of(r); }},
+    {"polarity turned", [](Reading& r, double, rig::Draw&) { turn_gain(r, -1); }},
+};
+
+struct Tally {
+  int sessions = 0, answered = 0, held = 0, named = 0, others = 0, contradict = 0;
+  double error2 = 0;
+};
+
+Session draw_session(const rig::Rig& r, int steps, const Mishap& mishap, int odd, rig::Draw& draw) {
+  Session session;
+  session.facts.gauge_u_deg = kGauge_deg;
+  const double span = draw.uniform(1.5, 4.0);
+  const double u = 6e-5 * std::pow(10.0, draw.uniform(0, 1));
+  for (int i = 0; i < steps; ++i) {
+    const double logged = -span + 2 * span * i / (steps - 1);
+    Step step;
+    step.reading = rig::reading(r, logged + kGauge_deg * draw.normal(), logged, u, draw, i);
+    if (i == odd) mishap.befall(step.reading, u, draw);
+    session.steps.push_back(std::move(step));
+  }
+  return session;
+}
+
+Tally run(const Mishap& mishap, int steps, int sessions, std::uint64_t first_seed) {
+  Tally t;
+  for (int i = 0; i < sessions; ++i) {
+    rig::Draw draw(first_seed + static_cast<std::uint64_t>(i));
+    rig::Rig r = rig::random_rig(draw);
+    r.cut_ratio = std::pow(10.0, 0.3 * draw.normal() / 20);
+    const int odd = static_cast<int>(draw.uniform(0, steps));
+    const Session session = draw_session(r, steps, mishap, odd, draw);
+    ++t.sessions;
+    try {
+      const Solution s = solve(session, {});
+      const double truth = rig::least_truth_deg(r);
+      ++t.answered;
+      t.error2 += std::pow(s.least_crosstalk.tilt_deg - truth, 2);
+      t.held += s.least_crosstalk.interval95_deg[0] <= truth && truth <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
+      t.contradict += says(s.warnings, "steps_contradict") ? 1 : 0;
+      for (const SolvedStep& step : s.steps) {
+        const bool flagged = std::find(step.flags.begin(), step.flags.end(), "leaks_off") != step.flags.end();
+        const bool is_odd = step.capture == session.steps[static_cast<std::size_t>(odd)].reading.capture;
+        (is_odd ? t.named : t.others) += flagged ? 1 : 0;
+      }
+    } catch (const Error& error) {
+      if (error.kind() != ErrorKind::kData) throw;
+    }
+  }
+  return t;
+}
+
+double percent(int part, int whole) { return whole > 0 ? 100.0 * part / whole : 0.0; }
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const int sessions = argc > 1 ? std::atoi(argv[1]) : 500;
+  std::printf("One odd step of a session; gauge stated, %.2f degrees\n", kGauge_deg);
+  std::printf("  %-34s steps  answered %%  named %%  others named  contradiction said %%  held %%  rms error\n", "");
+  bool good = true;
+  std::uint64_t seed = 7'000'000;
+  for (const Mishap& mishap : kMishaps) {
+    Tally all;
+    for (const int steps : {3, 4, 5, 6, 9}) {
+      const Tally t = run(mishap, steps, sessions, seed += 100'000);
+      std::printf("  %-34s %5d  %10.1f  %7.1f  %12d  %20.1f  %6.1f  %9.4f\n", mishap.name, steps, percent(t.answered, t.sessions),
+                  percent(t.named, t.sessions), t.others, percent(t.contradict, t.sessions), percent(t.held, t.answered),
+                  std::sqrt(t.error2 / std::max(1, t.answered)));
+      std::fflush(stdout);
+      if (steps == 3) continue;  // nobody to blame: refused, or widened
+      all.sessions += t.sessions, all.answered += t.answered, all.held += t.held, all.named += t.named, all.others += t.others;
+    }
+    const bool nobody = mishap.name == kMishaps.front().name;
+    const bool cell = percent(all.answered, all.sessions) > 99 && percent(all.held, all.answered) > 93 &&
+                      percent(all.others, all.sessions) < 0.5 && (nobody ? all.named == 0 : percent(all.named, all.sessions) > 60);
+    std::printf("  from four steps on: answered %.1f %%, named %.1f %%, others named %d, held %.1f %%: %s\n",
+                percent(all.answered, all.sessions), percent(all.named, all.sessions), all.others, percent(all.held, all.answered),
+                cell ? "held" : "NOT HELD");
+    good = good && cell;
+  }
+  return good ? 0 : 1;
+}
