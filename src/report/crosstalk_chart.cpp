@@ -6,6 +6,7 @@
 
 #include "report/number_format.hpp"
 #include "report/solution_charts.hpp"
+#include "report/solution_words.hpp"
 
 namespace evenwall {
 namespace {
@@ -20,6 +21,7 @@ Range level_range(const Solution& solution) {
   Levels levels = solution.curves.right_into_left_db;
   levels.insert(levels.end(), solution.curves.left_into_right_db.begin(), solution.curves.left_into_right_db.end());
   for (const SolvedStep& step : solution.steps) {
+    if (is_set_aside(step)) continue;
     levels.push_back(step.right_into_left_db);
     levels.push_back(step.left_into_right_db);
   }

@@ -7,6 +7,7 @@
 #include "evenwall/units.hpp"
 #include "report/number_format.hpp"
 #include "report/solution_charts.hpp"
+#include "report/solution_words.hpp"
 
 namespace evenwall {
 namespace {
@@ -24,15 +25,15 @@ DataRow in_percent(double level_db, double phase_deg) {
   return {size * std::cos(radians(phase_deg)), size * std::sin(radians(phase_deg))};
 }
 
-bool has_phases(const SolvedStep& s) {
-  return s.right_into_left_phase_deg && s.left_into_right_phase_deg && std::abs(s.right_into_left_db) < kMost_db &&
+bool has_phase_to_draw(const SolvedStep& s) {
+  return !is_set_aside(s) && s.right_into_left_phase_deg && s.left_into_right_phase_deg && std::abs(s.right_into_left_db) < kMost_db &&
          std::abs(s.left_into_right_db) < kMost_db;
 }
 
 /// The steps whose leaks are complex numbers, by tilt.
 std::vector<SolvedStep> phased_steps(const Solution& solution) {
   std::vector<SolvedStep> steps;
-  std::copy_if(solution.steps.begin(), solution.steps.end(), std::back_inserter(steps), has_phases);
+  std::copy_if(solution.steps.begin(), solution.steps.end(), std::back_inserter(steps), has_phase_to_draw);
   std::stable_sort(steps.begin(), steps.end(), [](const SolvedStep& a, const SolvedStep& b) { return a.tilt_deg < b.tilt_deg; });
   return steps;
 }

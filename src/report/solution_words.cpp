@@ -50,7 +50,7 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
 /// The step the move starts from; where the log has none near, the nearest stands for it and is named.
 const SolvedStep* nearest_step(const Solution& solution) {
   const double from_deg = solution.shim.from_tilt_deg;
-  const auto distance = [&](const SolvedStep& s) { return std::abs(s.tilt_deg - from_deg); };
+  const auto distance = [&](const SolvedStep& s) { return is_set_aside(s) ? HUGE_VAL : std::abs(s.tilt_deg - from_deg); };
   const auto nearest = std::min_element(solution.steps.begin(), solution.steps.end(),
                                         [&](const SolvedStep& a, const SolvedStep& b) { return distance(a) < distance(b); });
   return nearest == solution.steps.end() ? nullptr : &*nearest;
@@ -179,6 +179,12 @@ OptionalNumber solved_balance_db(const Balance& balance) {
 std::string balance_text(const OptionalNumber& balance_db) { return balance_db ? number_text(balance_db, 2, true) + " dB" : "n/a"; }
 
 std::string height_text(const Shim& shim) { return shim.height_mm ? fmt::format("{:.2f} mm", *shim.height_mm) : "n/a"; }
+
+bool has_flag(const SolvedStep& step, std::string_view flag) {
+  return std::find(step.flags.begin(), step.flags.end(), flag) != step.flags.end();
+}
+
+bool is_set_aside(const SolvedStep& step) { return has_flag(step, "leaks_off"); }
 
 std::string flags_text(const std::vector<std::string>& flags) {
   std::string all;

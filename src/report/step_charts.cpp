@@ -25,21 +25,21 @@ enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
 
 Standing standing_of(const SolvedStep& s) {
   if (!s.used) return Standing::kLeftOut;
-  const bool off = std::find(s.flags.begin(), s.flags.end(), "step_off") != s.flags.end();
-  return off ? Standing::kNotAsLogged : Standing::kAsLogged;
+  return has_flag(s, "step_off") ? Standing::kNotAsLogged : Standing::kAsLogged;
 }
 
 std::vector<DataRow> response_rows(const Solution& solution, Standing standing) {
   std::vector<DataRow> rows;
   for (const SolvedStep& s : solution.steps) {
-    if (standing_of(s) == standing && std::isfinite(s.tilt_from_signal_deg))
+    if (standing_of(s) == standing && !is_set_aside(s) && std::isfinite(s.tilt_from_signal_deg))
       rows.push_back({s.tilt_deg, s.tilt_from_signal_deg, kCoverage95 * s.u_audit_deg, s.audit_deg});
   }
   return rows;
 }
 
 std::string response_description(const Solution& solution) {
-  const auto by_audit = [](const SolvedStep& a, const SolvedStep& b) { return std::abs(a.audit_deg) < std::abs(b.audit_deg); };
+  const auto audit = [](const SolvedStep& s) { return is_set_aside(s) ? 0.0 : std::abs(s.audit_deg); };
+  const auto by_audit = [&](const SolvedStep& a, const SolvedStep& b) { return audit(a) < audit(b); };
   const SolvedStep& worst = *std::max_element(solution.steps.begin(), solution.steps.end(), by_audit);
   const auto left_out = std::count_if(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return !s.used; });
   return fmt::format(
@@ -52,6 +52,7 @@ std::string response_description(const Solution& solution) {
 Range audit_range(const Solution& solution) {
   std::vector<double> ends{0};
   for (const SolvedStep& s : solution.steps) {
+    if (is_set_aside(s)) continue;
     ends.push_back(s.audit_deg + kCoverage95 * s.u_audit_deg);
     ends.push_back(s.audit_deg - kCoverage95 * s.u_audit_deg);
   }
@@ -120,7 +121,7 @@ std::optional<Chart> balance_chart(const Solution& solution) {
   std::vector<DataRow> rows;
   std::vector<double> levels;
   for (const SolvedStep& s : solution.steps) {
-    if (!s.balance_db) continue;
+    if (!s.balance_db || is_set_aside(s)) continue;
     rows.push_back({s.tilt_deg, *s.balance_db});
     levels.push_back(*s.balance_db);
   }

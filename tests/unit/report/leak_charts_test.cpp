@@ -23,6 +23,30 @@ TEST_CASE("A level that is no leak's is left out of the plane") {
   CHECK_FALSE(holds(chart->script.text(), "inf"));
 }
 
+TEST_CASE("A step that was set aside is left out of plane, phases, audit and the level axis") {
+  Solution s = example_solution();
+  REQUIRE(s.steps.size() > 2);
+  SolvedStep& odd = s.steps[1];
+  odd.right_into_left_db = odd.left_into_right_db = -0.5;
+  odd.right_into_left_phase_deg = odd.left_into_right_phase_deg = 0.0;
+  odd.tilt_from_signal_deg = 43.21;
+  odd.audit_deg = 43.21 - odd.tilt_deg;
+  odd.used = false;
+  const auto text = [](const std::optional<Chart>& chart) { return chart ? chart->script.text() + chart->description : std::string(); };
+  REQUIRE(holds(text(leak_plane_chart(s)), "94.4"));
+  REQUIRE(holds(text(tilt_response_chart(s)), "43.21"));
+  const std::string range = "set yrange [";
+  const auto top = [&](const Solution& solution) {
+    return text(crosstalk_chart(solution)).substr(text(crosstalk_chart(solution)).find(range), 40);
+  };
+  const std::string before = top(s);
+  odd.flags = {"leaks_off"};
+  CHECK_FALSE(holds(text(leak_plane_chart(s)), "94.4"));
+  CHECK_FALSE(holds(text(tilt_response_chart(s)), "43.21"));
+  CHECK(holds(text(tilt_response_chart(s)), "1 of 3 steps are left out"));
+  CHECK(top(s) != before);
+}
+
 TEST_CASE("Without phases there is neither plane nor phase chart") {
   Solution s = example_solution();
   CHECK(leak_phase_chart(s));

@@ -29,6 +29,15 @@ TEST_CASE("a verification that fails stands out, and what tilt can't mend is a n
   CHECK(holds(rest_sentence({-33.3, -34.4, 0.123}), "below -33.3 dB"));
 }
 
+TEST_CASE("a step that was set aside is not what the session was before") {
+  Solution s = example_solution();
+  s.shim.from_tilt_deg = s.steps[1].tilt_deg;
+  s.steps[1].right_into_left_db = -1.5;
+  REQUIRE(levels_before(s)->right_into_left_db == -1.5);
+  s.steps[1].flags = {"leaks_off"};
+  CHECK(levels_before(s)->right_into_left_db != -1.5);
+}
+
 TEST_CASE("names of the document cannot act on a terminal") {
   Solution s = example_solution();
   s.session.cartridge = "A\x1b[2J";
