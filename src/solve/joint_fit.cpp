@@ -45,8 +45,7 @@ std::size_t distinct_settings(const std::vector<Observation>& fitted) {
   return n;
 }
 
-/// Sizes only: the fit fills in the phases, for what is drawn and listed.
-void fit_sizes(JointFit& joint) {
+void fit_sizes(JointFit& joint) {  // fills in the phases, for what is drawn and listed
   auto& fitted = joint.observations.fitted;
   if (distinct_settings(fitted) < kLeastSettingsOfSizes) {
     throw Error(ErrorKind::kData,
@@ -87,7 +86,7 @@ double reach_of(const TiltFit& fit) {
 void fit(JointFit& joint) {
   fit_once(joint);
   if (joint.observations.leak_variance_factor <= 1) return;
-  // Leaks that contradict each other: either they scatter more than they state, or the gauge seems to; whichever tells less counts.
+  // Leaks that contradict each other scatter more than they state, or the gauge seems to: whichever tells less counts.
   JointFit wide = joint;
   const double factor = std::exchange(wide.observations.leak_variance_factor, 1.0);
   for (Observation& o : wide.observations.fitted) {
@@ -282,7 +281,8 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   const WiringEvidence& evidence = joint.wiring = wiring_evidence(session, joint.observations);
   for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
   undo_wiring(joint, evidence);
-  if (!joint.sizes_only) settle_leaks(session, joint.gains, joint.observations);
+  joint.sizes_only ? settle_sizes(session, joint.gains, joint.gauge, joint.observations)
+                   : settle_leaks(session, joint.gains, joint.observations);
   joint.warnings.insert(joint.warnings.begin(), joint.observations.warnings.begin(), joint.observations.warnings.end());
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) {

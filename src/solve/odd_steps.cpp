@@ -5,10 +5,12 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <utility>
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
+#include "solve/magnitude_fit.hpp"
 
 namespace evenwall {
 namespace {
@@ -21,6 +23,11 @@ constexpr std::size_t kMostCandidates = 16;  // steps tried, the worst first
 constexpr double kMostUnexplained = 0.2;     // of the leaks' spread: more is another cartridge, not scatter (a judgement)
 
 constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
+
+constexpr double kSizesAgree = 0.01;    // p-value from which a meter's other readings agree
+constexpr double kSizesClearly = 1000;  // times likelier without this row than without any other
+constexpr std::size_t kSizesFrom = 5;   // rows, so that four are left
+constexpr std::size_t kSizesMost = 30;  // rows: each is left out in turn, at the cost of its cube
 
 using Rows = std::vector<std::size_t>;
 
@@ -136,6 +143,11 @@ Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, co
   return best;
 }
 
+double agreement_of_sizes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
+  const double p_value = fit_magnitudes(observations, gains, gauge).tilt.stated_p_value;
+  return std::isfinite(p_value) ? p_value : 0.0;
+}
+
 [[noreturn]] void refuse(std::size_t steps) {
   throw Error(ErrorKind::kData,
               fmt::format("the steps' leaks are those of no one cartridge, whatever the log says, and no step is clearly the one to blame; "
@@ -206,6 +218,33 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
                                        "uncertainties apart, with no step clearly to blame; the intervals are widened by as much. See what "
                                        "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
                                        std::sqrt(leaks.variance_factor))});
+}
+
+void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations) {
+  auto& fitted = observations.fitted;
+  if (fitted.size() < kSizesFrom || fitted.size() > kSizesMost || agreement_of_sizes(fitted, gains, gauge) >= kContradict) return;
+  std::size_t odd = 0;
+  double best = 0;
+  double next = 0;
+  for (std::size_t row = 0; row < fitted.size(); ++row) {
+    std::vector<Observation> rest = fitted;
+    rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(row));
+    const double p_value = agreement_of_sizes(rest, gains, gauge);
+    if (p_value > best) {
+      next = std::exchange(best, p_value);
+      odd = row;
+    } else {
+      next = std::max(next, p_value);
+    }
+  }
+  if (best < kSizesAgree || best < kSizesClearly * next) return;
+  const std::size_t step = fitted[odd].step;
+  observations.set_aside.push_back(step);
+  observations.warnings.push_back(
+      {"leaks_off", fmt::format("step {}: its readings are not those of the cartridge that the other steps show, which agree (p = {:.2f}), "
+                                "wherever it was set; it is left out of the fit. See whether a number is mistyped, read it again",
+                                escaped(session.steps[step].reading.capture), best)});
+  fitted.erase(fitted.begin() + static_cast<std::ptrdiff_t>(odd));
 }
 
 }  // namespace evenwall

@@ -10,34 +10,6 @@ using namespace evenwall;
 
 namespace {
 
-/// A voltmeter at the rig's outputs: decibels with an error of u_db each, no phases; levels too where asked.
-Session metered(const rig::Rig& r, int steps, double span_deg, double gauge_deg, double u_db, bool levels, rig::Draw& draw) {
-  Session session;
-  session.facts.gauge_u_deg = gauge_deg;
-  for (int i = 0; i < steps; ++i) {
-    const double logged = -span_deg + 2 * span_deg * i / (steps - 1);
-    Step step;
-    step.reading = rig::reading(r, logged + gauge_deg * draw.normal(), logged, 0, draw, i);
-    step.reading.passages.clear();
-    step.phases_measured = false;
-    for (auto* leak : {&step.reading.crosstalk.right_into_left, &step.reading.crosstalk.left_into_right}) {
-      const double size = std::abs((*leak)->same_passage.value) * std::pow(10.0, u_db * draw.normal() / 20);
-      (*leak)->same_passage = {size, size * u_db / 8.685889638, size * u_db / 8.685889638, 0};
-      if (!levels) (*leak)->re.reset(), (*leak)->im.reset();
-    }
-    if (levels) {
-      const double balance_db = *step.reading.balance_db + u_db * draw.normal();
-      Leak& rl = *step.reading.crosstalk.right_into_left;
-      rl.re = rl.same_passage.value.real() * std::pow(10.0, -balance_db / 20);
-      rl.im = 0;
-      step.reading.u_balance_db = u_db;
-    }
-    step.reading.crosstalk_spectrum = {step.reading.crosstalk};
-    session.steps.push_back(std::move(step));
-  }
-  return session;
-}
-
 bool holds(const Interval& interval, double x) { return interval[0] <= x && x <= interval[1]; }
 
 }  // namespace
