@@ -84,7 +84,9 @@ bool is_ignored(int signal) {
 
 void fill_closed_descriptors() {
   for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; ++descriptor) {
-    if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", O_RDWR) == -1) _exit(1);
+    // An answer that nobody gets is none: what is written to a closed standard output fails. Messages may be lost.
+    const int mode = descriptor == STDOUT_FILENO ? O_RDONLY : O_RDWR;
+    if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", mode) == -1) _exit(1);
   }
 }
 

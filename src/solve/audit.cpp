@@ -106,7 +106,7 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
 /// The observation of a step kept out of the fit, with its channels in their places.
 std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {
   const Step& step = session.steps[index];
-  if (step.reading.error) return std::nullopt;
+  if (step.reading.error || !is_setting(step.reading)) return std::nullopt;
   const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
   Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));

@@ -84,7 +84,7 @@ double tilt_of(const Step& step) { return step.reading.tilt_deg ? *step.reading.
 std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
   if (step.reading.error) return step.reading.error->message;
   if (!has_tilt(step)) return "no tilt is logged for it; give tilt_deg or tilt_units";
-  if (!(std::abs(tilt_of(step)) <= kMostTilt)) return fmt::format("a tilt of {:g} is none; correct the log", tilt_of(step));
+  if (!is_setting(step.reading)) return fmt::format("a tilt of {:g} is none; correct the log", tilt_of(step));
   if (step.reading.tilt_u.value_or(0) > kMostTilt)
     return fmt::format("tilt_u of {:g} tells nothing; correct the log", *step.reading.tilt_u);
   if (step.reading.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps; use one column for all";
@@ -139,6 +139,10 @@ std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std:
 
 }  // namespace
 
+bool is_setting(const Reading& reading) {
+  return std::abs(reading.tilt_deg.value_or(0)) <= kMostTilt && std::abs(reading.tilt_units.value_or(0)) <= kMostTilt;
+}
+
 std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz) {
   std::optional<LeakPair> nearest;
   for (const LeakPair& pair : reading.crosstalk_spectrum) {
@@ -192,7 +196,12 @@ Observations observations_of(const Session& session, const SolveOptions& options
   double sum_hz = 0;
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
     const Step& step = session.steps[i];
-    if (step.reading.use != StepUse::kYes) continue;
+    if (step.reading.use != StepUse::kYes) {
+      if (!is_setting(step.reading) && step.reading.use != StepUse::kNo)
+        result.warnings.push_back(
+            {"step_unreadable", fmt::format("{} is left out: a tilt of {:g} is none; correct the log", step_name(step), tilt_of(step))});
+      continue;
+    }
     if (const auto reason = reason_to_leave_out(step, result.frequency_hz, result.in_degrees)) {
       // Told with the session already; another step's same reason is not this one's.
       const bool told = std::any_of(session.warnings.begin(), session.warnings.end(),

@@ -17,6 +17,9 @@ struct Observations {
   Warnings warnings;                   ///< steps left out, and why
 };
 
+/// Whether the tilt that is logged, if any, can be one.
+bool is_setting(const Reading& reading);
+
 /// The leaks of one reading at a frequency, matched within ±5 %, where both sides are there.
 std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz);
 

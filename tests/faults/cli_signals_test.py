@@ -112,6 +112,10 @@ class Process(FaultCase):
                 self.assertEqual(1, len(lines.read_text().splitlines()))
                 target.unlink()
                 lines.unlink()
+        for words in ("measure --json", "measure"):
+            run = subprocess.run(["sh", "-c", f'exec "{PROGRAM}" {words} "{self.capture}" >&-'], capture_output=True, text=True)
+            self.assertEqual(1, run.returncode)
+            self.assertRegex(run.stderr, r"\Aevenwall: standard output: Bad file descriptor; [^\n]+\n\Z")
 
     def test_S8_bare_surroundings(self):
         expected = evenwall("measure", "--json", self.capture).out

@@ -1,6 +1,7 @@
 #include "solve/observations.hpp"
 
 #include "evenwall/error.hpp"
+#include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
 
@@ -70,4 +71,20 @@ TEST_CASE("Each step that is left out is named, even where its reason is another
     const std::size_t step = std::vector<std::size_t>{1, 3, 4, 5}[i];
     CHECK(observations.warnings[i].message.starts_with(session.steps[step].reading.capture + " is left out: "));
   }
+}
+
+TEST_CASE("A tilt that is none costs a step its part outside of the fit too") {
+  rig::Draw draw(5);
+  Session session = session_of({}, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
+  const auto with = [&](StepUse use, double tilt_deg) {
+    session.steps[4].reading.use = use;
+    session.steps[4].reading.tilt_deg = tilt_deg;
+    return solve(session, {});
+  };
+  REQUIRE(with(StepUse::kVerify, 2).verification.size() == 1);
+  const Solution s = with(StepUse::kVerify, 1e308);
+  CHECK(s.verification.empty());
+  CHECK(s.steps.size() == 4);
+  CHECK(says(s.warnings, "step_unreadable"));
+  CHECK_FALSE(says(with(StepUse::kNo, 1e308).warnings, "step_unreadable"));
 }
