@@ -23,7 +23,7 @@ Reading failed(const std::string& name, const Error& error) {
 
 Reading reading_of(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options) {
   try {
-    OpenedCapture opened = name == "-" ? open_capture_stream(kStandardInput) : open_capture(path);
+    OpenedCapture opened = path == "-" ? open_capture_stream(kStandardInput) : open_capture(path);
     Reading reading = measure(*opened.audio, options);
     reading.capture = name;
     reading.warnings.insert(reading.warnings.begin(), opened.warnings.begin(), opened.warnings.end());

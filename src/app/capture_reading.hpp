@@ -8,8 +8,8 @@
 
 namespace evenwall::app {
 
-/// Measures a capture ("-": standard input). One that can't be measured gives a reading with `error` set, its message naming the capture.
-/// `name` goes into Reading::capture.
+/// Measures a capture (path "-": standard input). One that can't be measured gives a reading with `error` set, its message naming the
+/// capture. `name` goes into Reading::capture.
 Reading reading_of(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options);
 
 /// What was heard of a capture on disk and left out, as text for people; empty where there is nothing, or where the capture can't be read.

@@ -50,7 +50,8 @@ void measure_steps(std::vector<Step>& steps, const fs::path& folder, const Sessi
     MeasureOptions at = options;
     std::string capture;
     std::tie(capture, at.from_s, at.to_s) = wanted[i];
-    return reading_of(folder / capture, capture, at);
+    // A name in a log is a file's, "-" too, though it stands in the working folder.
+    return reading_of(folder.empty() && capture == "-" ? fs::path("./-") : folder / capture, capture, at);
   };
   if (told) told(0, wanted.size());
   in_order(wanted.size(), jobs, work, [&](std::size_t i, const Reading& reading) {

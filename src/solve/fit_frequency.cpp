@@ -55,6 +55,10 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
     for (const Step& step : session.steps) {
       if (step.reading.error) throw Error(ErrorKind::kData, "no step can be used; the first one: " + step.reading.error->message);
     }
+    const auto fitted = [](const Step& step) { return step.reading.use == StepUse::kYes; };
+    if (!session.steps.empty() && std::none_of(session.steps.begin(), session.steps.end(), fitted)) {
+      throw Error(ErrorKind::kData, "no step is to be fitted: none has `use` yes; mark those so that tell how the leaks follow the tilt");
+    }
     throw Error(ErrorKind::kData,
                 "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
   }

@@ -179,7 +179,7 @@ class Log(FaultCase):
     def test_L13_names(self):
         secret = self.put("secret.txt", "root:secret-word\n")
         os.symlink(secret, self.folder / "link.wav")
-        for name, pattern in (("missing.wav", "missing.wav"), ("/nonexistent/x.wav", "nonexistent"), ("../../../x.wav", "x.wav"),
+        for name, pattern in (("missing.wav", "missing.wav"), ("-", "-: cannot be opened: No such file"), ("/nonexistent/x.wav", "nonexistent"), ("../../../x.wav", "x.wav"),
                               (str(secret), "secret.txt"), (str(self.folder / "link.wav"), "link.wav"), (".", "folder"), ("/dev/zero", "device")):
             with self.subTest(name):
                 run = self.solve(LOG + f"{name},0.5\n")

@@ -47,6 +47,18 @@ TEST_CASE("Among equals a tone goes first, then the one nearest 1 kHz or what wa
   CHECK(chosen_hz({step_at({980, 1010, 3000}, {})}, 1000.0) == 1010);  // ratios 1.020 and 1.010
 }
 
+TEST_CASE("A session none of whose steps is to be fitted is told so") {
+  Session session;
+  session.steps.push_back(step_at({1000}, {1000}));
+  session.steps.back().reading.use = StepUse::kVerify;
+  try {
+    fit_frequency_hz(session, {});
+    FAIL("a frequency");
+  } catch (const Error& error) {
+    CHECK_THAT(error.what(), ContainsSubstring("none has `use` yes"));
+  }
+}
+
 TEST_CASE("What no step has both sides of is refused, with the nearest there is") {
   CHECK_THROWS_AS(chosen_hz({step_at({}, {1000})}), Error);
   CHECK_THROWS_AS(chosen_hz({step_at({1000}, {})}, 3000.0), Error);
