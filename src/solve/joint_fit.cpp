@@ -287,7 +287,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) {
     settle_wrong_slopes(joint, evidence);
-    if (!joint.sizes_only) require_agreement(fitted, joint.signal);
+    if (!joint.sizes_only) require_agreement(fitted, joint.gains);
   }
   require_numbers(joint.tilt);
   judge_scale(joint);

@@ -22,7 +22,8 @@ constexpr std::size_t kOneOddIn = 4;         // steps for each that may be odd
 constexpr std::size_t kMostCandidates = 16;  // steps tried, the worst first
 constexpr double kMostUnexplained = 0.2;     // of the leaks' spread: more is another cartridge, not scatter (a judgement)
 
-constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
+constexpr double kLooseCut_neper = 0.35;  // 3 dB: bands that are cut so far apart are no contradiction of the leaks
+constexpr double kLoose_neper = 0.3;      // 2.6 dB of each step
 
 constexpr double kSizesAgree = 0.01;    // p-value from which a meter's other readings agree
 constexpr double kSizesClearly = 1000;  // times likelier without this row than without any other
@@ -32,12 +33,13 @@ constexpr std::size_t kSizesMost = 30;  // rows: each is left out in turn, at th
 using Rows = std::vector<std::size_t>;
 
 /// The leaks of some steps and next to nothing beside: levels so uncertain that they only hold the gain where leaks tell nothing of it.
+/// Three steps and fewer keep theirs: their leaks alone suit many a gain that the levels know better.
 std::vector<Observation> leaks_of(const std::vector<Observation>& observations, const Rows& rows) {
   std::vector<Observation> leaks;
   leaks.reserve(rows.size());
   for (const std::size_t row : rows) {
     leaks.push_back(observations[row]);
-    leaks.back().u_ln_level_ratio = kLoose_neper;
+    if (observations.size() >= kNamedFrom) leaks.back().u_ln_level_ratio = kLoose_neper;
     leaks.back().interchannel_phase_rad.reset();
   }
   return leaks;
@@ -55,13 +57,24 @@ struct Agreement {
   double p_value = 0;
 };
 
-Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& priors) {
+Agreement agreement_by(const std::vector<Observation>& leaks, const GainPriors& priors) {
   Agreement a{fit_signal(leaks, priors)};
   if (!std::isfinite(a.fit.chi2)) return a;
   a.chi2 = a.fit.chi2;
   for (const Observation& o : leaks) a.fit.degrees_of_freedom -= o.ln_level_ratio && o.u_ln_level_ratio >= kLoose_neper ? 1 : 0;
   a.p_value = chi_square_upper(a.chi2, std::max(1.0, a.fit.degrees_of_freedom));
   return a;
+}
+
+/// Whatever is expected of cut levels and phases, leaks that agree at some gain agree: bands may be cut decibels apart, and a chain may
+/// turn a channel by any angle. What is stated is tried where that much freedom finds nothing, as with captures at one tilt.
+Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& stated) {
+  GainPriors open = stated;
+  open.u_ln_cut_ratio = std::max(stated.u_ln_cut_ratio, kLooseCut_neper);
+  Agreement found = agreement_by(leaks, open);
+  if (found.p_value >= kContradict) return found;
+  Agreement as_stated = agreement_by(leaks, stated);
+  return as_stated.chi2 < found.chi2 ? as_stated : found;
 }
 
 /// The ratios as the fit has them.
@@ -143,6 +156,14 @@ Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, co
   return best;
 }
 
+/// The phase that the both-channel passages show is the one expected, whatever it is.
+GainPriors at_phase_seen(const std::vector<Observation>& observations, GainPriors priors) {
+  Complex phasor;
+  for (const Observation& o : observations) phasor += o.interchannel_phase_rad ? std::polar(1.0, *o.interchannel_phase_rad) : 0.0;
+  if (std::abs(phasor) > 0) priors.phase_centre_rad = std::arg(phasor);
+  return priors;
+}
+
 double agreement_of_sizes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
   const double p_value = fit_magnitudes(observations, gains, gauge).tilt.stated_p_value;
   return std::isfinite(p_value) ? p_value : 0.0;
@@ -157,13 +178,13 @@ double agreement_of_sizes(const std::vector<Observation>& observations, const Ga
 
 }  // namespace
 
-LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& priors) {
+LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& stated) {
   LeakAgreement result;
+  const GainPriors priors = at_phase_seen(observations, stated);
   if (observations.size() < 2) return result;
   Rows rows(observations.size());
   std::iota(rows.begin(), rows.end(), std::size_t{0});
-  // Leaks of three steps alone suit many a gain that their levels know better.
-  const Agreement all = agreement(rows.size() < kNamedFrom ? observations : leaks_of(observations, rows), priors);
+  const Agreement all = agreement(leaks_of(observations, rows), priors);
   result.p_value = result.p_value_without = all.p_value;
   if (all.p_value >= kContradict) return result;
   Agreement now = all;
@@ -192,9 +213,8 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
   return result;
 }
 
-void require_agreement(const std::vector<Observation>& observations, const SignalFit& fit) {
-  if (observations.size() >= kNamedFrom || !std::isfinite(fit.chi2)) return;
-  if (chi_square_upper(fit.chi2, fit.degrees_of_freedom) < kContradict) refuse(observations.size());
+void require_agreement(const std::vector<Observation>& observations, const GainPriors& priors) {
+  if (observations.size() < kNamedFrom && leak_agreement(observations, priors).p_value < kContradict) refuse(observations.size());
 }
 
 void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {

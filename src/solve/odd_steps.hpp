@@ -30,8 +30,8 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
 /// the others agree without it, as nothing logged wrong would make them, and do not without any other. Requires: sizes only.
 void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations);
 
-/// For a fit that was made anew, the wiring turned: three steps and fewer can agree one way round and not the other.
+/// For observations whose wiring was turned: three steps and fewer can agree one way round and not the other.
 /// Throws: Error(kData) where they do not.
-void require_agreement(const std::vector<Observation>& observations, const SignalFit& fit);
+void require_agreement(const std::vector<Observation>& observations, const GainPriors& priors);
 
 }  // namespace evenwall
