@@ -10,6 +10,7 @@
 #include "solve/criteria.hpp"
 #include "solve/electronics.hpp"
 #include "solve/magnitude_fit.hpp"
+#include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
 
 namespace evenwall {
@@ -89,10 +90,7 @@ void fit(JointFit& joint) {
   // Leaks that contradict each other scatter more than they state, or the gauge seems to: whichever tells less counts.
   JointFit wide = joint;
   const double factor = std::exchange(wide.observations.leak_variance_factor, 1.0);
-  for (Observation& o : wide.observations.fitted) {
-    o.right_into_left_covariance *= factor;
-    o.left_into_right_covariance *= factor;
-  }
+  for (Observation& o : wide.observations.fitted) o.right_into_left_covariance *= factor, o.left_into_right_covariance *= factor;
   fit_once(wide);
   if (!(reach_of(wide.tilt) < reach_of(joint.tilt))) joint = std::move(wide);
 }

@@ -61,26 +61,36 @@ Eigen::VectorXd best_of_starts(const MagnitudeProblem& problem) {
   return best;
 }
 
-/// Of many steps some, evenly over the log, tell which start is worth it.
-Eigen::VectorXd best_start(const MagnitudeProblem& problem) {
-  const auto& all = problem.observations;
-  if (all.size() <= kStartSteps) return best_of_starts(problem);
+/// The start that the steps of these rows tell, for all.
+Eigen::VectorXd start_by(const MagnitudeProblem& problem, const std::vector<std::size_t>& rows) {
   std::vector<Observation> some;
-  MagnitudeProblem thinned{some, problem.gains, problem.gauge, Eigen::VectorXd(static_cast<Eigen::Index>(kStartSteps)),
-                           problem.bend_spread_rad};
-  for (std::size_t k = 0; k < kStartSteps; ++k) {
-    const std::size_t i = k * (all.size() - 1) / (kStartSteps - 1);
-    some.push_back(all[i]);
-    thinned.setting_u_rad[static_cast<Eigen::Index>(k)] = problem.setting_u_rad[static_cast<Eigen::Index>(i)];
+  MagnitudeProblem part{some, problem.gains, problem.gauge, Eigen::VectorXd(static_cast<Eigen::Index>(rows.size())),
+                        problem.bend_spread_rad};
+  for (std::size_t k = 0; k < rows.size(); ++k) {
+    some.push_back(problem.observations[rows[k]]);
+    part.setting_u_rad[static_cast<Eigen::Index>(k)] = problem.setting_u_rad[static_cast<Eigen::Index>(rows[k])];
   }
-  const Eigen::VectorXd found = best_of_starts(thinned);
-  const MagnitudeLayout from = thinned.layout(), at = problem.layout();
+  const Eigen::VectorXd found = best_of_starts(part);
+  const MagnitudeLayout from = part.layout(), at = problem.layout();
   Eigen::VectorXd unknowns(at.size());
   unknowns.tail(kSharedSize) = found.tail(kSharedSize);
   for (Eigen::Index i = 0; i < at.steps; ++i) {
-    unknowns[i] = found[from.scale()] * radians(all[static_cast<std::size_t>(i)].logged) - found[from.least()];
+    unknowns[i] = found[from.scale()] * radians(problem.observations[static_cast<std::size_t>(i)].logged) - found[from.least()];
   }
   return unknowns;
+}
+
+/// Of many steps some, evenly over the log, tell which start is worth it. `without`: a row that has no say.
+Eigen::VectorXd best_start(const MagnitudeProblem& problem, std::optional<std::size_t> without = std::nullopt) {
+  std::vector<std::size_t> rows;
+  for (std::size_t i = 0; i < problem.observations.size(); ++i) {
+    if (i != without) rows.push_back(i);
+  }
+  if (rows.size() <= kStartSteps && !without) return best_of_starts(problem);
+  std::vector<std::size_t> some;
+  const std::size_t wanted = std::min(rows.size(), kStartSteps);
+  for (std::size_t k = 0; k < wanted; ++k) some.push_back(rows[k * (rows.size() - 1) / (wanted - 1)]);
+  return start_by(problem, some);
 }
 
 struct Descended {
@@ -153,11 +163,23 @@ void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& 
   signal.covariance = {std::move(own), std::move(root)};
 }
 
+/// The row that reads deepest: a logarithm near a null can hold the fit in a valley of its own.
+std::size_t deepest_row(const std::vector<Observation>& observations) {
+  const auto least = [](const Observation& o) { return std::min(std::abs(o.right_into_left), std::abs(o.left_into_right)); };
+  const auto deepest =
+      std::min_element(observations.begin(), observations.end(), [&](const auto& a, const auto& b) { return least(a) < least(b); });
+  return static_cast<std::size_t>(deepest - observations.begin());
+}
+
 /// Sets the bend's spread by the shear found on the way.
 Descended nobody_wrong(MagnitudeProblem& problem) {
   const Descended first = descended(problem, best_start(problem));
   problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
-  return descended(problem, first.unknowns);
+  Descended found = descended(problem, first.unknowns);
+  const bool misfit = found.degrees_of_freedom > 0 && chi_square_upper(found.chi2, found.degrees_of_freedom) < kMisfit;
+  if (!misfit || problem.observations.size() < kNamedFrom) return found;
+  Descended again = descended(problem, best_start(problem, deepest_row(problem.observations)));
+  return again.chi2 < found.chi2 ? again : found;
 }
 
 }  // namespace

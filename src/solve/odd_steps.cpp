@@ -5,12 +5,10 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
-#include <utility>
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
-#include "solve/magnitude_fit.hpp"
 
 namespace evenwall {
 namespace {
@@ -22,13 +20,12 @@ constexpr std::size_t kOneOddIn = 4;         // steps for each that may be odd
 constexpr std::size_t kMostCandidates = 16;  // steps tried, the worst first
 constexpr double kMostUnexplained = 0.2;     // of the leaks' spread: more is another cartridge, not scatter (a judgement)
 
-constexpr double kLooseCut_neper = 0.35;  // 3 dB: bands that are cut so far apart are no contradiction of the leaks
-constexpr double kLoose_neper = 0.3;      // 2.6 dB of each step
+constexpr double kMostScatter_two = 25.0;  // of two steps, times their variance: five uncertainties; beyond, either may be anything
 
-constexpr double kSizesAgree = 0.01;    // p-value from which a meter's other readings agree
-constexpr double kSizesClearly = 1000;  // times likelier without this row than without any other
-constexpr std::size_t kSizesFrom = 5;   // rows, so that four are left
-constexpr std::size_t kSizesMost = 30;  // rows: each is left out in turn, at the cost of its cube
+// Bands that are cut decibels apart are no contradiction of the leaks. Three steps need their levels: 3 dB; more do not.
+constexpr double kLooseCut_neper = 0.35;
+constexpr double kFreeCut_neper = 5.0;
+constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
 
 using Rows = std::vector<std::size_t>;
 
@@ -70,7 +67,7 @@ Agreement agreement_by(const std::vector<Observation>& leaks, const GainPriors& 
 /// turn a channel by any angle. What is stated is tried where that much freedom finds nothing, as with captures at one tilt.
 Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& stated) {
   GainPriors open = stated;
-  open.u_ln_cut_ratio = std::max(stated.u_ln_cut_ratio, kLooseCut_neper);
+  open.u_ln_cut_ratio = std::max(stated.u_ln_cut_ratio, leaks.size() < kNamedFrom ? kLooseCut_neper : kFreeCut_neper);
   Agreement found = agreement_by(leaks, open);
   if (found.p_value >= kContradict) return found;
   Agreement as_stated = agreement_by(leaks, stated);
@@ -109,17 +106,19 @@ double median(std::vector<double> values) {
   return *middle;
 }
 
-/// How badly each step sits in the fit; where there is none, how far its leaks lie from the middle ones.
-std::vector<double> badness(const std::vector<Observation>& leaks, const Agreement& all) {
-  std::vector<double> bad;
-  if (std::isfinite(all.chi2)) {
-    for (std::size_t s = 0; s < leaks.size(); ++s) {
-      const PredictedRatios model = modelled(all.fit, s, leaks[s].leads_swapped);
-      bad.push_back(misfit(leaks[s].right_into_left, model.right_into_left, leaks[s].right_into_left_covariance) +
-                    misfit(leaks[s].left_into_right, model.left_into_right, leaks[s].left_into_right_covariance));
-    }
-    return bad;
+/// How badly each step sits in the fit.
+std::vector<double> misfits(const std::vector<Observation>& leaks, const SignalFit& fit) {
+  std::vector<double> all;
+  for (std::size_t s = 0; s < leaks.size(); ++s) {
+    const PredictedRatios model = modelled(fit, s, leaks[s].leads_swapped);
+    all.push_back(misfit(leaks[s].right_into_left, model.right_into_left, leaks[s].right_into_left_covariance) +
+                  misfit(leaks[s].left_into_right, model.left_into_right, leaks[s].left_into_right_covariance));
   }
+  return all;
+}
+
+/// How far each step's leaks lie from the middle ones: what pulls a fit to itself sits well in it.
+std::vector<double> distances(const std::vector<Observation>& leaks) {
   std::vector<double> re_rl, im_rl, re_lr, im_lr;
   for (const Observation& o : leaks) {
     re_rl.push_back(o.right_into_left.real()), im_rl.push_back(o.right_into_left.imag());
@@ -127,8 +126,29 @@ std::vector<double> badness(const std::vector<Observation>& leaks, const Agreeme
   }
   const Complex rl(median(re_rl), median(im_rl));
   const Complex lr(median(re_lr), median(im_lr));
-  for (const Observation& o : leaks) bad.push_back(std::max(std::abs(o.right_into_left - rl), std::abs(o.left_into_right - lr)));
-  return bad;
+  std::vector<double> all;
+  for (const Observation& o : leaks) all.push_back(std::max(std::abs(o.right_into_left - rl), std::abs(o.left_into_right - lr)));
+  return all;
+}
+
+/// Positions of the steps worth trying: of many those that sit worst, and those that lie farthest off.
+Rows candidates(const std::vector<Observation>& leaks, const Agreement& all) {
+  Rows order(leaks.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  if (leaks.size() <= kMostCandidates) return order;
+  const auto largest_first = [&](const std::vector<double>& by) {
+    Rows sorted = order;
+    std::stable_sort(sorted.begin(), sorted.end(), [&](std::size_t a, std::size_t b) { return by[a] > by[b]; });
+    return sorted;
+  };
+  Rows tried = largest_first(distances(leaks));
+  tried.resize(kMostCandidates / 2);
+  if (!std::isfinite(all.chi2)) return tried;
+  for (const std::size_t s : largest_first(misfits(leaks, all.fit))) {
+    if (tried.size() == kMostCandidates) break;
+    if (std::find(tried.begin(), tried.end(), s) == tried.end()) tried.push_back(s);
+  }
+  return tried;
 }
 
 /// The step without which the others agree best.
@@ -139,13 +159,8 @@ struct Oddest {
   [[nodiscard]] bool clearly() const { return next_chi2 - rest.chi2 > kClearly * std::max(1.0, rest.chi2 / rest.fit.degrees_of_freedom); }
 };
 Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, const Agreement& all, const GainPriors& priors) {
-  const std::vector<double> bad = badness(leaks_of(observations, rows), all);
-  std::vector<std::size_t> order(rows.size());
-  std::iota(order.begin(), order.end(), std::size_t{0});
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return bad[a] > bad[b]; });
-  order.resize(std::min(order.size(), kMostCandidates));
   Oddest best;
-  for (const std::size_t i : order) {
+  for (const std::size_t i : candidates(leaks_of(observations, rows), all)) {
     Agreement rest = agreement(leaks_of(observations, without(rows, rows[i])), priors);
     if (!(rest.chi2 < best.rest.chi2)) {
       best.next_chi2 = std::min(best.next_chi2, rest.chi2);
@@ -164,16 +179,30 @@ GainPriors at_phase_seen(const std::vector<Observation>& observations, GainPrior
   return priors;
 }
 
-double agreement_of_sizes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
-  const double p_value = fit_magnitudes(observations, gains, gauge).tilt.stated_p_value;
-  return std::isfinite(p_value) ? p_value : 0.0;
+/// One that went before the truly odd one may agree, now that that is gone.
+void take_back(const std::vector<Observation>& observations, const GainPriors& priors, Rows& rows, Rows& odd, Agreement& now) {
+  std::sort(odd.begin(), odd.end());
+  for (std::size_t i = 0; odd.size() > 1 && i < odd.size();) {
+    Rows more = rows;
+    more.insert(std::upper_bound(more.begin(), more.end(), odd[i]), odd[i]);
+    Agreement with = agreement(leaks_of(observations, more), priors);
+    if (with.p_value < kContradict) {
+      ++i;
+      continue;
+    }
+    rows = std::move(more);
+    now = std::move(with);
+    odd.erase(odd.begin() + static_cast<std::ptrdiff_t>(i));
+  }
 }
 
 [[noreturn]] void refuse(std::size_t steps) {
   throw Error(ErrorKind::kData,
               fmt::format("the steps' leaks are those of no one cartridge, whatever the log says, and no step is clearly the one to blame; "
                           "capture {}",
-                          steps < kNamedFrom ? "one more tilt, which would tell" : "them again, all in one sitting"));
+                          steps == 2   ? "two more tilts, which would tell"
+                          : steps == 3 ? "one more tilt, which would tell"
+                                       : "them again, all in one sitting"));
 }
 
 }  // namespace
@@ -197,7 +226,7 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
     now = std::move(odd.rest);
     if (now.p_value < kContradict) continue;
     if (!clear) break;
-    std::sort(result.odd.begin(), result.odd.end());
+    take_back(observations, priors, rows, result.odd, now);
     result.p_value_without = now.p_value;
     return result;
   }
@@ -209,7 +238,8 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
     return result;
   }
   result.variance_factor = std::max(1.0, all.chi2 / std::max(1.0, nu - 2));
-  result.unexplained = unexplained(observations, all.fit);
+  result.unexplained =
+      observations.size() == 2 && result.variance_factor > kMostScatter_two ? HUGE_VAL : unexplained(observations, all.fit);
   return result;
 }
 
@@ -238,33 +268,6 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
                                        "uncertainties apart, with no step clearly to blame; the intervals are widened by as much. See what "
                                        "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
                                        std::sqrt(leaks.variance_factor))});
-}
-
-void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations) {
-  auto& fitted = observations.fitted;
-  if (fitted.size() < kSizesFrom || fitted.size() > kSizesMost || agreement_of_sizes(fitted, gains, gauge) >= kContradict) return;
-  std::size_t odd = 0;
-  double best = 0;
-  double next = 0;
-  for (std::size_t row = 0; row < fitted.size(); ++row) {
-    std::vector<Observation> rest = fitted;
-    rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(row));
-    const double p_value = agreement_of_sizes(rest, gains, gauge);
-    if (p_value > best) {
-      next = std::exchange(best, p_value);
-      odd = row;
-    } else {
-      next = std::max(next, p_value);
-    }
-  }
-  if (best < kSizesAgree || best < kSizesClearly * next) return;
-  const std::size_t step = fitted[odd].step;
-  observations.set_aside.push_back(step);
-  observations.warnings.push_back(
-      {"leaks_off", fmt::format("step {}: its readings are not those of the cartridge that the other steps show, which agree (p = {:.2f}), "
-                                "wherever it was set; it is left out of the fit. See whether a number is mistyped, read it again",
-                                escaped(session.steps[step].reading.capture), best)});
-  fitted.erase(fitted.begin() + static_cast<std::ptrdiff_t>(odd));
 }
 
 }  // namespace evenwall

@@ -4,7 +4,6 @@
 #include <vector>
 
 #include "solve/observations.hpp"
-#include "solve/tilt_fit.hpp"
 
 namespace evenwall {
 
@@ -25,10 +24,6 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
 /// `observations.warnings`. Requires: channels in their places.
 /// Throws: Error(kData) where steps contradict each other as if they were of several cartridges, and none is clearly to blame.
 void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations);
-
-/// The same for a meter's readings, which only the log brings together: of five rows or more, thirty at most, one may be odd. It is where
-/// the others agree without it, as nothing logged wrong would make them, and do not without any other. Requires: sizes only.
-void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations);
 
 /// For observations whose wiring was turned: three steps and fewer can agree one way round and not the other.
 /// Throws: Error(kData) where they do not.

@@ -69,6 +69,15 @@ inline evenwall::Session metered(const rig::Rig& r, int steps, double span_deg, 
   return session;
 }
 
+/// The captures that were set aside as unlike the others.
+inline std::vector<std::string> set_aside(const evenwall::Solution& s) {
+  std::vector<std::string> names;
+  for (const evenwall::SolvedStep& step : s.steps) {
+    if (std::find(step.flags.begin(), step.flags.end(), "leaks_off") != step.flags.end() && !step.used) names.push_back(step.capture);
+  }
+  return names;
+}
+
 inline bool says(const evenwall::Warnings& warnings, const std::string& code) {
   return std::any_of(warnings.begin(), warnings.end(), [&](const evenwall::Warning& w) { return w.code == code; });
 }

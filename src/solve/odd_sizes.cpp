@@ -1,0 +1,56 @@
+#include "solve/odd_sizes.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "base/text.hpp"
+#include "solve/magnitude_fit.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kSizesContradict = 1e-4;  // p-value below which sizes are not those of one response
+constexpr double kSizesAgree = 0.01;       // p-value from which a meter's other readings agree
+constexpr double kSizesClearly = 1000;     // times likelier without this row than without any other
+constexpr std::size_t kSizesFrom = 5;      // rows, so that four are left
+constexpr std::size_t kSizesMost = 30;     // rows: each is left out in turn, at the cost of its cube
+
+double agreement_of_sizes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
+  const double p_value = fit_magnitudes(observations, gains, gauge).tilt.stated_p_value;
+  return std::isfinite(p_value) ? p_value : 0.0;
+}
+
+}  // namespace
+
+void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations) {
+  auto& fitted = observations.fitted;
+  if (fitted.size() < kSizesFrom || fitted.size() > kSizesMost || agreement_of_sizes(fitted, gains, gauge) >= kSizesContradict) return;
+  std::size_t odd = 0;
+  double best = 0;
+  double next = 0;
+  for (std::size_t row = 0; row < fitted.size(); ++row) {
+    std::vector<Observation> rest = fitted;
+    rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(row));
+    const double p_value = agreement_of_sizes(rest, gains, gauge);
+    if (p_value > best) {
+      next = std::exchange(best, p_value);
+      odd = row;
+    } else {
+      next = std::max(next, p_value);
+    }
+  }
+  if (best < kSizesAgree || best < kSizesClearly * next) return;
+  const std::size_t step = fitted[odd].step;
+  observations.set_aside.push_back(step);
+  observations.warnings.push_back(
+      {"leaks_off",
+       fmt::format("step {}: its readings are not those of the cartridge that the other steps show, which agree (p = {:.2f}); it is "
+                   "left out of the fit. See whether a number, or the tilt's sign, is mistyped, or read it again",
+                   escaped(session.steps[step].reading.capture), best)});
+  fitted.erase(fitted.begin() + static_cast<std::ptrdiff_t>(odd));
+}
+
+}  // namespace evenwall
