@@ -224,6 +224,13 @@ Observations observations_of(const Session& session, const SolveOptions& options
   return result;
 }
 
+void set_aside(std::size_t row, const std::string& why, const Session& session, Observations& observations) {
+  const std::size_t step = observations.fitted[row].step;
+  observations.set_aside.push_back(step);
+  observations.warnings.push_back({"leaks_off", fmt::format("step {}: {}", step_name(session.steps[step]), why)});
+  observations.fitted.erase(observations.fitted.begin() + static_cast<std::ptrdiff_t>(row));
+}
+
 WiringEvidence wiring_evidence(const Session& session, const Observations& observations) {
   WiringEvidence evidence;
   int order = 0;

@@ -30,6 +30,9 @@ Observations observations_of(const Session& session, const SolveOptions& options
 /// One step's observation, whatever its use.
 Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm);
 
+/// Takes a row out of the fitted ones for what its leaks are, and says so.
+void set_aside(std::size_t row, const std::string& why, const Session& session, Observations& observations);
+
 /// What the both-channel passages and the order of the bands say of the wiring, over all steps used.
 struct WiringEvidence {
   std::optional<bool> channels_swapped;

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <utility>
 
-#include "base/text.hpp"
 #include "solve/magnitude_fit.hpp"
 
 namespace evenwall {
@@ -43,14 +42,12 @@ void settle_sizes(const Session& session, const GainPriors& gains, const GaugePr
     }
   }
   if (best < kSizesAgree || best < kSizesClearly * next) return;
-  const std::size_t step = fitted[odd].step;
-  observations.set_aside.push_back(step);
-  observations.warnings.push_back(
-      {"leaks_off",
-       fmt::format("step {}: its readings are not those of the cartridge that the other steps show, which agree (p = {:.2f}); it is "
-                   "left out of the fit. See whether a number, or the tilt's sign, is mistyped, or read it again",
-                   escaped(session.steps[step].reading.capture), best)});
-  fitted.erase(fitted.begin() + static_cast<std::ptrdiff_t>(odd));
+  set_aside(
+      odd,
+      fmt::format("its readings are not those of the cartridge that the other steps show, which agree (p = {:.2f}); it is left out of "
+                  "the fit. See whether a number, or the tilt's sign, is mistyped, or read it again",
+                  best),
+      session, observations);
 }
 
 }  // namespace evenwall

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <numeric>
 
-#include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
 
@@ -250,22 +249,20 @@ void require_agreement(const std::vector<Observation>& observations, const GainP
 void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {
   auto& fitted = observations.fitted;
   const LeakAgreement leaks = leak_agreement(fitted, priors);
-  for (const std::size_t row : leaks.odd) {
-    const std::size_t step = fitted[row].step;
-    observations.set_aside.push_back(step);
-    observations.warnings.push_back(
-        {"leaks_off",
-         fmt::format("step {}: its leaks are not those of the cartridge, gains and record that the other steps show, which agree "
-                     "(p = {:.2f}); it is left out of the fit. See what changed (leads, gain, mono switch, band), capture it again",
-                     escaped(session.steps[step].reading.capture), leaks.p_value_without)});
+  for (std::size_t k = 0; k < leaks.odd.size(); ++k) {
+    set_aside(
+        leaks.odd[k] - k,
+        fmt::format("its leaks are not those of the cartridge, gains and record that the other steps show, which agree (p = {:.2f}); it "
+                    "is left out of the fit. See what changed (leads, gain, mono switch, band), capture it again",
+                    leaks.p_value_without),
+        session, observations);
   }
-  for (auto row = leaks.odd.rbegin(); row != leaks.odd.rend(); ++row) fitted.erase(fitted.begin() + static_cast<std::ptrdiff_t>(*row));
   if (leaks.unexplained > kMostUnexplained) refuse(fitted.size());
   if (!(leaks.variance_factor > 1)) return;
   observations.leak_variance_factor = leaks.variance_factor;
   observations.warnings.push_back(
       {"steps_contradict", fmt::format("the steps' leaks are not quite those of one cartridge, whatever the log says: {:.1f} times their "
-                                       "uncertainties apart, with no step clearly to blame; the intervals are widened by as much. See what "
+                                       "uncertainties apart, with no step clearly to blame; the intervals allow for that. See what "
                                        "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
                                        std::sqrt(leaks.variance_factor))});
 }

@@ -88,3 +88,15 @@ TEST_CASE("A tilt that is none costs a step its part outside of the fit too") {
   CHECK(says(s.warnings, "step_unreadable"));
   CHECK_FALSE(says(with(StepUse::kNo, 1e308).warnings, "step_unreadable"));
 }
+
+TEST_CASE("A row that is set aside is named, kept by its step, and fitted no more") {
+  rig::Draw draw(6);
+  const Session session = session_of({}, {2, -1, 0}, 1e-5, draw, 0.0);
+  Observations observations = observations_of(session, {});
+  set_aside(2, "why", session, observations);
+  CHECK(observations.set_aside == std::vector<std::size_t>{0});
+  CHECK(observations.fitted.size() == 2);
+  REQUIRE(observations.warnings.size() == 1);
+  CHECK(observations.warnings[0].code == "leaks_off");
+  CHECK(observations.warnings[0].message == "step " + session.steps[0].reading.capture + ": why");
+}
