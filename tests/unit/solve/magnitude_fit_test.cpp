@@ -102,11 +102,11 @@ TEST_CASE("Fewer than three tilts without phases are refused with what to do") {
 
 TEST_CASE("A reading near a null holds no fit in a valley of its own") {
   int misfits = 0;
-  for (std::uint64_t seed = 1; seed <= 150; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     rig::Draw draw(seed);
     const rig::Rig r = rig::random_rig(draw);
     const Session session = metered(r, 9 + 6 * static_cast<int>(seed % 2), 3, 0.05, 0.1, seed % 3 == 0, draw);
     for (const Warning& w : solve(session, {}).warnings) misfits += w.code == "steps_contradict" || w.code == "leaks_off" ? 1 : 0;
   }
-  CHECK(misfits <= 4);  // 1 % by chance
+  CHECK(misfits <= 2);  // one by chance
 }

@@ -8,7 +8,7 @@ using namespace evenwall;
 
 TEST_CASE("A number of a meter's table that is mistyped costs its row, and no good row is ever blamed") {
   int named = 0, others = 0;
-  for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     rig::Draw draw(seed);
     const rig::Rig r = rig::random_rig(draw);
     Session session = metered(r, 6, 3, 0.05, 0.1, seed % 2 == 0, draw);
@@ -20,6 +20,6 @@ TEST_CASE("A number of a meter's table that is mistyped costs its row, and no go
                size * (seed % 3 == 0 ? -0.9 : 9.0));  // ten times too low or too high: 20 dB
     for (const std::string& name : set_aside(solve(session, {}))) ++(name == reading.capture ? named : others);
   }
-  CHECK(named >= 36);
+  CHECK(named >= 18);
   CHECK(others == 0);
 }
