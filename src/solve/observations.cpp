@@ -197,9 +197,10 @@ Observations observations_of(const Session& session, const SolveOptions& options
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
     const Step& step = session.steps[i];
     if (step.reading.use != StepUse::kYes) {
-      if (!is_setting(step.reading) && step.reading.use != StepUse::kNo)
+      if (!is_setting(step.reading) && step.reading.use != StepUse::kNo) {
         result.warnings.push_back(
             {"step_unreadable", fmt::format("{} is left out: a tilt of {:g} is none; correct the log", step_name(step), tilt_of(step))});
+      }
       continue;
     }
     if (const auto reason = reason_to_leave_out(step, result.frequency_hz, result.in_degrees)) {
