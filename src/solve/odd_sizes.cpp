@@ -11,11 +11,11 @@
 namespace evenwall {
 namespace {
 
-constexpr double kSizesContradict = 1e-4;  // p-value below which sizes are not those of one response
-constexpr double kSizesAgree = 0.01;       // p-value from which a meter's other readings agree
-constexpr double kSizesClearly = 1000;     // times likelier without this row than without any other
-constexpr std::size_t kSizesFrom = 5;      // rows, so that four are left
-constexpr std::size_t kSizesMost = 30;     // rows: each is left out in turn, at the cost of its cube
+constexpr double kSizesApart = 1e-4;    // p-value below which sizes are not those of one response
+constexpr double kSizesAgree = 0.01;    // p-value from which a meter's other readings agree
+constexpr double kSizesClearly = 1000;  // times likelier without this row than without any other
+constexpr std::size_t kSizesFrom = 5;   // rows, so that four are left
+constexpr std::size_t kSizesMost = 30;  // rows: each is left out in turn, at the cost of its cube
 
 double agreement_of_sizes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
   const double p_value = fit_magnitudes(observations, gains, gauge).tilt.stated_p_value;
@@ -26,7 +26,7 @@ double agreement_of_sizes(const std::vector<Observation>& observations, const Ga
 
 void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations) {
   auto& fitted = observations.fitted;
-  if (fitted.size() < kSizesFrom || fitted.size() > kSizesMost || agreement_of_sizes(fitted, gains, gauge) >= kSizesContradict) return;
+  if (fitted.size() < kSizesFrom || fitted.size() > kSizesMost || agreement_of_sizes(fitted, gains, gauge) >= kSizesApart) return;
   std::size_t odd = 0;
   double best = 0;
   double next = 0;

@@ -8,6 +8,7 @@
 
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
+#include "numeric/robust_regression.hpp"
 
 namespace evenwall {
 namespace {
@@ -99,12 +100,6 @@ double misfit(Complex seen, Complex model, const Eigen::Matrix2d& covariance) {
   return off.dot(covariance.llt().solve(off));
 }
 
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
 /// How badly each step sits in the fit.
 std::vector<double> misfits(const std::vector<Observation>& leaks, const SignalFit& fit) {
   std::vector<double> all;
@@ -157,6 +152,7 @@ struct Oddest {
   double next_chi2 = HUGE_VAL;  ///< without the next best
   [[nodiscard]] bool clearly() const { return next_chi2 - rest.chi2 > kClearly * std::max(1.0, rest.chi2 / rest.fit.degrees_of_freedom); }
 };
+
 Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, const Agreement& all, const GainPriors& priors) {
   Oddest best;
   for (const std::size_t i : candidates(leaks_of(observations, rows), all)) {

@@ -15,9 +15,9 @@ struct LeakAgreement {
   double unexplained = 0;        ///< rms of what the response leaves of the leaks, over the leaks' spread between steps
 };
 
-/// Levels, phases of both-channel passages (from four steps on) and the log have no say. A step is odd where the others agree without it,
-/// and clearly less well without any other: of four steps or more, a quarter at most. Requires: phases known.
-/// Source: docs/method.md, "The signal's part".
+/// The log and both-channel passages' phases have no say, levels hardly any from four steps on. A step is odd where the others agree
+/// without it, and clearly less well without any other: of four steps or more, a quarter at most. Requires: phases known. Source:
+/// docs/method.md, "The signal's part".
 LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& priors);
 
 /// Takes odd steps out of the fitted ones and sets them aside; where none is to blame sets what the covariances lack. Says so in

@@ -86,11 +86,8 @@ Tally run(const Mishap& mishap, int steps, int sessions, std::uint64_t first_see
       t.error2 += std::pow(s.least_crosstalk.tilt_deg - truth, 2);
       t.held += s.least_crosstalk.interval95_deg[0] <= truth && truth <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
       t.contradict += says(s.warnings, "steps_contradict") ? 1 : 0;
-      for (const SolvedStep& step : s.steps) {
-        const bool flagged = std::find(step.flags.begin(), step.flags.end(), "leaks_off") != step.flags.end();
-        const bool is_odd = step.capture == session.steps[static_cast<std::size_t>(odd)].reading.capture;
-        (is_odd ? t.named : t.others) += flagged ? 1 : 0;
-      }
+      const std::string& befallen = session.steps[static_cast<std::size_t>(odd)].reading.capture;
+      for (const std::string& name : set_aside(s)) ++(name == befallen ? t.named : t.others);
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kData) throw;
     }
@@ -119,10 +116,7 @@ bool meter(int rows, double by_db, int sessions) {
       const double truth = rig::least_truth_deg(r);
       ++answered;
       held += s.least_crosstalk.interval95_deg[0] <= truth && truth <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
-      for (const SolvedStep& step : s.steps) {
-        if (std::find(step.flags.begin(), step.flags.end(), "leaks_off") == step.flags.end()) continue;
-        ++(step.capture == reading.capture && by_db > 0 ? named : others);
-      }
+      for (const std::string& name : set_aside(s)) ++(name == reading.capture && by_db > 0 ? named : others);
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kData) throw;
     }

@@ -23,7 +23,7 @@ TEST_CASE("A level that is no leak's is left out of the plane") {
   CHECK_FALSE(holds(chart->script.text(), "inf"));
 }
 
-TEST_CASE("A step that was set aside is left out of plane, phases, audit and the level axis") {
+TEST_CASE("A step that was set aside is left out of plane, phases, audit, balance and the level axis") {
   Solution s = example_solution();
   REQUIRE(s.steps.size() > 2);
   SolvedStep& odd = s.steps[1];
@@ -31,10 +31,12 @@ TEST_CASE("A step that was set aside is left out of plane, phases, audit and the
   odd.right_into_left_phase_deg = odd.left_into_right_phase_deg = 0.0;
   odd.tilt_from_signal_deg = 43.21;
   odd.audit_deg = 43.21 - odd.tilt_deg;
+  odd.balance_db = 7.625;
   odd.used = false;
   const auto text = [](const std::optional<Chart>& chart) { return chart ? chart->script.text() + chart->description : std::string(); };
   REQUIRE(holds(text(leak_plane_chart(s)), "94.4"));
   REQUIRE(holds(text(tilt_response_chart(s)), "43.21"));
+  REQUIRE(holds(text(balance_chart(s)), "7.625"));
   const std::string range = "set yrange [";
   const auto top = [&](const Solution& solution) {
     return text(crosstalk_chart(solution)).substr(text(crosstalk_chart(solution)).find(range), 40);
@@ -43,6 +45,7 @@ TEST_CASE("A step that was set aside is left out of plane, phases, audit and the
   odd.flags = {"leaks_off"};
   CHECK_FALSE(holds(text(leak_plane_chart(s)), "94.4"));
   CHECK_FALSE(holds(text(tilt_response_chart(s)), "43.21"));
+  CHECK_FALSE(holds(text(balance_chart(s)), "7.625"));
   CHECK(holds(text(tilt_response_chart(s)), "1 of 3 steps are left out"));
   CHECK(top(s) != before);
 }
