@@ -10,6 +10,9 @@ namespace {
 
 constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is no azimuth
 constexpr double kReachEstimated_deg = 20.0;  // heavy tails of a gauge known from few steps need more room
+constexpr double kLook_deg = 0.25;            // between looks for the end of the stretch that counts: it turns back over degrees
+constexpr double kWiden_deg = 1.0;            // between looks at the whole mixture, where its tails reach further
+constexpr double kThinTail = 0.01;            // of probability: less than any quantile that is asked for
 constexpr double kLeastSpread = 1e-15;
 constexpr int kSecants = 8;          // rounds before the bracketing method takes over
 constexpr double kSettled = 1e-9;    // standard deviations a round may still move: the next would move 1e-11
@@ -21,20 +24,25 @@ CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& accoun
     : kind_(kind),
       shape_(account.shape()),
       signal_(account.signal_covariance.topLeftCorner<kShapeSize, kShapeSize>()),
-      degrees_of_freedom_(account.degrees_of_freedom),
+      degrees_of_freedom_(with_least ? account.degrees_of_freedom : 0),
       all_estimated_((account.known_covariance.array() == 0).all()) {
   // The tilt is given, so ψ moves against φ0.
   const auto of = [&](const Eigen::MatrixXd& joint) {
     Covariance c;
     c.bottomRightCorner<kShapeSize, kShapeSize>() = joint.block<kShapeSize, kShapeSize>(2, 2);
-    const double keep = with_least ? 1.0 : 0.0;
-    c(0, 0) = keep * joint(0, 0);
-    c.block<1, kShapeSize>(0, 1) = -keep * joint.block<1, kShapeSize>(0, 2);
+    c(0, 0) = joint(0, 0);
+    c.block<1, kShapeSize>(0, 1) = -joint.block<1, kShapeSize>(0, 2);
     c.block<kShapeSize, 1>(1, 0) = c.block<1, kShapeSize>(0, 1).transpose();
     return c;
   };
-  covariance_ = of(account.covariance);
-  known_ = of(account.known_covariance);
+  if (with_least) {
+    covariance_ = of(account.covariance);
+    known_ = of(account.known_covariance);
+  } else {
+    covariance_.setZero();
+    covariance_.bottomRightCorner<kShapeSize, kShapeSize>() = signal_;
+    known_ = covariance_;
+  }
 }
 
 double CriterionAccount::effective_degrees_of_freedom(const Slope& slope) const {
@@ -46,15 +54,23 @@ double CriterionAccount::effective_degrees_of_freedom(const Slope& slope) const 
   return degrees_of_freedom_ * (all / estimated) * (all / estimated);
 }
 
-double CriterionAccount::probability_below(double psi_rad) const {
-  const CriterionAt here = criterion_at(kind_, psi_rad, shape_);
+double CriterionAccount::deviate(const CriterionAt& here) const {
   double variance = here.slope.dot(covariance_ * here.slope);
   if (kind_ != CriterionKind::kLeast) {
     // A lucky scatter about the log must not make the shear look better known than the signal knows it.
     const Eigen::Matrix<double, kShapeSize, 1> s = here.slope.tail<kShapeSize>();
     variance = std::max(variance, s.dot(signal_ * s));
   }
-  const double z = here.value / std::sqrt(std::max(variance, kLeastSpread * kLeastSpread));
+  return here.value / std::sqrt(std::max(variance, kLeastSpread * kLeastSpread));
+}
+
+double CriterionAccount::deviate(double psi_rad) const { return deviate(criterion_at(kind_, psi_rad, shape_)); }
+
+bool CriterionAccount::falls() const { return criterion_at(kind_, 0, shape_).slope[0] < 0; }
+
+double CriterionAccount::probability_below(double psi_rad) const {
+  const CriterionAt here = criterion_at(kind_, psi_rad, shape_);
+  const double z = deviate(here);
   const double nu = effective_degrees_of_freedom(here.slope);
   return nu > 0 ? student_cdf(z, nu) : normal_cdf(z);
 }
@@ -68,11 +84,32 @@ RootDistribution::RootDistribution(CriterionKind kind, const TiltFit& fit, bool 
   }
   reach_rad_ =
       radians(fit.gauge == GaugeKnowledge::kEstimated || fit.gauge == GaugeKnowledge::kUnderstated ? kReachEstimated_deg : kReach_deg);
-  const double low = raw(centre_rad_ - reach_rad_);
-  const double high = raw(centre_rad_ + reach_rad_);
-  falling_ = high < low;
-  at_low_ = rising(low);
-  at_high_ = rising(high);
+  falling_ = parts_[likeliest_].account.falls();
+  low_rad_ = end_rad(-1);
+  high_rad_ = end_rad(1);
+  at_low_ = at(low_rad_);
+  at_high_ = at(high_rad_);
+}
+
+double RootDistribution::end_rad(double direction) const {
+  const Part& part = parts_[likeliest_];
+  const double limit = centre_rad_ + direction * reach_rad_;
+  const auto beside = [&](double v, double by_deg) {
+    const double next = v + direction * radians(by_deg);
+    return direction * (next - limit) < 0 ? next : limit;
+  };
+  const auto deviate = [&](double v) { return (falling_ ? -direction : direction) * part.account.deviate(v - part.least_rad); };
+  double end = centre_rad_;
+  for (double next = beside(end, kLook_deg); end != limit && deviate(next) > deviate(end); next = beside(end, kLook_deg)) end = next;
+  const auto tail = [&](double v) { return direction < 0 ? at(v) : 1 - at(v); };
+  double here = tail(end);
+  while (end != limit && here > kThinTail) {
+    const double next = beside(end, kWiden_deg), there = tail(next);
+    if (!(there < here)) break;
+    end = next;
+    here = there;
+  }
+  return end;
 }
 
 double RootDistribution::raw(double v_rad) const {
@@ -90,9 +127,7 @@ double RootDistribution::of_likeliest(double v_rad) const {
 /// Where the mixture is a thousand accounts that differ by next to nothing: from the likeliest one's own answer by secants. In normal
 /// deviates the distribution is nearly a straight line, so that a few looks do. None where it is no such mixture.
 std::optional<double> RootDistribution::by_likeliest(double probability) const {
-  const double low = centre_rad_ - reach_rad_;
-  const double high = centre_rad_ + reach_rad_;
-  const auto start = bracketed_root([&](double v) { return of_likeliest(v) - probability; }, low, high);
+  const auto start = bracketed_root([&](double v) { return of_likeliest(v) - probability; }, low_rad_, high_rad_);
   if (!start) return std::nullopt;
   const auto deviate = [](double p) { return p > 0 && p < 1 ? std::optional(normal_quantile(p)) : std::nullopt; };
   const double wanted = normal_quantile(probability);
@@ -115,20 +150,18 @@ std::optional<double> RootDistribution::by_likeliest(double probability) const {
     last_v = v;
     last_off = off;
     v -= off / slope;
-    if (!(slope > 0) || !(v > low && v < high)) return std::nullopt;
+    if (!(slope > 0) || !(v > low_rad_ && v < high_rad_)) return std::nullopt;
     if (std::abs(off) < kSettled) return v;
   }
   return std::nullopt;
 }
 
 std::optional<double> RootDistribution::quantile_rad(double probability) const {
-  const double low = centre_rad_ - reach_rad_;
-  const double high = centre_rad_ + reach_rad_;
-  if (at_low_ == probability) return low;
-  if (at_high_ == probability) return high;
+  if (at_low_ == probability) return low_rad_;
+  if (at_high_ == probability) return high_rad_;
   if (!((at_low_ - probability) * (at_high_ - probability) < 0)) return std::nullopt;
   if (const auto found = by_likeliest(probability)) return found;
-  return bracketed_root([&](double v) { return at(v) - probability; }, low, high);
+  return bracketed_root([&](double v) { return at(v) - probability; }, low_rad_, high_rad_);
 }
 
 }  // namespace evenwall

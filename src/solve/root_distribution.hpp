@@ -14,11 +14,16 @@ class CriterionAccount {
  public:
   using Slope = Eigen::Matrix<double, 1 + kShapeSize, 1>;
 
-  /// with_least: the doubt in where least crosstalk lies counts too.
+  /// with_least: the uncertainty of where least crosstalk lies counts too. Otherwise the distance from it by the signal alone, in which
+  /// neither the gauge nor its scatter has a part.
   CriterionAccount(CriterionKind kind, const TiltAccount& account, bool with_least);
 
   /// Probability that the root lies below (rising criterion). psi_rad: tilt from this account's least crosstalk.
   [[nodiscard]] double probability_below(double psi_rad) const;
+  /// The criterion over its standard uncertainty there.
+  [[nodiscard]] double deviate(double psi_rad) const;
+  /// Whether the criterion falls with the tilt at least crosstalk.
+  [[nodiscard]] bool falls() const;
 
   /// Welch–Satterthwaite: what is stated has no scatter of its own, so its share lends degrees of freedom to the sum (JCGM 100, G.4).
   /// 0: normal.
@@ -26,6 +31,7 @@ class CriterionAccount {
 
  private:
   using Covariance = Eigen::Matrix<double, 1 + kShapeSize, 1 + kShapeSize>;
+  [[nodiscard]] double deviate(const CriterionAt& here) const;
 
   CriterionKind kind_;
   ResponseShape shape_;
@@ -35,7 +41,15 @@ class CriterionAccount {
   bool all_estimated_;
 };
 
-/// Fieller's set over a mixture of accounts, as a distribution function.
+/// Fieller's set over a mixture of accounts, as a distribution function: of the root next to least crosstalk.
+///
+/// The exact response has further roots. Equal crosstalk of a cartridge with shear σ and bend w (geometry.hpp), without quadrature:
+///
+///     |x_rl|² − |x_lr|² ∝ sin 2ψ · cos(σ − w) · (cos 2ψ · sin(σ − w) + sin(σ + w))
+///
+/// has its second root at ψ² ≈ |σ/w| where that is small: 6° off for shear of a hundredth of the bend. Long before it the criterion's
+/// uncertainty, in which that of w grows, pulls its deviate back to zero. The distribution therefore counts as far as the likeliest
+/// account's deviate grows outward, and further as long as the mixture's own tail still thins.
 class RootDistribution {
  public:
   /// offset_only: of the distance from least crosstalk, as the signal alone has it.
@@ -54,6 +68,8 @@ class RootDistribution {
   [[nodiscard]] double rising(double below) const { return falling_ ? 1.0 - below : below; }
   [[nodiscard]] double at(double v_rad) const { return rising(raw(v_rad)); }
   [[nodiscard]] double raw(double v_rad) const;
+  /// The end of the stretch that counts, in the direction −1 or 1, within reach.
+  [[nodiscard]] double end_rad(double direction) const;
   [[nodiscard]] double of_likeliest(double v_rad) const;
   [[nodiscard]] std::optional<double> by_likeliest(double probability) const;
 
@@ -61,6 +77,7 @@ class RootDistribution {
   std::size_t likeliest_ = 0;
   double centre_rad_ = 0;
   double reach_rad_ = 0;
+  double low_rad_ = 0, high_rad_ = 0;  ///< the stretch that counts
   bool falling_ = false;
   double at_low_ = 0, at_high_ = 0;
   mutable int looks_ = 0;

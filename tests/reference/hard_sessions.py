@@ -96,9 +96,16 @@ def least_deg(program, rig, case, seed, folder):
             scale = min(1.0, 0.99 / np.max(np.abs(x)))
             synthesise.write_wav24(folder / f"{i}.wav", np.clip(scale * x, -1, 1 - 2**-23))
             log.write(f"{i}.wav,{tilt}\n")
-    (folder / "session.json").write_text(json.dumps({"gauge_u_deg": 0, "bands": ["left", "right"], "rpm": case.rpm}))
+    stated, unstated = (solved(program, folder, {"bands": ["left", "right"], "rpm": case.rpm, **gauge}) for gauge in ({"gauge_u_deg": 0}, {}))
+    if stated["equal_crosstalk"]["determined"] != unstated["equal_crosstalk"]["determined"]:
+        raise SystemExit(f"seed {seed}: equal crosstalk is determined with a stated gauge or without one only: {unstated['equal_crosstalk']['why']}")
+    return stated["least_crosstalk"]["tilt_deg"]
+
+
+def solved(program, folder, session):
+    (folder / "session.json").write_text(json.dumps(session))
     done = subprocess.run([program, "solve", "--json", "--quiet", folder], capture_output=True, text=True, timeout=600, check=True)
-    return json.loads(done.stdout)["least_crosstalk"]["tilt_deg"]
+    return json.loads(done.stdout)
 
 
 def bound_deg(rig, case):

@@ -93,3 +93,28 @@ TEST_CASE("An end of reach that is not passed has no quantile") {
   fit.accounts = {account};
   CHECK_FALSE(RootDistribution(CriterionKind::kLeast, fit, false).quantile_rad(0.025));
 }
+
+TEST_CASE("A second root of the exact response costs no answer") {
+  // Shear over bend is -0.01: the second root lies 5.7 degrees from least crosstalk, within reach, and the criterion turns at 3.3.
+  TiltAccount account;
+  account.probability = 1;
+  account.common = Eigen::VectorXd::Zero(kCommonSize);
+  account.common[kShear] = 0.0005;
+  account.common[kBend] = -0.05;
+  account.covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  account.covariance(0, 0) = std::pow(radians(0.1), 2);
+  account.known_covariance = account.covariance;
+  account.signal_covariance = Eigen::MatrixXd::Zero(kCommonSize, kCommonSize);
+  TiltFit fit;
+  fit.accounts = {account};
+  for (const auto gauge : {GaugeKnowledge::kStated, GaugeKnowledge::kEstimated}) {
+    fit.gauge = gauge;
+    const RootDistribution distribution(CriterionKind::kEqual, fit, false);
+    for (const auto& [p, expected_deg] : {std::pair(0.025, -0.195996), {0.5, 0.0}, {0.975, 0.195996}}) {
+      const auto v = distribution.quantile_rad(p);
+      REQUIRE(v);
+      // Without quadrature equal and least are one, normal with u 0.1 degree; the criterion bends by ψ² of itself there.
+      CHECK_THAT(degrees(*v), WithinAbs(expected_deg, 0.002));
+    }
+  }
+}

@@ -1,0 +1,42 @@
+"""Frozen results hold on processors of other abilities: the C library is made to take its sines and exponentials for lesser ones. Usage: processors_test.py PROGRAM FROZEN
+
+The bytes of a document are promised on one processor only (docs/reliability.md, 4); its numbers, to 1e-9 of themselves, on all.
+"""
+import os
+import pathlib
+import platform
+import subprocess
+import sys
+import unittest
+
+PROGRAM, FROZEN = sys.argv.pop(1), sys.argv.pop(1)
+FREEZE = pathlib.Path(__file__).resolve().parent / "freeze.py"
+# glibc's names, as its manual's chapter on tunables has them. SSE2 is what every x86-64 processor has.
+SETTINGS = {"no AVX-512": "-AVX512F,-AVX512VL,-AVX512DQ", "no FMA": "-FMA,-FMA4", "SSE2 only": "-AVX512F,-AVX2,-FMA,-FMA4,-AVX"}
+LIBM = "import math; print(sum(math.sin(0.001 * k) * math.exp(1e-5 * k) + math.log(k + 0.5) for k in range(1, 200000)).hex())"
+
+
+def under(setting):
+    return {**os.environ, "GLIBC_TUNABLES": f"glibc.cpu.hwcaps={setting}"}
+
+
+def libm(env):
+    return subprocess.run([sys.executable, "-c", LIBM], env=env, capture_output=True, text=True, timeout=60, check=True).stdout
+
+
+class Processors(unittest.TestCase):
+    def test_frozen_results_hold_under_each_setting(self):
+        for name, setting in SETTINGS.items():
+            with self.subTest(name):
+                done = subprocess.run([sys.executable, FREEZE, PROGRAM, FROZEN, "--check"], env=under(setting), capture_output=True, text=True, timeout=600)
+                self.assertEqual(0, done.returncode, done.stdout + done.stderr)
+
+    def test_the_setting_is_in_force(self):
+        """Python's own mathematics moves, where the processor has what is denied."""
+        if platform.machine() != "x86_64" or " fma " not in pathlib.Path("/proc/cpuinfo").read_text():
+            self.skipTest("this processor has nothing to be denied")
+        self.assertNotEqual(libm(dict(os.environ)), libm(under(SETTINGS["SSE2 only"])))
+
+
+if __name__ == "__main__":
+    unittest.main()
