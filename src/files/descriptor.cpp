@@ -14,6 +14,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "files/waiting.hpp"
 
 namespace evenwall {
 namespace {
@@ -121,8 +122,10 @@ Descriptor open_input(const std::filesystem::path& path) {
   // Looked at before opening too: opening a device can already do something.
   if (::stat(path.c_str(), &status) != 0) refuse(name, "cannot be opened: " + errno_text(errno));
   refuse_unless_readable(status, name);
-  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY));
+  const bool is_fifo = S_ISFIFO(status.st_mode);
+  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | (is_fifo ? O_NONBLOCK : 0)));
   if (file.get() < 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  if (is_fifo) wait_for_writer(file.get(), name);
   if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
   refuse_unless_readable(status, name);
   return file;
