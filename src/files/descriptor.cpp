@@ -1,6 +1,7 @@
 #include "files/descriptor.hpp"
 
 #include <fcntl.h>
+#include <poll.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -135,7 +136,12 @@ std::size_t read_some(int descriptor, char* out, std::size_t count, const std::s
   for (;;) {
     const ssize_t n = ::read(descriptor, out, count);
     if (n >= 0) return static_cast<std::size_t>(n);
-    if (errno != EINTR) refuse(name, "cannot be read: " + errno_text(errno));
+    if (errno == EAGAIN) {  // a FIFO with a writer that has sent nothing yet
+      pollfd asked{descriptor, POLLIN, 0};
+      ::poll(&asked, 1, -1);
+    } else if (errno != EINTR) {
+      refuse(name, "cannot be read: " + errno_text(errno));
+    }
   }
 }
 

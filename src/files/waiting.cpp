@@ -2,14 +2,14 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
-#include <linux/magic.h>
 #include <poll.h>
-#include <sys/vfs.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <array>
 #include <cerrno>
+#include <filesystem>
+#include <system_error>
 #include <thread>
 
 #include "files/descriptor.hpp"
@@ -41,9 +41,11 @@ void give_notice(const Awaited& awaited) {
                                    policy().longer));
 }
 
+/// A pipe of a shell (`<(…)`, /dev/stdin) has no name: its writer has come with it, or is gone.
 bool has_name(int fifo) {
-  struct statfs medium {};
-  return ::fstatfs(fifo, &medium) != 0 || medium.f_type != PIPEFS_MAGIC;
+  std::error_code unknown;
+  const std::filesystem::path link = std::filesystem::read_symlink("/proc/self/fd/" + std::to_string(fifo), unknown);
+  return !link.native().starts_with("pipe:[");
 }
 
 /// Whether a FIFO has a writer, asked without taking a byte out of it: tee(2) finds nothing to copy (EAGAIN) where a writer has sent
@@ -86,12 +88,9 @@ void wait_for(const Awaited& awaited, const std::function<bool()>& is_there) {
 }
 
 void wait_for_writer(int fifo, const std::string& name) {
-  if (has_name(fifo)) {
-    const WriterProbe probe(fifo);
-    wait_for({name, "no program writes to this pipe", "start the program that writes to it"}, [&] { return probe.is_there(); });
-  }
-  const int flags = ::fcntl(fifo, F_GETFL);
-  if (flags < 0 || ::fcntl(fifo, F_SETFL, flags & ~O_NONBLOCK) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  if (!has_name(fifo)) return;
+  const WriterProbe probe(fifo);
+  wait_for({name, "no program writes to this pipe", "start the program that writes to it"}, [&] { return probe.is_there(); });
 }
 
 }  // namespace evenwall

@@ -29,8 +29,7 @@ struct Awaited {
 void wait_for(const Awaited& awaited, const std::function<bool()>& is_there);
 
 /// Waits until a program has opened the FIFO for writing, or has written to it; a program that then sends nothing is waited for without
-/// limit, as a slow source. Pipes without a name never wait. Requires: `fifo` was opened with O_NONBLOCK, which is cleared.
-/// Throws: Error(kInput).
+/// limit, as a slow source. Pipes without a name never wait. Requires: `fifo` was opened with O_NONBLOCK. Throws: Error(kInput).
 void wait_for_writer(int fifo, const std::string& name);
 
 }  // namespace evenwall

@@ -9,7 +9,7 @@ import re
 import shutil
 import signal
 import subprocess
-import tempfile
+import threading
 import time
 import unittest
 
@@ -105,15 +105,6 @@ class Killed(FaultCase):
         self.assertEqual(0, evenwall("simulate", "--scenario", scenario, "-o", self.folder / "twelve").status)
         return sorted((self.folder / "twelve").glob("*.wav"))
 
-    def kill_all_after(self, child, seconds):
-        """The process that decodes and the one that writes, at one blow."""
-        try:
-            child.wait(timeout=seconds)
-            return 0
-        except subprocess.TimeoutExpired:
-            os.killpg(child.pid, signal.SIGKILL)
-            return int(child.wait() == -signal.SIGKILL)
-
     def shown(self, text):
         """The captures whose reading was shown whole, from either view."""
         whole = text[:text.rfind("\n") + 1]
@@ -121,42 +112,58 @@ class Killed(FaultCase):
             return [json.loads(line)["capture"] for line in whole.splitlines()]
         return re.findall(r"^(\S+\.wav)$", whole, re.M)
 
+    def killed_while_adding(self, words, kill, seconds, readings):
+        """What the run had shown when it was killed: once the pipe had so many readings, or after so many seconds (readings: 0)."""
+        child = subprocess.Popen([PROGRAM, *map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, start_new_session=True)
+        timer = threading.Timer(seconds, kill, (child.pid, signal.SIGKILL))
+        if not readings:
+            timer.start()
+        seen = b""
+        while block := os.read(child.stdout.fileno(), 1 << 16):
+            seen += block
+            if readings and len(self.shown(seen.decode())) >= readings:
+                kill(child.pid, signal.SIGKILL)
+                readings = 0
+        status = child.wait()
+        timer.cancel()
+        child.stdout.close()
+        return self.shown(seen.decode()), int(status == -signal.SIGKILL)
+
     def test_A1_what_was_shown_is_kept(self):
         """Of each reading that standard output has, the file has the whole line, whichever process dies and whenever."""
-        draw, killed, shown, lost, torn = random.Random(SEED + 2), 0, 0, [], 0
+        draw, killed, shown, lost = random.Random(SEED + 2), 0, 0, []
         lines, captures = self.folder / "bench.jsonl", self.twelve_captures()
         whole_s = self.seconds_of("measure", "--json", "--tilt-deg", -1, *captures, "--append", lines)
         for n in range(APPEND_KILLS):
             tilt_deg = round(n * TILT_STEP_DEG, 2)
-            with tempfile.TemporaryFile() as out:
-                child = subprocess.Popen([PROGRAM, "measure", *(["--json"] if n % 2 else []), "--tilt-deg", str(tilt_deg), *map(str, captures), "--append", str(lines)],
-                                         stdout=out, stderr=subprocess.DEVNULL, start_new_session=True)
-                killed += (self.kill_all_after if n % 4 < 2 else self.kill_after)(child, draw.uniform(0, whole_s))
-                out.seek(0)
-                seen = self.shown(out.read().decode())
-            kept = set()
-            for line in lines.read_text().splitlines():
-                try:
-                    reading = json.loads(line)
-                    kept.add((reading["tilt_deg"], reading["capture"]))
-                except ValueError:
-                    pass  # counted below
+            words = ["measure", *(["--json"] if n % 2 else []), "--tilt-deg", tilt_deg, *captures, "--append", lines]
+            # Half of them just when a reading is shown, which is the worst moment; half of them the writer only, half of them both processes.
+            seen, was_killed = self.killed_while_adding(words, os.kill if n % 8 < 4 else os.killpg, draw.uniform(0, whole_s),
+                                                        draw.randrange(1, len(captures)) if n % 4 < 2 else 0)
+            kept = {(reading["tilt_deg"], reading["capture"]) for reading in self.readings_in(lines)}
+            killed += was_killed
             shown += len(seen)
             lost += [(tilt_deg, capture) for capture in seen if (tilt_deg, capture) not in kept]
         for capture, tilt in zip(self.captures, (-1.5, 0, 1, 2)):
             self.assertEqual(0, evenwall("measure", capture, "--tilt-deg", tilt, "--append", lines).status)
         there = lines.read_text().splitlines(keepends=True)
-        for line in there:
-            try:
-                json.loads(line)
-            except ValueError:
-                torn += 1
+        torn = len(there) - len(self.readings_in(lines))
         print(f"--append: {killed} of {APPEND_KILLS} killed; {shown} readings shown, {len(lost)} of them lost; {torn} torn, and set apart")
         self.assertEqual([], lost, "shown and not in the file")
         self.assertGreater(killed, APPEND_KILLS // 4)
         self.assertGreater(shown, APPEND_KILLS // 4, "no kill came late enough: the test shows nothing")
         solved = evenwall("solve", "--json", self.put("last.jsonl", "".join(there[-4:])))  # the file goes on to be used
         self.assertEqual(0, solved.status, solved.err)
+
+    def readings_in(self, lines):
+        """Those of the whole lines; a kill may tear one."""
+        found = []
+        for line in lines.read_text().splitlines():
+            try:
+                found.append(json.loads(line))
+            except ValueError:
+                pass
+        return found
 
     def test_many_append_at_once(self):
         lines = self.folder / "shared.jsonl"

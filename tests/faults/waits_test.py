@@ -107,7 +107,7 @@ class Waits(FaultCase):
 
     def test_W4_limits_of_the_limit(self):
         for words in (["-1"], ["x"], ["1e9"], ["nan"]):
-            self.assertRefused(evenwall("measure", self.capture, "--wait", *words), "--wait", "--help", status=2)
+            self.assertRefused(evenwall("measure", self.capture, "--wait", *words), "--help", status=2)
         self.assertEqual(1, evenwall("measure", self.fifo(), "--wait", "0", limit_s=5).status)
         self.assertEqual(0, evenwall("measure", self.capture, "--wait", "0").status)
 
