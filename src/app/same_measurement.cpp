@@ -9,12 +9,14 @@
 namespace evenwall::app {
 namespace {
 
-constexpr double kTolerance = 1e-9;    // relative: processors and libraries differ by less
-constexpr double kWeightStep = 0.618;  // between the weights of neighbours, so that exchanged numbers change the sum
+constexpr std::size_t kUsualNumbers = 64;  // of three passages at one frequency
+constexpr double kTolerance = 1e-9;        // relative: processors and libraries differ by less
+constexpr double kWeightStep = 0.618;      // between the weights of neighbours, so that exchanged numbers change the sum
 
 /// Collects the numbers of one reading.
 class Numbers {
  public:
+  Numbers() { list_.reserve(kUsualNumbers); }
   void add(double value, double magnitude) { list_.push_back({value, kTolerance * magnitude}); }
   void add(double value) { add_number(list_, value); }
   void add(const OptionalNumber& value) {
@@ -98,6 +100,7 @@ class Grouping {
 }  // namespace
 
 void add_number(std::vector<MeasuredNumber>& numbers, double value) {
+  if (!std::isfinite(value)) value = 0;  // the level of digital silence; a document has null there
   numbers.push_back({value, kTolerance * std::max(1.0, std::abs(value))});
 }
 
