@@ -5,7 +5,7 @@
 _evenwall_commands="measure solve calibrate survey report simulate"
 
 _evenwall_options() {
-  local common="-h --help --version --quiet --strict -o"
+  local common="-h --help --version --quiet --strict --wait -o"
   case $1 in
     measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append" ;;
     solve)
@@ -83,7 +83,7 @@ _evenwall_value() {
         _evenwall_files "$typed"
       fi
       ;;
-    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --seed) ;;
+    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --seed) ;;
     *) return 1 ;;
   esac
 }

@@ -117,9 +117,12 @@ enum class WriteKind { kWhole, kAppend };
 /// Refuses what write_whole, or append_line, could not write, before any work is done; leaves nothing behind. Throws: Error(kInput).
 void check_writable(const fs::path& path, WriteKind kind);
 
-/// Adds one line under a lock; a torn last line left by a crash is completed with a newline first, never lost.
-/// Requires: no line end in `line`. Throws: Error(kInput) where the file cannot be written or is no regular one.
+/// Adds one line under a lock and syncs it; a torn last line left by a crash is completed with a newline first, never lost.
+/// Requires: no line end in `line`. Throws: Error(kInput) if the file cannot be written, is no regular one, or stays locked by another
+/// program for 30 s. The file is then as it was before; if it is not, the message says what is in it.
 void append_line(const fs::path& path, std::string_view line);
+/// The same for a line that the file shall hold once. Returns false, and adds nothing, if the file has it already, byte for byte.
+bool append_line_once(const fs::path& path, std::string_view line);
 
 /// The names of the files that write_simulated_session writes: steps.csv, session.json, truth.json, step-01.wav …
 std::vector<std::string> simulated_session_files(const SimulatedSession& session);

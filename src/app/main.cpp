@@ -2,9 +2,12 @@
 #include <malloc.h>
 #include <unistd.h>
 
+#include <chrono>
+#include <cmath>
 #include <exception>
 #include <new>
 #include <string_view>
+#include <type_traits>
 
 #include "app/commands.hpp"
 #include "app/console.hpp"
@@ -14,6 +17,7 @@
 #include "evenwall/error.hpp"
 #include "files/confinement.hpp"
 #include "files/descriptor.hpp"
+#include "files/waiting.hpp"
 
 namespace evenwall::app {
 namespace {
@@ -27,8 +31,30 @@ int say(const Farewell& farewell) {
   return farewell.exit_status;
 }
 
+/// For both processes, if the command becomes two.
+void limit_waits(const CommonOptions& common) {
+  WaitPolicy policy;
+  if (common.wait_s) policy.limit = std::chrono::milliseconds(std::llround(1000 * *common.wait_s));
+  policy.longer = ", or wait longer with --wait SECONDS";
+  if (!common.quiet) policy.notice = [](const std::string& line) { Console(Chatter::kNormal).complain(line); };
+  set_wait_policy(std::move(policy));
+}
+
+const CommonOptions& common_of(const CommandLine& told) {
+  static const CommonOptions none;
+  return std::visit(
+      [](const auto& command) -> const CommonOptions& {
+        if constexpr (std::is_same_v<std::decay_t<decltype(command)>, Farewell>)
+          return none;
+        else
+          return command.common;
+      },
+      told);
+}
+
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
+  limit_waits(common_of(told));
   if (const auto leave = leave_of(told)) {  // before there is a second thread
     if (const auto status = split_off_work(*leave)) return *status;
     prepare_spools(leave->streams);

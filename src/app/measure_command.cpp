@@ -4,6 +4,7 @@
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/in_order.hpp"
+#include "app/kept_readings.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
 #include "app/scribe.hpp"
@@ -53,7 +54,9 @@ enum class Outcome { kGood, kStrictlyBad, kBad };
 class MeasureRun {
  public:
   explicit MeasureRun(const MeasureCommand& command)
-      : command_(command), console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal), output_(console_, command.common.output) {}
+      : command_(command), console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal), output_(console_, command.common.output) {
+    if (command.append_path) kept_.emplace(*command.append_path);
+  }
 
   int run() {
     check_outputs();
@@ -101,13 +104,38 @@ class MeasureRun {
     if (outcome == Outcome::kBad) failed_ = true;
     if (outcome == Outcome::kGood) ++answers_;
     if (outcome == Outcome::kStrictlyBad) worst_ = outcome;
+    if (outcome == Outcome::kGood) keep(reading);
+    // What is shown beside --append is kept.
+    if (outcome != Outcome::kStrictlyBad || !kept_) show(reading);
+  }
+
+  /// Adds the reading to the file, if one is named, once. Throws: Error(kInput), which ends the batch: the captures that follow would
+  /// fail in the same way, and the whole command can be repeated.
+  void keep(const Reading& reading) {
+    if (!kept_) return;
+    const std::string name = escaped(reading.capture), file = escaped(*command_.append_path);
+    try {
+      std::optional<std::string> there = kept_->holding(reading);
+      if (!there && !put_line(*command_.append_path, to_json(reading))) there = reading.capture;
+      if (!there) return;
+      const std::string as = *there == reading.capture ? "" : fmt::format(" (as {})", escaped(*there));
+      console_.warn(fmt::format("{}: {} holds this reading already{}. It was not added again", name, file, as));
+    } catch (const Error& error) {
+      if (error.kind() != ErrorKind::kInput) throw;
+      throw Error(ErrorKind::kInput,
+                  fmt::format("{}: the reading was not added, and the batch ends here. {}. Then repeat the command: no reading "
+                              "is added twice",
+                              name, error.what()));
+    }
+  }
+
+  void show(const Reading& reading) {
     if (command_.common.json) {
       output_.add(to_json(reading) + "\n");
     } else if (!reading.error) {
       output_.add((text_given_ ? "\n" : "") + reading_text(reading, output_.colour()));
       text_given_ = true;
     }
-    if (command_.append_path && outcome == Outcome::kGood) put_line(*command_.append_path, to_json(reading));
   }
 
   Outcome judge(const Reading& reading) {
@@ -120,14 +148,16 @@ class MeasureRun {
       if (unseen) console_.warn(fmt::format("{}: {}: {}", escaped(reading.capture), w.code, w.message));
     }
     if (reading.warnings.empty() || !command_.common.strict) return Outcome::kGood;
-    console_.complain(
-        fmt::format("{}: {} under --strict; mend it, or run without", escaped(reading.capture), reading.warnings.front().code));
+    console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", escaped(reading.capture),
+                                  reading.warnings.front().code,
+                                  kept_ ? ". The reading was not added to " + escaped(*command_.append_path) : ""));
     return Outcome::kStrictlyBad;
   }
 
   const MeasureCommand& command_;
   Console console_;
   Output output_;
+  std::optional<KeptReadings> kept_;
   Outcome worst_ = Outcome::kGood;
   int answers_ = 0;
   bool failed_ = false;

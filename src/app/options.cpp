@@ -14,6 +14,7 @@ namespace {
 
 constexpr double kMostUnits = 1e6;
 constexpr int kMostJobs = 256;
+constexpr double kMostWait_s = 86400;  // a day
 
 struct Range {
   double low, high;
@@ -68,7 +69,13 @@ void add_jobs(CLI::App& command, int& jobs) {
   add_whole_number(command, "--jobs", kMostJobs, take, "captures measured at a time (0: one for each processor)");
 }
 
+void add_wait(CLI::App& command, CommonOptions& common) {
+  add_number(command, "--wait", common.wait_s, {0, kMostWait_s}, "SECONDS",
+             "limit the wait for the writer of a pipe, or for a file that another program has locked (30)");
+}
+
 void add_common(CLI::App& command, CommonOptions& common) {
+  add_wait(command, common);
   command.add_flag("--json", common.json, "one JSON document a line");
   command.add_flag("--quiet", common.quiet, "no progress and no warnings on standard error");
   command.add_flag("--strict", common.strict, "a warning fails the run");
@@ -183,6 +190,7 @@ void declare_report(CLI::App& root, ReportCommand& told) {
   CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution or a survey.");
   command.add_option("DOCUMENT", told.document, "what solve --json or survey --json gave; - for standard input")->required()->type_name("");
   add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  add_wait(command, told.common);
   command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
   command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");
   command.set_version_flag("--version", std::string(kProgram) + " " + kVersion);

@@ -19,6 +19,7 @@ struct CommonOptions {
   bool quiet = false;
   bool strict = false;
   std::optional<std::string> output;
+  OptionalNumber wait_s;  ///< the limit of each wait for another program; none: the default
 };
 
 struct MeasureCommand {

@@ -23,7 +23,7 @@ constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document: a worke
 constexpr const char* kOther = "the other half of this program";
 
 enum class Deed : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
-enum class Fate : std::uint8_t { kDone, kInput, kData, kInternal };
+enum class Fate : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
 
 /// What goes to and fro: a Deed with its text, a Fate with its complaint.
 struct Parcel {
@@ -78,16 +78,19 @@ const std::string& named(const std::optional<std::string>& path) {
   return *path;
 }
 
-void perform(const Parcel& asked, const Leave& leave) {
+Fate perform(const Parcel& asked, const Leave& leave) {
   switch (static_cast<Deed>(asked.what)) {
     case Deed::kCheckWhole:
-      return check_writable(named(leave.output), WriteKind::kWhole);
+      check_writable(named(leave.output), WriteKind::kWhole);
+      return Fate::kDone;
     case Deed::kCheckAppend:
-      return check_writable(named(leave.appended), WriteKind::kAppend);
+      check_writable(named(leave.appended), WriteKind::kAppend);
+      return Fate::kDone;
     case Deed::kWriteWhole:
-      return write_whole(named(leave.output), asked.text);
+      write_whole(named(leave.output), asked.text);
+      return Fate::kDone;
     case Deed::kAppendLine:
-      return append_line(named(leave.appended), asked.text);
+      return append_line_once(named(leave.appended), asked.text) ? Fate::kDone : Fate::kLineThere;
   }
   throw Error(ErrorKind::kInternal, "a deed that is none; report this");
 }
@@ -100,8 +103,7 @@ Fate fate_of(ErrorKind kind) {
 void serve(int worker_end, const Leave& leave) {
   while (const auto asked = receive(worker_end)) {
     try {
-      perform(*asked, leave);
-      send(worker_end, static_cast<std::uint8_t>(Fate::kDone), "");
+      send(worker_end, static_cast<std::uint8_t>(perform(*asked, leave)), "");
     } catch (const Error& error) {
       send(worker_end, static_cast<std::uint8_t>(fate_of(error.kind())), error.what());
     }
@@ -133,13 +135,14 @@ int attend(Descriptor worker_end, pid_t worker, const Leave& leave) {
   return status_of(worker);
 }
 
-void ask(Deed deed, std::string_view text) {
+Fate ask(Deed deed, std::string_view text) {
   send(connection.get(), static_cast<std::uint8_t>(deed), text);
   const auto told = receive(connection.get());
   if (!told) refuse(kOther, "has ended; close other programs, and try again");
   if (static_cast<Fate>(told->what) == Fate::kInput) throw Error(ErrorKind::kInput, told->text);
   if (static_cast<Fate>(told->what) == Fate::kData) throw Error(ErrorKind::kData, told->text);
-  if (static_cast<Fate>(told->what) != Fate::kDone) throw Error(ErrorKind::kInternal, told->text);
+  if (static_cast<Fate>(told->what) == Fate::kInternal) throw Error(ErrorKind::kInternal, told->text);
+  return static_cast<Fate>(told->what);
 }
 
 }  // namespace
@@ -180,9 +183,9 @@ void put_whole(const std::string& path, std::string_view text) {
   ask(Deed::kWriteWhole, text);
 }
 
-void put_line(const std::string& path, std::string_view line) {
-  if (!is_split_off()) return append_line(path, line);
-  ask(Deed::kAppendLine, line);
+bool put_line(const std::string& path, std::string_view line) {
+  if (!is_split_off()) return append_line_once(path, line);
+  return ask(Deed::kAppendLine, line) == Fate::kDone;
 }
 
 }  // namespace evenwall::app

@@ -20,10 +20,10 @@ std::optional<int> split_off_work(const Leave& leave);
 /// Whether this process is the worker: a signal may simply end it, for it writes nothing, and the other one sees it and leaves as told.
 bool is_split_off();
 
-/// As check_writable, write_whole and append_line, by whichever process writes. The path is that of Leave: the worker cannot name another.
-/// Requires: one thread at a time. Throws: what these throw.
+/// As check_writable, write_whole and append_line_once, by whichever process writes. The path is that of Leave: the worker cannot name
+/// another. Requires: one thread at a time. Throws: what these throw.
 void check_target(const std::string& path, WriteKind kind);
 void put_whole(const std::string& path, std::string_view text);
-void put_line(const std::string& path, std::string_view line);
+bool put_line(const std::string& path, std::string_view line);
 
 }  // namespace evenwall::app

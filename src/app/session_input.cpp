@@ -8,6 +8,7 @@
 
 #include "app/capture_reading.hpp"
 #include "app/in_order.hpp"
+#include "app/repeated_recordings.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -98,6 +99,7 @@ Session session_of_log(const fs::path& log, const SolveOptions& options, int job
   MeasureOptions measure_options;
   measure_options.frequency_hz = options.frequency_hz;
   measure_steps(session.steps, log.parent_path(), session.facts, measure_options, jobs, told);
+  count_recordings_once(session);
   warn_of_unreadable(session);
   for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));
   return session;
@@ -203,6 +205,7 @@ Session session_of_readings(std::vector<Reading> readings) {
   }
   session.steps.reserve(readings.size());
   for (Reading& reading : readings) session.steps.emplace_back().reading = std::move(reading);
+  count_recordings_once(session);
   warn_of_unreadable(session);
   for (Warning& w : warnings_of_steps(session.steps)) session.warnings.push_back(std::move(w));
   return session;

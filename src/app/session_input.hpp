@@ -13,8 +13,9 @@ namespace evenwall::app {
 /// `told` hears of each.
 ///
 /// A folder holds steps.csv and, where there is one, session.json; a log takes the session.json beside it. `-` is readings on standard
-/// input. A capture that can't be measured stays as a step with an error and a `step_unreadable` warning.
-/// Throws: Error(kInput) where the log, the session file or the readings can't be read, or the input is of no such kind.
+/// input. A capture that can't be measured stays as a step with an error and a `step_unreadable` warning. A recording that stands there
+/// more than once counts once (repeated_recordings.hpp). Throws: Error(kInput) where the log, the session file or the readings can't be
+/// read, or the input is of no such kind.
 Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told = {});
 
 /// The files that such an input is made of, as far as they can be told: log, session file, calibration, captures. Throws nothing.

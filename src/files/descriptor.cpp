@@ -1,6 +1,7 @@
 #include "files/descriptor.hpp"
 
 #include <fcntl.h>
+#include <poll.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -14,6 +15,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "files/waiting.hpp"
 
 namespace evenwall {
 namespace {
@@ -121,8 +123,10 @@ Descriptor open_input(const std::filesystem::path& path) {
   // Looked at before opening too: opening a device can already do something.
   if (::stat(path.c_str(), &status) != 0) refuse(name, "cannot be opened: " + errno_text(errno));
   refuse_unless_readable(status, name);
-  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY));
+  const bool is_fifo = S_ISFIFO(status.st_mode);
+  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | (is_fifo ? O_NONBLOCK : 0)));
   if (file.get() < 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  if (is_fifo) wait_for_writer(file.get(), name);
   if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
   refuse_unless_readable(status, name);
   return file;
@@ -132,7 +136,12 @@ std::size_t read_some(int descriptor, char* out, std::size_t count, const std::s
   for (;;) {
     const ssize_t n = ::read(descriptor, out, count);
     if (n >= 0) return static_cast<std::size_t>(n);
-    if (errno != EINTR) refuse(name, "cannot be read: " + errno_text(errno));
+    if (errno == EAGAIN) {  // a FIFO with a writer that has sent nothing yet
+      pollfd asked{descriptor, POLLIN, 0};
+      ::poll(&asked, 1, -1);
+    } else if (errno != EINTR) {
+      refuse(name, "cannot be read: " + errno_text(errno));
+    }
   }
 }
 

@@ -38,7 +38,8 @@ std::string errno_text(int error_number);
 /// A path fit to show.
 std::string shown(const std::filesystem::path& path);
 
-/// Opens for reading. Throws: Error(kInput) for whatever is neither a regular file nor a FIFO, or cannot be opened.
+/// Opens for reading; waits for a FIFO's writer (files/waiting.hpp). Throws: Error(kInput) for whatever is neither a regular file nor a
+/// FIFO, cannot be opened, or has had no writer for too long.
 Descriptor open_input(const std::filesystem::path& path);
 
 /// Reads at most `count` bytes, over interruptions. Returns 0 at the end. Throws: Error(kInput).

@@ -137,11 +137,14 @@ class RowReader {
 /// Which stretch of which capture earlier rows have taken.
 class StretchesTaken {
  public:
-  /// Throws: RowFault where the step's stretch overlaps one of before.
+  /// Throws: RowFault where the step's stretch overlaps one of before. The same stretch at the same tilt may come again: the session counts
+  /// a recording once for each use.
   void take(const Step& step, int line) {
-    const Stretch wanted{step.from_s.value_or(0), step.to_s.value_or(std::numeric_limits<double>::infinity()), line};
+    const Stretch wanted{step.from_s.value_or(0), step.to_s.value_or(std::numeric_limits<double>::infinity()), line, step.reading.tilt_deg,
+                         step.reading.tilt_units};
     auto& stretches = by_capture_[fs::path(step.reading.capture).lexically_normal().string()];
     const auto after = stretches.lower_bound(wanted.from_s);
+    if (after != stretches.end() && is_repeated(after->second, wanted)) return;
     if (after != stretches.end() && after->second.from_s < wanted.to_s) refuse_overlap(step, after->second.line);
     if (after != stretches.begin() && std::prev(after)->second.to_s > wanted.from_s) refuse_overlap(step, std::prev(after)->second.line);
     stretches.emplace(wanted.from_s, wanted);
@@ -151,7 +154,13 @@ class StretchesTaken {
   struct Stretch {
     double from_s, to_s;
     int line;
+    OptionalNumber tilt_deg, tilt_units;
   };
+  static bool is_repeated(const Stretch& a, const Stretch& b) {
+    const bool one_has_no_tilt = (!a.tilt_deg && !a.tilt_units) || (!b.tilt_deg && !b.tilt_units);
+    const bool same_tilt = a.tilt_deg == b.tilt_deg && a.tilt_units == b.tilt_units;
+    return a.from_s == b.from_s && a.to_s == b.to_s && (same_tilt || one_has_no_tilt);
+  }
   [[noreturn]] static void refuse_overlap(const Step& step, int line) {
     const bool whole = !step.from_s && !step.to_s;
     throw RowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",

@@ -10,6 +10,8 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "files/descriptor.hpp"
+#include "files/file_bytes.hpp"
+#include "files/waiting.hpp"
 #include "files/whole_file.hpp"
 
 namespace evenwall {
@@ -37,15 +39,77 @@ std::string read_limited(int descriptor, std::size_t limit_bytes, const std::str
 
 /// One writer at a time, over all programs that ask.
 void lock(int descriptor, const std::string& name) {
-  while (::flock(descriptor, LOCK_EX) != 0) {
-    if (errno != EINTR) refuse(name, "cannot be locked: " + errno_text(errno));
-  }
+  wait_for({name, "another program holds the lock of this file", "end that program"}, [&] {
+    if (::flock(descriptor, LOCK_EX | LOCK_NB) == 0) return true;
+    if (errno != EWOULDBLOCK && errno != EINTR) refuse(name, "cannot be locked: " + errno_text(errno));
+    return false;
+  });
 }
 
 bool ends_torn(int descriptor, off_t size, const std::string& name) {
   char last = '\n';
   if (size > 0 && ::pread(descriptor, &last, 1, size - 1) != 1) refuse(name, "cannot be read: " + errno_text(errno));
   return last != '\n';
+}
+
+/// Whether the file has the line already, byte for byte. Nothing is parsed.
+bool has_line(int descriptor, std::string_view line, const std::string& name) {
+  const FileBytes bytes(descriptor, name);
+  const std::string sought = "\n" + std::string(line) + "\n";
+  std::string window = "\n";  // the first line has no line end before it
+  for (std::uint64_t at = 0; at < bytes.size();) {
+    const std::string block = bytes.read(at, kReadBlock);
+    if (block.empty()) break;
+    at += block.size();
+    window += block;
+    if (window.find(sought) != std::string::npos) return true;
+    window.erase(0, window.size() - std::min(window.size(), sought.size()));
+  }
+  return (window + "\n").ends_with(sought);  // the last line may have lost its line end
+}
+
+/// What a failed append leaves of its `added_bytes`, for the message that reports the failure. Removes it if the system lets it.
+std::string taken_back(int descriptor, off_t old_size, std::size_t added_bytes) {
+  if (::ftruncate(descriptor, old_size) == 0) return "";
+  const std::string fault = errno_text(errno);
+  struct stat status {};
+  const bool is_known = ::fstat(descriptor, &status) == 0;
+  const std::string what =
+      is_known ? fmt::format("{} of the line's {} bytes are", status.st_size - old_size, added_bytes) : "a part of the line may be";
+  return fmt::format(". Then {} in the file and cannot be removed: {}", what, fault);
+}
+
+/// Requires: the lock. Throws: Error(kInput), the file then as it was, or the message says what is in it. A failed fsync is never tried
+/// again: the system may have forgotten what it could not write, and would report success.
+void add_safely(int descriptor, off_t old_size, std::string_view line, const fs::path& path) {
+  const std::string name = shown(path);
+  std::string whole = ends_torn(descriptor, old_size, name) ? "\n" : "";
+  whole += line;
+  whole += '\n';
+  try {
+    write_all(descriptor, whole, name);
+    if (::fsync(descriptor) != 0) refuse(name, "cannot be made safe on the medium: " + errno_text(errno));
+    if (old_size == 0) sync_folder(path.has_parent_path() ? path.parent_path() : fs::path("."), name);
+  } catch (const Error& fault) {
+    throw Error(ErrorKind::kInput, fault.what() + taken_back(descriptor, old_size, whole.size()));
+  }
+}
+
+enum class Repeats { kAdded, kNotAdded };
+
+bool append(const fs::path& path, std::string_view line, Repeats repeats) {
+  if (line.find('\n') != std::string_view::npos)
+    throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
+  const std::string name = shown(path);
+  const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));
+  if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  lock(file.get(), name);
+  struct stat status {};
+  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
+  if (repeats == Repeats::kNotAdded && has_line(file.get(), line, name)) return false;
+  add_safely(file.get(), status.st_size, line, path);
+  return true;
 }
 
 }  // namespace
@@ -83,29 +147,8 @@ void check_writable(const fs::path& path, WriteKind kind) {
   }
 }
 
-void append_line(const fs::path& path, std::string_view line) {
-  if (line.find('\n') != std::string_view::npos)
-    throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
-  const std::string name = shown(path);
-  const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));
-  if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
-  lock(file.get(), name);
-  struct stat status {};
-  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
-  if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
-  std::string whole = ends_torn(file.get(), status.st_size, name) ? "\n" : "";
-  whole += line;
-  whole += '\n';
-  try {
-    write_all(file.get(), whole, name);
-  } catch (const Error&) {
-    // Take back the part that was written; where even that fails, the next line still starts on its own.
-    if (::ftruncate(file.get(), status.st_size) != 0)
-      throw Error(ErrorKind::kInput, name + ": the line could be written in part only: " + errno_text(errno));
-    throw;
-  }
-  if (::fsync(file.get()) != 0) refuse(name, "cannot be made safe on the medium: " + errno_text(errno));
-  if (status.st_size == 0) sync_folder(path.has_parent_path() ? path.parent_path() : fs::path("."), name);
-}
+void append_line(const fs::path& path, std::string_view line) { append(path, line, Repeats::kAdded); }
+
+bool append_line_once(const fs::path& path, std::string_view line) { return append(path, line, Repeats::kNotAdded); }
 
 }  // namespace evenwall

@@ -1,4 +1,5 @@
 """Rows D: disks that are full, read-only or broken, and too little memory."""
+import contextlib
 import errno
 import json
 import os
@@ -64,8 +65,12 @@ class DiskAndMemory(FaultCase):
         self.assertEqual((1, OLD), (run.status, target.read_text()))
         self.assertRegex(run.err, "out: cannot be written: No space left on device; make room")
         self.assertEqual([], list(full.glob(".*")))
-        run = evenwall("measure", *many, "--append", lines)
-        self.assertEqual(1, run.status)
+        with open(full / "rest", "wb", buffering=0) as rest, contextlib.suppress(OSError):
+            while True:
+                rest.write(bytes(512))
+        run = evenwall("measure", "--json", *self.captures, "--append", lines)  # the first line still fits into its page
+        self.assertEqual((1, len(lines.read_text().splitlines()) - 1), (run.status, len(run.out.splitlines())), run.err)
+        self.assertRegex(run.err, "the reading was not added.*lines.jsonl: cannot be written: No space left on device; make room")
         text = lines.read_text()
         self.assertTrue(text.startswith('{"a":1}\n') and text.endswith("\n"))
         for line in text.splitlines():

@@ -1,22 +1,25 @@
-"""kill -9 in the middle of writes and of --append, and many writers at once (row S6).
+"""kill -9 in the middle of writes and of --append, and many writers at once (rows S6 and A1).
 
-EVENWALL_LONG=1: 500 kills; else 60.
+EVENWALL_LONG=1: 500 kills of each kind of writer; else 60 while files are written, and 30 under --append.
 """
 import json
 import os
 import random
+import re
 import shutil
 import signal
 import subprocess
-import tempfile
+import threading
 import time
 import unittest
 
 from bench import OLD, PROGRAM, SCENARIO, FaultCase, evenwall
 
 KILLS = 500 if "EVENWALL_LONG" in os.environ else 60
+APPEND_KILLS = 500 if "EVENWALL_LONG" in os.environ else 30
 SEED = 20260514
 STALE_S = 7200
+TILT_STEP_DEG = 0.01  # between the runs that are killed, so that each of their readings is a new one
 WRITERS, LINES_EACH = 12, 10
 
 
@@ -96,37 +99,76 @@ class Killed(FaultCase):
         print(f"measure -o: {killed} of {KILLS // 4} killed; {states}")
         self.assertGreater(killed, KILLS // 16)
 
-    def test_no_line_is_lost(self):
-        """A reading goes to standard output first, so what a killed run has printed tells which line it was at."""
-        draw, killed, torn = random.Random(SEED + 2), 0, 0  # torn: by a kill in the middle of a write
-        lines, promised = self.folder / "bench.jsonl", []
-        many = self.captures * 3
-        whole_s = self.seconds_of("measure", "--json", "--tilt-deg", 0, *many, "--append", lines)
-        for n in range(KILLS // 4):
-            with tempfile.TemporaryFile() as out:
-                child = self.start("measure", "--json", "--tilt-deg", n % 5 - 2, *many, "--append", lines, stdout=out)
-                killed += self.kill_after(child, draw.uniform(0, whole_s))
-                out.seek(0)
-                told = [line for line in out.read().decode().splitlines(keepends=True) if line.endswith("\n")]
-            promised += told if child.returncode == 0 else told[:-1]  # the last one may not have reached the file
-        self.assertEqual(0, evenwall("measure", self.capture, "--append", lines).status)
+    def twelve_captures(self):
+        """Twelve recordings, for a reading is added once."""
+        scenario = self.put("twelve.json", json.dumps({**SCENARIO, "steps": [{"tilt_deg": t / 4} for t in range(-6, 6)]}))
+        self.assertEqual(0, evenwall("simulate", "--scenario", scenario, "-o", self.folder / "twelve").status)
+        return sorted((self.folder / "twelve").glob("*.wav"))
+
+    def shown(self, text):
+        """The captures whose reading was shown whole, from either view."""
+        whole = text[:text.rfind("\n") + 1]
+        if text.startswith("{"):
+            return [json.loads(line)["capture"] for line in whole.splitlines()]
+        return re.findall(r"^(\S+\.wav)$", whole, re.M)
+
+    def killed_while_adding(self, words, kill, seconds, readings):
+        """What the run had shown when it was killed: once the pipe had so many readings, or after so many seconds (readings: 0)."""
+        child = subprocess.Popen([PROGRAM, *map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, start_new_session=True)
+        timer = threading.Timer(seconds, kill, (child.pid, signal.SIGKILL))
+        if not readings:
+            timer.start()
+        seen = b""
+        while block := os.read(child.stdout.fileno(), 1 << 16):
+            seen += block
+            if readings and len(self.shown(seen.decode())) >= readings:
+                kill(child.pid, signal.SIGKILL)
+                readings = 0
+        status = child.wait()
+        timer.cancel()
+        child.stdout.close()
+        return self.shown(seen.decode()), int(status == -signal.SIGKILL)
+
+    def test_A1_what_was_shown_is_kept(self):
+        """Of each reading that standard output has, the file has the whole line, whichever process dies and whenever."""
+        draw, killed, shown, lost = random.Random(SEED + 2), 0, 0, []
+        lines, captures = self.folder / "bench.jsonl", self.twelve_captures()
+        whole_s = self.seconds_of("measure", "--json", "--tilt-deg", -1, *captures, "--append", lines)
+        for n in range(APPEND_KILLS):
+            tilt_deg = round(n * TILT_STEP_DEG, 2)
+            words = ["measure", *(["--json"] if n % 2 else []), "--tilt-deg", tilt_deg, *captures, "--append", lines]
+            # Half of them just when a reading is shown, which is the worst moment; half of them the writer only, half of them both processes.
+            seen, was_killed = self.killed_while_adding(words, os.kill if n % 8 < 4 else os.killpg, draw.uniform(0, whole_s),
+                                                        draw.randrange(1, len(captures)) if n % 4 < 2 else 0)
+            kept = {(reading["tilt_deg"], reading["capture"]) for reading in self.readings_in(lines)}
+            killed += was_killed
+            shown += len(seen)
+            lost += [(tilt_deg, capture) for capture in seen if (tilt_deg, capture) not in kept]
+        for capture, tilt in zip(self.captures, (-1.5, 0, 1, 2)):
+            self.assertEqual(0, evenwall("measure", capture, "--tilt-deg", tilt, "--append", lines).status)
         there = lines.read_text().splitlines(keepends=True)
-        for line in there:
-            try:
-                json.loads(line)
-            except ValueError:
-                torn += 1
-        self.assertEqual([], sorted(set(promised) - set(there)))
-        # A session of hundreds of steps takes minutes to solve: the last lines show that the file can be read.
-        solved = evenwall("solve", "--json", self.put("last.jsonl", "".join(there[-12:])))
+        torn = len(there) - len(self.readings_in(lines))
+        print(f"--append: {killed} of {APPEND_KILLS} killed; {shown} readings shown, {len(lost)} of them lost; {torn} torn, and set apart")
+        self.assertEqual([], lost, "shown and not in the file")
+        self.assertGreater(killed, APPEND_KILLS // 4)
+        self.assertGreater(shown, APPEND_KILLS // 4, "no kill came late enough: the test shows nothing")
+        solved = evenwall("solve", "--json", self.put("last.jsonl", "".join(there[-4:])))  # the file goes on to be used
         self.assertEqual(0, solved.status, solved.err)
-        print(f"--append: {killed} of {KILLS // 4} killed; {len(promised)} lines promised, 0 lost; {torn} torn, and set apart")
-        self.assertGreater(killed, KILLS // 16)
+
+    def readings_in(self, lines):
+        """Those of the whole lines; a kill may tear one."""
+        found = []
+        for line in lines.read_text().splitlines():
+            try:
+                found.append(json.loads(line))
+            except ValueError:
+                pass
+        return found
 
     def test_many_append_at_once(self):
         lines = self.folder / "shared.jsonl"
         lines.write_text('{"torn')
-        captures = (self.captures * LINES_EACH)[:LINES_EACH]
+        captures = self.twelve_captures()[:LINES_EACH]
         children = [self.start("measure", "--tilt-deg", n, *captures, "--append", lines) for n in range(WRITERS)]
         self.assertEqual({0}, {child.wait() for child in children})
         there = lines.read_text().splitlines()

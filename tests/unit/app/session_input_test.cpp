@@ -98,7 +98,7 @@ TEST_CASE("a capture that can't be measured is a step with an error, named once"
 TEST_CASE("a step with swapped leads goes to the fit as such") {
   const Folder folder("leads");
   folder.capture("a.wav", 0.02);
-  folder.capture("b.wav", 0.02);
+  folder.capture("b.wav", 0.03);
   folder.text("steps.csv", "capture,tilt_deg,leads\na.wav,0,straight\nb.wav,1,swapped\n");
   const Session session = session_from(folder.path.string(), {}, 1);
   CHECK_FALSE(session.steps.at(0).reading.error);

@@ -26,6 +26,19 @@ TEST_CASE("Lines are added whole; a torn line stays on its own") {
   CHECK(holds(refusal_of([&] { append_line(folder / "fifo", "x"); }), "no regular file"));
 }
 
+TEST_CASE("A line that the file has already is not added again, wherever it stands") {
+  const TempFolder folder;
+  const std::string filler(70000, 'x');  // beyond one block
+  const auto path = folder.write("r.jsonl", "first\n" + filler + "\nmiddle\n" + filler + "\nlast");
+  const std::string before = folder.read("r.jsonl");
+  for (const char* line : {"first", "middle", "last"}) CHECK_FALSE(append_line_once(path, line));
+  CHECK(folder.read("r.jsonl") == before);
+  for (const char* line : {"irst", "midd", "las", "x"}) CHECK(append_line_once(path, line));
+  CHECK(folder.read("r.jsonl") == before + "\nirst\nmidd\nlas\nx\n");
+  CHECK(append_line_once(folder / "new.jsonl", "one"));
+  CHECK_FALSE(append_line_once(folder / "new.jsonl", "one"));
+}
+
 TEST_CASE("Lines of many writers do not mix") {
   const TempFolder folder;
   std::vector<std::thread> writers;

@@ -1,0 +1,62 @@
+#include "app/kept_readings.hpp"
+
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr std::size_t kMostReadings_bytes = 64U << 20U;  // what solve reads of such a file
+
+/// What the log says of a reading, and the session's facts, as one text.
+std::string entry_of(const Reading& reading) {
+  Reading entry;
+  entry.tilt_deg = reading.tilt_deg;
+  entry.tilt_units = reading.tilt_units;
+  entry.tilt_u = reading.tilt_u;
+  entry.use = reading.use;
+  entry.session = reading.session;
+  return to_json(entry);
+}
+
+/// What the audio determines, and the frequency chosen for the crosstalk.
+std::vector<MeasuredNumber> numbers_of(const Reading& reading) {
+  std::vector<MeasuredNumber> numbers = numbers_measured(reading);
+  if (!numbers.empty()) add_number(numbers, reading.crosstalk.frequency_hz);
+  return numbers;
+}
+
+}  // namespace
+
+std::optional<std::string> KeptReadings::holding(const Reading& reading) {
+  read_on();
+  const std::vector<MeasuredNumber> numbers = numbers_of(reading);
+  const std::string entry = entry_of(reading);
+  for (const Kept& kept : kept_) {
+    if (kept.entry == entry && same_measurement(kept.numbers, numbers)) return kept.capture;
+  }
+  return std::nullopt;
+}
+
+void KeptReadings::read_on() {
+  std::error_code missing;
+  if (!fs::exists(path_, missing)) return;
+  const std::string text = read_text(path_, kMostReadings_bytes);
+  if (text.size() < bytes_read_) {  // another program has written it anew
+    bytes_read_ = 0;
+    kept_.clear();
+  }
+  const std::size_t end = text.rfind('\n') + 1;  // what follows may be half a line that another program is writing; 0 without a line end
+  if (end <= bytes_read_) return;
+  for (const ReadingLine& line : reading_lines(std::string_view(text).substr(bytes_read_, end - bytes_read_))) {
+    try {
+      const Reading reading = reading_from_line(line, "");
+      if (!reading.error) kept_.push_back({reading.capture, entry_of(reading), numbers_of(reading)});
+    } catch (const Error& error) {
+      if (error.kind() == ErrorKind::kInternal) throw;
+    }
+  }
+  bytes_read_ = end;
+}
+
+}  // namespace evenwall::app

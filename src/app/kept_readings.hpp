@@ -1,0 +1,34 @@
+// The readings that a file of readings (.jsonl) holds already.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/same_measurement.hpp"
+
+namespace evenwall::app {
+
+class KeptReadings {
+ public:
+  explicit KeptReadings(std::filesystem::path path) : path_(std::move(path)) {}
+
+  /// The capture under which the file holds this reading: the same audio with the same log entry, session facts and frequency. Reads
+  /// what other programs have added meanwhile; lines that are no readings are skipped. Throws: Error(kInput) if the file cannot be read.
+  std::optional<std::string> holding(const Reading& reading);
+
+ private:
+  struct Kept {
+    std::string capture;
+    std::string entry;
+    std::vector<MeasuredNumber> numbers;
+  };
+  void read_on();
+
+  std::filesystem::path path_;
+  std::size_t bytes_read_ = 0;
+  std::vector<Kept> kept_;
+};
+
+}  // namespace evenwall::app

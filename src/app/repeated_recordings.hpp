@@ -1,0 +1,16 @@
+// A recording that stands in a session more than once.
+#pragma once
+
+#include "evenwall/model.hpp"
+
+namespace evenwall::app {
+
+/// Counts each recording once, whatever its files are called (copies, links, other spellings), and adds the warnings that report it.
+///
+/// A step that repeats an earlier step's recording at the same tilt and for the same use is removed (`duplicate_reading`). One that logs
+/// it at another tilt, or with other leads, gets an error, for the same audio cannot have been recorded at two tilts (`same_recording`).
+/// A recording may serve the fit and the state as found; one that serves the fit and its verification stays, and is warned of
+/// (`same_recording`). Steps with use `no`, with an error or without audio are not compared. Cost: n log n.
+void count_recordings_once(Session& session);
+
+}  // namespace evenwall::app

@@ -1,0 +1,141 @@
+#include "app/same_measurement.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <map>
+#include <numeric>
+
+namespace evenwall::app {
+namespace {
+
+constexpr std::size_t kUsualNumbers = 64;  // of three passages at one frequency
+constexpr double kTolerance = 1e-9;        // relative: processors and libraries differ by less
+constexpr double kWeightStep = 0.618;      // between the weights of neighbours, so that exchanged numbers change the sum
+
+/// Collects the numbers of one reading.
+class Numbers {
+ public:
+  Numbers() { list_.reserve(kUsualNumbers); }
+  void add(double value, double magnitude) { list_.push_back({value, kTolerance * magnitude}); }
+  void add(double value) { add_number(list_, value); }
+  void add(const OptionalNumber& value) {
+    add(value ? 1.0 : 0.0);
+    add(value.value_or(0));
+  }
+  void add(const Passage& passage) {
+    add(static_cast<double>(passage.kind));
+    add(static_cast<double>(passage.driven));
+    add(passage.relation ? static_cast<double>(*passage.relation) : -1.0);
+    add(passage.start_s);
+    add(passage.end_s);
+    for (const OptionalNumber& hz : {passage.frequency_hz, passage.frequency_from_hz, passage.frequency_to_hz}) add(hz);
+    add(passage.level_left_dbfs);
+    add(passage.level_right_dbfs);
+  }
+  void add(const std::optional<Leak>& leak) {
+    add(leak ? 1.0 : 0.0);
+    if (!leak) return;
+    const Complex value = leak->same_passage.value;
+    add(value.real(), std::abs(value));
+    add(value.imag(), std::abs(value));
+  }
+  void add(const LeakPair& pair) {
+    add(pair.frequency_hz);
+    add(pair.right_into_left);
+    add(pair.left_into_right);
+  }
+  [[nodiscard]] std::vector<MeasuredNumber> take() { return std::move(list_); }
+
+ private:
+  std::vector<MeasuredNumber> list_;
+};
+
+/// A weighted sum of a reading's numbers, and how far another processor's may be from it.
+MeasuredNumber sorting_key(const std::vector<MeasuredNumber>& numbers) {
+  MeasuredNumber key{0, 0};
+  double weight = 1;
+  for (const MeasuredNumber& number : numbers) {
+    key.value += weight * number.value;
+    key.tolerance += weight * number.tolerance;
+    weight += kWeightStep;
+  }
+  return key;
+}
+
+/// Readings in the order of their keys, each joined to an earlier one of the same audio.
+class Grouping {
+ public:
+  void join(std::size_t index, std::vector<MeasuredNumber> numbers) {
+    const MeasuredNumber key = sorting_key(numbers);
+    for (auto group = groups_.rbegin(); group != groups_.rend() && key.value - group->key.value <= 2 * key.tolerance; ++group) {
+      if (!same_measurement(group->numbers, numbers)) continue;
+      group->members.push_back(index);
+      return;
+    }
+    groups_.push_back({key, std::move(numbers), {index}});
+  }
+  /// Those of two members or more.
+  [[nodiscard]] std::vector<std::vector<std::size_t>> shared() const {
+    std::map<std::size_t, std::vector<std::size_t>> by_first;
+    for (const Group& group : groups_) {
+      std::vector<std::size_t> members = group.members;
+      std::sort(members.begin(), members.end());
+      if (members.size() > 1) by_first[members.front()] = members;
+    }
+    std::vector<std::vector<std::size_t>> lists;
+    for (auto& [first, members] : by_first) lists.push_back(std::move(members));
+    return lists;
+  }
+
+ private:
+  struct Group {
+    MeasuredNumber key;
+    std::vector<MeasuredNumber> numbers;
+    std::vector<std::size_t> members;
+  };
+  std::vector<Group> groups_;
+};
+
+}  // namespace
+
+void add_number(std::vector<MeasuredNumber>& numbers, double value) {
+  if (!std::isfinite(value)) value = 0;  // the level of digital silence; a document has null there
+  numbers.push_back({value, kTolerance * std::max(1.0, std::abs(value))});
+}
+
+std::vector<MeasuredNumber> numbers_measured(const Reading& reading) {
+  if (reading.error || !(reading.audio.sample_rate_hz > 0) || reading.passages.empty()) return {};
+  Numbers numbers;
+  numbers.add(reading.audio.sample_rate_hz);
+  numbers.add(static_cast<double>(reading.audio.channels));
+  numbers.add(reading.audio.duration_s);
+  for (const Passage& passage : reading.passages) numbers.add(passage);
+  for (const LeakPair& pair : reading.crosstalk_spectrum) numbers.add(pair);
+  if (reading.crosstalk_spectrum.empty()) numbers.add(reading.crosstalk);
+  return numbers.take();
+}
+
+bool same_measurement(const std::vector<MeasuredNumber>& a, const std::vector<MeasuredNumber>& b) {
+  const auto equal = [](const MeasuredNumber& x, const MeasuredNumber& y) {
+    return std::abs(x.value - y.value) <= std::max(x.tolerance, y.tolerance);
+  };
+  return !a.empty() && std::equal(a.begin(), a.end(), b.begin(), b.end(), equal);
+}
+
+bool same_measurement(const Reading& a, const Reading& b) { return same_measurement(numbers_measured(a), numbers_measured(b)); }
+
+std::vector<std::vector<std::size_t>> readings_of_same_audio(const std::vector<const Reading*>& readings) {
+  std::vector<std::pair<double, std::size_t>> order;
+  std::vector<std::vector<MeasuredNumber>> numbers;
+  for (const Reading* reading : readings) {
+    numbers.push_back(numbers_measured(*reading));
+    if (!numbers.back().empty()) order.emplace_back(sorting_key(numbers.back()).value, numbers.size() - 1);
+  }
+  std::sort(order.begin(), order.end());
+  Grouping grouping;
+  for (const auto& [key, index] : order) grouping.join(index, std::move(numbers[index]));
+  return grouping.shared();
+}
+
+}  // namespace evenwall::app

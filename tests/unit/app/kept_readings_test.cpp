@@ -1,0 +1,66 @@
+#include "app/kept_readings.hpp"
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+using namespace evenwall::app;
+
+namespace {
+
+Reading reading_of_audio(double audio, double tilt_deg) {
+  Reading reading;
+  reading.capture = "a.wav";
+  reading.tilt_deg = tilt_deg;
+  reading.audio.sample_rate_hz = 48000;
+  reading.passages.resize(1);
+  reading.crosstalk.frequency_hz = 1000;
+  reading.crosstalk.right_into_left.emplace().same_passage = {{audio, 0.001}, 1e-5, 1e-5, 0};
+  reading.crosstalk_spectrum = {reading.crosstalk};
+  return reading;
+}
+
+}  // namespace
+
+TEST_CASE("A file holds a reading under any name, with the same log entry, frequency and facts") {
+  const TempFolder folder;
+  const auto path = folder / "r.jsonl";
+  KeptReadings kept(path);
+  const Reading first = reading_of_audio(0.01, 1);
+  CHECK_FALSE(kept.holding(first));  // there is no file yet
+  append_line(path, to_json(first));
+  CHECK(kept.holding(first) == "a.wav");
+  Reading other = first;
+  other.capture = "b.wav";
+  other.warnings.push_back({"hum", "hum"});
+  CHECK(kept.holding(other) == "a.wav");
+  const auto differing = [&](auto change) {
+    Reading changed = first;
+    change(changed);
+    return !kept.holding(changed).has_value();
+  };
+  CHECK(differing([](Reading& r) { r.tilt_deg = 1.1; }));
+  CHECK(differing([](Reading& r) { r.tilt_u = 0.1; }));
+  CHECK(differing([](Reading& r) { r.use = StepUse::kNo; }));
+  CHECK(differing([](Reading& r) { r.session = SessionFacts{}; }));
+  CHECK(differing([](Reading& r) { r.crosstalk.frequency_hz = 315; }));
+  CHECK(differing([](Reading& r) { r.crosstalk_spectrum[0].right_into_left->same_passage.value = 0.02; }));
+}
+
+TEST_CASE("What others add meanwhile is seen; torn, foreign and half-written lines are skipped") {
+  const TempFolder folder;
+  const auto path = folder.write("r.jsonl", "{\"torn\nnot JSON\n[1]\n\n");
+  KeptReadings kept(path);
+  const Reading first = reading_of_audio(0.01, 1), second = reading_of_audio(0.02, 1);
+  CHECK_FALSE(kept.holding(first));
+  const std::string half = to_json(second).substr(0, 100), rest = to_json(second).substr(100) + "\n";
+  folder.write("r.jsonl", folder.read("r.jsonl") + to_json(first) + "\n" + half);
+  CHECK(kept.holding(first));
+  CHECK_FALSE(kept.holding(second));
+  folder.write("r.jsonl", folder.read("r.jsonl") + rest);
+  CHECK(kept.holding(second));
+  folder.write("r.jsonl", to_json(second) + "\n");  // written anew, shorter
+  CHECK_FALSE(kept.holding(first));
+  CHECK(kept.holding(second));
+}

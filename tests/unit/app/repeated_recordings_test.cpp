@@ -1,0 +1,73 @@
+#include "app/repeated_recordings.hpp"
+
+#include <algorithm>
+
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+
+using namespace evenwall;
+using namespace evenwall::app;
+
+namespace {
+
+/// A step whose audio is numbered.
+Step step_of(const std::string& capture, double audio, OptionalNumber tilt_deg, StepUse use = StepUse::kYes) {
+  Step step;
+  step.reading.capture = capture;
+  step.reading.tilt_deg = tilt_deg;
+  step.reading.use = use;
+  step.reading.audio.sample_rate_hz = 48000;
+  step.reading.passages.resize(1);
+  step.reading.crosstalk.right_into_left.emplace().same_passage.value = {audio, 0.001};
+  return step;
+}
+
+Session counted(std::vector<Step> steps) {
+  Session session;
+  session.steps = std::move(steps);
+  count_recordings_once(session);
+  return session;
+}
+
+}  // namespace
+
+TEST_CASE("A recording that stands there three times at one tilt counts once") {
+  const Session session = counted({step_of("a", 1, 0), step_of("b", 2, 0), step_of("c", 1, 0), step_of("a", 1, 0)});
+  REQUIRE(session.steps.size() == 2);
+  CHECK(session.steps[0].reading.capture == "a");
+  CHECK(session.steps[1].reading.capture == "b");
+  REQUIRE(session.warnings.size() == 1);
+  CHECK(session.warnings[0].code == "duplicate_reading");
+  CHECK(holds(session.warnings[0].message, "a: the session holds this recording 2 times too often, also as c. It is counted once"));
+}
+
+TEST_CASE("A recording at a second tilt, or with other leads, is excluded and named") {
+  Session session = counted({step_of("a", 1, 0), step_of("b", 1, 1)});
+  REQUIRE(session.steps.size() == 2);
+  CHECK_FALSE(session.steps[0].reading.error);
+  REQUIRE(session.steps[1].reading.error);
+  REQUIRE(session.warnings.size() == 1);
+  CHECK(session.warnings[0].code == "same_recording");
+  CHECK(holds(session.warnings[0].message, "b at tilt_deg 1: the audio is that of a, which is logged at tilt_deg 0"));
+  std::vector<Step> leads{step_of("a", 1, 0), step_of("b", 1, 0)};
+  leads[1].leads_swapped = true;
+  session = counted(leads);
+  CHECK(session.steps.at(1).reading.error);
+}
+
+TEST_CASE("The state as found may be a fitted step too; a verification by a fitted step is warned of") {
+  CHECK(counted({step_of("a", 1, 0), step_of("a", 1, std::nullopt, StepUse::kAsFound)}).warnings.empty());
+  CHECK(counted({step_of("a", 1, 0, StepUse::kAsFound), step_of("a", 1, 0)}).steps.size() == 2);
+  const Session verified = counted({step_of("a", 1, 0), step_of("b", 1, 0, StepUse::kVerify)});
+  CHECK(verified.steps.size() == 2);
+  REQUIRE(verified.warnings.size() == 1);
+  CHECK(verified.warnings[0].code == "same_recording");
+  CHECK(holds(verified.warnings[0].message, "proves nothing"));
+}
+
+TEST_CASE("A step that is not used contradicts nothing: it is how a wrong row is struck out") {
+  const Session session = counted({step_of("a", 1, 5, StepUse::kNo), step_of("a", 1, 0)});
+  CHECK(session.warnings.empty());
+  CHECK(session.steps.size() == 2);
+  CHECK_FALSE(session.steps[1].reading.error);
+}
