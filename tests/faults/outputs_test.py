@@ -1,0 +1,445 @@
+"""Outputs that would cost a user a file: inputs under another name, recordings, logs, protected files, files of other programs."""
+import fcntl
+import json
+import os
+import pathlib
+import shutil
+import signal
+import stat
+import subprocess
+import threading
+import time
+import unittest
+
+from bench import OLD, PROGRAM, SANITIZED, FaultCase, await_readiness, evenwall, injected
+
+SOMEBODY = 65534
+UNCHANGED = "Nothing was written"
+A_READING = '{"schema":"evenwall/reading/1"}\n'
+
+
+def temporary_name(path, inode):
+    """As the program names what it has not finished."""
+    digits, rest = "", inode
+    while rest:
+        digits = "0123456789abcdefghijklmnopqrstuvwxyz"[rest % 36] + digits
+        rest //= 36
+    return path.parent / f".{path.name}.tmp-{digits}-abc123"
+
+
+class Inputs(FaultCase):
+    """An output that is an input."""
+
+    def assertKept(self, path, words, *patterns, stdin=b"", **more):
+        """Refused, and the file as it was."""
+        before = path.read_bytes()
+        run = evenwall(*words, stdin=stdin, watch=self.folder, **more)
+        self.assertRefused(run, *patterns)
+        self.assertEqual(before, path.read_bytes())
+
+    def test_F29_standard_input(self):
+        readings = self.put("r.jsonl", evenwall("measure", "--json", *self.captures).out)
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        capture = self.put("a.raw", self.good)
+        for path, words in ((capture, ["measure", "-", "-o", capture]), (capture, ["measure", "-", "--append", capture]), (readings, ["solve", "-", "-o", readings]),
+                            (solution, ["report", "-", "-o", solution]), (capture, ["calibrate", "-", "-o", capture])):
+            os.link(path, self.folder / "other-name")
+            for output in (path, self.folder / "other-name"):
+                with self.subTest(words, output=output), open(path, "rb") as given:
+                    self.assertKept(path, [*words[:-1], output], "is an input too", stdin=given)
+            (self.folder / "other-name").unlink()
+
+    def test_F29_a_descriptor_as_input(self):
+        capture = self.put("a.raw", self.good)
+        for name in ("/dev/fd/{}", "/proc/self/fd/{}"):
+            with self.subTest(name), open(capture, "rb") as given:
+                number = given.fileno()
+                os.set_inheritable(number, True)
+                line = f'exec "{PROGRAM}" measure {name.format(number)} -o "{capture}"'
+                run = subprocess.run(["sh", "-c", line], capture_output=True, text=True, pass_fds=[number])
+                self.assertEqual((1, self.good), (run.returncode, capture.read_bytes()))
+                self.assertRegex(run.stderr, "a.raw: is an input too")
+
+    def test_F29_recordings_by_name(self):
+        """`measure -o *.wav`: the shell makes the first recording the output."""
+        names = [self.put(f"{n}.wav", self.good) for n in "abc"]
+        self.assertKept(names[0], ["measure", "-o", *names], "a.wav: has the name of a recording", UNCHANGED)
+        self.assertKept(names[0], ["measure", "--append", *names], "a.wav: has the name of a recording", UNCHANGED)
+        for extension in ("wav", "WAVE", "rf64", "bw64", "w64", "aif", "Aiff", "aifc", "flac", "mp3", "ogg", "opus", "m4a", "caf", "au"):
+            for flag in ("-o", "--append"):
+                with self.subTest(extension, flag=flag):
+                    run = evenwall("measure", self.capture, flag, self.folder / f"new.{extension}", watch=self.folder)
+                    self.assertRefused(run, "name of a recording", UNCHANGED)
+        os.symlink("a.wav", self.folder / "link.json")
+        self.assertKept(names[0], ["measure", names[1], "-o", self.folder / "link.json"], "link.json", UNCHANGED)
+        for words in (["solve", self.session], ["calibrate", self.capture], ["survey", self.session], ["report", self.session / "truth.json"]):
+            with self.subTest(words):
+                self.assertKept(names[0], [*words, "-o", names[0]], "name of a recording", UNCHANGED)
+
+    def test_F29_recordings_by_content(self):
+        kinds = {"RIFF": self.good, "RF64": b"RF64" + self.good[4:], "W64": b"riff\x2e\x91\xcf\x11" + bytes(40), "AIFF": b"FORM" + bytes(40), "FLAC": b"fLaC" + bytes(40),
+                 "Ogg": b"OggS" + bytes(40), "MP3": b"\xff\xfb\x90\x64" + bytes(40), "ID3": b"ID3\x04" + bytes(40), "MP4": b"\0\0\0\x20ftypM4A " + bytes(40),
+                 "CAF": b"caff" + bytes(40), "AU": b".snd" + bytes(40), "BW64": b"BW64" + bytes(40)}
+        for kind, content in kinds.items():
+            with self.subTest(kind):
+                path = self.put("take 3", content)
+                self.assertKept(path, ["measure", self.capture, "-o", path], "take 3: holds audio", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "take 3: holds something else than readings", UNCHANGED)
+
+    def test_F29_what_was_written_by_hand(self):
+        facts, log = (self.session / "session.json").read_text(), (self.session / "steps.csv").read_text()
+        meter = "tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-26\n0,-32,-30\n1,-30,-34\n"
+        scenario = (self.shared / "scenario.json").read_text()
+        for name, content, kind in (("session.json", facts, "a session"), ("steps.csv", log, "a step log"), ("meter.csv", meter, "a meter table"),
+                                    ("notes", "\ufeff# by hand\r\n\r\n" + log.replace(",", ";").replace("\n", "\r\n"), "a step log"),
+                                    ("rig.json", json.dumps(json.loads(scenario), indent=1), "a scenario")):
+            path = self.put(name, content)
+            with self.subTest(name):
+                for words in (["measure", self.capture], ["solve", self.session], ["survey", self.session]):
+                    self.assertKept(path, [*words, "-o", path], f"{name}: holds {kind}", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "something else than readings", UNCHANGED)
+
+    def test_F29_only_readings_are_added_to(self):
+        solution = evenwall("solve", "--json", self.session).out
+        for content in (solution, "a note\n", "{\n", '{"a":1}\n', '{"schema":"evenwall/survey/1"}\n', "\n\n# a note\n", '{"torn', "\0\0"):
+            path = self.put("mine.txt", content)
+            with self.subTest(content[:20]):
+                self.assertKept(path, ["measure", self.capture, "--append", path], "mine.txt: holds something else than readings", UNCHANGED)
+        for content in ("", "\n \n", A_READING, "\n" + A_READING, "\ufeff" + A_READING, '{"schema":"evenw', '{"sch\n' + A_READING, A_READING + '{"torn',
+                        '{ "capture": "a", "schema": "evenwall/reading/1" }\n'):
+            path = self.put("mine.txt", content)
+            with self.subTest(content[:20]):
+                self.assertEqual(0, evenwall("measure", self.capture, "--append", path).status)
+                text = path.read_text()
+                self.assertTrue(text.startswith(content))
+                self.assertEqual(str(self.capture), json.loads(text.splitlines()[-1])["capture"])
+
+    def test_F29_seen_under_the_lock(self):
+        """A file that another program fills while --append waits."""
+        path = self.put("mine.txt", "")
+        with open(path, "r+") as held:
+            fcntl.flock(held, fcntl.LOCK_EX)
+            child = subprocess.Popen([PROGRAM, "measure", self.capture, "--append", path], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+            self.assertWaitsForLock(child, path)
+            held.write("a note\n")
+        self.assertRegex(child.communicate(timeout=20)[1], "something else than readings")
+        self.assertEqual((1, "a note\n"), (child.returncode, path.read_text()))
+
+    def assertWaitsForLock(self, child, path):
+        inode = path.stat().st_ino
+        deadline = time.monotonic() + 30
+        while time.monotonic() < deadline and child.poll() is None:
+            if any("->" in line and f":{inode} " in line for line in pathlib.Path("/proc/locks").read_text().splitlines()):
+                return
+            time.sleep(0.01)
+        self.fail("it does not wait for the lock")
+
+    def test_D9_our_own_outputs_are_replaced(self):
+        survey = self.folder / "archive"
+        survey.mkdir()
+        for name in ("a", "b"):
+            document = evenwall("solve", "--json", self.session).json()
+            (survey / f"{name}.json").write_text(json.dumps({**document, "session": {**document["session"], "cartridge": name}}))
+        for words in (["solve", "--csv", self.session], ["solve", "--json", self.session], ["survey", "--csv", survey], ["survey", "--json", survey], ["measure", self.capture],
+                      ["measure", "--json", self.capture], ["report", survey / "a.json"]):
+            with self.subTest(words):
+                target = self.folder / "x.out"
+                for _ in range(2):
+                    self.assertEqual(0, evenwall(*words, "--quiet", "-o", target).status)
+                target.unlink()
+
+
+class Foreign(FaultCase):
+    """Files of the user and of other programs."""
+
+    def waiting_for_lock(self, lines):
+        held = open(lines, "r+")
+        self.addCleanup(held.close)
+        fcntl.flock(held, fcntl.LOCK_EX)
+        child = subprocess.Popen([PROGRAM, "measure", self.capture, "--append", lines], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        Inputs.assertWaitsForLock(self, child, lines)
+        return child
+
+    def test_S5_a_name_like_ours(self):
+        """The file that --append waits for, and one that the shell handed over, are named as our temporary files are."""
+        for number, status in ((signal.SIGTERM, 143), (signal.SIGINT, 130), (signal.SIGHUP, 129)):
+            lines = self.put(".x.tmp-B.jsonl", A_READING)
+            child = self.waiting_for_lock(lines)
+            child.send_signal(number)
+            self.assertEqual(status, child.wait(timeout=20))
+            self.assertEqual(A_READING, lines.read_text())
+        mine, fifo = self.put(".y.tmp-abc123", "mine"), self.folder / "stalls"
+        os.mkfifo(fifo)
+        with open(mine, "r+") as given:
+            os.set_inheritable(given.fileno(), True)
+            child = subprocess.Popen([PROGRAM, "measure", fifo, "-o", self.folder / "out.json"], pass_fds=[given.fileno()], stderr=subprocess.DEVNULL)
+            await_readiness(child.pid)
+            child.send_signal(signal.SIGTERM)
+            self.assertEqual((143, "mine"), (child.wait(timeout=20), mine.read_text()))
+
+    def test_S6_left_overs(self):
+        """Cleared: what holds its own number, is old, and that nobody has open. Nothing else."""
+        target = self.put("report.json", OLD)
+        ours, copied, linked, held = (self.put(f"made{n}", "half") for n in range(4))
+        for n, path in enumerate((ours, copied, linked, held)):
+            place = temporary_name(target, path.stat().st_ino)
+            path.rename(place)
+        ours, copied, linked, held = sorted(self.folder.glob(".report.json.tmp-*"), key=lambda p: p.stat().st_ino)
+        users = [self.put(name, "mine") for name in (".report.json.tmp-backup", ".report.json.tmp-abc123", ".report.json.tmp-1z-abc123", ".other.json.tmp-abc123")]
+        shutil.copy(copied, self.folder / "a copy")
+        copied.unlink()
+        (self.folder / "a copy").rename(copied)
+        if temporary_name(target, copied.stat().st_ino) == copied:
+            self.skipTest("the file system gives a number again")
+        os.link(linked, self.folder / "kept")
+        with open(held) as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            young = self.put("young", "of a run that still goes on")
+            young = young.rename(temporary_name(target, young.stat().st_ino))
+            for path in (ours, copied, linked, held, *users):
+                os.utime(path, (time.time() - 7200,) * 2)
+            self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
+        self.assertFalse(ours.exists())
+        self.assertEqual([], [str(path) for path in (copied, linked, held, young, *users) if not path.exists()])
+
+    def test_S6_a_file_system_without_unnamed_files(self):
+        """The temporary file has a name then: it goes by a signal, and is cleared after kill -9."""
+        target, fifo = self.put("out.json", OLD), self.folder / "stalls"
+        os.mkfifo(fifo)
+        wrap = injected("openat:error=EOPNOTSUPP:when=1+", path=self.folder)
+        words = [*wrap, PROGRAM, "measure", "--json", self.capture]
+        self.assertEqual(1, subprocess.run([*words, "-o", target], stderr=subprocess.DEVNULL).returncode)  # its folder can't be synced: the fault hits that too
+        self.assertEqual("evenwall/reading/1", json.loads(target.read_text())["schema"])
+        self.assertEqual([], list(self.folder.glob(".*")))
+
+    def test_D9_protected_files(self):
+        for mode in (0o444, 0o400, 0o000, 0o040):
+            target = self.put("out.json", A_READING)
+            os.chmod(target, mode)
+            for flag in ("-o", "--append"):
+                with self.subTest(oct(mode), flag=flag):
+                    run = evenwall("measure", "--json", self.capture, flag, target, watch=self.folder)
+                    self.assertRefused(run, "out.json: .*write-protected", UNCHANGED)
+            target.unlink()
+        if os.geteuid() != 0:
+            self.skipTest("only root can give a file away")
+        target = self.put("out.json", OLD)
+        os.chmod(target, 0o666)
+        os.chown(target, SOMEBODY, -1)
+        self.assertRefused(evenwall("measure", "--json", self.capture, "-o", target, watch=self.folder), "belongs to another user", UNCHANGED)
+        self.assertEqual((SOMEBODY, OLD), (target.stat().st_uid, target.read_text()))
+        target.write_text(A_READING)  # to add a line changes no owner
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "--append", target).status)
+        self.assertEqual((SOMEBODY, 2), (target.stat().st_uid, len(target.read_text().splitlines())))
+
+    def test_D9_the_group_is_kept(self):
+        target = self.put("out.json", OLD)
+        if os.geteuid() != 0:
+            self.skipTest("only root has a second group for certain")
+        os.chown(target, -1, 1234)
+        os.chmod(target, 0o640)
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
+        self.assertEqual((1234, 0o640), (target.stat().st_gid, stat.S_IMODE(target.stat().st_mode)))
+
+    def test_D4_a_planted_link(self):
+        """In a sticky folder where all may write, another user's link is not followed; one's own, and the folder owner's, are."""
+        if os.geteuid() != 0:
+            self.skipTest("only root can make another user's link")
+        shared = self.folder / "shared"
+        shared.mkdir()
+        os.chmod(shared, 0o1777)
+        for owner, folder_owner, followed in ((SOMEBODY, 0, False), (0, 0, True), (SOMEBODY, SOMEBODY, True), (0, SOMEBODY, True)):
+            for name, content in (("to-be.json", None), ("real.json", OLD)):
+                with self.subTest(owner=owner, folder_owner=folder_owner, name=name):
+                    target = self.folder / name
+                    if content:
+                        target.write_text(content)
+                    link = shared / "out.json"
+                    os.symlink(target, link)
+                    os.lchown(link, owner, -1)
+                    os.chown(shared, folder_owner, -1)
+                    run = evenwall("measure", "--json", self.capture, "-o", link, watch=self.folder)
+                    if followed:
+                        self.assertEqual((0, "evenwall/reading/1"), (run.status, json.loads(target.read_text())["schema"]), run.err)
+                    else:
+                        self.assertRefused(run, "another user put into a folder", UNCHANGED)
+                        self.assertRefused(evenwall("measure", self.capture, "--append", link, watch=self.folder), "another user put into a folder", UNCHANGED)
+                    link.unlink()
+                    target.unlink(missing_ok=True)
+
+
+class NothingEmpty(FaultCase):
+    """What is refused leaves neither an empty file nor a folder."""
+
+    def simulate(self, target, **more):
+        return evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", target, **more)
+
+    def test_D1_simulate(self):
+        self.put("broken.json", '{"steps": [')
+        run = evenwall("simulate", "--scenario", self.folder / "broken.json", "-o", self.folder / "made", watch=self.folder)
+        self.assertRefused(run, "broken.json")
+        for call, error in (("write", "ENOSPC"), ("fsync", "EIO"), ("rename", "EACCES"), ("renameat2", "EACCES"), ("linkat", "EIO"), ("mkdir", "ENOSPC")):
+            met = False
+            for when in (1, 2, 3, 4, 5, 6, 7):
+                with self.subTest(call, when=when):
+                    run = self.simulate(self.folder / "a" / "made", wrap=injected(f"{call}:error={error}:when={when}"), watch=self.folder)
+                    if run.status == 0:  # met no fault: fewer calls, or another way was found
+                        shutil.rmtree(self.folder / "a", ignore_errors=True)
+                        continue
+                    met = True
+                    self.assertEqual((1, []), (run.status, run.changed), run.err)
+            self.assertTrue(met or call == "rename", call)
+        (self.folder / "there").mkdir()
+        mine = self.put("there/mine.txt", "mine")
+        run = self.simulate(self.folder / "there", wrap=injected("fsync:error=EIO:when=7"))
+        self.assertEqual((1, [mine], "mine"), (run.status, list((self.folder / "there").iterdir()), mine.read_text()), run.err)
+
+    def test_D1_append(self):
+        new = self.folder / "new.jsonl"
+        for fault in ("write:error=ENOSPC:when=1+", "fsync:error=EIO:when=1+", "flock:error=ENOLCK:when=1+", "linkat:error=EIO:when=1+"):
+            with self.subTest(fault):
+                run = evenwall("measure", "--quiet", self.capture, "--append", new, "--json", stdout=subprocess.DEVNULL, wrap=injected(fault, first_process_only=True))
+                self.assertTrue(run.status == 0 and json.loads(new.read_text()) or run.status == 1 and not new.exists(), run.err)
+                new.unlink(missing_ok=True)
+        self.assertEqual(1, evenwall("measure", self.put("bad.wav", b"RIFF"), "--append", new).status)
+        self.assertEqual(["bad.wav"], os.listdir(self.folder))
+
+    def test_S5_simulate_interrupted(self):
+        """At any moment, also before main and while the folder is made: nothing is left, and nothing is printed."""
+        scenario = {**json.loads((self.shared / "scenario.json").read_text()), "steps": [{"tilt_deg": t / 10} for t in range(-20, 20)]}
+        self.put("many.json", json.dumps(scenario))
+        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
+            for delay_s in (0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2):
+                with self.subTest(number, delay_s=delay_s):
+                    child = subprocess.Popen([PROGRAM, "simulate", "--scenario", self.folder / "many.json", "-o", self.folder / "a" / "made"], stderr=subprocess.PIPE)
+                    time.sleep(delay_s)
+                    child.send_signal(number)
+                    err = child.communicate(timeout=20)[1]
+                    self.assertIn(child.returncode, (status, -number))  # the shell shows both as 128 + number
+                    self.assertEqual((b"", ["many.json"]), (err, os.listdir(self.folder)))
+
+
+class Signals(FaultCase):
+    """Signals before anything waits for them, and the terminal that goes away."""
+
+    def test_S5_before_the_watch(self):
+        """In the first calls of main, and between fork and watch."""
+        for call in ("fcntl", "socketpair", "fork,clone", "prctl", "close"):
+            for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
+                with self.subTest(call, number=number):
+                    self.put("out.json", OLD)
+                    words = ["measure", self.capture, "-o", self.folder / "out.json"]
+                    name = call.split(",")[-1]
+                    run = evenwall(*words, watch=self.folder, wrap=["strace", "-qq", "-f", "-o", "/dev/null", "-e", f"trace={name}", "-e",
+                                                                     f"inject={name}:signal={number.name}:when=1"])
+                    self.assertIn(run.status % 256, (status, -number % 256), run.err)
+                    self.assertEqual(("", "", []), (run.out, run.err, run.changed))
+
+    def test_S5_hang_up(self):
+        old, fifo = self.put("old.json", OLD), self.folder / "stalls"
+        os.mkfifo(fifo)
+        for words in (["measure", fifo, "-o", old], ["measure", fifo]):
+            child = subprocess.Popen([PROGRAM, *map(str, words)], stderr=subprocess.PIPE)
+            await_readiness(child.pid)
+            child.send_signal(signal.SIGHUP)
+            self.assertEqual((b"", 129, OLD), (child.communicate(timeout=10)[1], child.returncode, old.read_text()))
+        ignoring = subprocess.run(["sh", "-c", f'trap "" HUP; "{PROGRAM}" measure "{self.capture}" & kill -HUP $!; wait $!'], capture_output=True)
+        self.assertEqual(0, ignoring.returncode)
+
+
+class NotWaiting(FaultCase):
+    """Standard output and input that another program has set not to wait."""
+
+    def test_S4_a_pipe_that_does_not_wait(self):
+        many = [self.capture] * 60
+        expected = evenwall("measure", "--json", *many).raw
+        self.assertGreater(len(expected), 65536 + 4096, "more than a pipe holds")
+        for words in (["measure", "--json", *many], ["measure", "--json", *many, "-o", "/dev/stdout"]):
+            reader, writer = os.pipe()
+            os.set_blocking(writer, False)
+            taken = []
+            child = subprocess.Popen([PROGRAM, *map(str, words)], stdout=writer, stderr=subprocess.PIPE)
+            os.close(writer)
+
+            def slowly():
+                time.sleep(1)
+                while block := os.read(reader, 5000):
+                    taken.append(block)
+                    time.sleep(0.005)
+            thread = threading.Thread(target=slowly)
+            thread.start()
+            err = child.communicate(timeout=60)[1]
+            thread.join(timeout=60)
+            os.close(reader)
+            self.assertEqual((0, b"", expected), (child.returncode, err, b"".join(taken)))
+
+    def test_F25_a_source_that_does_not_wait(self):
+        reader, writer = os.pipe()
+        os.set_blocking(reader, False)
+        child = subprocess.Popen([PROGRAM, "measure", "--json", "-"], stdin=reader, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        os.close(reader)
+        time.sleep(0.5)
+        with open(writer, "wb") as to:
+            to.write(self.good)
+        out, err = child.communicate(timeout=30)
+        self.assertEqual((0, b""), (child.returncode, err))
+        self.assertEqual(evenwall("measure", "--json", self.capture).json()["crosstalk"], json.loads(out)["crosstalk"])
+
+
+class FakeGnuplot(FaultCase):
+    """A gnuplot that hangs, cannot be asked to go, never stops writing, or outlives its answer."""
+
+    LIMIT_S = 20
+    FAKES = {"sleeps": "sleep 1000", "ignores TERM": "trap '' TERM INT HUP; sleep 1000 & wait; sleep 1000", "floods": "exec yes '<svg>'",
+             "dribbles": "while :; do echo '<svg>'; sleep 0.1; done", "outlives its answer": "exec >&- 0<&- ; sleep 1000"}
+
+    def test_S5_no_page_waits_for_it(self):
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        started, children = time.perf_counter(), {}
+        for name, script in self.FAKES.items():
+            place = self.folder / name
+            place.mkdir()
+            (place / "gnuplot").write_text(f"#!/bin/sh\n{script}\n")
+            os.chmod(place / "gnuplot", 0o755)
+            children[name] = subprocess.Popen([PROGRAM, "report", solution, "-o", place / "page.html"], stderr=subprocess.PIPE, text=True,
+                                              env={**os.environ, "PATH": f"{place}:/usr/bin:/bin"})
+        for name, child in children.items():
+            with self.subTest(name):
+                err = child.communicate(timeout=90)[1]
+                seconds = time.perf_counter() - started
+                self.assertEqual(0, child.returncode, err)
+                self.assertRegex(err, r"\Aevenwall: charts are missing from the page: [^\n]+\n\Z")
+                self.assertIn('id="no-charts"', (self.folder / name / "page.html").read_text())
+                if not SANITIZED:
+                    self.assertLess(seconds, self.LIMIT_S + 10, "one limit for the whole page")
+        self.assertEqual([], self.alive(), "what it has started has ended too")
+
+    def alive(self):
+        found = []
+        for process in pathlib.Path("/proc").glob("[0-9]*"):
+            try:
+                if str(self.folder).encode() in (process / "environ").read_bytes():
+                    found.append((process / "cmdline").read_bytes())
+            except OSError:
+                continue
+        return found
+
+    def test_S5_interrupted_while_it_draws(self):
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        place = self.folder / "bin"
+        place.mkdir()
+        (place / "gnuplot").write_text(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
+        os.chmod(place / "gnuplot", 0o755)
+        child = subprocess.Popen([PROGRAM, "report", solution, "-o", self.folder / "page.html"], stderr=subprocess.PIPE, env={"PATH": f"{place}:/usr/bin:/bin"})
+        deadline = time.monotonic() + 30
+        while not (self.folder / "drawing").exists() and time.monotonic() < deadline:
+            time.sleep(0.01)
+        child.send_signal(signal.SIGTERM)
+        self.assertEqual((b"", 143), (child.communicate(timeout=10)[1], child.returncode))
+        self.assertFalse((self.folder / "page.html").exists())
+        time.sleep(0.2)
+        self.assertEqual([], self.alive())
+
+
+if __name__ == "__main__":
+    unittest.main()
