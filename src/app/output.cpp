@@ -46,7 +46,8 @@ void refuse_input_as_output(const std::string& path, const std::vector<std::stri
   for (const std::string& input : inputs) {
     is_input = is_input || output == regular_file([&](struct stat& status) { return ::stat(input.c_str(), &status); });
   }
-  if (is_input) throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost. Nothing was written; name another output");
+  if (is_input)
+    throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost. Nothing was written; name another output");
 }
 
 void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind) {

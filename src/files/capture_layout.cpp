@@ -38,12 +38,8 @@ constexpr KnownMagic kRefused[] = {{"RIFX", "RIFX (big-endian WAV)"},
                                    {"\x1a\x45\xdf\xa3", "Matroska"},
                                    {"PK\x03\x04", "a ZIP archive", Content::kOther}};
 
-constexpr KnownMagic kRead[] = {{"RIFF", "WAV"},
-                                {"RF64", "RF64"},
-                                {"riff\x2e\x91\xcf\x11", "W64"},
-                                {"FORM", "AIFF"},
-                                {"fLaC", "FLAC"},
-                                {"ID3", "audio with an ID3 tag"}};
+constexpr KnownMagic kRead[] = {{"RIFF", "WAV"},  {"RF64", "RF64"}, {"riff\x2e\x91\xcf\x11", "W64"},
+                                {"FORM", "AIFF"}, {"fLaC", "FLAC"}, {"ID3", "audio with an ID3 tag"}};
 
 bool is_mp4(std::string_view head) { return head.size() >= 8 && head.substr(4, 4) == "ftyp"; }
 

@@ -128,7 +128,8 @@ bool is_reading(const std::string& line, const std::string& name) {
 
 void refuse_audio_name(const std::filesystem::path& path, const std::string& name) {
   const std::string extension = lower(path.extension().string());
-  if (extension.empty() || std::find(kAudioExtensions.begin(), kAudioExtensions.end(), extension.substr(1)) == kAudioExtensions.end()) return;
+  if (extension.empty() || std::find(kAudioExtensions.begin(), kAudioExtensions.end(), extension.substr(1)) == kAudioExtensions.end())
+    return;
   refuse_found(name, "has the name of a recording (" + extension + "), and an output must not take its place",
                "give the output a name of its own before the recordings");
 }

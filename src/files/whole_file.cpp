@@ -90,8 +90,9 @@ fs::path followed(fs::path path, const std::string& name) {
 void refuse_write_protected(const struct stat& existing, const std::string& name) {
   const mode_t allowed = existing.st_uid == ::geteuid() ? S_IWUSR : S_IWUSR | S_IWGRP | S_IWOTH;
   if ((existing.st_mode & allowed) != 0) return;
-  refuse(name, "cannot be written: it is write-protected (its mode allows no writing). Nothing was written; name another file, or allow "
-               "writing with chmod u+w");
+  refuse(name,
+         "cannot be written: it is write-protected (its mode allows no writing). Nothing was written; name another file, or allow "
+         "writing with chmod u+w");
 }
 
 bool begin_with_line(const fs::path& path, std::string_view line) {

@@ -1,3 +1,5 @@
+#include "files/write_capture.hpp"
+
 #include <fmt/format.h>
 #include <sndfile.h>
 
@@ -11,7 +13,6 @@
 #include "evenwall/files.hpp"
 #include "files/capture_layout.hpp"
 #include "files/descriptor.hpp"
-#include "files/write_capture.hpp"
 
 namespace evenwall {
 namespace {

@@ -25,7 +25,7 @@ constexpr int kBetweenLooks_ms = 1;
 
 using Clock = std::chrono::steady_clock;
 
-std::atomic<pid_t> running = 0;       // leads a process group of its own
+std::atomic<pid_t> running = 0;  // leads a process group of its own
 std::atomic<bool> ran_too_long = false;
 
 /// Both ends of a two-way pipe. A socket, since writing to one whose reader has died need not raise SIGPIPE.

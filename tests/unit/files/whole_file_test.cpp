@@ -1,3 +1,5 @@
+#include "files/whole_file.hpp"
+
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -5,6 +7,7 @@
 #include <thread>
 
 #include "evenwall/files.hpp"
+#include "files/left_overs.hpp"
 #include "support/catch.hpp"
 #include "support/holds.hpp"
 #include "support/refusal.hpp"
@@ -77,17 +80,63 @@ TEST_CASE("A path that stands for an open descriptor is written through it, not 
   CHECK(refusal_of([&] { write_whole("/dev/fd/" + std::to_string(file), "x"); }).find("Bad file descriptor") != std::string::npos);
 }
 
-TEST_CASE("Old temporary files of the same name are cleared, others are not") {
+namespace {
+
+void age(const fs::path& path, int hours) { fs::last_write_time(path, fs::file_time_type::clock::now() - std::chrono::hours(hours)); }
+
+struct stat status_of(const fs::path& path) {
+  struct stat status {};
+  REQUIRE(::lstat(path.c_str(), &status) == 0);
+  return status;
+}
+
+/// A file that stands there as a killed run leaves it.
+fs::path left_over(const TempFolder& folder, const std::string& target) {
+  const fs::path made = folder.write("made", "half");
+  const fs::path named = temporary_name(folder / target, status_of(made).st_ino);
+  fs::rename(made, named);
+  return named;
+}
+
+}  // namespace
+
+TEST_CASE("Left-overs of killed runs are cleared; files of the user, of other targets and of living runs are not") {
   const TempFolder folder;
-  const auto age = [&](const char* name, int hours) {
-    folder.write(name, "stray");
-    fs::last_write_time(folder / name, fs::file_time_type::clock::now() - std::chrono::hours(hours));
-  };
-  age(".a.json.tmp-abc123", 2);
-  age(".a.json.tmp-new456", 0);
-  age(".b.json.tmp-abc123", 2);
-  age(".a.json.tmp-abc1234", 2);
+  const fs::path ours = left_over(folder, "a.json");
+  const fs::path other = left_over(folder, "b.json");
+  const fs::path young = left_over(folder, "a.json");
+  const fs::path users = folder.write(".a.json.tmp-backup", "mine");
+  const fs::path held = left_over(folder, "a.json");
+  for (const fs::path& path : {ours, other, users, held}) age(path, 2);
+  const Descriptor lock(::open(held.c_str(), O_RDONLY | O_CLOEXEC));
+  mark_in_use(lock.get());
   write_whole(folder / "a.json", "x");
-  CHECK_FALSE(fs::exists(folder / ".a.json.tmp-abc123"));
-  CHECK(folder.entries() == 4);
+  CHECK_FALSE(fs::exists(ours));
+  for (const fs::path& path : {other, young, users, held}) CHECK(fs::exists(path));
+  CHECK(folder.entries() == 5);
+}
+
+TEST_CASE("A file that is not put in place leaves nothing; one that is new never takes another one's place") {
+  const TempFolder folder;
+  {
+    WholeFile file(folder / "a.json");
+    file.write("half");
+    CHECK(folder.entries() <= 1);
+  }
+  CHECK(folder.entries() == 0);
+  WholeFile first(folder / "a.json");
+  WholeFile second(folder / "a.json");
+  first.write("first");
+  second.write("second");
+  CHECK(first.commit_as_new());
+  CHECK_FALSE(second.commit_as_new());
+  CHECK(folder.read("a.json") == "first");
+}
+
+TEST_CASE("A line begins a file that is not there, and leaves one that is there alone") {
+  const TempFolder folder;
+  CHECK(begin_with_line(folder / "r.jsonl", "one"));
+  CHECK_FALSE(begin_with_line(folder / "r.jsonl", "two"));
+  CHECK_FALSE(begin_with_line(folder.path(), "two"));
+  CHECK(folder.read("r.jsonl") == "one\n");
 }
