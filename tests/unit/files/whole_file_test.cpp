@@ -7,7 +7,6 @@
 #include <thread>
 
 #include "evenwall/files.hpp"
-#include "files/left_overs.hpp"
 #include "support/catch.hpp"
 #include "support/holds.hpp"
 #include "support/refusal.hpp"
@@ -78,42 +77,6 @@ TEST_CASE("A path that stands for an open descriptor is written through it, not 
   ::close(file);
   CHECK(folder.read("out") == "head tail");
   CHECK(refusal_of([&] { write_whole("/dev/fd/" + std::to_string(file), "x"); }).find("Bad file descriptor") != std::string::npos);
-}
-
-namespace {
-
-void age(const fs::path& path, int hours) { fs::last_write_time(path, fs::file_time_type::clock::now() - std::chrono::hours(hours)); }
-
-struct stat status_of(const fs::path& path) {
-  struct stat status {};
-  REQUIRE(::lstat(path.c_str(), &status) == 0);
-  return status;
-}
-
-/// A file that stands there as a killed run leaves it.
-fs::path left_over(const TempFolder& folder, const std::string& target) {
-  const fs::path made = folder.write("made", "half");
-  const fs::path named = temporary_name(folder / target, status_of(made).st_ino);
-  fs::rename(made, named);
-  return named;
-}
-
-}  // namespace
-
-TEST_CASE("Left-overs of killed runs are cleared; files of the user, of other targets and of living runs are not") {
-  const TempFolder folder;
-  const fs::path ours = left_over(folder, "a.json");
-  const fs::path other = left_over(folder, "b.json");
-  const fs::path young = left_over(folder, "a.json");
-  const fs::path users = folder.write(".a.json.tmp-backup", "mine");
-  const fs::path held = left_over(folder, "a.json");
-  for (const fs::path& path : {ours, other, users, held}) age(path, 2);
-  const Descriptor lock(::open(held.c_str(), O_RDONLY | O_CLOEXEC));
-  mark_in_use(lock.get());
-  write_whole(folder / "a.json", "x");
-  CHECK_FALSE(fs::exists(ours));
-  for (const fs::path& path : {other, young, users, held}) CHECK(fs::exists(path));
-  CHECK(folder.entries() == 5);
 }
 
 TEST_CASE("A file that is not put in place leaves nothing; one that is new never takes another one's place") {
