@@ -107,7 +107,10 @@ std::optional<std::string> conversation(int socket, std::string_view script, Clo
   while (true) {
     const auto left_ms = std::chrono::duration_cast<std::chrono::milliseconds>(end - Clock::now()).count();
     pollfd watched{socket, static_cast<short>(script.empty() ? POLLIN : POLLIN | POLLOUT), 0};
-    if (left_ms <= 0) return std::nullopt;
+    if (left_ms <= 0) {
+      ran_too_long = true;
+      return std::nullopt;
+    }
     if (::poll(&watched, 1, static_cast<int>(left_ms)) < 0 && errno != EINTR) return std::nullopt;
     if (!script.empty() && (watched.revents & POLLOUT) != 0 && !send_some(socket, script)) return std::nullopt;
     if ((watched.revents & (POLLIN | POLLHUP | POLLERR)) == 0) continue;
@@ -146,7 +149,6 @@ std::optional<std::string> drawn_by_gnuplot(const PlotScript& script) {
   const Clock::time_point end = Clock::now() + kLongest;
   auto drawn = conversation(pair.ours(), script.text(), end);
   if (!drawn) end_gnuplot();
-  if (!drawn && Clock::now() >= end) ran_too_long = true;
   const bool good = ended_well(*child, end);
   running = 0;
   return good ? drawn : std::nullopt;
