@@ -108,13 +108,13 @@ Scenario scenario_from_json(std::string_view text, const std::string& name);
 std::string read_text(const fs::path& path, std::size_t limit_bytes);
 std::string read_stream(int descriptor, std::size_t limit_bytes);
 
-/// Temporary file beside the target, fsync, rename, fsync of the folder. Throws: Error(kInput); the old file is then intact (the
-/// new one whole, where only the folder could not be synced).
+/// Unnamed file, fsync, rename, fsync of the folder. Throws: Error(kInput), also for a write-protected file or another user's; the old
+/// file is then intact (the new one whole, if only the folder could not be synced).
 void write_whole(const fs::path& path, std::string_view text);
 
 enum class WriteKind { kWhole, kAppend };
 
-/// Refuses what write_whole, or append_line, could not write, before any work is done; leaves nothing behind. Throws: Error(kInput).
+/// Refuses what cannot be written, and recordings, logs and sessions in an output's place; leaves nothing behind. Throws: Error(kInput).
 void check_writable(const fs::path& path, WriteKind kind);
 
 /// Adds one line under a lock and syncs it; a torn last line left by a crash is completed with a newline first, never lost.
@@ -128,7 +128,7 @@ bool append_line_once(const fs::path& path, std::string_view line);
 std::vector<std::string> simulated_session_files(const SimulatedSession& session);
 
 /// Writes captures (step-01.wav …), steps.csv, session.json and truth.json of a simulated session into `folder`, which is made where it
-/// is missing. Files of these names are replaced. Throws: Error(kInput) where one cannot be written.
+/// is missing. Throws: Error(kInput) if one exists already or cannot be written; what was made is then removed again.
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder);
 
 }  // namespace evenwall

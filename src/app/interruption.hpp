@@ -1,4 +1,4 @@
-// SIGINT and SIGTERM: no temporary file stays behind, exit status 130 or 143.
+// SIGINT, SIGTERM and SIGHUP: no temporary file stays behind, exit status 130, 143 or 129.
 #pragma once
 
 namespace evenwall::app {
@@ -9,8 +9,8 @@ void fill_closed_descriptors();
 /// From now on a closed pipe or a full quota is an error of write, not a signal.
 void report_failed_writes();
 
-/// From now on SIGINT and SIGTERM remove the temporary files this process has open and end it. (abort() does so from the beginning, with
-/// exit status 1.) Requires: no other thread runs yet.
+/// From now on a thread waits for SIGINT, SIGTERM and SIGHUP, removes what this process has made and not finished, and ends it. (Until
+/// then a handler does so, from before main() on. abort() does the same, with exit status 1.) Requires: no other thread runs yet.
 void watch_for_interruption();
 
 }  // namespace evenwall::app

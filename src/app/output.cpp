@@ -1,8 +1,12 @@
 #include "app/output.hpp"
 
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include "app/scribe.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "files/unfinished.hpp"
 
 namespace evenwall::app {
 namespace {
@@ -20,6 +24,13 @@ fs::path target_of(fs::path path) {
   return fs::weakly_canonical(path, fault);
 }
 
+/// Which regular file `look` finds, if it finds one.
+template <typename Look>
+std::optional<FileIdentity> regular_file(Look look) {
+  struct stat status {};
+  return look(status) == 0 && S_ISREG(status.st_mode) ? std::optional(identity_of(status)) : std::nullopt;
+}
+
 }  // namespace
 
 bool same_file(const std::string& a, const std::string& b) {
@@ -28,12 +39,15 @@ bool same_file(const std::string& a, const std::string& b) {
 }
 
 void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs) {
-  std::error_code fault;
+  const auto output = regular_file([&](struct stat& status) { return ::stat(path.c_str(), &status); });
+  if (!output) return;
+  // Standard input has no name among the inputs.
+  bool is_input = output == regular_file([](struct stat& status) { return ::fstat(STDIN_FILENO, &status); });
   for (const std::string& input : inputs) {
-    if (fs::equivalent(path, input, fault)) {
-      throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost; name another output");
-    }
+    is_input = is_input || output == regular_file([&](struct stat& status) { return ::stat(input.c_str(), &status); });
   }
+  if (is_input)
+    throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost. Nothing was written; name another output");
 }
 
 void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind) {

@@ -13,7 +13,7 @@ namespace evenwall::app {
 /// Whether two paths lead to one file, be it there or not.
 bool same_file(const std::string& a, const std::string& b);
 
-/// Throws: Error(kInput) where the output is one of the inputs.
+/// Throws: Error(kInput) if the output is one of the inputs, standard input included, by whatever name: device and inode are compared.
 void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs);
 
 /// Refuses an output that could not be written or that is one of the inputs, before any work is done.

@@ -118,7 +118,7 @@ int status_of(pid_t worker) {
   }
   if (WIFEXITED(status)) return WEXITSTATUS(status);
   const int signal = WTERMSIG(status);
-  if (signal == SIGINT || signal == SIGTERM) return kSignalled + signal;
+  if (signal == SIGINT || signal == SIGTERM || signal == SIGHUP) return kSignalled + signal;
   std::signal(signal, SIG_DFL);
   ::raise(signal);
   return kExitNoAnswer;

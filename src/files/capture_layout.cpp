@@ -19,29 +19,40 @@ constexpr std::size_t kId3Header = 10;
 constexpr std::uint64_t kLargestTag = 1 << 20;  // bytes of metadata before the audio
 constexpr const char* kAccepted = "WAV, RF64, W64, AIFF and FLAC are accepted";
 
+enum class Content : std::uint8_t { kAudio, kOther };
+
 struct KnownMagic {
   std::string_view bytes;
   const char* name;
+  Content content = Content::kAudio;
 };
 constexpr KnownMagic kRefused[] = {{"RIFX", "RIFX (big-endian WAV)"},
                                    {"BW64", "BW64"},
                                    {".snd", "AU"},
                                    {"caff", "CAF"},
                                    {"OggS", "Ogg"},
-                                   {"\x89PNG", "a PNG picture"},
-                                   {"MThd", "MIDI"},
+                                   {"\x89PNG", "a PNG picture", Content::kOther},
+                                   {"MThd", "MIDI", Content::kOther},
                                    {"wvpk", "WavPack"},
                                    {"MAC ", "Monkey's Audio"},
                                    {"\x1a\x45\xdf\xa3", "Matroska"},
-                                   {"PK\x03\x04", "a ZIP archive"}};
+                                   {"PK\x03\x04", "a ZIP archive", Content::kOther}};
+
+constexpr KnownMagic kRead[] = {{"RIFF", "WAV"},  {"RF64", "RF64"}, {"riff\x2e\x91\xcf\x11", "W64"},
+                                {"FORM", "AIFF"}, {"fLaC", "FLAC"}, {"ID3", "audio with an ID3 tag"}};
+
+bool is_mp4(std::string_view head) { return head.size() >= 8 && head.substr(4, 4) == "ftyp"; }
+
+bool has_frame_sync(std::string_view head) {
+  return head.size() >= 2 && head[0] == '\xff' && (static_cast<unsigned char>(head[1]) & 0xE0U) == 0xE0U;
+}
 
 std::string seen(const std::string& head) {
   for (const KnownMagic& magic : kRefused) {
     if (head.starts_with(magic.bytes)) return magic.name;
   }
-  if (head.size() >= 8 && head.substr(4, 4) == "ftyp") return "MP4 or ALAC";
-  const bool frame_sync = head.size() >= 2 && head[0] == '\xff' && (static_cast<unsigned char>(head[1]) & 0xE0U) == 0xE0U;
-  if (frame_sync) return "MPEG audio";
+  if (is_mp4(head)) return "MP4 or ALAC";
+  if (has_frame_sync(head)) return "MPEG audio";
   const bool text = std::all_of(head.begin(), head.end(), [](unsigned char c) { return std::isprint(c) || std::isspace(c); });
   return text ? "text" : fmt::format("unknown (it begins with \"{}\")", escaped(head.substr(0, 4)));
 }
@@ -65,6 +76,18 @@ CaptureLayout layout_at(const FileBytes& file, std::uint64_t start) {
 }
 
 }  // namespace
+
+std::optional<std::string> audio_kind(std::string_view head) {
+  for (const KnownMagic& magic : kRead) {
+    if (head.starts_with(magic.bytes)) return magic.name;
+  }
+  for (const KnownMagic& magic : kRefused) {
+    if (magic.content == Content::kAudio && head.starts_with(magic.bytes)) return magic.name;
+  }
+  if (is_mp4(head)) return "MP4 or ALAC";
+  constexpr std::string_view kUtf16Mark = "\xff\xfe";  // text
+  return has_frame_sync(head) && !head.starts_with(kUtf16Mark) ? std::optional<std::string>("MPEG audio") : std::nullopt;
+}
 
 CaptureLayout layout_of(const FileBytes& file) {
   const std::uint64_t tag = id3_bytes(file.read(0, kId3Header));

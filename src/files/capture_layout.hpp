@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "evenwall/model.hpp"
 #include "files/file_bytes.hpp"
@@ -28,6 +29,9 @@ struct CaptureLayout {
 
 /// Recognises the file by its first bytes and walks its header. Throws: Error(kInput) for whatever is not on the list of formats.
 CaptureLayout layout_of(const FileBytes& file);
+
+/// The kind of audio that begins with these bytes, also of kinds that are not read; nothing for anything else.
+std::optional<std::string> audio_kind(std::string_view head);
 
 // One for each family; `start` is where its magic stands (an ID3 tag may come first).
 CaptureLayout riff_layout(const FileBytes& file, std::uint64_t start);

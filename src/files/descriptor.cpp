@@ -102,6 +102,14 @@ Descriptor unlinked_temporary() {
   return named;
 }
 
+/// Whether the last call failed only because the descriptor does not wait: another program may have made it so. Waits then. Else errno is
+/// as it was.
+bool awaited(int descriptor, short event) {
+  if (errno != EAGAIN && errno != EWOULDBLOCK) return false;
+  pollfd watched{descriptor, event, 0};
+  return ::poll(&watched, 1, -1) >= 0 || errno == EINTR;
+}
+
 }  // namespace
 
 Descriptor::~Descriptor() { close(); }
@@ -136,22 +144,21 @@ std::size_t read_some(int descriptor, char* out, std::size_t count, const std::s
   for (;;) {
     const ssize_t n = ::read(descriptor, out, count);
     if (n >= 0) return static_cast<std::size_t>(n);
-    if (errno == EAGAIN) {  // a FIFO with a writer that has sent nothing yet
-      pollfd asked{descriptor, POLLIN, 0};
-      ::poll(&asked, 1, -1);
-    } else if (errno != EINTR) {
-      refuse(name, "cannot be read: " + errno_text(errno));
-    }
+    if (errno != EINTR && !awaited(descriptor, POLLIN)) refuse(name, "cannot be read: " + errno_text(errno));
   }
 }
 
-void write_all(int descriptor, std::string_view bytes, const std::string& name) {
+int write_fully(int descriptor, std::string_view bytes) noexcept {
   while (!bytes.empty()) {
     const ssize_t n = ::write(descriptor, bytes.data(), bytes.size());
-    if (n < 0 && errno == EINTR) continue;
-    if (n < 0) refuse(name, "cannot be written: " + errno_text(errno));
-    bytes.remove_prefix(static_cast<std::size_t>(n));
+    if (n >= 0) bytes.remove_prefix(static_cast<std::size_t>(n));
+    if (n < 0 && errno != EINTR && !awaited(descriptor, POLLOUT)) return errno;
   }
+  return 0;
+}
+
+void write_all(int descriptor, std::string_view bytes, const std::string& name) {
+  if (const int error_number = write_fully(descriptor, bytes)) refuse(name, "cannot be written: " + errno_text(error_number));
 }
 
 void prepare_spools(std::size_t count) {

@@ -45,7 +45,10 @@ Descriptor open_input(const std::filesystem::path& path);
 /// Reads at most `count` bytes, over interruptions. Returns 0 at the end. Throws: Error(kInput).
 std::size_t read_some(int descriptor, char* out, std::size_t count, const std::string& name);
 
-/// Writes all. Throws: Error(kInput).
+/// Writes all, over interruptions, and waits for a descriptor that was made not to wait (O_NONBLOCK). 0, or the error number.
+int write_fully(int descriptor, std::string_view bytes) noexcept;
+
+/// The same. Throws: Error(kInput).
 void write_all(int descriptor, std::string_view bytes, const std::string& name);
 
 /// Copies the rest of a stream into a temporary file that no folder lists. Throws: Error(kInput).

@@ -1,9 +1,16 @@
 #include <fmt/format.h>
+#include <sys/stat.h>
+
+#include <cerrno>
+#include <list>
 
 #include "evenwall/files.hpp"
 #include "files/descriptor.hpp"
 #include "files/enum_names.hpp"
 #include "files/facts_text.hpp"
+#include "files/unfinished.hpp"
+#include "files/whole_file.hpp"
+#include "files/write_capture.hpp"
 
 namespace evenwall {
 namespace {
@@ -19,6 +26,49 @@ std::string step_log_text(const Scenario& scenario) {
   return text;
 }
 
+FileIdentity identity_at(const fs::path& path) {
+  struct stat status {};
+  return ::lstat(path.c_str(), &status) == 0 ? identity_of(status) : FileIdentity();
+}
+
+/// What this run has put into the folder, and the folders that it made: all of it is removed again unless keep() is called.
+class SessionInMaking {
+ public:
+  explicit SessionInMaking(const fs::path& folder) : folder_(folder) { make(folder); }
+  SessionInMaking(const SessionInMaking&) = delete;
+  SessionInMaking& operator=(const SessionInMaking&) = delete;
+  ~SessionInMaking() = default;
+
+  void add(const char* name, const std::string& text) {
+    WholeFile file(folder_ / name);
+    file.write(text);
+    add(file, folder_ / name);
+  }
+  void add(WholeFile& file, const fs::path& path) {
+    if (file.is_direct()) refuse(shown(path), "is no regular file; name another folder");
+    made_.emplace_front(path.string()).holds(file.identity());
+    if (!file.commit_as_new()) refuse(shown(path), "has been made by another program meanwhile; name another folder");
+  }
+  void keep() {
+    for (Unfinished& made : made_) made.keep();
+  }
+
+ private:
+  void make(const fs::path& folder) {
+    std::error_code ignored;
+    if (folder.empty() || fs::is_directory(folder, ignored)) return;
+    make(folder.parent_path());
+    made_.emplace_front(folder.string());
+    const Making making;
+    if (::mkdir(folder.c_str(), 0777) == 0) return made_.front().holds(identity_at(folder));
+    const int error_number = errno;
+    if (!fs::is_directory(folder, ignored)) refuse(shown(folder_), "cannot be made: " + errno_text(error_number));
+  }
+
+  fs::path folder_;
+  std::list<Unfinished> made_;  // the newest first, and so removed: files before their folders
+};
+
 }  // namespace
 
 std::vector<std::string> simulated_session_files(const SimulatedSession& session) {
@@ -28,17 +78,18 @@ std::vector<std::string> simulated_session_files(const SimulatedSession& session
 }
 
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder) {
-  std::error_code failed;
-  fs::create_directories(folder, failed);
-  if (failed) refuse(shown(folder), "cannot be made: " + errno_text(failed.value()));
+  SessionInMaking made(folder);
   const Scenario& scenario = session.scenario();
   for (std::size_t i = 0; i < session.size(); ++i) {
     const auto audio = session.capture(i);
-    write_capture(*audio, scenario.bits, folder / capture_name(i));
+    WholeFile file(folder / capture_name(i));
+    write_capture(*audio, scenario.bits, file, shown(folder / capture_name(i)));
+    made.add(file, folder / capture_name(i));
   }
-  write_whole(folder / "steps.csv", step_log_text(scenario));
-  write_whole(folder / "session.json", session_text(scenario.session));
-  write_whole(folder / "truth.json", to_json(session.truth(), scenario, seed) + "\n");
+  made.add("steps.csv", step_log_text(scenario));
+  made.add("session.json", session_text(scenario.session));
+  made.add("truth.json", to_json(session.truth(), scenario, seed) + "\n");
+  made.keep();
 }
 
 }  // namespace evenwall

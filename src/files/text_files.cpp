@@ -11,6 +11,7 @@
 #include "evenwall/files.hpp"
 #include "files/descriptor.hpp"
 #include "files/file_bytes.hpp"
+#include "files/target_check.hpp"
 #include "files/waiting.hpp"
 #include "files/whole_file.hpp"
 
@@ -101,15 +102,25 @@ bool append(const fs::path& path, std::string_view line, Repeats repeats) {
   if (line.find('\n') != std::string_view::npos)
     throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
   const std::string name = shown(path);
+  if (begin_with_line(path, line)) return true;
   const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));
   if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
   lock(file.get(), name);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
   if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
+  refuse_unless_fits(file.get(), line, name);
   if (repeats == Repeats::kNotAdded && has_line(file.get(), line, name)) return false;
   add_safely(file.get(), status.st_size, line, path);
   return true;
+}
+
+void check_appendable(const fs::path& path, const struct stat& status, const std::string& name) {
+  if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
+  refuse_write_protected(status, name);
+  const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NOCTTY));
+  if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  refuse_unless_readings(file.get(), name);
 }
 
 }  // namespace
@@ -135,15 +146,16 @@ void write_whole(const fs::path& path, std::string_view text) {
 
 void check_writable(const fs::path& path, WriteKind kind) {
   const std::string name = shown(path);
+  refuse_audio_name(path, name);
+  refuse_audio_name(followed(path, name), name);
   struct stat status {};
   const bool exists = ::stat(path.c_str(), &status) == 0;
   if (exists && S_ISDIR(status.st_mode)) refuse(name, "is a folder; name a file");
   if (exists && kind == WriteKind::kAppend) {
-    if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
-    const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NOCTTY));
-    if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+    check_appendable(path, status, name);
   } else if (!exists || S_ISREG(status.st_mode)) {
     static_cast<void>(WholeFile(path));  // opening a FIFO or a device could already do something
+    if (exists) refuse_irreplaceable(path, name);
   }
 }
 

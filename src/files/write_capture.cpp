@@ -1,3 +1,5 @@
+#include "files/write_capture.hpp"
+
 #include <fmt/format.h>
 #include <sndfile.h>
 
@@ -11,7 +13,6 @@
 #include "evenwall/files.hpp"
 #include "files/capture_layout.hpp"
 #include "files/descriptor.hpp"
-#include "files/whole_file.hpp"
 
 namespace evenwall {
 namespace {
@@ -89,6 +90,11 @@ void write_capture(AudioSource& audio, int bits, const fs::path& path) {
   const std::string name = shown(path);
   subtype(bits);
   WholeFile file(path);
+  write_capture(audio, bits, file, name);
+  file.commit();
+}
+
+void write_capture(AudioSource& audio, int bits, WholeFile& file, const std::string& name) {
   if (file.is_direct()) refuse(name, "is no regular file; a capture needs one");
   Encoder encoder = open_encoder(file.descriptor(), audio, bits, name);
   std::vector<float> samples(static_cast<std::size_t>(2 * kBlockFrames));
@@ -100,7 +106,6 @@ void write_capture(AudioSource& audio, int bits, const fs::path& path) {
   }
   if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; make room, or choose another place");
   refuse_unfinished(file.descriptor(), audio.frames(), name);
-  file.commit();
 }
 
 }  // namespace evenwall

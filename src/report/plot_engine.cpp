@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include <array>
+#include <atomic>
 #include <cerrno>
 #include <chrono>
 #include <cstdlib>
@@ -20,7 +21,12 @@ constexpr std::chrono::seconds kLongest{20};        // a chart takes some 0.1 s
 constexpr std::size_t kMostSvg_bytes = 16U << 20U;  // a chart takes some 30 KiB
 constexpr const char* kFallbackPath = "PATH=/usr/bin:/bin";
 
+constexpr int kBetweenLooks_ms = 1;
+
 using Clock = std::chrono::steady_clock;
+
+std::atomic<pid_t> running = 0;  // leads a process group of its own
+std::atomic<bool> ran_too_long = false;
 
 /// Both ends of a two-way pipe. A socket, since writing to one whose reader has died need not raise SIGPIPE.
 class Pair {
@@ -58,7 +64,9 @@ std::optional<pid_t> start_gnuplot(int both_streams) {
   sigset_t none;
   ::sigemptyset(&none);
   ::posix_spawnattr_setsigmask(&attributes, &none);
-  ::posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK);
+  // Its own process group, so that what it has started in turn is ended with it.
+  ::posix_spawnattr_setpgroup(&attributes, 0);
+  ::posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETPGROUP);
   std::string program = "gnuplot";
   std::string no_start_up_file = "--default-settings";
   const char* found = std::getenv("PATH");
@@ -93,14 +101,16 @@ Received receive_some(int socket, std::string& taken) {
   return got == 0 ? Received::kAll : Received::kSome;
 }
 
-/// All that the other side says to `script`, or nothing.
-std::optional<std::string> conversation(int socket, std::string_view script) {
-  const Clock::time_point end = Clock::now() + kLongest;
+/// All that the other side answers to `script`, or nothing.
+std::optional<std::string> conversation(int socket, std::string_view script, Clock::time_point end) {
   std::string taken;
   while (true) {
     const auto left_ms = std::chrono::duration_cast<std::chrono::milliseconds>(end - Clock::now()).count();
     pollfd watched{socket, static_cast<short>(script.empty() ? POLLIN : POLLIN | POLLOUT), 0};
-    if (left_ms <= 0) return std::nullopt;
+    if (left_ms <= 0) {
+      ran_too_long = true;
+      return std::nullopt;
+    }
     if (::poll(&watched, 1, static_cast<int>(left_ms)) < 0 && errno != EINTR) return std::nullopt;
     if (!script.empty() && (watched.revents & POLLOUT) != 0 && !send_some(socket, script)) return std::nullopt;
     if ((watched.revents & (POLLIN | POLLHUP | POLLERR)) == 0) continue;
@@ -110,10 +120,18 @@ std::optional<std::string> conversation(int socket, std::string_view script) {
   }
 }
 
-bool ended_well(pid_t child) {
+/// Waits for the end, at most until `end`, and then enforces it. An answer that is complete does not prove that the program ends.
+bool ended_well(pid_t child, Clock::time_point end) {
   int status = 0;
-  while (::waitpid(child, &status, 0) < 0) {
-    if (errno != EINTR) return false;
+  for (pid_t ended = 0; ended == 0;) {
+    ended = ::waitpid(child, &status, WNOHANG);
+    if (ended < 0 && errno != EINTR) return false;
+    if (ended < 0) ended = 0;
+    if (ended == 0 && Clock::now() >= end) {
+      ran_too_long = true;
+      end_gnuplot();
+    }
+    if (ended == 0) ::poll(nullptr, 0, kBetweenLooks_ms);
   }
   return WIFEXITED(status) && WEXITSTATUS(status) == 0;
 }
@@ -121,14 +139,24 @@ bool ended_well(pid_t child) {
 }  // namespace
 
 std::optional<std::string> drawn_by_gnuplot(const PlotScript& script) {
+  if (ran_too_long) return std::nullopt;
   Pair pair;
   if (!pair.good()) return std::nullopt;
   const auto child = start_gnuplot(pair.theirs());
   if (!child) return std::nullopt;
+  running = *child;
   pair.close_theirs();
-  auto drawn = conversation(pair.ours(), script.text());
-  if (!drawn) ::kill(*child, SIGKILL);
-  return ended_well(*child) ? drawn : std::nullopt;
+  const Clock::time_point end = Clock::now() + kLongest;
+  auto drawn = conversation(pair.ours(), script.text(), end);
+  if (!drawn) end_gnuplot();
+  const bool good = ended_well(*child, end);
+  running = 0;
+  return good ? drawn : std::nullopt;
+}
+
+void end_gnuplot() {
+  const pid_t group = running;
+  if (group > 0) ::kill(-group, SIGKILL);
 }
 
 }  // namespace evenwall

@@ -68,15 +68,15 @@ class Process(FaultCase):
         _, err = child.communicate(timeout=20)
         seconds = time.perf_counter() - start
         self.assertEqual(b"", err)
-        left = [p.name for p in target.iterdir()]
-        shutil.rmtree(target)
+        left = [p.name for p in target.iterdir()] if target.exists() else []
+        shutil.rmtree(target, ignore_errors=True)
         return child.returncode, seconds, left
 
     def test_S5_interrupted(self):
-        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143)):
+        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
             seen = [self.interrupt(number, delay_s) for delay_s in (0, 0.01, 0.05, 0.1, 0.2)]
             self.assertEqual({status}, {s[0] for s in seen})
-            self.assertEqual([], [name for s in seen for name in s[2] if ".tmp-" in name])
+            self.assertEqual([], [name for s in seen for name in s[2]])
             if not SANITIZED:
                 self.assertLess(sorted(s[1] for s in seen)[2], 0.1)  # the median: the machine has other work too
         old = self.put("old.json", "old\n")
@@ -90,17 +90,6 @@ class Process(FaultCase):
         self.assertEqual((130, "old\n"), (child.wait(timeout=10), old.read_text()))
         ignoring = subprocess.run(["sh", "-c", f'trap "" INT; "{PROGRAM}" measure "{self.capture}" & kill -INT $!; wait $!'], capture_output=True)
         self.assertEqual(0, ignoring.returncode)
-
-    def test_S6_killed(self):
-        target = self.put("out.json", "old\n")
-        stray = self.put(".out.json.tmp-abc123", "half")
-        young = self.put(".out.json.tmp-abc124", "of a run that still goes on")
-        other = self.put(".other.json.tmp-abc123", "of another file")
-        for path in (stray, other):
-            os.utime(path, (time.time() - 7200,) * 2)
-        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
-        self.assertEqual([False, True, True], [p.exists() for p in (stray, young, other)])
-        # tests/faults/kill_test.py kills writers in the middle.
 
     def test_S7_closed_descriptors(self):
         for closed in ("<&-", ">&-", "2>&-", "<&- >&-", "<&- 2>&-", ">&- 2>&-", "<&- >&- 2>&-"):

@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from bench import OLD, SANITIZED, FaultCase, evenwall
 
+A_READING = '{"schema":"evenwall/reading/1"}\n'
 LONG = "EVENWALL_LONG" in os.environ
 SHIM = os.environ.get("EVENWALL_FAILING_MALLOC")
 
@@ -29,7 +30,7 @@ class Memory(FaultCase):
         place = tempfile.mkdtemp(dir=self.folder)
         out = os.path.join(place, "out")
         with open(out, "w") as file:
-            file.write(OLD)
+            file.write(A_READING if name == "append" else OLD)
         run = evenwall(*self.words(name, out), wrap=["env", f"LD_PRELOAD={SHIM}", f"{how}={n}"], limit_s=60)
         with open(out) as file:
             text = file.read()
@@ -41,7 +42,7 @@ class Memory(FaultCase):
         elif strays:
             wrong = f"left behind {strays}"
         elif name == "append":
-            wrong = None if text.startswith(OLD) and self.whole(text[len(OLD):], run) else "a torn or missing line"
+            wrong = None if text.startswith(A_READING) and self.whole(text[len(A_READING):], run) else "a torn or missing line"
         elif text != OLD and not self.whole(text, run):
             wrong = "neither old nor new"
         return run.status, wrong and f"{name} {how}={n}: {wrong}: status {run.status}, {run.err!r}"
@@ -57,7 +58,7 @@ class Memory(FaultCase):
 
     def count(self, name):
         told = self.folder / "count"
-        self.assertEqual(0, evenwall(*self.words(name, self.put("first", OLD)), wrap=["env", f"LD_PRELOAD={SHIM}", f"FAIL_COUNT={told}"]).status)
+        self.assertEqual(0, evenwall(*self.words(name, self.put("first", "")), wrap=["env", f"LD_PRELOAD={SHIM}", f"FAIL_COUNT={told}"]).status)
         return max(map(int, told.read_text().split()))  # of each of the two processes
 
     def test_every_allocation_fails_in_turn(self):

@@ -18,12 +18,12 @@ ONLY = os.environ.get("EVENWALL_CALLS", "").split()  # of the long run
 COMMANDS = os.environ.get("EVENWALL_COMMANDS", "measure append solve simulate stream" if LONG else "measure append").split()
 ERRORS = {"openat": ("EACCES", "EMFILE"), "read": ("EIO",), "pread64": ("EIO",), "write": ("ENOSPC", "EIO", "EPIPE"), "fsync": ("EIO", "ENOSPC"),
           "close": ("EIO", "ENOSPC"), "rename": ("EACCES",), "newfstatat": ("EACCES",), "fchmod": ("EPERM",), "flock": ("ENOLCK",), "mkdir": ("ENOSPC",),
-          "ftruncate": ("EIO",), "getrandom": ("ENOSYS",), "unlink": ("EACCES",), "getdents64": ("EIO",), "lseek": ("EIO",), "mmap": ("ENOMEM",),
+          "linkat": ("EACCES",), "renameat2": ("EINVAL",), "ftruncate": ("EIO",), "getrandom": ("ENOSYS",), "unlink": ("EACCES",), "getdents64": ("EIO",), "lseek": ("EIO",), "mmap": ("ENOMEM",),
           "brk": ("0",), "munmap": ("ENOMEM",), "mprotect": ("ENOMEM",), "clone3": ("EAGAIN",), "clone": ("EAGAIN",), "socketpair": ("EMFILE",),
           "sendto": ("ECONNRESET",), "recvfrom": ("ECONNRESET",), "wait4": ("ECHILD",), "rt_sigaction": ("EINVAL",), "readlink": ("EIO",),
           "prctl": ("EINVAL",), "landlock_create_ruleset": ("ENOSYS",), "landlock_restrict_self": ("E2BIG",)}
 # The kernel tells a failed brk by what it returns, never by an error.
-QUICK = ("write", "fsync", "rename", "fchmod", "flock", "openat", "close")
+QUICK = ("write", "fsync", "rename", "linkat", "fchmod", "flock", "openat", "close")
 # strace counts for each thread by itself, and what fails in the loader never comes to a second one: what decodes is met here, in one
 # process that gets no threads; what writes, in `measure` and `append`, where there are two.
 PRINTED = ("solve", "stream")
@@ -32,7 +32,7 @@ FIRST_CALL = "fcntl"  # of main: what ends before it is the loader's
 # A sanitizer's runtime writes into a pipe to learn whether memory can be read (UBSan at each new dynamic type), and where that fails in
 # another way than it expects it ends the process, with status 0. The program itself writes into no pipe here: its outputs are files.
 RUNTIME_CALL = r"\bwrite\(\d+<pipe:.*INJECTED"
-TORN = '{"old":1}\n{"torn'
+TORN = '{"schema":"evenwall/reading/1"}\n{"torn'
 TINY = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 0.4}]}, "steps": [{"tilt_deg": 0}]}
 MOST = 3000  # occurrences: a sweep that never ends is a failure
 

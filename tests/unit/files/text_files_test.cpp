@@ -107,7 +107,8 @@ TEST_CASE("Streams are read up to their limit") {
 TEST_CASE("What could not be written is refused beforehand, and nothing stays behind") {
   const TempFolder folder;
   const auto refused = [](const std::filesystem::path& path, WriteKind kind) { return refusal_of([&] { check_writable(path, kind); }); };
-  const auto old = folder.write("old", "old");
+  const std::string reading = "{\"schema\":\"evenwall/reading/1\"}\n";
+  const auto old = folder.write("old", reading);
   for (const WriteKind kind : {WriteKind::kWhole, WriteKind::kAppend}) {
     CHECK_NOTHROW(check_writable(old, kind));
     CHECK_NOTHROW(check_writable(folder / "new", kind));
@@ -116,7 +117,8 @@ TEST_CASE("What could not be written is refused beforehand, and nothing stays be
   }
   CHECK_NOTHROW(check_writable("/dev/null", WriteKind::kWhole));
   CHECK(refused("/dev/null", WriteKind::kAppend).find("no regular file") != std::string::npos);
-  CHECK(folder.read("old") == "old");
+  CHECK(folder.read("old") == reading);
+  CHECK(holds(refused(folder.write("old", "old"), WriteKind::kAppend), "something else than readings"));
   CHECK(folder.entries() == 1);
 }
 

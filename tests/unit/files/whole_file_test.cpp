@@ -1,3 +1,5 @@
+#include "files/whole_file.hpp"
+
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -77,17 +79,27 @@ TEST_CASE("A path that stands for an open descriptor is written through it, not 
   CHECK(refusal_of([&] { write_whole("/dev/fd/" + std::to_string(file), "x"); }).find("Bad file descriptor") != std::string::npos);
 }
 
-TEST_CASE("Old temporary files of the same name are cleared, others are not") {
+TEST_CASE("A file that is not put in place leaves nothing; one that is new never takes another one's place") {
   const TempFolder folder;
-  const auto age = [&](const char* name, int hours) {
-    folder.write(name, "stray");
-    fs::last_write_time(folder / name, fs::file_time_type::clock::now() - std::chrono::hours(hours));
-  };
-  age(".a.json.tmp-abc123", 2);
-  age(".a.json.tmp-new456", 0);
-  age(".b.json.tmp-abc123", 2);
-  age(".a.json.tmp-abc1234", 2);
-  write_whole(folder / "a.json", "x");
-  CHECK_FALSE(fs::exists(folder / ".a.json.tmp-abc123"));
-  CHECK(folder.entries() == 4);
+  {
+    WholeFile file(folder / "a.json");
+    file.write("half");
+    CHECK(folder.entries() <= 1);
+  }
+  CHECK(folder.entries() == 0);
+  WholeFile first(folder / "a.json");
+  WholeFile second(folder / "a.json");
+  first.write("first");
+  second.write("second");
+  CHECK(first.commit_as_new());
+  CHECK_FALSE(second.commit_as_new());
+  CHECK(folder.read("a.json") == "first");
+}
+
+TEST_CASE("A line begins a file that is not there, and leaves one that is there alone") {
+  const TempFolder folder;
+  CHECK(begin_with_line(folder / "r.jsonl", "one"));
+  CHECK_FALSE(begin_with_line(folder / "r.jsonl", "two"));
+  CHECK_FALSE(begin_with_line(folder.path(), "two"));
+  CHECK(folder.read("r.jsonl") == "one\n");
 }

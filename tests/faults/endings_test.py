@@ -1,0 +1,187 @@
+"""Ends of a run: refusals and signals that leave nothing behind, streams that do not wait, a gnuplot that does not end."""
+import json
+import os
+import pathlib
+import shutil
+import signal
+import subprocess
+import threading
+import time
+import unittest
+
+from bench import OLD, PROGRAM, SANITIZED, FaultCase, await_readiness, evenwall, injected
+
+
+class NothingEmpty(FaultCase):
+    """What is refused leaves neither an empty file nor a folder."""
+
+    def simulate(self, target, **more):
+        return evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", target, **more)
+
+    def test_D1_simulate(self):
+        self.put("broken.json", '{"steps": [')
+        run = evenwall("simulate", "--scenario", self.folder / "broken.json", "-o", self.folder / "made", watch=self.folder)
+        self.assertRefused(run, "broken.json")
+        for call, error in (("write", "ENOSPC"), ("fsync", "EIO"), ("rename", "EACCES"), ("renameat2", "EACCES"), ("linkat", "EIO"), ("mkdir", "ENOSPC")):
+            met = False
+            for when in (1, 2, 3, 4, 5, 6, 7):
+                with self.subTest(call, when=when):
+                    run = self.simulate(self.folder / "a" / "made", wrap=injected(f"{call}:error={error}:when={when}"), watch=self.folder)
+                    if run.status == 0:  # met no fault: fewer calls, or another way was found
+                        shutil.rmtree(self.folder / "a", ignore_errors=True)
+                        continue
+                    met = True
+                    self.assertEqual((1, []), (run.status, run.changed), run.err)
+            self.assertTrue(met or call == "rename", call)
+        (self.folder / "there").mkdir()
+        mine = self.put("there/mine.txt", "mine")
+        run = self.simulate(self.folder / "there", wrap=injected("fsync:error=EIO:when=7"))
+        self.assertEqual((1, [mine], "mine"), (run.status, list((self.folder / "there").iterdir()), mine.read_text()), run.err)
+
+    def test_D1_append(self):
+        new = self.folder / "new.jsonl"
+        for fault in ("write:error=ENOSPC:when=1+", "fsync:error=EIO:when=1+", "flock:error=ENOLCK:when=1+", "linkat:error=EIO:when=1+"):
+            with self.subTest(fault):
+                run = evenwall("measure", "--quiet", self.capture, "--append", new, "--json", stdout=subprocess.DEVNULL, wrap=injected(fault, first_process_only=True))
+                self.assertTrue(run.status == 0 and json.loads(new.read_text()) or run.status == 1 and not new.exists(), run.err)
+                new.unlink(missing_ok=True)
+        self.assertEqual(1, evenwall("measure", self.put("bad.wav", b"RIFF"), "--append", new).status)
+        self.assertEqual(["bad.wav"], os.listdir(self.folder))
+
+    def test_S5_simulate_interrupted(self):
+        """At any moment, also before main and while the folder is made: nothing is left, and nothing is printed."""
+        scenario = {**json.loads((self.shared / "scenario.json").read_text()), "steps": [{"tilt_deg": t / 10} for t in range(-20, 20)]}
+        self.put("many.json", json.dumps(scenario))
+        for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
+            for delay_s in (0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2):
+                with self.subTest(number, delay_s=delay_s):
+                    child = subprocess.Popen([PROGRAM, "simulate", "--scenario", self.folder / "many.json", "-o", self.folder / "a" / "made"], stderr=subprocess.PIPE)
+                    time.sleep(delay_s)
+                    child.send_signal(number)
+                    err = child.communicate(timeout=20)[1]
+                    self.assertIn(child.returncode, (status, -number))  # the shell shows both as 128 + number
+                    self.assertEqual((b"", ["many.json"]), (err, os.listdir(self.folder)))
+
+
+class Signals(FaultCase):
+    """Signals before anything waits for them, and the terminal that goes away."""
+
+    def test_S5_before_the_watch(self):
+        """In the first calls of main, and between fork and watch."""
+        for call in ("fcntl", "socketpair", "clone", "prctl"):
+            for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
+                with self.subTest(call, number=number):
+                    self.put("out.json", OLD)
+                    traced = ["strace", "-qq", "-f", "-o", "/dev/null", "-e", f"trace={call}", "-e", f"inject={call}:signal={number.name}:when=1"]
+                    run = subprocess.run([*traced, PROGRAM, "measure", self.capture, "-o", self.folder / "out.json"], capture_output=True)
+                    self.assertEqual((status, b"", b""), (run.returncode, run.stdout, run.stderr))
+                    self.assertEqual((["out.json"], OLD), (os.listdir(self.folder), (self.folder / "out.json").read_text()))
+
+    def test_S5_hang_up(self):
+        old, fifo = self.put("old.json", OLD), self.folder / "stalls"
+        os.mkfifo(fifo)
+        for words in (["measure", fifo, "-o", old], ["measure", fifo]):
+            child = subprocess.Popen([PROGRAM, *map(str, words)], stderr=subprocess.PIPE)
+            await_readiness(child.pid)
+            child.send_signal(signal.SIGHUP)
+            self.assertEqual((b"", 129, OLD), (child.communicate(timeout=10)[1], child.returncode, old.read_text()))
+        ignoring = subprocess.run(["sh", "-c", f'trap "" HUP; "{PROGRAM}" measure "{self.capture}" & kill -HUP $!; wait $!'], capture_output=True)
+        self.assertEqual(0, ignoring.returncode)
+
+
+class NotWaiting(FaultCase):
+    """Standard output and input that another program has set not to wait."""
+
+    def test_S4_a_pipe_that_does_not_wait(self):
+        many = [self.capture] * 60
+        expected = evenwall("measure", "--json", *many).raw
+        self.assertGreater(len(expected), 65536 + 4096, "more than a pipe holds")
+        for words in (["measure", "--json", *many], ["measure", "--json", *many, "-o", "/dev/stdout"]):
+            reader, writer = os.pipe()
+            os.set_blocking(writer, False)
+            taken = []
+            child = subprocess.Popen([PROGRAM, *map(str, words)], stdout=writer, stderr=subprocess.PIPE)
+            os.close(writer)
+
+            def slowly():
+                time.sleep(1)
+                while block := os.read(reader, 5000):
+                    taken.append(block)
+                    time.sleep(0.005)
+            thread = threading.Thread(target=slowly)
+            thread.start()
+            err = child.communicate(timeout=60)[1]
+            thread.join(timeout=60)
+            os.close(reader)
+            self.assertEqual((0, b"", expected), (child.returncode, err, b"".join(taken)))
+
+    def test_F25_a_source_that_does_not_wait(self):
+        reader, writer = os.pipe()
+        os.set_blocking(reader, False)
+        child = subprocess.Popen([PROGRAM, "measure", "--json", "-"], stdin=reader, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        os.close(reader)
+        time.sleep(0.5)
+        with open(writer, "wb") as to:
+            to.write(self.good)
+        out, err = child.communicate(timeout=30)
+        self.assertEqual((0, b""), (child.returncode, err))
+        self.assertEqual(evenwall("measure", "--json", self.capture).json()["crosstalk"], json.loads(out)["crosstalk"])
+
+
+class FakeGnuplot(FaultCase):
+    """A gnuplot that hangs, cannot be asked to go, never stops writing, or outlives its answer."""
+
+    LIMIT_S = 20
+    FAKES = {"sleeps": "sleep 1000", "ignores TERM": "trap '' TERM INT HUP; sleep 1000 & wait; sleep 1000", "floods": "exec yes '<svg>'",
+             "dribbles": "while :; do echo '<svg>'; sleep 0.1; done", "outlives its answer": "exec >&- 0<&- ; sleep 1000"}
+
+    def test_S5_no_page_waits_for_it(self):
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        started, children = time.perf_counter(), {}
+        for name, script in self.FAKES.items():
+            place = self.folder / name
+            place.mkdir()
+            (place / "gnuplot").write_text(f"#!/bin/sh\n{script}\n")
+            os.chmod(place / "gnuplot", 0o755)
+            children[name] = subprocess.Popen([PROGRAM, "report", solution, "-o", place / "page.html"], stderr=subprocess.PIPE, text=True,
+                                              env={**os.environ, "PATH": f"{place}:/usr/bin:/bin"})
+        for name, child in children.items():
+            with self.subTest(name):
+                err = child.communicate(timeout=90)[1]
+                seconds = time.perf_counter() - started
+                self.assertEqual(0, child.returncode, err)
+                self.assertRegex(err, r"\Aevenwall: charts are missing from the page: [^\n]+\n\Z")
+                self.assertIn('id="no-charts"', (self.folder / name / "page.html").read_text())
+                if not SANITIZED:
+                    self.assertLess(seconds, self.LIMIT_S + 10, "one limit for the whole page")
+        self.assertEqual([], self.alive(), "what it has started has ended too")
+
+    def alive(self):
+        found = []
+        for process in pathlib.Path("/proc").glob("[0-9]*"):
+            try:
+                if str(self.folder).encode() in (process / "environ").read_bytes():
+                    found.append((process / "cmdline").read_bytes())
+            except OSError:
+                continue
+        return found
+
+    def test_S5_interrupted_while_it_draws(self):
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        place = self.folder / "bin"
+        place.mkdir()
+        (place / "gnuplot").write_text(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
+        os.chmod(place / "gnuplot", 0o755)
+        child = subprocess.Popen([PROGRAM, "report", solution, "-o", self.folder / "page.html"], stderr=subprocess.PIPE, env={"PATH": f"{place}:/usr/bin:/bin"})
+        deadline = time.monotonic() + 30
+        while not (self.folder / "drawing").exists() and time.monotonic() < deadline:
+            time.sleep(0.01)
+        child.send_signal(signal.SIGTERM)
+        self.assertEqual((b"", 143), (child.communicate(timeout=10)[1], child.returncode))
+        self.assertFalse((self.folder / "page.html").exists())
+        time.sleep(0.2)
+        self.assertEqual([], self.alive())
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -1,0 +1,276 @@
+"""Outputs that would cost a user a file: inputs under another name, recordings, logs, protected files, files of other programs."""
+import fcntl
+import json
+import os
+import pathlib
+import shutil
+import signal
+import stat
+import subprocess
+import time
+import unittest
+
+from bench import OLD, PROGRAM, SCENARIO, FaultCase, await_readiness, evenwall, injected
+
+SOMEBODY = 65534
+UNCHANGED = "Nothing was written"
+A_READING = '{"schema":"evenwall/reading/1"}\n'
+
+
+def temporary_name(path, inode):
+    """As the program names what it has not finished."""
+    digits, rest = "", inode
+    while rest:
+        digits = "0123456789abcdefghijklmnopqrstuvwxyz"[rest % 36] + digits
+        rest //= 36
+    return path.parent / f".{path.name}.tmp-{digits}-abc123"
+
+
+class LockCase(FaultCase):
+    """Has a file lock of its own in the program's way."""
+
+    def assertWaitsForLock(self, child, path):
+        inode = path.stat().st_ino
+        deadline = time.monotonic() + 30
+        while time.monotonic() < deadline and child.poll() is None:
+            if any("->" in line and f":{inode} " in line for line in pathlib.Path("/proc/locks").read_text().splitlines()):
+                return
+            time.sleep(0.01)
+        self.fail("it does not wait for the lock")
+
+
+class Inputs(LockCase):
+    """An output that is an input."""
+
+    def assertKept(self, path, words, *patterns, stdin=b"", **more):
+        """Refused, and the file as it was."""
+        before = path.read_bytes()
+        run = evenwall(*words, stdin=stdin, watch=self.folder, **more)
+        self.assertRefused(run, *patterns)
+        self.assertEqual(before, path.read_bytes())
+
+    def test_F29_standard_input(self):
+        readings = self.put("r.jsonl", evenwall("measure", "--json", *self.captures).out)
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        capture = self.put("a.raw", self.good)
+        for path, words in ((capture, ["measure", "-", "-o", capture]), (capture, ["measure", "-", "--append", capture]), (readings, ["solve", "-", "-o", readings]),
+                            (solution, ["report", "-", "-o", solution]), (capture, ["calibrate", "-", "-o", capture])):
+            os.link(path, self.folder / "other-name")
+            for output in (path, self.folder / "other-name"):
+                with self.subTest(words, output=output), open(path, "rb") as given:
+                    self.assertKept(path, [*words[:-1], output], "is an input too", stdin=given)
+            (self.folder / "other-name").unlink()
+
+    def test_F29_a_descriptor_as_input(self):
+        capture = self.put("a.raw", self.good)
+        for name in ("/dev/fd/{}", "/proc/self/fd/{}"):
+            with self.subTest(name), open(capture, "rb") as given:
+                number = given.fileno()
+                os.set_inheritable(number, True)
+                line = f'exec "{PROGRAM}" measure {name.format(number)} -o "{capture}"'
+                run = subprocess.run(["sh", "-c", line], capture_output=True, text=True, pass_fds=[number])
+                self.assertEqual((1, self.good), (run.returncode, capture.read_bytes()))
+                self.assertRegex(run.stderr, "a.raw: is an input too")
+
+    def test_F29_recordings_by_name(self):
+        """`measure -o *.wav`: the shell makes the first recording the output."""
+        names = [self.put(f"{n}.wav", self.good) for n in "abc"]
+        self.assertKept(names[0], ["measure", "-o", *names], "a.wav: has the name of a recording", UNCHANGED)
+        self.assertKept(names[0], ["measure", "--append", *names], "a.wav: has the name of a recording", UNCHANGED)
+        for extension in ("wav", "WAVE", "rf64", "bw64", "w64", "aif", "Aiff", "aifc", "flac", "mp3", "ogg", "opus", "m4a", "caf", "au"):
+            for flag in ("-o", "--append"):
+                with self.subTest(extension, flag=flag):
+                    run = evenwall("measure", self.capture, flag, self.folder / f"new.{extension}", watch=self.folder)
+                    self.assertRefused(run, "name of a recording", UNCHANGED)
+        os.symlink("a.wav", self.folder / "link.json")
+        self.assertKept(names[0], ["measure", names[1], "-o", self.folder / "link.json"], "link.json", UNCHANGED)
+        for words in (["solve", self.session], ["calibrate", self.capture], ["survey", self.session], ["report", self.session / "truth.json"]):
+            with self.subTest(words):
+                self.assertKept(names[0], [*words, "-o", names[0]], "name of a recording", UNCHANGED)
+
+    def test_F29_recordings_by_content(self):
+        kinds = {"RIFF": self.good, "RF64": b"RF64" + self.good[4:], "W64": b"riff\x2e\x91\xcf\x11" + bytes(40), "AIFF": b"FORM" + bytes(40), "FLAC": b"fLaC" + bytes(40),
+                 "Ogg": b"OggS" + bytes(40), "MP3": b"\xff\xfb\x90\x64" + bytes(40), "ID3": b"ID3\x04" + bytes(40), "MP4": b"\0\0\0\x20ftypM4A " + bytes(40),
+                 "CAF": b"caff" + bytes(40), "AU": b".snd" + bytes(40), "BW64": b"BW64" + bytes(40)}
+        for kind, content in kinds.items():
+            with self.subTest(kind):
+                path = self.put("take 3", content)
+                self.assertKept(path, ["measure", self.capture, "-o", path], "take 3: holds audio", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "take 3: holds something else than readings", UNCHANGED)
+
+    def test_F29_what_was_written_by_hand(self):
+        facts, log = (self.session / "session.json").read_text(), (self.session / "steps.csv").read_text()
+        meter = "tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-26\n0,-32,-30\n1,-30,-34\n"
+        scenario = (self.shared / "scenario.json").read_text()
+        for name, content, kind in (("session.json", facts, "a session"), ("steps.csv", log, "a step log"), ("meter.csv", meter, "a meter table"),
+                                    ("notes", "\ufeff# by hand\r\n\r\n" + log.replace(",", ";").replace("\n", "\r\n"), "a step log"),
+                                    ("rig.json", json.dumps(json.loads(scenario), indent=1), "a scenario")):
+            path = self.put(name, content)
+            with self.subTest(name):
+                for words in (["measure", self.capture], ["solve", self.session], ["survey", self.session]):
+                    self.assertKept(path, [*words, "-o", path], f"{name}: holds {kind}", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "something else than readings", UNCHANGED)
+
+    def test_F29_only_readings_are_added_to(self):
+        solution = evenwall("solve", "--json", self.session).out
+        for content in (solution, "a note\n", "{\n", '{"a":1}\n', '{"schema":"evenwall/survey/1"}\n', "\n\n# a note\n", '{"torn', "\0\0"):
+            path = self.put("mine.txt", content)
+            with self.subTest(content[:20]):
+                self.assertKept(path, ["measure", self.capture, "--append", path], "mine.txt: holds something else than readings", UNCHANGED)
+        for content in ("", "\n \n", A_READING, "\n" + A_READING, "\ufeff" + A_READING, '{"schema":"evenw', '{"sch\n' + A_READING, A_READING + '{"torn',
+                        '{ "capture": "a", "schema": "evenwall/reading/1" }\n'):
+            path = self.put("mine.txt", content)
+            with self.subTest(content[:20]):
+                self.assertEqual(0, evenwall("measure", self.capture, "--append", path).status)
+                text = path.read_text()
+                self.assertTrue(text.startswith(content))
+                self.assertEqual(str(self.capture), json.loads(text.splitlines()[-1])["capture"])
+
+    def test_F29_seen_under_the_lock(self):
+        """A file that another program fills while --append waits."""
+        path = self.put("mine.txt", "")
+        with open(path, "r+") as held:
+            fcntl.flock(held, fcntl.LOCK_EX)
+            child = subprocess.Popen([PROGRAM, "measure", self.capture, "--append", path], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+            self.assertWaitsForLock(child, path)
+            held.write("a note\n")
+        self.assertRegex(child.communicate(timeout=20)[1], "something else than readings")
+        self.assertEqual((1, "a note\n"), (child.returncode, path.read_text()))
+
+    def test_D9_our_own_outputs_are_replaced(self):
+        survey = self.folder / "archive"
+        survey.mkdir()
+        for name in ("a", "b"):
+            document = evenwall("solve", "--json", self.session).json()
+            (survey / f"{name}.json").write_text(json.dumps({**document, "session": {**document["session"], "cartridge": name}}))
+        for words in (["solve", "--csv", self.session], ["solve", "--json", self.session], ["survey", "--csv", survey], ["survey", "--json", survey], ["measure", self.capture],
+                      ["measure", "--json", self.capture], ["report", survey / "a.json"]):
+            with self.subTest(words):
+                target = self.folder / "x.out"
+                for _ in range(2):
+                    self.assertEqual(0, evenwall(*words, "--quiet", "-o", target).status)
+                target.unlink()
+
+
+class Foreign(LockCase):
+    """Files of the user and of other programs."""
+
+    def test_S5_a_name_like_ours(self):
+        """The file that --append waits for, and one that the shell handed over, are named as our temporary files are."""
+        for number, status in ((signal.SIGTERM, 143), (signal.SIGINT, 130), (signal.SIGHUP, 129)):
+            lines = self.put(".x.tmp-B.jsonl", A_READING)
+            with open(lines, "r+") as held:
+                fcntl.flock(held, fcntl.LOCK_EX)
+                child = subprocess.Popen([PROGRAM, "measure", self.capture, "--append", lines], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+                self.assertWaitsForLock(child, lines)
+                child.send_signal(number)
+                self.assertEqual(status, child.wait(timeout=20))
+            self.assertEqual(A_READING, lines.read_text())
+        mine, fifo = self.put(".y.tmp-abc123", "mine"), self.folder / "stalls"
+        os.mkfifo(fifo)
+        with open(mine, "r+") as given:
+            os.set_inheritable(given.fileno(), True)
+            child = subprocess.Popen([PROGRAM, "measure", fifo, "-o", self.folder / "out.json"], pass_fds=[given.fileno()], stderr=subprocess.DEVNULL)
+            await_readiness(child.pid)
+            child.send_signal(signal.SIGTERM)
+            self.assertEqual((143, "mine"), (child.wait(timeout=20), mine.read_text()))
+
+    def test_S6_left_overs(self):
+        """Cleared: what holds its own number, is old, and that nobody has open. Nothing else."""
+        target = self.put("report.json", OLD)
+        ours, copied, linked, held, young = (self.put(f"made{n}", "half") for n in range(5))
+        ours, copied, linked, held, young = (p.rename(temporary_name(target, p.stat().st_ino)) for p in (ours, copied, linked, held, young))
+        users = [self.put(name, "mine") for name in (".report.json.tmp-backup", ".report.json.tmp-abc123", ".report.json.tmp-1z-abc123", ".other.json.tmp-abc123")]
+        shutil.copy(copied, self.folder / "a copy")
+        (self.folder / "a copy").rename(copied)
+        os.link(linked, self.folder / "kept")
+        with open(held) as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            for path in (ours, copied, linked, held, *users):
+                os.utime(path, (time.time() - 7200,) * 2)
+            self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
+        self.assertFalse(ours.exists())
+        self.assertEqual([], [str(path) for path in (copied, linked, held, young, *users) if not path.exists()])
+
+    def test_S6_a_file_system_without_unnamed_files(self):
+        """The temporary file has a name then: a signal removes it, kill -9 leaves it, a later run clears it."""
+        target, made = self.put("out.json", OLD), self.folder / "made"
+        made.mkdir()
+        run = evenwall("measure", "--json", self.capture, "-o", target, wrap=injected("openat:error=EOPNOTSUPP:when=1+", path=self.folder))
+        self.assertRegex(run.err, "its folder cannot be made safe")  # the fault hits that too; the file stands
+        self.assertEqual("evenwall/reading/1", json.loads(target.read_text())["schema"])
+        self.put("long.json", json.dumps({**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"band": "right", "duration_s": 400}]}}))
+        for number in (signal.SIGTERM, signal.SIGKILL):
+            tracer = subprocess.Popen([*injected("openat:error=EOPNOTSUPP:when=2", path=made), PROGRAM, "simulate", "--scenario", self.folder / "long.json", "-o", made])
+            deadline = time.monotonic() + 60
+            while not (left := list(made.glob(".*.tmp-[!0]*"))) and time.monotonic() < deadline:  # number 0: it is just being made
+                time.sleep(0.005)
+            self.assertEqual([temporary_name(made / "step-01.wav", left[0].stat().st_ino).name[:-6]], [p.name[:-6] for p in left])
+            os.kill(int(pathlib.Path(f"/proc/{tracer.pid}/task/{tracer.pid}/children").read_text().split()[0]), number)
+            tracer.wait(timeout=20)
+            self.assertEqual(number == signal.SIGKILL, bool(os.listdir(made)))
+        left = left[0]
+        self.assertEqual((0, True), (evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", made).status, left.exists()), "it is young")
+        for path in made.glob("[st]*"):
+            path.unlink()
+        os.utime(left, (time.time() - 7200,) * 2)
+        self.assertEqual((0, False), (evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", made).status, left.exists()))
+
+    def test_D9_protected_files(self):
+        for mode in (0o444, 0o400, 0o000, 0o040):
+            target = self.put("out.json", A_READING)
+            os.chmod(target, mode)
+            for flag in ("-o", "--append"):
+                with self.subTest(oct(mode), flag=flag):
+                    run = evenwall("measure", "--json", self.capture, flag, target, watch=self.folder)
+                    self.assertRefused(run, "out.json: .*write-protected", UNCHANGED)
+            target.unlink()
+        if os.geteuid() != 0:
+            self.skipTest("only root can give a file away")
+        target = self.put("out.json", OLD)
+        os.chmod(target, 0o666)
+        os.chown(target, SOMEBODY, -1)
+        self.assertRefused(evenwall("measure", "--json", self.capture, "-o", target, watch=self.folder), "belongs to another user", UNCHANGED)
+        self.assertEqual((SOMEBODY, OLD), (target.stat().st_uid, target.read_text()))
+        target.write_text(A_READING)  # to add a line changes no owner
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "--append", target).status)
+        self.assertEqual((SOMEBODY, 2), (target.stat().st_uid, len(target.read_text().splitlines())))
+
+    def test_D9_the_group_is_kept(self):
+        target = self.put("out.json", OLD)
+        if os.geteuid() != 0:
+            self.skipTest("only root has a second group for certain")
+        os.chown(target, -1, 1234)
+        os.chmod(target, 0o640)
+        self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
+        self.assertEqual((1234, 0o640), (target.stat().st_gid, stat.S_IMODE(target.stat().st_mode)))
+
+    def test_D4_a_planted_link(self):
+        """In a sticky folder where all may write, another user's link is not followed; one's own, and the folder owner's, are."""
+        if os.geteuid() != 0:
+            self.skipTest("only root can make another user's link")
+        shared = self.folder / "shared"
+        shared.mkdir()
+        os.chmod(shared, 0o1777)
+        for owner, folder_owner, followed in ((SOMEBODY, 0, False), (0, 0, True), (SOMEBODY, SOMEBODY, True), (0, SOMEBODY, True)):
+            for name, content in (("to-be.json", None), ("real.json", OLD)):
+                with self.subTest(owner=owner, folder_owner=folder_owner, name=name):
+                    target = self.folder / name
+                    if content:
+                        target.write_text(content)
+                    link = shared / "out.json"
+                    os.symlink(target, link)
+                    os.lchown(link, owner, -1)
+                    os.chown(shared, folder_owner, -1)
+                    run = evenwall("measure", "--json", self.capture, "-o", link, watch=self.folder)
+                    if followed:
+                        self.assertEqual((0, "evenwall/reading/1"), (run.status, json.loads(target.read_text())["schema"]), run.err)
+                    else:
+                        self.assertRefused(run, "another user put into a folder", UNCHANGED)
+                        self.assertRefused(evenwall("measure", self.capture, "--append", link, watch=self.folder), "another user put into a folder", UNCHANGED)
+                    link.unlink()
+                    target.unlink(missing_ok=True)
+
+
+if __name__ == "__main__":
+    unittest.main()
