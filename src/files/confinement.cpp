@@ -95,7 +95,7 @@ constexpr int kAllowedCalls[] = {
     SCMP_SYS(clock_gettime), SCMP_SYS(clock_getres), SCMP_SYS(clock_nanosleep), SCMP_SYS(nanosleep), SCMP_SYS(gettimeofday), SCMP_SYS(time),
     SCMP_SYS(getrandom), SCMP_SYS(uname), SCMP_SYS(sysinfo), SCMP_SYS(getuid), SCMP_SYS(geteuid), SCMP_SYS(getgid), SCMP_SYS(getegid)};
 
-constexpr int kTracingCalls[] = {SCMP_SYS(clone), SCMP_SYS(ptrace), SCMP_SYS(wait4), SCMP_SYS(prctl), SCMP_SYS(sched_setaffinity)};
+constexpr int kTracingCalls[] = {SCMP_SYS(clone), SCMP_SYS(getdents), SCMP_SYS(ptrace), SCMP_SYS(wait4), SCMP_SYS(prctl)};
 
 // A C library tries these first, and takes an older call for ENOSYS only: it would report EPERM to the program.
 constexpr int kFallbackCalls[] = {SCMP_SYS(clone3),      SCMP_SYS(openat2),      SCMP_SYS(faccessat2),

@@ -105,9 +105,7 @@ TEST_CASE("Other processes keep their limits, their priority and their processor
   CHECK(when_confined([&] { return errno_of(::prlimit(0, RLIMIT_CORE, &none, nullptr)); }) == EPERM);
   CHECK(when_confined([&] { return errno_of(::getrlimit(RLIMIT_STACK, &found)); }) == 0);
   CHECK(when_confined([] { return errno_of(::setpriority(PRIO_PROCESS, static_cast<id_t>(::getppid()), 19)); }) == EPERM);
-#if !defined(__SANITIZE_ADDRESS__)
   CHECK(when_confined([&] { return errno_of(::sched_setaffinity(::getppid(), sizeof first, &first)); }) == EPERM);
-#endif
 }
 
 TEST_CASE("Calls that a C library tries first are missing, those it does not know are too, and memory is never made code") {
