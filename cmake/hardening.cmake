@@ -49,4 +49,8 @@ if(NOT sanitizers AND NOT EVENWALL_COVERAGE)
   # Options, in this order: some compilers have a level of their own, and a definition would come before it is undone.
   target_compile_options(evenwall_hardening INTERFACE "$<$<CONFIG:Release>:-U_FORTIFY_SOURCE;-D_FORTIFY_SOURCE=${fortify}>")
   target_compile_definitions(evenwall_hardening INTERFACE $<$<CONFIG:Release>:_GLIBCXX_ASSERTIONS>)
+  # Loops over spectra and samples whose lengths are fixed before: a check at each element keeps the compiler from using vector
+  # instructions. With them checked, `measure` of a WAV takes 22 % more instructions; without these four, 1.8 % (callgrind, measure_pass).
+  set_source_files_properties(src/measure/hum.cpp src/measure/scan.cpp src/numeric/fft.cpp src/numeric/lanes.cpp
+    PROPERTIES COMPILE_OPTIONS -U_GLIBCXX_ASSERTIONS)
 endif()
