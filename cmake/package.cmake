@@ -5,7 +5,6 @@
 # - initial-upload-closes-no-bugs: they are not uploaded to Debian.
 # - pkg-config-unavailable-for-cross-compilation: a multiarch folder would have to be known when CMake configures, and the same build is
 #   also installed under other prefixes (tests/consumer).
-# - hardening-no-bindnow: it would bind every symbol before `--version` can answer; Debian's own builds leave it off, too.
 # - binary-has-unneeded-section, static-library-has-unneeded-sections: .comment, which says by which compiler.
 # - spelling-error-in-binary: pieces of machine code that happen to be letters.
 if(BUILD_SHARED_LIBS)
@@ -57,7 +56,7 @@ With gnuplot it draws the charts of its pages.")
 # CMake's package and evenwall.pc name these; a static library brings nothing along by itself.
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_NAME libevenwall-dev)
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_SECTION libdevel)
-set(CPACK_DEBIAN_LIBRARY_PACKAGE_DEPENDS "libsndfile1-dev, libflac-dev, libfftw3-dev, libfmt-dev, libcsv-dev")
+set(CPACK_DEBIAN_LIBRARY_PACKAGE_DEPENDS "libsndfile1-dev, libflac-dev, libseccomp-dev, libfftw3-dev, libfmt-dev, libcsv-dev")
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_SUGGESTS "cmake, pkg-config")
 set(CPACK_DEBIAN_LIBRARY_DESCRIPTION
   "azimuth of phono cartridges from captures, development files

@@ -33,6 +33,8 @@ std::size_t streams_of(const std::string& input) {
 Leave leave(const CommonOptions& common, const std::vector<std::string>& inputs) {
   Leave result;
   result.output = common.output;
+  result.quiet = common.quiet;
+  result.strict = common.strict;
   for (const std::string& input : inputs) result.streams += streams_of(input);
   return result;
 }

@@ -12,6 +12,7 @@ namespace evenwall::app {
 struct Leave {
   std::optional<std::string> output, appended;  ///< what is written
   std::size_t streams = 0;                      ///< at most so many inputs need a temporary copy
+  bool quiet = false, strict = false;           ///< what an incomplete confinement leads to
 };
 
 /// Nothing for commands that decode no capture: `report` runs the plotting engine, `simulate` makes a folder.

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <exception>
 #include <new>
+#include <optional>
 #include <string_view>
 #include <type_traits>
 
@@ -21,6 +22,14 @@
 
 namespace evenwall::app {
 namespace {
+
+// Said once a run, in one line: without the filter a promise of docs/reliability.md does not hold.
+constexpr const char* kUnconfined =
+    "the system refused the filter of system calls (seccomp). The program runs without it, and a capture made to attack the decoder could "
+    "change your files. Use only captures that you trust, or run the program on a system that has seccomp.";
+constexpr const char* kUnconfinedStrict =
+    "the system refused the filter of system calls (seccomp). Under --strict no capture is opened without it. Run the program on a system "
+    "that has seccomp, or run it without --strict.";
 
 constexpr int kKeptBuffer_bytes = 8 * 1024 * 1024;
 
@@ -52,13 +61,25 @@ const CommonOptions& common_of(const CommandLine& told) {
       told);
 }
 
+/// Confines the process. Returns the exit status where it has to end because the system does not allow that.
+std::optional<int> confined(const Leave& leave) {
+  if (confine()) return std::nullopt;
+  Console console(leave.quiet ? Chatter::kQuiet : Chatter::kNormal);
+  if (leave.strict) {
+    console.complain(kUnconfinedStrict);
+    return kExitNoAnswer;
+  }
+  console.warn(kUnconfined);
+  return std::nullopt;
+}
+
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
   limit_waits(common_of(told));
   if (const auto leave = leave_of(told)) {  // before there is a second thread
     if (const auto status = split_off_work(*leave)) return *status;
     prepare_spools(leave->streams);
-    confine();
+    if (const auto status = confined(*leave)) return *status;
   }
   if (!is_split_off()) watch_for_interruption();
   if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);

@@ -1,29 +1,32 @@
 #include "files/confinement.hpp"
 
 #include <fcntl.h>
-#include <linux/audit.h>
-#include <linux/filter.h>
 #include <linux/sched.h>
 #include <linux/seccomp.h>
+#include <seccomp.h>
 #include <sys/ioctl.h>
+#include <sys/mman.h>
 #include <sys/prctl.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
-#include <array>
 #include <cerrno>
 #include <cstddef>
 #include <cstdint>
+#include <initializer_list>
+#include <new>
 
 #include "files/descriptor.hpp"
 
 namespace evenwall {
 namespace {
 
-// linux/landlock.h of Debian 12 ends at the second version: what is used is written down here, as the kernel's interface has it.
+// linux/landlock.h of Debian 12 ends at the second version, so what is used is written down here with the numbers of the kernel's
+// documentation (userspace-api/landlock).
 struct Ruleset {
   std::uint64_t handled_files;
   std::uint64_t handled_network;  // from the fourth version on
+  std::uint64_t scopes;           // from the sixth version on
 };
 constexpr unsigned kAskVersion = 1;
 constexpr std::uint64_t kExecute = 1U << 0U;
@@ -32,37 +35,39 @@ constexpr std::uint64_t kRemoveFolder = 1U << 4U;
 constexpr std::uint64_t kRemoveFile = 1U << 5U;
 constexpr std::uint64_t kMakeRegular = 1U << 8U;
 constexpr std::uint64_t kMakeOthers = (1U << 6U) | (1U << 7U) | (1U << 9U) | (1U << 10U) | (1U << 11U) | (1U << 12U);
-constexpr std::uint64_t kRefer = 1U << 13U;     // second version
-constexpr std::uint64_t kTruncate = 1U << 14U;  // third version
-constexpr std::uint64_t kConnectAndBind = 3;    // fourth version
+constexpr std::uint64_t kRefer = 1U << 13U;           // second version
+constexpr std::uint64_t kTruncate = 1U << 14U;        // third version
+constexpr std::uint64_t kDeviceControl = 1U << 15U;   // fifth version: ioctl on devices opened from now on
+constexpr std::uint64_t kConnectAndBind = 3;          // fourth version
+constexpr std::uint64_t kAbstractSockets = 1U << 0U;  // sixth version
+constexpr std::uint64_t kSignals = 1U << 1U;          // sixth version
 
 std::uint64_t files_handled(long version) {
   return kExecute | kWriteFile | kRemoveFolder | kRemoveFile | kMakeRegular | kMakeOthers | (version >= 2 ? kRefer : 0) |
-         (version >= 3 ? kTruncate : 0);
+         (version >= 3 ? kTruncate : 0) | (version >= 5 ? kDeviceControl : 0);
 }
 
-/// Files and the network, by Landlock: a ruleset that allows nothing of what it handles.
-void confine_files() noexcept {
+std::size_t size_of_ruleset(long version) {
+  if (version >= 6) return sizeof(Ruleset);
+  return version >= 4 ? offsetof(Ruleset, scopes) : offsetof(Ruleset, handled_network);
+}
+
+/// The second barrier: a ruleset that allows nothing of what it handles. A kernel without Landlock breaks no promise.
+void restrict_by_landlock() {
   const long version = ::syscall(SYS_landlock_create_ruleset, nullptr, 0, kAskVersion);
   if (version < 1) return;
-  const Ruleset handled{files_handled(version), kConnectAndBind};
-  const std::size_t size = version >= 4 ? sizeof handled : sizeof handled.handled_files;
-  const Descriptor ruleset(static_cast<int>(::syscall(SYS_landlock_create_ruleset, &handled, size, 0)));
+  const Ruleset handled{files_handled(version), kConnectAndBind, kAbstractSockets | kSignals};
+  const Descriptor ruleset(static_cast<int>(::syscall(SYS_landlock_create_ruleset, &handled, size_of_ruleset(version), 0)));
   if (ruleset.get() >= 0) ::syscall(SYS_landlock_restrict_self, ruleset.get(), 0);
 }
 
-#if defined(__x86_64__)
-constexpr std::uint32_t kMachine = AUDIT_ARCH_X86_64;
-constexpr std::uint32_t kForeignCalls = 0x40000000;  // x32: the same calls by other numbers
-#elif defined(__aarch64__)
-constexpr std::uint32_t kMachine = AUDIT_ARCH_AARCH64;
-constexpr std::uint32_t kForeignCalls = 0x40000000;
+#if defined(__x86_64__) || defined(__aarch64__)
+constexpr bool kKnownMachine = true;
 #else
-constexpr std::uint32_t kMachine = 0;
-constexpr std::uint32_t kForeignCalls = 0;
+constexpr bool kKnownMachine = false;  // the positions of arguments differ on some machines (clone on s390x)
 #endif
 
-// A program that is searched for leaks traces itself at its end.
+// At its end a program that is searched for memory leaks starts a process that traces it.
 #if defined(__SANITIZE_ADDRESS__)
 constexpr bool kTracesItself = true;
 #elif defined(__has_feature)
@@ -71,146 +76,116 @@ constexpr bool kTracesItself = __has_feature(address_sanitizer);
 constexpr bool kTracesItself = false;
 #endif
 
-// Younger than Debian 12's headers; the same number on every machine.
-constexpr std::uint32_t kFchmodat2 = 452, kSetxattrat = 463, kRemovexattrat = 466;
+constexpr int kAllowedCalls[] = {
+    // files: open to read is below
+    SCMP_SYS(read), SCMP_SYS(readv), SCMP_SYS(pread64), SCMP_SYS(lseek), SCMP_SYS(close), SCMP_SYS(fadvise64), SCMP_SYS(stat),
+    SCMP_SYS(lstat), SCMP_SYS(fstat), SCMP_SYS(newfstatat), SCMP_SYS(statx), SCMP_SYS(access), SCMP_SYS(faccessat), SCMP_SYS(getdents64),
+    SCMP_SYS(readlink), SCMP_SYS(readlinkat), SCMP_SYS(getcwd),
+    // descriptors that are open
+    SCMP_SYS(write), SCMP_SYS(writev), SCMP_SYS(recvfrom), SCMP_SYS(poll), SCMP_SYS(ppoll),
+    // memory
+    SCMP_SYS(brk), SCMP_SYS(munmap), SCMP_SYS(mremap), SCMP_SYS(madvise),
+    // threads
+    SCMP_SYS(futex), SCMP_SYS(set_robust_list), SCMP_SYS(rseq), SCMP_SYS(exit), SCMP_SYS(exit_group), SCMP_SYS(sched_yield),
+    SCMP_SYS(sched_getaffinity), SCMP_SYS(gettid), SCMP_SYS(getpid), SCMP_SYS(getppid),
+    // signals to the process itself
+    SCMP_SYS(rt_sigaction), SCMP_SYS(rt_sigprocmask), SCMP_SYS(rt_sigreturn), SCMP_SYS(rt_sigtimedwait), SCMP_SYS(sigaltstack),
+    SCMP_SYS(restart_syscall),
+    // clocks and facts
+    SCMP_SYS(clock_gettime), SCMP_SYS(clock_getres), SCMP_SYS(clock_nanosleep), SCMP_SYS(nanosleep), SCMP_SYS(gettimeofday), SCMP_SYS(time),
+    SCMP_SYS(getrandom), SCMP_SYS(uname), SCMP_SYS(sysinfo), SCMP_SYS(getuid), SCMP_SYS(geteuid), SCMP_SYS(getgid), SCMP_SYS(getegid)};
 
-constexpr std::uint32_t kRefusedCalls[] = {
-    SYS_socket,
-    SYS_socketpair,
-    SYS_execve,
-    SYS_execveat,
-    SYS_io_uring_setup,
-    // What Landlock leaves of files: modes, owners, times, attributes.
-    SYS_fchmod,
-    SYS_fchmodat,
-    kFchmodat2,
-    SYS_fchown,
-    SYS_fchownat,
-    SYS_utimensat,
-    SYS_setxattr,
-    SYS_lsetxattr,
-    SYS_fsetxattr,
-    kSetxattrat,
-    SYS_removexattr,
-    SYS_lremovexattr,
-    SYS_fremovexattr,
-    kRemovexattrat,
-    // Other processes, the one that writes among them. (abort() sends its signal by tgkill, see below.)
-    SYS_kill,
-    SYS_tkill,
-    SYS_rt_sigqueueinfo,
-    SYS_rt_tgsigqueueinfo,
-    SYS_pidfd_send_signal,
-    SYS_pidfd_getfd,
-    SYS_process_vm_readv,
-    SYS_process_vm_writev,
-    // What outlives the process and is no file.
-    SYS_shmget,
-    SYS_msgget,
-    SYS_semget,
-    SYS_mq_open,
-    SYS_mq_unlink,
-    SYS_add_key,
-    SYS_request_key,
-    SYS_keyctl,
-    // Ways to more of the kernel.
-    SYS_bpf,
-    SYS_perf_event_open,
-    SYS_userfaultfd,
-    SYS_unshare,
-    SYS_setns,
-    SYS_mount,
-    SYS_umount2,
-#if defined(__x86_64__)
-    SYS_chmod,
-    SYS_chown,
-    SYS_lchown,
-    SYS_utime,
-    SYS_utimes,
-    SYS_futimesat,
-    SYS_fork,
-    SYS_vfork,
-#endif
-};
+constexpr int kTracingCalls[] = {SCMP_SYS(clone), SCMP_SYS(getdents), SCMP_SYS(ptrace), SCMP_SYS(wait4), SCMP_SYS(prctl)};
 
-/// What the kernel asks at each system call, from its number and arguments.
+// A C library tries these first, and takes an older call for ENOSYS only: it would report EPERM to the program.
+constexpr int kFallbackCalls[] = {SCMP_SYS(clone3),      SCMP_SYS(openat2),      SCMP_SYS(faccessat2),
+                                  SCMP_SYS(close_range), SCMP_SYS(epoll_pwait2), SCMP_SYS(futex_waitv)};
+// Calls younger than libseccomp of Debian 12 have the same numbers on every machine; later C libraries may try them.
+constexpr int kFirstUnknownCall = 451;
+constexpr int kLastUnknownCall = 480;
+
+constexpr scmp_datum_t kInt = 0xffffffff;  // the kernel reads these arguments as 32 bits
+constexpr scmp_datum_t kOpenFlags = O_CLOEXEC | O_NOCTTY | O_NONBLOCK | O_DIRECTORY | O_NOFOLLOW;
+constexpr scmp_datum_t kThreadFlags = CLONE_VM | CLONE_FS | CLONE_FILES | CLONE_SIGHAND | CLONE_SYSVSEM | CLONE_SETTLS |
+                                      CLONE_PARENT_SETTID | CLONE_CHILD_CLEARTID | CLONE_CHILD_SETTID | CLONE_DETACHED;
+constexpr scmp_datum_t kTerminalFacts2 = 0x802c542a;  // TCGETS2, which later C libraries ask isatty by
+
+scmp_arg_cmp argument_is(unsigned argument, scmp_datum_t value) { return {argument, SCMP_CMP_MASKED_EQ, kInt, value}; }
+scmp_arg_cmp no_bit_of(unsigned argument, scmp_datum_t bits) { return {argument, SCMP_CMP_MASKED_EQ, bits, 0}; }
+scmp_arg_cmp is_null(unsigned argument) { return {argument, SCMP_CMP_EQ, 0, 0}; }
+
+/// A list of calls, compiled by libseccomp. Whatever it does not allow fails with EPERM.
 class CallFilter {
  public:
-  CallFilter() {
-    load(offsetof(seccomp_data, arch));
-    end_unless(kMachine);
-    load(offsetof(seccomp_data, nr));
-    add({kAtLeast, 0, 1, kForeignCalls});
-    add(kRefused);
+  CallFilter() : context_(::seccomp_init(SCMP_ACT_ERRNO(EPERM))) {
+    if (context_ == nullptr) throw std::bad_alloc();
+    set(SCMP_FLTATR_ACT_BADARCH, SCMP_ACT_ERRNO(EPERM));  // calls of another machine: 32 bits, x32
+    set(SCMP_FLTATR_CTL_OPTIMIZE, 2);                     // a binary tree: reads are many
   }
-  /// The call ends with EPERM, or another error.
-  void refuse(std::uint32_t call, std::uint32_t error_number = EPERM) {
-    add({kEqual, 0, 1, call});
-    add({kReturn, 0, 0, SECCOMP_RET_ERRNO | error_number});
-  }
-  /// The call is refused unless the argument is `value`.
-  void demand(std::uint32_t call, std::size_t argument, std::uint32_t value) { judge(call, argument, {kEqual, 1, 0, value}); }
-  /// … unless it has the bits.
-  void demand_bits(std::uint32_t call, std::size_t argument, std::uint32_t bits) { judge(call, argument, {kAnyBit, 1, 0, bits}); }
-  /// … if the argument is `value`.
-  void forbid(std::uint32_t call, std::size_t argument, std::uint32_t value) { judge(call, argument, {kEqual, 0, 1, value}); }
-  void install() {
-    add(kAllowed);
-    const sock_fprog program{static_cast<std::uint16_t>(size_), steps_.data()};
-    ::prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &program);
+  CallFilter(const CallFilter&) = delete;
+  CallFilter& operator=(const CallFilter&) = delete;
+  ~CallFilter() { ::seccomp_release(context_); }
+
+  void allow(int call, std::initializer_list<scmp_arg_cmp> conditions = {}) { add(SCMP_ACT_ALLOW, call, conditions); }
+  void deny_existence(int call) { add(SCMP_ACT_ERRNO(ENOSYS), call, {}); }
+  /// Whether the kernel has taken it.
+  [[nodiscard]] bool install() {
+    if (fault_ == 0) fault_ = ::seccomp_load(context_);
+    if (fault_ == -ENOMEM) throw std::bad_alloc();
+    return fault_ == 0;
   }
 
  private:
-  static constexpr auto kLoad = static_cast<std::uint16_t>(BPF_LD | BPF_W | BPF_ABS);
-  static constexpr auto kEqual = static_cast<std::uint16_t>(BPF_JMP | BPF_JEQ | BPF_K);
-  static constexpr auto kAtLeast = static_cast<std::uint16_t>(BPF_JMP | BPF_JGE | BPF_K);
-  static constexpr auto kAnyBit = static_cast<std::uint16_t>(BPF_JMP | BPF_JSET | BPF_K);
-  static constexpr auto kReturn = static_cast<std::uint16_t>(BPF_RET | BPF_K);
-  static constexpr sock_filter kAllowed{kReturn, 0, 0, SECCOMP_RET_ALLOW};
-  static constexpr sock_filter kRefused{kReturn, 0, 0, SECCOMP_RET_ERRNO | EPERM};
-
-  void add(sock_filter step) {
-    if (size_ < steps_.size()) steps_[size_++] = step;
+  void set(scmp_filter_attr attribute, std::uint32_t value) {
+    if (fault_ == 0) fault_ = ::seccomp_attr_set(context_, attribute, value);
   }
-  void load(std::size_t at) { add({kLoad, 0, 0, static_cast<std::uint32_t>(at)}); }
-  void end_unless(std::uint32_t value) {
-    add({kEqual, 1, 0, value});
-    add(kRefused);
-  }
-  /// `good` passes over the refusal where the argument is as it should be. Its low half is looked at: these arguments have no other.
-  void judge(std::uint32_t call, std::size_t argument, sock_filter good) {
-    add({kEqual, 0, 4, call});
-    load(offsetof(seccomp_data, args) + argument * sizeof(std::uint64_t));
-    add(good);
-    add(kRefused);
-    add(kAllowed);
+  void add(std::uint32_t action, int call, std::initializer_list<scmp_arg_cmp> conditions) {
+    if (fault_ != 0 || call < 0) return;  // libseccomp's number of a call that this machine does not have is negative
+    fault_ = ::seccomp_rule_add_array(context_, action, call, static_cast<unsigned>(conditions.size()), conditions.begin());
   }
 
-  std::array<sock_filter, 160> steps_{};
-  std::size_t size_ = 0;
+  scmp_filter_ctx context_;
+  int fault_ = 0;
 };
 
-/// Programs, processes, sockets of every kind (Landlock knows TCP only) and the rest, by seccomp.
-void confine_calls() noexcept {
-  if (kMachine == 0) return;
-  CallFilter filter;
-  for (const std::uint32_t call : kRefusedCalls) filter.refuse(call);
-  filter.demand(SYS_tgkill, 0, static_cast<std::uint32_t>(::getpid()));
-  filter.forbid(SYS_ioctl, 1, TIOCSTI);  // typing into the terminal
-  if (!kTracesItself) {
-    filter.refuse(SYS_ptrace);
-    filter.demand_bits(SYS_clone, 0, CLONE_THREAD);  // threads, no processes
-    filter.refuse(SYS_clone3, ENOSYS);               // which the C library takes for an older kernel, and calls clone
+void allow_with_arguments(CallFilter& filter) {
+  filter.allow(SCMP_SYS(open), {no_bit_of(1, kInt & ~kOpenFlags)});
+  filter.allow(SCMP_SYS(openat), {no_bit_of(2, kInt & ~kOpenFlags)});
+  filter.allow(SCMP_SYS(mmap), {no_bit_of(2, PROT_EXEC)});
+  filter.allow(SCMP_SYS(mprotect), {no_bit_of(2, PROT_EXEC)});
+  for (const int command : {F_GETFD, F_GETFL}) filter.allow(SCMP_SYS(fcntl), {argument_is(1, static_cast<scmp_datum_t>(command))});
+  for (const scmp_datum_t command : {scmp_datum_t{TCGETS}, kTerminalFacts2, scmp_datum_t{TIOCGWINSZ}, scmp_datum_t{FIONREAD}}) {
+    filter.allow(SCMP_SYS(ioctl), {argument_is(1, command)});
   }
-  filter.install();
+  filter.allow(SCMP_SYS(sendto), {is_null(4)});                        // on a connection only
+  filter.allow(SCMP_SYS(prlimit64), {argument_is(0, 0), is_null(2)});  // its own limits, not to be changed
+  filter.allow(SCMP_SYS(tgkill), {argument_is(0, static_cast<scmp_datum_t>(::getpid()))});
+}
+
+bool restrict_by_seccomp() {
+  // Without this call libseccomp would use prctl. Valgrind has prctl only, and would be confined with the program: its threads end by
+  // signals, which the list refuses.
+  std::uint32_t action = SECCOMP_RET_ERRNO;
+  if (!kKnownMachine || ::syscall(SYS_seccomp, SECCOMP_GET_ACTION_AVAIL, 0, &action) != 0) return false;
+  CallFilter filter;
+  for (const int call : kAllowedCalls) filter.allow(call);
+  allow_with_arguments(filter);
+  if (kTracesItself) {
+    for (const int call : kTracingCalls) filter.allow(call);
+  } else {
+    filter.allow(SCMP_SYS(clone), {{0, SCMP_CMP_MASKED_EQ, kInt & ~kThreadFlags, CLONE_THREAD}});
+  }
+  for (const int call : kFallbackCalls) filter.deny_existence(call);
+  for (int call = kFirstUnknownCall; call <= kLastUnknownCall; ++call) filter.deny_existence(call);
+  return filter.install();
 }
 
 }  // namespace
 
-void confine() noexcept {
-  if (::prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) != 0) return;
-  confine_files();
-  confine_calls();
+bool confine() {
+  if (::prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) != 0) return false;
+  restrict_by_landlock();
+  return restrict_by_seccomp();
 }
 
 }  // namespace evenwall

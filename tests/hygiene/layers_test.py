@@ -46,7 +46,7 @@ THIRD_PARTY = [
     (re.compile(r"nlohmann/"), {"files"}),
     (re.compile(r"csv\.h$"), {"files"}),
     (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine
-    (re.compile(r"linux/"), {"files"}),  # what the process gives up while it decodes
+    (re.compile(r"linux/|seccomp\.h$"), {"files"}),  # what the process may do while it decodes
     (re.compile(r"fftw3\.h"), {"numeric"}),
     (re.compile(r"boost/"), {"numeric"}),
     (re.compile(r"Eigen/"), {"numeric"}),
@@ -107,6 +107,8 @@ class Layers(unittest.TestCase):
         self.assertIsNotNone(complaint_of_quoted("numeric", "evenwall/model.hpp"))
         self.assertIsNotNone(complaint_of_quoted("measure", "solve/geometry.hpp"))
         self.assertIsNotNone(complaint_of_angled("report", "nlohmann/json.hpp"))
+        self.assertIsNotNone(complaint_of_angled("app", "seccomp.h"))
+        self.assertIsNone(complaint_of_angled("files", "seccomp.h"))
         self.assertIsNotNone(complaint_of_angled("solve", "filesystem"))
         self.assertIsNotNone(complaint_of_angled("files", "spawn.h"))
         self.assertIsNotNone(complaint_of_angled("files", "CLI/CLI.hpp"))
