@@ -14,32 +14,33 @@ namespace evenwall::app {
 namespace {
 
 /// CLI11 reads numbers by the locale and takes "nan" and "0x10": this does not.
-double finite_number(const std::string& text, const Range& range) {
+double finite_number(const std::string& flag, const std::string& text) {
+  const Range& range = range_of("flag", flag);
   const char* first = text.c_str() + (!text.empty() && text[0] == '+' ? 1 : 0);
   const char* last = text.c_str() + text.size();
   double value = 0;
   const auto [end, fault] = std::from_chars(first, last, value);
   if (fault != std::errc() || end != last || !std::isfinite(value)) {
-    throw CLI::ValidationError("'" + text + "' is not a number; write it with a decimal point");
+    throw CLI::ValidationError(fmt::format("{}: '{}' is not a number; write it with a decimal point", flag, text));
   }
-  if (!in_range(range, value)) throw CLI::ValidationError(fmt::format("{} is out of range; {}", text, limits_text(range)));
+  if (!in_range(range, value)) throw CLI::ValidationError(fmt::format("{}: {} is out of range; {}", flag, text, limits_text(range)));
   return value;
 }
 
 void add_number(CLI::App& command, const std::string& flag, OptionalNumber& target, const std::string& unit, const std::string& what) {
   command
       .add_option_function<std::string>(
-          flag, [&target, &range = range_of("flag", flag)](const std::string& text) { target = finite_number(text, range); }, what)
+          flag, [&target, flag](const std::string& text) { target = finite_number(flag, text); }, what)
       ->type_name(unit);
 }
 
 void add_whole_number(CLI::App& command, const std::string& flag, std::uint64_t most, const std::function<void(std::uint64_t)>& take,
                       const std::string& what) {
-  const auto parse = [most, take](const std::string& text) {
+  const auto parse = [flag, most, take](const std::string& text) {
     std::uint64_t value = 0;
     const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
     if (fault != std::errc() || end != text.data() + text.size() || value > most) {
-      throw CLI::ValidationError(fmt::format("'{}' is not a whole number from 0 to {}", text, most));
+      throw CLI::ValidationError(fmt::format("{}: '{}' is not a whole number from 0 to {}", flag, text, most));
     }
     take(value);
   };
