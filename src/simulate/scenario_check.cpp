@@ -15,11 +15,12 @@ namespace {
 constexpr double kHighestTone = 0.45;      // of the sample rate
 constexpr double kLeastRulerScale = 1e-6;  // a ruler finer than that, or coarser than its inverse, is a slip
 constexpr double kLeastGaugeScale = 0.01;
+constexpr std::size_t kShownName = 60;  // bytes, in a message
 constexpr double kLongest_s = 24 * 3600;
 
 class Check {
  public:
-  explicit Check(const Scenario& scenario) : name_(escaped(scenario.name)) {}
+  explicit Check(const Scenario& scenario) : name_(escaped(scenario.name.substr(0, kShownName))) {}
 
   void require(bool good, const std::string& what) const {
     if (!good) throw Error(ErrorKind::kInput, fmt::format("scenario '{}': {}", name_, what));

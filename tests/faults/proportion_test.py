@@ -48,28 +48,30 @@ def list_texts(schema):
 
 
 class Proportion(FaultCase):
-    def measured(self, run_of, make):
-        """(bytes, least processor time, peak memory) for each size."""
-        for size in SIZES:
-            text = make(size).encode()
-            runs = [run_of(text) for _ in range(2)]
-            for run in runs:
-                self.assertIn(run.status, (0, 1), run.err[:300])
-                self.assertNotIn("fault of this program", run.err)
-            yield len(text), min(run.cpu_s for run in runs), min(run.rss_kib for run in runs), runs[0]
+    def checked(self, run, size):
+        self.assertIn(run.status, (0, 1), run.err[:300])
+        self.assertNotIn("fault of this program", run.err)
+        self.assertLess(len(run.err), 40_000, "messages in proportion to nothing")
+        if not SANITIZED:
+            self.assertLess(run.rss_kib, PROGRAM_KIB + MOST_OF_TEXT * size / 1024, f"{size} bytes")
+        return run.cpu_s
 
     def assertInProportion(self, kind, run_of, texts):
+        """Processor time counts, so that a busy machine does not; where it looks too long, the least of several runs counts."""
         for name, make in texts:
             with self.subTest(kind, text=name):
-                before_s = None
-                for size, seconds, rss_kib, run in self.measured(run_of, make):
-                    self.assertLess(len(run.err), 40_000, "messages in proportion to nothing")
-                    if SANITIZED:
-                        continue
-                    self.assertLess(rss_kib, PROGRAM_KIB + MOST_OF_TEXT * size / 1024, f"{size} bytes")
-                    if before_s is not None and before_s > ENOUGH_S:
-                        self.assertLess(seconds / before_s, MOST_RATIO, f"{before_s:.2f} s, then {seconds:.2f} s")
-                    before_s = seconds
+                before = None
+                for size in SIZES:
+                    text = make(size).encode()
+                    seconds = self.checked(run_of(text), len(text))
+                    for _ in range(4):
+                        if before is None or before[1] < ENOUGH_S or seconds / before[1] < MOST_RATIO:
+                            break
+                        seconds = min(seconds, self.checked(run_of(text), len(text)))
+                        before = before[0], min(before[1], self.checked(run_of(before[0]), len(before[0])))
+                    if before is not None and before[1] > ENOUGH_S and not SANITIZED:
+                        self.assertLess(seconds / before[1], MOST_RATIO, f"{before[1]:.2f} s, then {seconds:.2f} s")
+                    before = text, seconds
 
     def file_run(self, name, *words):
         return lambda text: evenwall(*words, self.put(name, text))

@@ -42,6 +42,6 @@ TEST_CASE("Every row is a range with a reason") {
     INFO(std::string(row.family) << " " << std::string(row.key));
     CHECK(row.low < row.high);
     CHECK(std::isfinite(row.high - row.low));
-    CHECK(row.reason.size() > 5);
+    CHECK(row.reason.size() > 4);
   }
 }
