@@ -276,6 +276,9 @@ Solution full_solution_from_json(std::string_view text, const std::string& name)
       if (!document[object].contains(number) || !document[object][number].is_number()) (place / object / number).refuse(kSolveAgain);
     }
   }
+  for (std::size_t i = 0; i < solution.uncertainty.size(); ++i) {
+    if (!document["uncertainty"][i].contains("u_deg")) (place / "uncertainty" / i / "u_deg").refuse(kSolveAgain);
+  }
   return solution;
 }
 

@@ -153,6 +153,10 @@ Survey full_survey_from_json(std::string_view text, const std::string& name) {
   refuse_missing(document, place, {"solutions", "cartridges"});
   for (std::size_t i = 0; i < survey.cartridges.size(); ++i)
     refuse_missing(document["cartridges"][i], place / "cartridges" / i, {"name", "tilt_deg"});
+  if (survey.drift) {
+    refuse_missing(document["drift"], place / "drift",
+                   {"deg_per_year", "u_deg_per_year", "interval95_deg_per_year", "degrees_of_freedom", "p_value"});
+  }
   return survey;
 }
 
