@@ -7,49 +7,40 @@
 #include <cmath>
 #include <map>
 
+#include "base/ranges.hpp"
 #include "base/version.hpp"
 
 namespace evenwall::app {
 namespace {
 
-constexpr double kMostUnits = 1e6;
-constexpr int kMostJobs = 256;
-constexpr double kMostWait_s = 86400;  // a day
-
-struct Range {
-  double low, high;
-};
-
 /// CLI11 reads numbers by the locale and takes "nan" and "0x10": this does not.
-double finite_number(const std::string& text, Range range) {
+double finite_number(const std::string& flag, const std::string& text) {
+  const Range& range = range_of("flag", flag);
   const char* first = text.c_str() + (!text.empty() && text[0] == '+' ? 1 : 0);
   const char* last = text.c_str() + text.size();
   double value = 0;
   const auto [end, fault] = std::from_chars(first, last, value);
   if (fault != std::errc() || end != last || !std::isfinite(value)) {
-    throw CLI::ValidationError("'" + text + "' is not a number; write it with a decimal point");
+    throw CLI::ValidationError(fmt::format("{}: '{}' is not a number; write it with a decimal point", flag, text));
   }
-  if (value < range.low || value > range.high) {
-    throw CLI::ValidationError(fmt::format("{} is out of range; {:g} to {:g} is accepted", text, range.low, range.high));
-  }
+  if (!in_range(range, value)) throw CLI::ValidationError(fmt::format("{}: {} is out of range; {}", flag, text, limits_text(range)));
   return value;
 }
 
-void add_number(CLI::App& command, const std::string& flag, OptionalNumber& target, Range range, const std::string& unit,
-                const std::string& what) {
+void add_number(CLI::App& command, const std::string& flag, OptionalNumber& target, const std::string& unit, const std::string& what) {
   command
       .add_option_function<std::string>(
-          flag, [&target, range](const std::string& text) { target = finite_number(text, range); }, what)
+          flag, [&target, flag](const std::string& text) { target = finite_number(flag, text); }, what)
       ->type_name(unit);
 }
 
 void add_whole_number(CLI::App& command, const std::string& flag, std::uint64_t most, const std::function<void(std::uint64_t)>& take,
                       const std::string& what) {
-  const auto parse = [most, take](const std::string& text) {
+  const auto parse = [flag, most, take](const std::string& text) {
     std::uint64_t value = 0;
     const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
     if (fault != std::errc() || end != text.data() + text.size() || value > most) {
-      throw CLI::ValidationError(fmt::format("'{}' is not a whole number from 0 to {}", text, most));
+      throw CLI::ValidationError(fmt::format("{}: '{}' is not a whole number from 0 to {}", flag, text, most));
     }
     take(value);
   };
@@ -66,11 +57,12 @@ void add_path(CLI::App& command, const std::string& flag, std::optional<std::str
 
 void add_jobs(CLI::App& command, int& jobs) {
   const auto take = [&jobs](std::uint64_t n) { jobs = static_cast<int>(n); };
-  add_whole_number(command, "--jobs", kMostJobs, take, "captures measured at a time (0: one for each processor)");
+  add_whole_number(command, "--jobs", static_cast<std::uint64_t>(range_of("flag", "--jobs").high), take,
+                   "captures measured at a time (0: one for each processor)");
 }
 
 void add_wait(CLI::App& command, CommonOptions& common) {
-  add_number(command, "--wait", common.wait_s, {0, kMostWait_s}, "SECONDS",
+  add_number(command, "--wait", common.wait_s, "SECONDS",
              "limit the wait for the writer of a pipe, or for a file that another program has locked (30)");
 }
 
@@ -111,18 +103,17 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   command.add_option("CAPTURE", told.captures, "WAV, RF64, W64, AIFF or FLAC, two channels; - for standard input")
       ->required()
       ->type_name("");
-  add_number(command, "--tilt-deg", told.tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG",
-             "tilt of the capture, positive clockwise seen from the front");
-  add_number(command, "--tilt-units", told.tilt_units, {-kMostUnits, kMostUnits}, "X", "tilt on a ruler of your own (screw turns, shims)");
-  add_number(command, "--tilt-u", told.tilt_u, {0, kMostUnits}, "X", "standard uncertainty of the tilt, same unit");
+  add_number(command, "--tilt-deg", told.tilt_deg, "DEG", "tilt of the capture, positive clockwise seen from the front");
+  add_number(command, "--tilt-units", told.tilt_units, "X", "tilt on a ruler of your own (screw turns, shims)");
+  add_number(command, "--tilt-u", told.tilt_u, "X", "standard uncertainty of the tilt, same unit");
   command.get_option("--tilt-deg")->excludes("--tilt-units");
   command
       .add_option_function<std::string>(
           "--use", [&told](const std::string& text) { told.use = word(use_words(), text); }, "yes, no, verify or as_found")
       ->type_name("WORD");
   add_path(command, "--session", told.session_path, "FILE", "session.json to take frequency, rpm, bands and names from");
-  add_number(command, "--frequency", told.frequency_hz, {10, 100000}, "HZ", "tone to measure, matched within 5 %");
-  add_number(command, "--rpm", told.rpm, {10, 100}, "N", "speed of the record (33 1/3)");
+  add_number(command, "--frequency", told.frequency_hz, "HZ", "tone to measure, matched within 5 %");
+  add_number(command, "--rpm", told.rpm, "N", "speed of the record (33 1/3)");
   command
       .add_option_function<std::string>(
           "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: left,right,lateral,vertical")
@@ -146,12 +137,12 @@ void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
       ->required()
       ->type_name("");
   SolveOptions& o = told.options;
-  add_number(command, "--frequency", o.frequency_hz, {10, 100000}, "HZ", "tone to solve at, matched within 5 %");
-  add_number(command, "--gauge-u", o.gauge_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of a tilt as set");
-  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of the gauge's zero");
-  add_number(command, "--record-u", o.record_u_deg, {0, kMostTilt_deg}, "DEG", "standard uncertainty of the record's cut and dish");
-  add_number(command, "--tilt-limit", o.tilt_limit_deg, {0, kMostTilt_deg}, "DEG", "how far the stylus may lean");
-  add_number(command, "--from-tilt", o.from_tilt_deg, {-kMostTilt_deg, kMostTilt_deg}, "DEG", "tilt that the move starts from (0)");
+  add_number(command, "--frequency", o.frequency_hz, "HZ", "tone to solve at, matched within 5 %");
+  add_number(command, "--gauge-u", o.gauge_u_deg, "DEG", "standard uncertainty of a tilt as set");
+  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, "DEG", "standard uncertainty of the gauge's zero");
+  add_number(command, "--record-u", o.record_u_deg, "DEG", "standard uncertainty of the record's cut and dish");
+  add_number(command, "--tilt-limit", o.tilt_limit_deg, "DEG", "how far the stylus may lean");
+  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "tilt that the move starts from (0)");
   add_path(command, "--calibration", o.calibration_path, "FILE", "electronics matrix to take out, made by calibrate");
   add_path(command, "--record-correction", told.record_correction_path, "SURVEY", "take the record's cut error out, as a survey found it");
   command.get_option("--record-correction")->excludes("--record-u");

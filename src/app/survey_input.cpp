@@ -16,7 +16,8 @@ namespace {
 
 constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // a solution with every curve has under 1 MiB; lines add up
 constexpr std::size_t kMostStream_bytes = 1U << 30U;
-constexpr std::size_t kMostPassedOver = 3;  // named
+constexpr std::size_t kMostPassedOver = 3;   // named
+constexpr std::size_t kMostComplaints = 20;  // of a run; more are counted
 
 struct Source {
   std::string path;
@@ -25,8 +26,18 @@ struct Source {
 
 struct Found {
   std::vector<ArchivedSolution> solutions;
-  std::vector<std::string> complaints;
+  std::vector<std::string> complaints;  ///< the first few
+  std::size_t unreadable = 0;           ///< of all
+  std::string last;                     ///< of the complaints
   bool passed_over = false;
+
+  void complain(std::string complaint) {
+    if (++unreadable <= kMostComplaints) {
+      complaints.push_back(std::move(complaint));
+    } else {
+      last = std::move(complaint);
+    }
+  }
 };
 
 bool counts(const fs::directory_entry& entry) {
@@ -61,29 +72,38 @@ std::vector<Source> sources_of(const std::vector<std::string>& inputs) {
   return all;
 }
 
-struct Line {
-  std::string_view text;
-  int number;  ///< in the file, from 1
+/// The lines of a text that hold something, one after the other, numbered from 1.
+class FilledLines {
+ public:
+  struct Line {
+    std::string_view text;
+    int number = 0;
+  };
+  explicit FilledLines(std::string_view text) : rest_(text) {
+    constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+    if (rest_.starts_with(kByteOrderMark)) rest_.remove_prefix(kByteOrderMark.size());
+  }
+  std::optional<Line> next() {
+    while (!rest_.empty()) {
+      const std::size_t end = std::min(rest_.find('\n'), rest_.size());
+      const Line line{rest_.substr(0, end), ++number_};
+      rest_.remove_prefix(std::min(end + 1, rest_.size()));
+      if (line.text.find_first_not_of(" \t\r") != std::string_view::npos) return line;
+    }
+    return std::nullopt;
+  }
+
+ private:
+  std::string_view rest_;
+  int number_ = 0;
 };
 
-std::vector<Line> filled_lines(std::string_view text) {
-  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
-  if (text.starts_with(kByteOrderMark)) text.remove_prefix(kByteOrderMark.size());
-  std::vector<Line> lines;
-  for (int number = 1; !text.empty(); ++number) {
-    const std::size_t end = std::min(text.find('\n'), text.size());
-    const std::string_view line = text.substr(0, end);
-    if (line.find_first_not_of(" \t\r") != std::string_view::npos) lines.push_back({line, number});
-    text.remove_prefix(std::min(end + 1, text.size()));
-  }
-  return lines;
-}
-
 /// One document a line, where the first line is a whole one.
-bool is_line_by_line(const std::vector<Line>& lines) {
-  if (lines.size() < 2) return false;
-  const std::string_view first = lines[0].text;
-  return first[0] == '{' && first[first.find_last_not_of(" \t\r")] == '}';
+bool is_line_by_line(std::string_view text) {
+  FilledLines lines(text);
+  const auto first = lines.next();
+  if (!first || !lines.next()) return false;
+  return first->text[0] == '{' && first->text[first->text.find_last_not_of(" \t\r")] == '}';
 }
 
 void read_one(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by, Found& found) {
@@ -91,7 +111,7 @@ void read_one(std::string_view text, const std::string& name, const std::optiona
     found.solutions.push_back(archived_solution_from_json(text, name, grouped_by));
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
-    found.complaints.emplace_back(error.what());
+    found.complain(error.what());
   }
 }
 
@@ -105,15 +125,15 @@ Found read_source(const Source& source, const std::optional<std::string>& groupe
       found.passed_over = true;
       return found;
     }
-    const auto lines = filled_lines(text);
-    if (!is_line_by_line(lines)) {
+    if (!is_line_by_line(text)) {
       read_one(text, name, grouped_by, found);
       return found;
     }
-    for (const Line& line : lines) read_one(line.text, fmt::format("{}:{}", name, line.number), grouped_by, found);
+    FilledLines lines(text);
+    while (const auto line = lines.next()) read_one(line->text, fmt::format("{}:{}", name, line->number), grouped_by, found);
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
-    found.complaints.emplace_back(error.what());
+    found.complain(error.what());
   }
   return found;
 }
@@ -132,17 +152,31 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
   const std::vector<Source> sources = sources_of(inputs);
   ArchiveInput archive;
   std::vector<std::string> passed_over;
+  std::size_t unreadable = 0;
+  std::string last;
   const auto take = [&](std::size_t i, Found found) {
     (found.passed_over ? passed_over : archive.files).push_back(sources[i].path);
+    if (archive.solutions.empty()) archive.solutions.swap(found.solutions);
     for (ArchivedSolution& s : found.solutions) archive.solutions.push_back(std::move(s));
+    unreadable += found.unreadable;
     for (std::string& complaint : found.complaints) {
-      archive.warnings.push_back({"solution_unreadable", "solution left out: " + complaint});
-      archive.unreadable.push_back(std::move(complaint));
+      if (archive.unreadable.size() < kMostComplaints) {
+        archive.warnings.push_back({"solution_unreadable", "solution left out: " + complaint});
+        archive.unreadable.push_back(std::move(complaint));
+      } else {
+        last = std::move(complaint);
+      }
     }
+    if (!found.last.empty()) last = std::move(found.last);
     if (told) told(i + 1, sources.size());
   };
   in_order(
       sources.size(), 0, [&](std::size_t i) { return read_source(sources[i], grouped_by); }, take);
+  if (unreadable > archive.unreadable.size()) {
+    archive.unreadable.push_back(fmt::format("{} more solutions cannot be read; they are excluded. Correct those named first. The last: {}",
+                                             unreadable - archive.unreadable.size(), last));
+    archive.warnings.push_back({"solution_unreadable", archive.unreadable.back()});
+  }
   tell_passed_over(passed_over, archive.warnings);
   return archive;
 }

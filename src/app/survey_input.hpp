@@ -13,8 +13,8 @@ namespace evenwall::app {
 struct ArchiveInput {
   std::vector<ArchivedSolution> solutions;
   std::vector<std::string> files;       ///< read, or meant to be: not those passed over
-  std::vector<std::string> unreadable;  ///< one complaint each
-  Warnings warnings;                    ///< solution_unreadable for each; passed_over for a folder's other documents
+  std::vector<std::string> unreadable;  ///< a complaint for each of the first few, and one that counts the rest
+  Warnings warnings;                    ///< solution_unreadable, as many; passed_over for a folder's other documents
 };
 
 /// Reads files and folders, folders with all in them; one for each processor at a time; the result never depends on how many. `told` hears

@@ -65,12 +65,12 @@ class SolutionWalk : public Json::json_sax_t {
   }
   bool parse_error(std::size_t byte, const std::string&, const nlohmann::detail::exception& fault) override {
     if (dynamic_cast<const nlohmann::detail::out_of_range*>(&fault) != nullptr) refuse(name_, "a number too large for any use; correct it");
-    refuse(name_, fmt::format("broken JSON at byte {}; mend or write it again", byte));
+    refuse(name_, fmt::format("broken JSON at byte {}; correct it or write it again", byte));
   }
 
   /// Throws: Error(kInput) for what a survey can't be without.
   ArchivedSolution finished() {
-    const Place place{name_, ""};
+    const Place place{name_, "", "solution"};
     if (!is_object_) place.refuse("is no object; a solution was expected");
     if (!schema_) place.refuse("no key \"schema\"; \"evenwall/solution/1\" was expected");
     require_schema(Json{{"schema", *schema_}}, place, "solution", SchemaKey::kRequired);
@@ -110,7 +110,7 @@ class SolutionWalk : public Json::json_sax_t {
   [[nodiscard]] Place place() const {
     std::string pointer;
     for (const Level& level : path_) pointer += "/" + level.key;
-    return {name_, pointer};
+    return {name_, pointer, "solution"};
   }
   [[noreturn]] void refuse_kind(Taken::Kind found, const char* expected) const {
     place().refuse(fmt::format("is {} where {} belongs", kind_name(found), expected));
@@ -139,10 +139,9 @@ class SolutionWalk : public Json::json_sax_t {
   void take_number(const Taken& value) {
     if (at(2, "least_crosstalk", "tilt_deg")) {
       if (value.kind != Taken::Kind::kNumber) refuse_kind(value.kind, "a number");
-      least_deg_ = value.number;
+      least_deg_ = in_its_range(value.number);
     } else if (at(2, "least_crosstalk", "u_deg")) {
       solution_.u_least_crosstalk_deg = number_or_null(value);
-      if (solution_.u_least_crosstalk_deg.value_or(0) < 0) place().refuse("is negative; 0 or a positive number was expected");
     } else if (at(2, "equal_crosstalk", "tilt_deg")) {
       solution_.equal_crosstalk_deg = number_or_null(value);
     } else if (at(3, "options", "record_correction") && path_[2].key == "cut_error_deg") {
@@ -152,7 +151,13 @@ class SolutionWalk : public Json::json_sax_t {
   [[nodiscard]] OptionalNumber number_or_null(const Taken& value) const {
     if (value.kind == Taken::Kind::kNull) return std::nullopt;
     if (value.kind != Taken::Kind::kNumber) refuse_kind(value.kind, "a number");
-    return value.number;
+    return in_its_range(value.number);
+  }
+  /// Throws: OutOfRange.
+  [[nodiscard]] double in_its_range(double number) const {
+    const std::size_t depth = path_.size();
+    place().require(number, range_of("solution", path_[depth - 2].key, path_[depth - 1].key));
+    return number;
   }
   void take_text(Taken value, std::optional<std::string>& out) const {
     if (value.kind != Taken::Kind::kText) refuse_kind(value.kind, "a text");

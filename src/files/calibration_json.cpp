@@ -66,7 +66,7 @@ std::string to_json(const Calibration& calibration) {
 }
 
 Calibration calibration_from_json(std::string_view text, const std::string& name) {
-  const Place place{name, ""};
+  const Place place{name, "", "calibration"};
   const Json document = parse_json(text, name);
   require_schema(document, place, "calibration", SchemaKey::kRequired);
   const auto points = document.find("points");

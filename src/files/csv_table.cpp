@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <new>
-#include <optional>
 
 #include "files/descriptor.hpp"
 
@@ -49,29 +48,6 @@ class RowParser {
   CsvRow row_;
 };
 
-/// The lines of a text, ended by LF, CRLF or CR, numbered from 1.
-class Lines {
- public:
-  Lines(std::string_view text, const std::string& name) : rest_(text), name_(name) {}
-
-  std::optional<std::string_view> next() {
-    if (rest_.empty()) return std::nullopt;
-    ++number_;
-    const std::size_t end = std::min(rest_.find_first_of("\r\n"), rest_.size());
-    if (end > kLongestRow) refuse(name_, fmt::format("line {} is longer than 64 KiB; is this a step log?", number_));
-    const std::string_view line = rest_.substr(0, end);
-    const std::size_t ending = rest_.substr(end).starts_with("\r\n") ? 2 : 1;
-    rest_.remove_prefix(std::min(end + ending, rest_.size()));
-    return line;
-  }
-  [[nodiscard]] int number() const { return number_; }
-
- private:
-  std::string_view rest_;
-  const std::string& name_;
-  int number_ = 0;
-};
-
 bool is_blank_or_comment(std::string_view line) {
   const std::size_t first = line.find_first_not_of(" \t");
   return first == std::string_view::npos || line[first] == '#';
@@ -93,24 +69,6 @@ char separator_of(std::string_view header) {
   return separator;
 }
 
-CsvRow read_row(std::string_view line, Lines& lines, char separator, const std::string& name) {
-  CsvRow row;
-  row.line = lines.number();
-  RowParser parser(separator);
-  std::size_t length = line.size();
-  auto state = parser.feed(line);
-  while (state == RowParser::State::kInsideQuotes) {
-    const auto more = lines.next();
-    if (!more) refuse(name, fmt::format("line {} opens a quote that is never closed; close it", row.line));
-    length += more->size();
-    if (length > kLongestRow) refuse(name, fmt::format("line {} opens a quote that is not closed within 64 KiB; close it", row.line));
-    state = parser.feed(*more);
-  }
-  row.fields = parser.take_fields();
-  if (state == RowParser::State::kMisquoted) row.fault = "has a stray quote; write a quote inside a quoted field twice";
-  return row;
-}
-
 std::string_view without_mark(std::string_view text, const std::string& name) {
   if (text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff")) refuse(name, "is UTF-16 text; save it as UTF-8");
   if (text.starts_with("\xef\xbb\xbf")) text.remove_prefix(3);
@@ -119,24 +77,63 @@ std::string_view without_mark(std::string_view text, const std::string& name) {
 
 }  // namespace
 
-CsvTable parse_csv(std::string_view text, const std::string& name) {
-  Lines lines(without_mark(text, name), name);
-  CsvTable table;
-  while (const auto line = lines.next()) {
+CsvRows::CsvRows(std::string_view text, std::string name) : text_(without_mark(text, name)), name_(std::move(name)) {
+  while (const auto line = next_line(cursor_)) {
     if (is_blank_or_comment(*line)) continue;
-    const bool is_header = table.header.line == 0;
-    if (is_header) table.separator = separator_of(*line);
-    CsvRow row = read_row(*line, lines, table.separator, name);
-    if (is_header) {
-      if (!row.fault.empty()) refuse(name, fmt::format("line {}: the header row {}", row.line, row.fault));
-      table.header = std::move(row);
-      continue;
-    }
-    if (table.rows.size() == kMostRows) refuse(name, fmt::format("more than {} rows; split it", kMostRows));
-    table.rows.push_back(std::move(row));
+    separator_ = separator_of(*line);
+    header_ = read_row(*line, cursor_);
+    if (!header_.fault.empty()) refuse(name_, fmt::format("line {}: the header row {}", header_.line, header_.fault));
+    return;
   }
-  if (table.header.line == 0) refuse(name, "no header row; the first row names the columns");
-  return table;
+  refuse(name_, "no header row; the first row names the columns");
+}
+
+std::optional<CsvRow> CsvRows::next() {
+  for (;;) {
+    last_ = {static_cast<std::uint32_t>(cursor_.at), cursor_.line};
+    const auto line = next_line(cursor_);
+    if (!line) return std::nullopt;
+    if (is_blank_or_comment(*line)) continue;
+    if (++rows_ > kMostRows) refuse(name_, fmt::format("more than {} rows; split it", kMostRows));
+    return read_row(*line, cursor_);
+  }
+}
+
+CsvRow CsvRows::row_at(Position position) const {
+  Cursor cursor{position.at, position.line};
+  const auto line = next_line(cursor);
+  return read_row(line.value_or(std::string_view()), cursor);
+}
+
+/// Lines end with LF, CRLF or CR.
+std::optional<std::string_view> CsvRows::next_line(Cursor& cursor) const {
+  const std::string_view rest = text_.substr(cursor.at);
+  if (rest.empty()) return std::nullopt;
+  ++cursor.line;
+  const std::size_t end = std::min(rest.find_first_of("\r\n"), rest.size());
+  if (end > kLongestRow) refuse(name_, fmt::format("line {} is longer than 64 KiB; is this a step log?", cursor.line));
+  const std::size_t ending = rest.substr(end).starts_with("\r\n") ? 2 : 1;
+  cursor.at += std::min(end + ending, rest.size());
+  return rest.substr(0, end);
+}
+
+/// A row may span several lines of the file.
+CsvRow CsvRows::read_row(std::string_view line, Cursor& cursor) const {
+  CsvRow row;
+  row.line = cursor.line;
+  RowParser parser(separator_);
+  std::size_t length = line.size();
+  auto state = parser.feed(line);
+  while (state == RowParser::State::kInsideQuotes) {
+    const auto more = next_line(cursor);
+    if (!more) refuse(name_, fmt::format("line {} opens a quote that is never closed; close it", row.line));
+    length += more->size();
+    if (length > kLongestRow) refuse(name_, fmt::format("line {} opens a quote that is not closed within 64 KiB; close it", row.line));
+    state = parser.feed(*more);
+  }
+  row.fields = parser.take_fields();
+  if (state == RowParser::State::kMisquoted) row.fault = "has a stray quote; write a quote inside a quoted field twice";
+  return row;
 }
 
 }  // namespace evenwall

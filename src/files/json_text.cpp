@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
+#include <type_traits>
 #include <utility>
 #include <vector>
 
@@ -42,18 +44,24 @@ void write(const Json& value, std::string& out) {
   }
 }
 
-constexpr std::size_t kDeepest = 64;    // levels; ours have 6
-constexpr std::size_t kMostKeys = 256;  // in an object: look-up is linear
-constexpr std::size_t kUsualKeys = 8;   // room for them at once
-constexpr std::size_t kShownKey = 60;   // bytes of a key in a message
+constexpr std::size_t kDeepest = 64;       // levels; ours have 6
+constexpr std::size_t kMostKeys = 256;     // in an object: look-up is linear
+constexpr std::size_t kFewValues = 50000;  // of any document, however short
+constexpr std::size_t kBytesForValue = 8;  // of text, on average, in a longer one: a value takes some 60 bytes of memory
+constexpr std::size_t kShownKey = 60;      // bytes of a key in a message
 
 std::string shown_key(const std::string& key) { return escaped(key.substr(0, kShownKey)); }
 
 /// Makes a document of what the parser finds, and watches for what the parser accepts but we do not.
 class DocumentMaker {
  public:
-  explicit DocumentMaker(const std::string& name) : name_(name) {}
+  DocumentMaker(const std::string& name, std::size_t text_bytes)
+      : name_(name), text_bytes_(text_bytes), most_values_(kFewValues + text_bytes / kBytesForValue) {}
   [[nodiscard]] Json& document() { return document_; }
+  /// Whether the text ended before the document did. Requires: broken_at().
+  [[nodiscard]] bool is_torn() const { return *broken_at_ > text_bytes_ && document_.is_object(); }
+  /// The byte (from 1) at which the text stops being JSON.
+  [[nodiscard]] std::optional<std::size_t> broken_at() const { return broken_at_; }
 
   bool null() { return add(nullptr); }
   bool boolean(bool value) { return add(value); }
@@ -80,14 +88,17 @@ class DocumentMaker {
     return true;
   }
   template <typename Exception>
-  bool parse_error(std::size_t, const std::string&, const Exception& error) {
-    throw error;
+  bool parse_error(std::size_t byte, const std::string&, const Exception&) {
+    if constexpr (std::is_same_v<Exception, Json::out_of_range>) refuse(name_, "a number too large for any use; correct it");
+    broken_at_ = byte;
+    return false;
   }
 
  private:
   /// Where the next value goes.
   template <typename Value>
   Json& place(Value&& value) {
+    if (++values_ > most_values_) refuse(name_, "holds more values than a document of its length can need; is this the right file?");
     if (open_.empty()) return document_ = std::forward<Value>(value);
     if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::forward<Value>(value);
     return open_.back()->get_ref<Json::array_t&>().emplace_back(std::forward<Value>(value));
@@ -100,7 +111,6 @@ class DocumentMaker {
   bool open(Json::value_t kind) {
     if (open_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
     open_.push_back(&place(Json(kind)));
-    if (kind == Json::value_t::object) open_.back()->get_ref<Json::object_t&>().reserve(kUsualKeys);
     return true;
   }
   bool close() {
@@ -112,6 +122,9 @@ class DocumentMaker {
   }
 
   const std::string& name_;
+  std::size_t text_bytes_, most_values_;
+  std::size_t values_ = 0;
+  std::optional<std::size_t> broken_at_;
   Json document_;
   std::vector<Json*> open_;  // a list grows only while what is in it is closed: these stay where they are
 };
@@ -140,39 +153,31 @@ const char* type_name(const Json& value) {
   }
 }
 
+/// What to do about a number that cannot be.
+const char* advice(std::string_view family) {
+  if (family == "reading") return "The step is excluded. Measure the capture again, or correct the reading.";
+  if (family == "session" || family == "scenario") return "Nothing was computed. Correct the file.";
+  return "The document is not used. Make it again with this program, or correct it.";
+}
+
 }  // namespace
 
+std::optional<Json> parse_untorn_json(std::string_view text, const std::string& name) {
+  DocumentMaker maker(name, text.size());
+  if (Json::sax_parse(text.begin(), text.end(), &maker)) return std::move(maker.document());
+  if (maker.is_torn()) return std::nullopt;
+  refuse(name, "broken JSON at " + line_and_column(text, *maker.broken_at()) + "; correct it or write it again");
+}
+
 Json parse_json(std::string_view text, const std::string& name) {
-  DocumentMaker maker(name);
-  try {
-    Json::sax_parse(text.begin(), text.end(), &maker);
-  } catch (const Json::parse_error& error) {
-    refuse(name, "broken JSON at " + line_and_column(text, error.byte) + "; mend or write it again");
-  } catch (const Json::out_of_range&) {
-    refuse(name, "a number too large for any use; correct it");
-  }
-  return std::move(maker.document());
+  if (auto document = parse_untorn_json(text, name)) return std::move(*document);
+  refuse(name, "broken JSON at " + line_and_column(text, text.size() + 1) + "; correct it or write it again");
 }
 
 std::string json_line(const Json& document) {
   std::string line;
   write(document, line);
   return line;
-}
-
-bool is_torn_json(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(" \t\r");
-  if (first == std::string_view::npos || text[first] != '{') return false;
-  const std::string nameless;
-  DocumentMaker maker(nameless);
-  try {
-    Json::sax_parse(text.begin(), text.end(), &maker);
-    return false;
-  } catch (const Json::parse_error& error) {
-    return error.byte > text.size();
-  } catch (const std::exception&) {  // worse than torn: reading it says what is wrong
-    return false;
-  }
 }
 
 bool is_utf8(const std::string& text) {
@@ -197,6 +202,31 @@ void Place::refuse(const std::string& found) const {
 
 void Place::refuse_type(const Json& found, const char* expected) const {
   refuse(fmt::format("{}is {} where {} belongs", is_root() ? "the document " : "", type_name(found), expected));
+}
+
+const Place* Place::nearest_key() const {
+  const Place* at = this;
+  while (at != nullptr && at->key_.data() == nullptr) at = at->parent_;
+  return at;
+}
+
+const Range& Place::range() const {
+  const Place* const here = nearest_key();
+  if (here == nullptr) throw Error(ErrorKind::kInternal, "a number without a key; report this");
+  const Place* const above = here->parent_ != nullptr ? here->parent_->nearest_key() : nullptr;
+  return range_of(family(), above != nullptr ? above->key_ : std::string_view(), here->key_);
+}
+
+void Place::require(double number, const Range& range) const {
+  if (in_range(range, number)) return;
+  throw OutOfRange(fmt::format("{}: key {} is {}. {}", document(), escaped(pointer()), out_of_range_text(range, number), advice(family())));
+}
+
+double number_at(const Json& value, const Place& place) {
+  if (!value.is_number()) place.refuse_type(value, "a number");
+  const auto number = value.get<double>();
+  place.require(number, place.range());
+  return number;
 }
 
 void require_schema(const Json& document, const Place& place, std::string_view family, SchemaKey presence) {

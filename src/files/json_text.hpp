@@ -2,25 +2,35 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
 
+#include "base/ranges.hpp"
+#include "evenwall/error.hpp"
 #include "evenwall/model.hpp"
 
 namespace evenwall {
 
 using Json = nlohmann::ordered_json;
 
+/// A number that its key cannot have.
+class OutOfRange : public Error {
+ public:
+  explicit OutOfRange(const std::string& message) : Error(ErrorKind::kInput, message) {}
+};
+
 /// Parses one document; a byte-order mark is accepted. Throws: Error(kInput) with line and column for broken JSON (comments, NaN, bad
 /// UTF-8, anything after the document), for more than 64 levels, repeated keys, more than 256 keys in an object, and U+0000.
+/// Memory: some eight times the text; a text with more values than any document of its length has is refused.
 Json parse_json(std::string_view text, const std::string& name);
+
+/// The same, but nothing for the beginning of a document, at least its opening brace, that ends before the document does.
+std::optional<Json> parse_untorn_json(std::string_view text, const std::string& name);
 
 /// One line; bytes that are not UTF-8 are replaced. Requires: finite numbers (json_of makes others null).
 std::string json_line(const Json& document);
-
-/// Whether the text is the beginning of a document, at least its opening brace, and ends before the document does.
-bool is_torn_json(std::string_view text);
 
 bool is_utf8(const std::string& text);
 
@@ -31,25 +41,39 @@ Json made_by();
 /// must not outlive it.
 class Place {
  public:
-  Place(std::string document, std::string pointer) : document_(std::move(document)), pointer_(std::move(pointer)) {}
+  /// `family`: of the document, for the ranges of its numbers (base/ranges.hpp).
+  Place(std::string document, std::string pointer, std::string_view family = {})
+      : document_(std::move(document)), pointer_(std::move(pointer)), family_(family) {}
   [[nodiscard]] Place operator/(std::string_view key) const { return {*this, key, 0}; }
   [[nodiscard]] Place operator/(std::size_t index) const { return {*this, {}, index}; }
   [[nodiscard]] bool is_root() const { return parent_ == nullptr && pointer_.empty(); }
   [[nodiscard]] const std::string& document() const { return parent_ == nullptr ? document_ : parent_->document(); }
   [[nodiscard]] std::string pointer() const;
+  [[nodiscard]] std::string_view family() const { return parent_ == nullptr ? family_ : parent_->family(); }
+  /// What a number here can be: the row of the nearest key, below the key above that.
+  [[nodiscard]] const Range& range() const;
   /// Throws Error(kInput): "document: pointer found".
   [[noreturn]] void refuse(const std::string& found) const;
   /// Throws Error(kInput): pointer is a …, … was expected.
   [[noreturn]] void refuse_type(const Json& found, const char* expected) const;
+  /// Throws: OutOfRange, unless the number is in the range.
+  void require(double number, const Range& range) const;
 
  private:
   Place(const Place& parent, std::string_view key, std::size_t index) : parent_(&parent), key_(key), index_(index) {}
 
+  /// The nearest place that is a key of an object; none at the root.
+  [[nodiscard]] const Place* nearest_key() const;
+
   std::string document_, pointer_;  ///< of a place that refers to none
+  std::string_view family_;
   const Place* parent_ = nullptr;
   std::string_view key_;
   std::size_t index_ = 0;  ///< in a list, where there is no key
 };
+
+/// The value as a number that its place can have. Throws: Error(kInput) with the key for another type, OutOfRange.
+double number_at(const Json& value, const Place& place);
 
 enum class SchemaKey { kRequired, kOptional };
 

@@ -26,8 +26,9 @@ void describe(Field& field, Like<Warning>) {
 }
 
 /// How a document is taken: our own output read back (unknown keys ignored; null or nothing for a number that cannot be left out is NaN),
-/// or what a person wrote (unknown keys refused; nothing means the struct's default).
-enum class Strictness { kReadBack, kHandWritten };
+/// or what a person wrote (unknown keys refused; nothing means the struct's default), or what a page is made of (as our own output, but
+/// null is no number that cannot be left out).
+enum class Strictness { kReadBack, kHandWritten, kPage };
 
 template <typename T>
 Json json_of(const T& object);
@@ -81,22 +82,21 @@ Json json_of(const T& object) {
 // ---------------------------------------------------------------- reading
 
 inline void read_json(const Json& value, const Place& place, Strictness strictness, double& out) {
-  if (value.is_null() && strictness == Strictness::kReadBack) {
+  if (value.is_null() && strictness != Strictness::kHandWritten) {
     out = std::numeric_limits<double>::quiet_NaN();
     return;
   }
-  if (!value.is_number()) place.refuse_type(value, "a number");
-  out = value.get<double>();
+  out = number_at(value, place);
 }
 inline void read_json(const Json& value, const Place& place, Strictness, bool& out) {
   if (!value.is_boolean()) place.refuse_type(value, "true or false");
   out = value.get<bool>();
 }
 inline void read_json(const Json& value, const Place& place, Strictness, int& out) {
-  // Never get<int> on what may be a double or out of range.
-  constexpr double kMost = 1e9;
-  if (!value.is_number_integer() || std::abs(value.get<double>()) > kMost) place.refuse_type(value, "a whole number");
-  out = value.get<int>();
+  // Never get<int> on what may be out of range. 2.0 is no whole number of ours.
+  const double number = number_at(value, place);
+  if (!value.is_number_integer()) place.refuse_type(value, "a whole number");
+  out = static_cast<int>(number);
 }
 inline void read_json(const Json& value, const Place& place, Strictness, std::string& out) {
   if (!value.is_string()) place.refuse_type(value, "a text");
@@ -109,7 +109,10 @@ inline void read_json(const Json& value, const Place& place, Strictness strictne
 inline void read_json(const Json& value, const Place& place, Strictness, Complex& out) {
   const bool complete = value.is_object() && value.size() == 2 && value.contains("re") && value.contains("im");
   if (!complete || !value["re"].is_number() || !value["im"].is_number()) place.refuse("is no complex number as {\"re\": 1, \"im\": 0}");
+  const Range& range = place.range();  // of the pair, which stands for one number
   out = {value["re"].get<double>(), value["im"].get<double>()};
+  (place / "re").require(out.real(), range);
+  (place / "im").require(out.imag(), range);
 }
 inline void read_json(const Json& value, const Place& place, Strictness strictness, Matrix2& out) {
   if (!value.is_array() || value.size() != 2) place.refuse("is no matrix of two rows");
@@ -147,10 +150,12 @@ struct FieldReader {
   template <typename M>
   void operator()(const char* key, M T::*member) {
     if (const Json* const at = find(key)) {
-      if (strictness == Strictness::kReadBack && at->is_null() && !std::is_same_v<M, double>) return;
+      if (strictness != Strictness::kHandWritten && at->is_null() && !std::is_same_v<M, double>) return;
+      if (strictness == Strictness::kPage && at->is_null())
+        (place / std::string_view(key)).refuse("is null where a number belongs; make the document again");
       read_json(*at, place / std::string_view(key), strictness, object.*member);
     } else if constexpr (std::is_same_v<M, double>) {
-      if (strictness == Strictness::kReadBack) object.*member = std::numeric_limits<double>::quiet_NaN();
+      if (strictness != Strictness::kHandWritten) object.*member = std::numeric_limits<double>::quiet_NaN();
     }
   }
 

@@ -121,11 +121,11 @@ std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::
 
 Scenario scenario_from_json(std::string_view text, const std::string& name) {
   const Json document = parse_json(text, name);
-  require_schema(document, {name, ""}, "scenario", SchemaKey::kOptional);
+  require_schema(document, {name, "", "scenario"}, "scenario", SchemaKey::kOptional);
   Scenario scenario;
-  read_json(document, {name, ""}, Strictness::kHandWritten, scenario);
+  read_json(document, {name, "", "scenario"}, Strictness::kHandWritten, scenario);
   if (scenario.bits != 16 && scenario.bits != 24 && scenario.bits != 32) {
-    Place{name, "/bits"}.refuse(fmt::format("is {}; 16, 24 (PCM) or 32 (float) can be written", scenario.bits));
+    Place{name, "/bits", "scenario"}.refuse(fmt::format("is {}; 16, 24 (PCM) or 32 (float) can be written", scenario.bits));
   }
   return scenario;
 }

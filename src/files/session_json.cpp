@@ -18,29 +18,25 @@ namespace {
 constexpr std::size_t kLargestSession = 1UL << 20U;  // bytes
 constexpr std::size_t kMostBands = 1000;
 
-// Ranges are judgements: wide enough for any rig, narrow enough to catch a wrong unit.
 template <typename Owner>
 struct NumberKey {
   const char* key;
   OptionalNumber Owner::*member;
-  double low;
-  double high;
 };
-constexpr std::array<NumberKey<Stylus>, 3> kStylusNumbers{{{"major_radius_um", &Stylus::major_radius_um, 1, 1000},
-                                                           {"tilt_limit_deg", &Stylus::tilt_limit_deg, 0, 45},
-                                                           {"upright_at_deg", &Stylus::upright_at_deg, -45, 45}}};
-constexpr std::array<NumberKey<SessionFacts>, 11> kNumbers{
-    {{"gauge_u_deg", &SessionFacts::gauge_u_deg, 0, 45},
-     {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg, 0, 45},
-     {"gauge_scale_u", &SessionFacts::gauge_scale_u, 0, 1},
-     {"record_u_deg", &SessionFacts::record_u_deg, 0, 45},
-     {"cut_level_difference_db", &SessionFacts::cut_level_difference_db, -40, 40},
-     {"cut_level_u_db", &SessionFacts::cut_level_u_db, 0, 40},
-     {"electronics_crosstalk_db", &SessionFacts::electronics_crosstalk_db, -200, -10},
-     {"hole_spacing_mm", &SessionFacts::hole_spacing_mm, 1, 100},
-     {"shim_span_mm", &SessionFacts::shim_span_mm, 1, 100},
-     {"frequency_hz", &SessionFacts::frequency_hz, 20, 50000},
-     {"rpm", &SessionFacts::rpm, 10, 100}}};
+constexpr std::array<NumberKey<Stylus>, 3> kStylusNumbers{{{"major_radius_um", &Stylus::major_radius_um},
+                                                           {"tilt_limit_deg", &Stylus::tilt_limit_deg},
+                                                           {"upright_at_deg", &Stylus::upright_at_deg}}};
+constexpr std::array<NumberKey<SessionFacts>, 11> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg},
+                                                            {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg},
+                                                            {"gauge_scale_u", &SessionFacts::gauge_scale_u},
+                                                            {"record_u_deg", &SessionFacts::record_u_deg},
+                                                            {"cut_level_difference_db", &SessionFacts::cut_level_difference_db},
+                                                            {"cut_level_u_db", &SessionFacts::cut_level_u_db},
+                                                            {"electronics_crosstalk_db", &SessionFacts::electronics_crosstalk_db},
+                                                            {"hole_spacing_mm", &SessionFacts::hole_spacing_mm},
+                                                            {"shim_span_mm", &SessionFacts::shim_span_mm},
+                                                            {"frequency_hz", &SessionFacts::frequency_hz},
+                                                            {"rpm", &SessionFacts::rpm}}};
 
 struct TextKey {
   const char* key;
@@ -59,10 +55,11 @@ std::string text_of(const Json& value, const Place& place) {
   return value.get<std::string>();
 }
 
-double number_of(const Json& value, const Place& place, double low, double high) {
+/// Facts have their own ranges, whatever document they stand in.
+double number_of(const Json& value, const Place& place, const std::string& key) {
   if (!value.is_number()) place.refuse_type(value, "a number");
   const auto number = value.get<double>();
-  if (!(number >= low && number <= high)) place.refuse(fmt::format("is {}; {} to {} is possible", number, low, high));
+  place.require(number, range_of("session", key));
   return number;
 }
 
@@ -71,7 +68,7 @@ bool take_number(const std::array<NumberKey<Owner>, kCount>& keys, const std::st
                  Owner& owner) {
   const auto at = std::find_if(keys.begin(), keys.end(), [&](const auto& k) { return k.key == key; });
   if (at == keys.end()) return false;
-  owner.*at->member = number_of(value, place, at->low, at->high);
+  owner.*at->member = number_of(value, place, key);
   return true;
 }
 
@@ -129,7 +126,7 @@ bool take_text(const std::string& key, const Json& value, const Place& place, Se
 Json json_of(const Stylus& stylus) {
   Json object = Json::object();
   if (stylus.profile) object["profile"] = *stylus.profile;
-  for (const auto& [key, member, low, high] : kStylusNumbers) {
+  for (const auto& [key, member] : kStylusNumbers) {
     if (stylus.*member) object[key] = *(stylus.*member);
   }
   return object;
@@ -162,7 +159,7 @@ Json json_of(const SessionFacts& facts) {
   if (facts.stylus) object["stylus"] = json_of(*facts.stylus);
   if (!facts.bands.empty()) object["bands"] = Json::array();
   for (const Band band : facts.bands) object["bands"].push_back(enum_name(band));
-  for (const auto& [key, member, low, high] : kNumbers) {
+  for (const auto& [key, member] : kNumbers) {
     if (facts.*member) object[key] = *(facts.*member);
   }
   if (facts.calibration) object["calibration"] = *facts.calibration;
@@ -175,7 +172,7 @@ std::string session_text(const SessionFacts& facts) { return json_of(facts).dump
 SessionFile read_session_file(const fs::path& path) {
   const std::string name = shown(path);
   SessionFile file;
-  file.facts = facts_from_json(parse_json(read_text(path, kLargestSession), name), {name, ""}, file.warnings);
+  file.facts = facts_from_json(parse_json(read_text(path, kLargestSession), name), {name, "", "session"}, file.warnings);
   return file;
 }
 

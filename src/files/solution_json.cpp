@@ -219,7 +219,7 @@ constexpr const char* kSolveAgain = "is missing or no number; solve the session 
 /// What a page says without a way to say that it isn't known.
 const std::vector<std::pair<const char*, std::vector<const char*>>> kNeededByPage{
     {"recommended", {"tilt_deg", "u_deg", "right_into_left_db", "left_into_right_db"}},
-    {"not_correctable", {"least_rms_crosstalk_db", "rotation_quadrature_deg"}},
+    {"not_correctable", {"least_rms_crosstalk_db"}},
     {"tilt_response", {"degrees_per_unit"}},
     {"shim", {"from_tilt_deg", "move_deg"}},
     {"balance", {}},
@@ -244,22 +244,9 @@ std::string to_json(const Solution& solution) {
   return json_line(document);
 }
 
-Solution full_solution_from_json(std::string_view text, const std::string& name) {
-  Solution solution = solution_from_json(text, name);
-  const Place place{name, ""};
-  const Json document = parse_json(text, name);
-  for (const auto& [object, numbers] : kNeededByPage) {
-    if (!document.contains(object)) (place / object).refuse(kSolveAgain);
-    for (const char* number : numbers) {
-      if (!document[object].contains(number) || !document[object][number].is_number()) (place / object / number).refuse(kSolveAgain);
-    }
-  }
-  return solution;
-}
+namespace {
 
-Solution solution_from_json(std::string_view text, const std::string& name) {
-  const Place place{name, ""};
-  const Json document = parse_json(text, name);
+Solution read_solution(const Json& document, const Place& place, Strictness strictness) {
   require_schema(document, place, "solution", SchemaKey::kRequired);
   const auto least = document.find("least_crosstalk");
   if (least == document.end()) place.refuse("no key \"least_crosstalk\"; solve the session again");
@@ -271,10 +258,32 @@ Solution solution_from_json(std::string_view text, const std::string& name) {
   solution.recommended.tilt_deg = solution.recommended.u_deg = kUnknown;
   solution.recommended.right_into_left_db = solution.recommended.left_into_right_db = kUnknown;
   solution.recommended.interval95_deg = solution.least_crosstalk.interval95_deg = {kUnknown, kUnknown};
-  read_json(document, place, Strictness::kReadBack, solution);
+  read_json(document, place, strictness, solution);
   if (const auto maker = document.find("made_by"); maker != document.end())
     read_json(*maker, place / "made_by", Strictness::kReadBack, solution.made_by);
   return solution;
+}
+
+}  // namespace
+
+Solution full_solution_from_json(std::string_view text, const std::string& name) {
+  const Place place{name, "", "solution"};
+  const Json document = parse_json(text, name);
+  Solution solution = read_solution(document, place, Strictness::kPage);
+  for (const auto& [object, numbers] : kNeededByPage) {
+    if (!document.contains(object)) (place / object).refuse(kSolveAgain);
+    for (const char* number : numbers) {
+      if (!document[object].contains(number) || !document[object][number].is_number()) (place / object / number).refuse(kSolveAgain);
+    }
+  }
+  for (std::size_t i = 0; i < solution.uncertainty.size(); ++i) {
+    if (!document["uncertainty"][i].contains("u_deg")) (place / "uncertainty" / i / "u_deg").refuse(kSolveAgain);
+  }
+  return solution;
+}
+
+Solution solution_from_json(std::string_view text, const std::string& name) {
+  return read_solution(parse_json(text, name), {name, "", "solution"}, Strictness::kReadBack);
 }
 
 }  // namespace evenwall

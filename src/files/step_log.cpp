@@ -1,16 +1,18 @@
-// steps.csv: a row that cannot be used costs that step only.
+// A row that cannot be used costs that step only.
+#include "files/step_log.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
-#include <map>
+#include <unordered_map>
 
+#include "base/ranges.hpp"
 #include "base/text.hpp"
-#include "evenwall/files.hpp"
-#include "files/csv_table.hpp"
 #include "files/descriptor.hpp"
+#include "files/excluded_steps.hpp"
 #include "files/number_text.hpp"
 
 namespace evenwall {
@@ -19,8 +21,8 @@ namespace {
 constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
 constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls that far: arc-minutes, shim height?
 constexpr double kTinyTilt_deg = 0.2;             // all below: radians?
-constexpr double kMostSequence = 1e9;             // captures in an evening
-constexpr std::size_t kQuotedBytes = 40;          // of a cell, in a message
+constexpr std::size_t kNamedRepeats = 20;
+constexpr std::size_t kQuotedBytes = 40;  // of a cell, in a message
 
 constexpr std::array<std::string_view, 11> kColumns{"capture", "tilt_deg", "tilt_units", "from_s",   "to_s", "tilt_u",
                                                     "use",     "leads",    "sequence",   "approach", "note"};
@@ -29,15 +31,16 @@ constexpr std::array<std::string_view, 11> kColumns{"capture", "tilt_deg", "tilt
 struct RowFault {
   std::string column;
   std::string found;
+  bool out_of_range = false;
 };
 
 /// The columns of the file by name.
 class Header {
  public:
-  Header(const CsvTable& table, const std::string& name, Warnings& warnings) : size_(table.header.fields.size()) {
+  Header(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
     for (std::size_t i = 0; i < size_; ++i) {
-      const std::string& column = table.header.fields[i];
-      const std::string where = fmt::format("{} line {}", name, table.header.line);
+      const std::string& column = header.fields[i];
+      const std::string where = fmt::format("{} line {}", name, header.line);
       if (column.empty()) continue;  // what a spreadsheet leaves behind the last column
       if (!index_.emplace(column, i).second) refuse(where, fmt::format("column \"{}\" stands there twice; keep one", escaped(column)));
       if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
@@ -81,13 +84,11 @@ class RowReader {
     const bool needs_tilt = reading.use == StepUse::kYes || reading.use == StepUse::kVerify;
     if (needs_tilt && !reading.tilt_deg && !reading.tilt_units)
       throw RowFault{header_.has("tilt_deg") ? "tilt_deg" : "tilt_units", "is empty; give the tilt"};
-    reading.tilt_u = at_least_zero(row, "tilt_u");
-    step.from_s = at_least_zero(row, "from_s");
-    step.to_s = at_least_zero(row, "to_s");
+    reading.tilt_u = number(row, "tilt_u");
+    step.from_s = number(row, "from_s");
+    step.to_s = number(row, "to_s");
     if (step.to_s && *step.to_s <= step.from_s.value_or(0)) throw RowFault{"to_s", "is not after from_s"};
     step.sequence = number(row, "sequence");
-    if (step.sequence && !(std::abs(*step.sequence) <= kMostSequence))
-      throw RowFault{"sequence", "is beyond a thousand million; count the captures"};
     step.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
     const std::string approach = choice<std::string>(row, "approach", {{"up", "up"}, {"down", "down"}}, "");
     if (!approach.empty()) step.approach = approach;
@@ -111,12 +112,8 @@ class RowReader {
     if (cell.empty()) return std::nullopt;
     const auto value = parse_number(cell, mark_);
     if (!value) throw RowFault{column, fmt::format("\"{}\" is no number", escaped(cell.substr(0, kQuotedBytes)))};
-    return value;
-  }
-
-  [[nodiscard]] OptionalNumber at_least_zero(const CsvRow& row, const std::string& column) const {
-    const auto value = number(row, column);
-    if (value && *value < 0) throw RowFault{column, fmt::format("{} is negative", *value)};
+    const Range& range = range_of("log", column);
+    if (!in_range(range, *value)) throw RowFault{column, out_of_range_text(range, *value), true};
     return value;
   }
 
@@ -134,95 +131,174 @@ class RowReader {
   DecimalMark mark_;
 };
 
-/// Which stretch of which capture earlier rows have taken.
+/// Which stretch of which capture earlier rows have taken. Captures are held as hashes: names may be long.
 class StretchesTaken {
  public:
   /// Throws: RowFault where the step's stretch overlaps one of before. The same stretch at the same tilt may come again: the session counts
   /// a recording once for each use.
   void take(const Step& step, int line) {
-    const Stretch wanted{step.from_s.value_or(0), step.to_s.value_or(std::numeric_limits<double>::infinity()), line, step.reading.tilt_deg,
-                         step.reading.tilt_units};
-    auto& stretches = by_capture_[fs::path(step.reading.capture).lexically_normal().string()];
-    const auto after = stretches.lower_bound(wanted.from_s);
-    if (after != stretches.end() && is_repeated(after->second, wanted)) return;
-    if (after != stretches.end() && after->second.from_s < wanted.to_s) refuse_overlap(step, after->second.line);
-    if (after != stretches.begin() && std::prev(after)->second.to_s > wanted.from_s) refuse_overlap(step, std::prev(after)->second.line);
-    stretches.emplace(wanted.from_s, wanted);
+    const std::size_t capture = std::hash<std::string>{}(fs::path(step.reading.capture).lexically_normal().string());
+    const double from_s = step.from_s.value_or(0);
+    const Rest wanted{step.to_s.value_or(std::numeric_limits<double>::infinity()), line, step.reading.tilt_deg, step.reading.tilt_units};
+    const auto after = stretches_.lower_bound({capture, from_s});
+    const bool is_of_capture = after != stretches_.end() && after->first.first == capture;
+    if (is_of_capture && after->first.second == from_s && is_repeated(after->second, wanted)) return;
+    if (is_of_capture && after->first.second < wanted.to_s) refuse_overlap(step, after->second.line);
+    if (after != stretches_.begin() && std::prev(after)->first.first == capture && std::prev(after)->second.to_s > from_s)
+      refuse_overlap(step, std::prev(after)->second.line);
+    stretches_.emplace(std::pair{capture, from_s}, wanted);
   }
 
  private:
-  struct Stretch {
-    double from_s, to_s;
+  struct Rest {
+    double to_s;
     int line;
     OptionalNumber tilt_deg, tilt_units;
   };
-  static bool is_repeated(const Stretch& a, const Stretch& b) {
+  static bool is_repeated(const Rest& a, const Rest& b) {
     const bool one_has_no_tilt = (!a.tilt_deg && !a.tilt_units) || (!b.tilt_deg && !b.tilt_units);
     const bool same_tilt = a.tilt_deg == b.tilt_deg && a.tilt_units == b.tilt_units;
-    return a.from_s == b.from_s && a.to_s == b.to_s && (same_tilt || one_has_no_tilt);
+    return a.to_s == b.to_s && (same_tilt || one_has_no_tilt);
   }
   [[noreturn]] static void refuse_overlap(const Step& step, int line) {
     const bool whole = !step.from_s && !step.to_s;
     throw RowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
                                                              whole ? "the capture" : "part of the stretch", line)};
   }
-  std::map<std::string, std::map<double, Stretch>> by_capture_;
+  std::map<std::pair<std::size_t, double>, Rest> stretches_;  // by capture and start
 };
 
-Step unreadable(const std::string& capture, const std::string& message) {
-  Step step;
-  step.reading.capture = capture;
-  step.reading.error = ReadingError{"step_unreadable", message};
-  return step;
-}
+/// Rows of before, to find one that is the same.
+class RowsSeen {
+ public:
+  explicit RowsSeen(const CsvRows& rows) : rows_(rows) {}
+  /// The line of an earlier row with the same fields.
+  std::optional<int> earlier(const CsvRow& row) {
+    std::size_t hash = row.fields.size();
+    for (const std::string& field : row.fields) hash = hash * kMixing + std::hash<std::string>{}(field);
+    const auto [at, is_new] = by_hash_.emplace(hash, rows_.position());
+    if (is_new) return std::nullopt;
+    const CsvRow before = rows_.row_at(at->second);
+    return before.fields == row.fields ? std::optional(before.line) : std::nullopt;
+  }
 
-void warn_of_odd_units(const StepLog& log, const std::string& name, Warnings& warnings) {
-  double largest = 0;
-  std::size_t tilts = 0;
-  for (const Step& step : log.steps) {
-    if (!step.reading.tilt_deg) continue;
-    largest = std::max(largest, std::abs(*step.reading.tilt_deg));
-    ++tilts;
+ private:
+  static constexpr std::size_t kMixing = 0x9E3779B97F4A7C15;  // odd, its bits in no order
+  const CsvRows& rows_;
+  std::unordered_map<std::size_t, CsvRows::Position> by_hash_;
+};
+
+/// Tilts that look like those of another unit.
+class UnitWatch {
+ public:
+  void see(const std::string& cell, DecimalMark mark) {
+    const auto tilt = parse_number(cell, mark);
+    if (!tilt) return;
+    largest_ = std::max(largest_, std::abs(*tilt));
+    ++tilts_;
   }
-  if (largest > kImplausibleTilt_deg) {
-    warnings.push_back(
-        {"unit_suspect",
-         fmt::format("{}: a tilt_deg of {} is more than a cartridge can lean; arc-minutes, or a ruler for tilt_units?", name, largest)});
-  } else if (tilts > 1 && largest > 0 && largest < kTinyTilt_deg) {
-    warnings.push_back({"unit_suspect", fmt::format("{}: no tilt_deg above {}; are these radians?", name, largest)});
+  void warn(const std::string& name, Warnings& warnings) const {
+    if (largest_ > kImplausibleTilt_deg) {
+      warnings.push_back(
+          {"unit_suspect",
+           fmt::format("{}: a tilt_deg of {} is more than a cartridge can lean; arc-minutes, or a ruler for tilt_units?", name, largest_)});
+    } else if (tilts_ > 1 && largest_ > 0 && largest_ < kTinyTilt_deg) {
+      warnings.push_back({"unit_suspect", fmt::format("{}: no tilt_deg above {}; are these radians?", name, largest_)});
+    }
   }
+
+ private:
+  double largest_ = 0;
+  std::size_t tilts_ = 0;
+};
+
+std::string message_of(const RowFault& fault, const std::string& name, int line) {
+  if (fault.out_of_range)
+    return fmt::format("{}:{}: {} is {}. The step is excluded. Correct the log.", name, line, fault.column, fault.found);
+  return fmt::format("{} line {}{}: {}", name, line, fault.column.empty() ? "" : ", column " + fault.column, fault.found);
 }
 
 }  // namespace
 
-StepLog read_step_log(const fs::path& path) {
-  const std::string name = shown(path);
-  const CsvTable table = parse_csv(read_text(path, kLargestLog), name);
-  StepLog log;
-  const Header header(table, name, log.warnings);
-  const RowReader reader(header, table.separator == ';' ? DecimalMark::kPointOrComma : DecimalMark::kPoint);
-  StretchesTaken taken;
-  std::map<std::vector<std::string>, int> rows_seen;
-  for (const CsvRow& row : table.rows) {
-    const auto [earlier, is_new] = rows_seen.emplace(row.fields, row.line);
-    if (!is_new) {
-      log.warnings.push_back(
-          {"duplicate_row", fmt::format("{} line {} is the same as line {} and left out", name, row.line, earlier->second)});
-      continue;
-    }
-    try {
-      Step step = reader.read(row);
-      taken.take(step, row.line);
-      log.steps.push_back(std::move(step));
-    } catch (const RowFault& fault) {
-      const std::string where = fault.column.empty() ? "" : ", column " + fault.column;
-      const std::string message = fmt::format("{} line {}{}: {}", name, row.line, where, fault.found);
-      log.steps.push_back(unreadable(header.cell(row, "capture"), message));
-      log.warnings.push_back({"step_unreadable", message});
-    }
+struct LoggedSteps::Parts {
+  explicit Parts(const fs::path& path)
+      : name(shown(path)),
+        text(read_text(path, kLargestLog)),
+        rows(text, name),
+        header(rows.header(), name, warnings),
+        mark(rows.separator() == ';' ? DecimalMark::kPointOrComma : DecimalMark::kPoint) {
+    read();
   }
-  if (table.rows.empty()) refuse(name, "no steps below the header row; add one row a step");
-  warn_of_odd_units(log, name, log.warnings);
+
+  void read() {
+    const RowReader reader(header, mark);
+    StretchesTaken taken;
+    RowsSeen seen(rows);
+    UnitWatch units;
+    ExcludedSteps excluded(name);
+    bool empty = true;
+    while (const auto row = rows.next()) {
+      empty = false;
+      if (const auto earlier = seen.earlier(*row)) {
+        repeat(row->line, *earlier);
+        continue;
+      }
+      try {
+        units.see(header.cell(*row, "tilt_deg"), mark);
+        taken.take(reader.read(*row), row->line);
+        places.push_back(rows.position());
+      } catch (const RowFault& fault) {
+        const std::string message = message_of(fault, name, row->line);
+        if (!excluded.add(message, warnings)) continue;
+        Reading& reading = unusable[places.size()].reading;
+        reading.capture = header.cell(*row, "capture");
+        reading.error = ReadingError{"step_unreadable", message};
+        places.push_back(rows.position());
+      }
+    }
+    if (empty) refuse(name, "no steps below the header row; add one row a step");
+    excluded.count(warnings);
+    if (repeats > kNamedRepeats)
+      warnings.push_back(
+          {"duplicate_row", fmt::format("{}: {} more rows repeat earlier ones and are excluded", name, repeats - kNamedRepeats)});
+    units.warn(name, warnings);
+  }
+
+  void repeat(int line, int earlier) {
+    if (++repeats > kNamedRepeats) return;
+    warnings.push_back({"duplicate_row", fmt::format("{} line {} is the same as line {} and left out", name, line, earlier)});
+  }
+
+  std::string name, text;
+  Warnings warnings;
+  CsvRows rows;
+  Header header;
+  DecimalMark mark;
+  std::vector<CsvRows::Position> places;
+  std::map<std::size_t, Step> unusable;  // by their index
+  std::size_t repeats = 0;
+};
+
+LoggedSteps::LoggedSteps(const fs::path& path) : parts_(std::make_unique<Parts>(path)) {}
+LoggedSteps::LoggedSteps(LoggedSteps&&) noexcept = default;
+LoggedSteps& LoggedSteps::operator=(LoggedSteps&&) noexcept = default;
+LoggedSteps::~LoggedSteps() = default;
+
+std::size_t LoggedSteps::size() const { return parts_->places.size(); }
+
+Step LoggedSteps::step(std::size_t index) const {
+  if (const auto bad = parts_->unusable.find(index); bad != parts_->unusable.end()) return bad->second;
+  return RowReader(parts_->header, parts_->mark).read(parts_->rows.row_at(parts_->places[index]));
+}
+
+const Warnings& LoggedSteps::warnings() const { return parts_->warnings; }
+
+StepLog read_step_log(const fs::path& path) {
+  const LoggedSteps logged(path);
+  StepLog log;
+  log.steps.reserve(logged.size());
+  for (std::size_t i = 0; i < logged.size(); ++i) log.steps.push_back(logged.step(i));
+  log.warnings = logged.warnings();
   return log;
 }
 

@@ -105,17 +105,10 @@ void refuse_missing(const Json& object, const Place& place, std::initializer_lis
   }
 }
 
-void refuse_negative(const OptionalNumber& u, const Place& place) {
-  if (u && !(*u >= 0)) place.refuse(fmt::format("is {}; 0 or a positive number was expected", *u));
-}
-
 /// What `solve --record-correction` rests on has to be there and to make sense.
 void check_records(const Survey& survey, const Place& place) {
-  refuse_negative(survey.u_mean_deg, place / "u_mean_deg");
-  refuse_negative(survey.u_records_mean_deg, place / "u_records_mean_deg");
   for (std::size_t i = 0; i < survey.records.size(); ++i) {
     const SurveyedRecord& record = survey.records[i];
-    refuse_negative(record.u_deg, place / "records" / i / "u_deg");
     if (record.cut_error_deg && !record.u_deg)
       (place / "records" / i / "u_deg").refuse("is missing beside a cut error; survey the archive again");
   }
@@ -129,9 +122,9 @@ std::string to_json(const Survey& survey) {
   return json_line(document);
 }
 
-Survey survey_from_json(std::string_view text, const std::string& name) {
-  const Place place{name, ""};
-  const Json document = parse_json(text, name);
+namespace {
+
+Survey read_survey(const Json& document, const Place& place, Strictness strictness) {
   require_schema(document, place, "survey", SchemaKey::kRequired);
   refuse_missing(document, place, {"mean_deg", "spread_deg", "records"});
   if (!document["mean_deg"].is_number()) (place / "mean_deg").refuse_type(document["mean_deg"], "a number");
@@ -140,20 +133,30 @@ Survey survey_from_json(std::string_view text, const std::string& name) {
   for (std::size_t i = 0; i < records.size(); ++i)
     refuse_missing(records[i], place / "records" / i, {"name", "record", "cut_error_deg", "u_deg"});
   Survey survey;
-  read_json(document, place, Strictness::kReadBack, survey);
+  read_json(document, place, strictness, survey);
   check_records(survey, place);
   if (const auto maker = document.find("made_by"); maker != document.end())
     read_json(*maker, place / "made_by", Strictness::kReadBack, survey.made_by);
   return survey;
 }
 
+}  // namespace
+
+Survey survey_from_json(std::string_view text, const std::string& name) {
+  return read_survey(parse_json(text, name), {name, "", "survey"}, Strictness::kReadBack);
+}
+
 Survey full_survey_from_json(std::string_view text, const std::string& name) {
-  Survey survey = survey_from_json(text, name);
-  const Place place{name, ""};
+  const Place place{name, "", "survey"};
   const Json document = parse_json(text, name);
+  Survey survey = read_survey(document, place, Strictness::kPage);
   refuse_missing(document, place, {"solutions", "cartridges"});
   for (std::size_t i = 0; i < survey.cartridges.size(); ++i)
     refuse_missing(document["cartridges"][i], place / "cartridges" / i, {"name", "tilt_deg"});
+  if (survey.drift) {
+    refuse_missing(document["drift"], place / "drift",
+                   {"deg_per_year", "u_deg_per_year", "interval95_deg_per_year", "degrees_of_freedom", "p_value"});
+  }
   return survey;
 }
 

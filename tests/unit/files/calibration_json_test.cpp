@@ -58,7 +58,7 @@ TEST_CASE("A matrix that can't be an electronics' is refused with its key") {
   CHECK(refused(with_point(point("1000", "1", "0.1", "[0,0]"))) == "(nothing was refused)");
   CHECK(holds(refused(with_point(point("1000", "0.5", "0.1", "[0,0]"))), "/points/1/matrix/0/0 is not 1"));
   CHECK(holds(refused(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 is 0.906 in size"));
-  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))), "/points/1/u_off_diagonal/1 is no uncertainty"));
+  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))), "/points/1/u_off_diagonal/1 is -1e-09; 0 to 1 is possible"));
   CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is no uncertainty"));
   CHECK(holds(refused(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is no complex number"));
 }

@@ -51,9 +51,19 @@ TEST_CASE("What is no JSON is refused with its place") {
 
 TEST_CASE("A torn document is the beginning of one") {
   for (const char* torn : {"{", " {\"a\"", "{\"a\":", "{\"a\":tru", "{\"a\":1.", "{\"a\":[1,{", "{\"a\":\"\xc3", "{\"a\":\"\\u00"})
-    CHECK(is_torn_json(torn));
-  for (const char* whole : {"", " ", "{}", "[", "nul", "{]", "{\"a\":1}}", "{\"a\":\"\xc3\"}", "{\"a\":1,\"a\":2"})
-    CHECK_FALSE(is_torn_json(whole));
+    CHECK_FALSE(parse_untorn_json(torn, "d"));
+  for (const char* broken : {"", " ", "[", "nul", "{]", "{\"a\":1}}", "{\"a\":\"\xc3\"}", "{\"a\":1,\"a\":2"})
+    CHECK(holds(refusal_of([&] { parse_untorn_json(broken, "doc.json"); }), "doc.json: "));
+  CHECK(parse_untorn_json("{}", "d").value().is_object());
+}
+
+TEST_CASE("More values than a document of its length needs are refused, a long list of numbers is not") {
+  std::string dense = "[{}";
+  std::string numbers = "[0.123456";
+  for (int i = 0; i < 100000; ++i) dense += ",{}";
+  for (int i = 0; i < 100000; ++i) numbers += ",0.123456";
+  CHECK(holds(refused(dense + "]"), "doc.json: holds more values"));
+  CHECK(parse_json(numbers + "]", "doc.json").size() == 100001);
 }
 
 TEST_CASE("An object of thousands of keys is refused") {

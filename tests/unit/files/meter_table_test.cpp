@@ -66,8 +66,8 @@ TEST_CASE("A bad row costs itself and is named with its line") {
   CHECK(log.warnings.size() == 8);
   const char* expected[] = {"line 3: column right_into_left_db: \"x\" is no number",
                             "line 4: column left_into_right_db is empty",
-                            "line 5: column left_into_right_db: 4 dB is no leak",
-                            "line 6: u_db is not above zero",
+                            "meter.csv:5: left_into_right_db is 4; -150 to 0 dB is possible. The step is excluded. Correct the table.",
+                            "meter.csv:6: u_db is 0; more than 0, at most 120 dB is possible. The step is excluded.",
                             "line 7: column reference: \"mine\" is none of driven, own",
                             "line 8: the tilt is empty",
                             "line 9: has 2 fields where the header has 5",

@@ -45,7 +45,7 @@ inline evenwall::Reading full_reading() {
   Leak leak;
   leak.db = -30.123456789012345;
   leak.phase_deg = 179.99;
-  leak.same_passage = {{1e-300, -0.0}, 4.9e-324, 1.7976931348623157e308, -0.25};  // the ends of the range of doubles
+  leak.same_passage = {{1e-300, -0.0}, 4.9e-324, 1e12, -0.25};  // the least double, and the ends of what can be
   leak.u_re = 1e-5;
   r.crosstalk = {1000.1, leak, std::nullopt};
   r.crosstalk_spectrum = {r.crosstalk, {3000, std::nullopt, leak}};

@@ -47,8 +47,9 @@ TEST_CASE("A scenario's mistakes are named") {
   CHECK(holds(refused(R"({"recrod":{}})"), "key /recrod is unknown"));
   CHECK(holds(refused(R"({"record":{"bands":[{"freq":1}]}})"), "key /record/bands/0/freq is unknown"));
   CHECK(holds(refused(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is none of"));
-  CHECK(holds(refused(R"({"bits":24.5})"), "a whole number belongs"));
-  CHECK(holds(refused(R"({"bits":18446744073709551616})"), "a whole number belongs"));
+  CHECK(holds(refused(R"({"bits":24.5})"), "key /bits is 24.5; a whole number from 16 to 32 is possible"));
+  CHECK(holds(refused(R"({"bits":18446744073709551616})"), "key /bits is 1.84467e+19; a whole number"));
+  CHECK(holds(refused(R"({"noise":{"hum_db":1e9}})"), "key /noise/hum_db is 1e+09; -200 to 60 dB is possible"));
   CHECK(holds(refused(R"({"bits":12})"), "key /bits is 12"));
   CHECK(holds(refused(R"({"gauge_scale":null})"), "key /gauge_scale is null"));
   CHECK(holds(refused(R"({"cartridge":{"electronics":[[1]]}})"), "electronics"));

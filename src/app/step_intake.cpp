@@ -1,0 +1,122 @@
+#include "app/step_intake.hpp"
+
+#include <fmt/format.h>
+
+#include <map>
+#include <string_view>
+#include <tuple>
+#include <utility>
+#include <vector>
+
+#include "app/repeated_recordings.hpp"
+#include "app/session_input.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+
+namespace evenwall::app {
+namespace {
+
+constexpr std::size_t kMostSteps = 5000;  // usable ones: a fit of more takes too long
+constexpr std::size_t kNamedDifferent = 20;
+
+[[noreturn]] void refuse_length(const std::string& name) {
+  throw Error(ErrorKind::kInput,
+              fmt::format("{}: holds more than {} steps that can be used; no session has so many. Split it.", name, kMostSteps));
+}
+
+bool same_facts(const SessionFacts& a, const SessionFacts& b) {
+  const auto all = [](const SessionFacts& f) {
+    return std::tie(f.cartridge, f.record, f.record_side, f.rig, f.bands, f.gauge_u_deg, f.gauge_zero_u_deg, f.gauge_scale_u,
+                    f.record_u_deg, f.cut_level_difference_db, f.cut_level_u_db, f.electronics_crosstalk_db, f.hole_spacing_mm,
+                    f.shim_span_mm, f.rpm, f.calibration, f.stylus, f.frequency_hz);
+  };
+  return all(a) == all(b);
+}
+
+}  // namespace
+
+void StepIntake::add(Step step) {
+  if (step.reading.error && !excluded_.add(step.reading.error->message, session_.warnings, "step left out: ")) return;
+  keep(std::move(step));
+}
+
+void StepIntake::keep(Step step) {
+  if (!step.reading.error && ++usable_ > kMostSteps) refuse_length(name_);
+  session_.steps.push_back(std::move(step));
+}
+
+void StepIntake::finish() {
+  count_recordings_once(session_);
+  excluded_.count(session_.warnings);
+  for (Warning& w : warnings_of_steps(session_.steps)) session_.warnings.push_back(std::move(w));
+}
+
+void FactsIntake::add(const Reading& reading) {
+  if (!reading.session) return;
+  if (!first_) {
+    first_ = reading.capture;
+    session_.facts = *reading.session;
+  } else if (!same_facts(session_.facts, *reading.session) && ++different_ <= kNamedDifferent) {
+    session_.warnings.push_back({"session_differs", fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
+                                                                "if they are two",
+                                                                escaped(reading.capture), escaped(*first_))});
+  }
+}
+
+void FactsIntake::finish() {
+  if (different_ <= kNamedDifferent) return;
+  session_.warnings.push_back(
+      {"session_differs", fmt::format("{} more readings differ in their session from {}; the session of {} is used. "
+                                      "Solve them separately if they are of several sessions",
+                                      different_ - kNamedDifferent, escaped(*first_), escaped(*first_))});
+}
+
+ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), steps_(session_, escaped(name)) {}
+
+void ReadingsIntake::add(Reading reading) {
+  facts_.add(reading);
+  Step step;
+  step.reading = std::move(reading);
+  steps_.add(std::move(step));
+}
+
+Session ReadingsIntake::finish() {
+  facts_.finish();
+  steps_.finish();
+  return std::move(session_);
+}
+
+Warnings warnings_of_steps(const std::vector<Step>& steps) {
+  struct Shared {
+    const Warning* warning;
+    const std::string *first, *last;  ///< captures
+    std::size_t captures = 1;
+  };
+  std::vector<Shared> told;
+  std::map<std::pair<std::string_view, std::string_view>, std::size_t> known;  // places in told
+  for (const Step& step : steps) {
+    for (const Warning& w : step.reading.warnings) {
+      // The fit judges the wiring over all steps, and says once what it made of it.
+      if (w.code == "swapped_or_reversed" || w.code == "polarity_reversed") continue;
+      const std::string& capture = step.reading.capture;
+      const auto [at, is_new] = known.try_emplace({w.code, w.message}, told.size());
+      if (is_new) {
+        told.push_back({&w, &capture, &capture});
+      } else if (Shared& shared = told[at->second]; *shared.last != capture) {
+        shared.last = &capture;
+        ++shared.captures;
+      }
+    }
+  }
+  Warnings warnings;
+  for (const Shared& shared : told) {
+    std::string where = escaped(*shared.first);
+    if (shared.captures > 1) where += fmt::format(" and {} more", shared.captures - 1);
+    const Warning& w = *shared.warning;
+    // The session file is one for all steps.
+    warnings.push_back({w.code, w.code == "unknown_key" ? w.message : where + ": " + w.message});
+  }
+  return warnings;
+}
+
+}  // namespace evenwall::app

@@ -1,0 +1,39 @@
+// What each number of a document, a log or a flag can be: one table for all readers, for the JSON Schemas and for docs/formats.md.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace evenwall {
+
+/// One row of the table. Both ends belong to the range, unless they are excluded.
+struct Range {
+  std::string_view family;  ///< kind of the document ("reading"), "log", "meter" or "flag"
+  std::string_view key;     ///< key, column or flag; where keys of one name differ: "parent/key"
+  double low = 0;
+  double high = 0;
+  std::string_view unit;    ///< as it is written behind a number: "°", " Hz"; empty for pure numbers
+  std::string_view reason;  ///< why it ends there
+  bool whole = false;
+  bool low_excluded = false;
+  bool high_excluded = false;
+};
+
+/// All rows, sorted by family and key.
+std::span<const Range> all_ranges();
+
+/// The row of a key below the parent key, or of the key alone. Requires: a row of that name; one without a row is a fault of the program.
+const Range& range_of(std::string_view family, std::string_view parent, std::string_view key);
+inline const Range& range_of(std::string_view family, std::string_view key) { return range_of(family, {}, key); }
+
+/// Never for NaN.
+bool in_range(const Range& range, double value);
+
+/// "the limit is 45°" where both ends are alike, else "0 to 45° is possible".
+std::string limits_text(const Range& range);
+
+/// What a message says of a number that is out of its range: "1e+09; the limit is 45°".
+std::string out_of_range_text(const Range& range, double value);
+
+}  // namespace evenwall

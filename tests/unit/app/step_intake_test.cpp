@@ -1,0 +1,57 @@
+#include "app/step_intake.hpp"
+
+#include "evenwall/error.hpp"
+#include "support/catch.hpp"
+
+using namespace evenwall;
+using namespace evenwall::app;
+
+namespace {
+
+Reading reading_of(const std::string& capture, bool good) {
+  Reading reading;
+  reading.capture = capture;
+  if (!good) reading.error = ReadingError{"step_unreadable", capture + " is gone"};
+  return reading;
+}
+
+}  // namespace
+
+TEST_CASE("Of many readings that cannot be used a session holds the first and the number of the others") {
+  ReadingsIntake intake("r.jsonl");
+  for (int i = 0; i < 1000; ++i) intake.add(reading_of("step-" + std::to_string(i), false));
+  intake.add(reading_of("good", true));
+  const Session session = intake.finish();
+  REQUIRE(session.steps.size() == 21);
+  CHECK_FALSE(session.steps.back().reading.error);
+  REQUIRE(session.warnings.size() == 21);
+  CHECK(session.warnings.front().message == "step left out: step-0 is gone");
+  CHECK_THAT(session.warnings.back().message, ContainsSubstring("r.jsonl: 980 more steps cannot be used"));
+}
+
+TEST_CASE("More steps than any session has are refused by the name of what holds them") {
+  Session session;
+  StepIntake intake(session, "r.jsonl");
+  const auto add = [&] {
+    Step step;
+    step.reading = reading_of("a", true);
+    intake.add(std::move(step));
+  };
+  for (int i = 0; i < 5000; ++i) add();
+  CHECK_THROWS_WITH(add(), ContainsSubstring("r.jsonl: holds more than 5000 steps"));
+}
+
+TEST_CASE("Of many readings with other facts the first are named, the others counted") {
+  Session session;
+  FactsIntake facts(session);
+  for (int i = 0; i < 100; ++i) {
+    Reading reading = reading_of("step-" + std::to_string(i), true);
+    reading.session = SessionFacts{};
+    reading.session->cartridge = i == 0 ? "Larkspur" : "Corncrake";
+    facts.add(reading);
+  }
+  facts.finish();
+  CHECK(session.facts.cartridge == "Larkspur");
+  REQUIRE(session.warnings.size() == 21);
+  CHECK_THAT(session.warnings.back().message, ContainsSubstring("79 more readings differ"));
+}
