@@ -16,20 +16,24 @@ MOST_FRAMES = 1_200_000
 LONG_S = (60.0, 119.9, 120.0, 120.2, 150.3, 151.0, 170.0, 241.0)
 
 
-def frames_of(draw, rate):
+def frames_of(draw, rate, likely=False):
     kind = draw.integers(10)
+    if likely:
+        return int(round((draw.choice(LIMITS_S[8:]) + draw.choice((0, 0.5, 1.0, 2.0))) * rate) + draw.integers(-1, 2))
     if kind < 5:
         frames = round(draw.choice(LIMITS_S) * rate) + draw.integers(-1, 2)
     elif kind < 7:
         frames = draw.choice(LIMITS_FRAMES) + draw.integers(-1, 2)
     else:
         frames = round(10 ** draw.uniform(-2, 1) * rate)
-    return int(max(0, min(frames, MOST_FRAMES // 6)))
+    return int(max(0, min(frames, MOST_FRAMES // 4)))
 
 
-def signal(kind, n, rate, draw):
+def signal(kind, n, rate, draw, likely=False):
     """One channel, as loud as full scale."""
     t = np.arange(n) / rate
+    if likely and kind == "tone":
+        return np.sin(2 * np.pi * draw.choice((315, 1000, 1000, 1000, 3000)) * t + draw.uniform(0, 6.28))
     hz = float(draw.choice((20, 50, 150, 315, 999, 1000, 1000, 1000, 3000, 0.2 * rate, 0.44 * rate, 0.45 * rate, 0.4999 * rate)))
     if kind == "tone":
         wow = draw.choice((0, 0, 0.002, 0.02))
@@ -60,9 +64,10 @@ def signal(kind, n, rate, draw):
     return np.zeros(n)
 
 
-def passage(draw, rate, frames):
-    kind = str(draw.choice(KINDS))
-    loud = 10 ** (draw.choice((0, -0.1, -6, -12, -12, -12, -40, -69, -71, -100)) / 20) * signal(kind, frames, rate, draw)
+def passage(draw, rate, frames, likely=False):
+    kind = str(draw.choice(("tone", "tone", "tone", "tone", "sweep", "noise") if likely else KINDS))
+    level_db = draw.choice((-6, -12, -20, -40) if likely else (0, -0.1, -6, -12, -12, -12, -40, -69, -71, -100))
+    loud = 10 ** (level_db / 20) * signal(kind, frames, rate, draw, likely)
     leak = draw.choice((0, 1e-6, 0.003, 0.03, 0.03, 0.2, 0.41, 0.42, 1.0, -1.0))
     sides = [loud, leak * loud]
     return np.stack(sides if draw.random() < 0.5 else sides[::-1], axis=1)
@@ -91,7 +96,8 @@ def capture(seed):
         rate, left = 8000, 0
         parts.append(passage(draw, rate, int(draw.choice(LONG_S) * rate) + int(draw.integers(-1, 2))))
     for _ in range(int(draw.choice((0, 1, 2, 2, 2, 3, 5, 12)))):
-        for piece in (np.zeros((frames_of(draw, rate) // 2, 2)), passage(draw, rate, frames_of(draw, rate))):
+        likely = draw.random() < 0.6  # as a record might have it
+        for piece in (np.zeros((frames_of(draw, rate) // 2, 2)), passage(draw, rate, frames_of(draw, rate, likely), likely)):
             if len(piece) <= left:
                 parts.append(piece)
                 left -= len(piece)

@@ -29,13 +29,12 @@ def fault_of(run, seconds):
         return "too large"
     if not SANITIZED and run.cpu_s > MOST_START_S + MOST_A_SECOND * seconds:
         return "too slow"
-    if run.status == 1:
-        good = run.out == "" and re.fullmatch(r"evenwall: bench: [^\n]{10,}\n|evenwall: [^\n]*bench[^\n]*: [^\n]{10,}\n", run.err)
-        return "" if good else "no single message"
     try:
         document = json.loads(run.out, parse_constant=refuse_constant)
     except (ValueError, AssertionError) as wrong:
         return f"no document: {wrong}"
+    if run.status == 1:
+        return "" if re.fullmatch(r"evenwall: [^\n]*bench[^\n]*: [^\n]{10,}\n", run.err) else "no single message"
     if not SCHEMA_KEYS <= document.keys() or not document["passages"] or any(not w["message"] for w in document["warnings"]):
         return "not a reading"
     return "inf or nan in a text" if re.search(r"\b(nan|inf)\b", run.out, re.I) else ""
