@@ -75,6 +75,15 @@ CaptureLayout layout_at(const FileBytes& file, std::uint64_t start) {
   refuse(file.name(), fmt::format("the file is {}; {}", seen(head), kAccepted));
 }
 
+/// Part of a frame at the end: more than cut off, the samples of one channel may be missing from some point on.
+std::string part_of_frame_text(const FileBytes& file, std::uint64_t rest, std::uint64_t frame, std::uint64_t declared) {
+  return fmt::format(
+      "{}: the last frame has {} of {} bytes, as {} bytes of audio are declared. It is not measured. If bytes were lost further up, the "
+      "channels are shifted from there on, and left and right may be swapped: compare the driven channels of the passages with the record, "
+      "then copy or capture the file again",
+      file.name(), rest, frame, declared);
+}
+
 }  // namespace
 
 std::optional<std::string> audio_kind(std::string_view head) {
@@ -159,9 +168,7 @@ void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t d
     layout.warnings.push_back({"truncated", fmt::format("{}: {} bytes of audio are declared, {} are present; those are measured",
                                                         file.name(), declared_bytes, present)});
   } else if (bytes % frame != 0) {
-    layout.warnings.push_back(
-        {"truncated", fmt::format("{}: the last frame has {} of {} bytes and is left out; {} bytes are declared, {} present", file.name(),
-                                  bytes % frame, frame, declared_bytes, present)});
+    layout.warnings.push_back({"truncated", part_of_frame_text(file, bytes % frame, frame, declared_bytes)});
   }
 }
 

@@ -1,10 +1,12 @@
 #include "measure/declick.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <numbers>
 
 #include "measure/lock_in.hpp"
+#include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -120,33 +122,49 @@ void bridge(std::vector<float>& rest, const std::vector<bool>& clicks) {
 }  // namespace
 
 DeclickedStretch::DeclickedStretch(AudioSource& source, std::int64_t first, std::int64_t last, double frequency_hz)
-    : info_(source.info()), first_(first) {
-  std::vector<float> samples(2 * static_cast<std::size_t>(last - first));
-  samples.resize(2 * static_cast<std::size_t>(source.read(first, last - first, samples.data())));
-  const auto block = static_cast<std::size_t>(kBlock_s * info_.sample_rate_hz);
+    : source_(source), info_(source.info()), first_(first), last_(std::min(last, source.frames())), frequency_hz_(frequency_hz) {
+  assert(0 <= first && first < last);
+}
+
+void DeclickedStretch::clean_window(std::int64_t index) {
+  const std::int64_t begin = first_ + index * kWindowFrames;
+  const std::int64_t from = std::max(first_, begin - kWindowMargin);
+  const std::int64_t to = std::min(last_, begin + kWindowFrames + kWindowMargin);
+  cleaned_ = {};  // before the next one's samples come into memory
+  std::vector<float> samples(2 * static_cast<std::size_t>(to - from));
+  samples.resize(2 * static_cast<std::size_t>(source_.read(from, to - from, samples.data())));
+  cleaned_from_ = from;
+  window_ = index;
+  const std::size_t block = at_least_one(std::floor(kBlock_s * info_.sample_rate_hz));
   const auto margin = static_cast<std::size_t>(std::lround(kMargin_s * info_.sample_rate_hz));
   cleaned_ = limited(samples, block);
-  std::vector<bool> clicks;
   for (int round = 0; round < kRounds; ++round) {
-    const std::vector<float> tone = tone_in(cleaned_, info_.sample_rate_hz, frequency_hz);
+    const std::vector<float> tone = tone_in(cleaned_, info_.sample_rate_hz, frequency_hz_);
     std::vector<float> rest(samples.size());
     for (std::size_t i = 0; i < samples.size(); ++i) rest[i] = samples[i] - tone[i];
-    clicks = clicks_in(rest, block, margin);
+    const std::vector<bool> clicks = clicks_in(rest, block, margin);
     bridge(rest, clicks);
     // Outside the gaps the samples stay as they are, bit for bit.
     for (std::size_t i = 0; i < samples.size(); ++i) cleaned_[i] = clicks[i / 2] ? tone[i] + rest[i] : samples[i];
+    if (round + 1 == kRounds) replaced_ += std::count(clicks.begin(), clicks.end(), true);
   }
-  if (!clicks.empty()) {
-    replaced_fraction_ = static_cast<double>(std::count(clicks.begin(), clicks.end(), true)) / static_cast<double>(clicks.size());
-  }
+  seen_ += to - from;
 }
+
+double DeclickedStretch::replaced_fraction() const { return seen_ > 0 ? static_cast<double>(replaced_) / static_cast<double>(seen_) : 0.0; }
 
 std::int64_t DeclickedStretch::read(std::int64_t first, std::int64_t count, float* out) {
   const std::int64_t got = std::clamp<std::int64_t>(frames() - first, 0, count);
   std::fill_n(out, 2 * got, 0.0F);
-  const std::int64_t begin = std::max(first, first_);
-  if (begin < first + got)
-    std::copy(cleaned_.begin() + 2 * (begin - first_), cleaned_.begin() + 2 * (first + got - first_), out + 2 * (begin - first));
+  for (std::int64_t at = std::max(first, first_); at < first + got;) {
+    const std::int64_t index = (at - first_) / kWindowFrames;
+    if (index != window_) clean_window(index);
+    const std::int64_t in_hand = cleaned_from_ + static_cast<std::int64_t>(cleaned_.size() / 2);
+    const std::int64_t until = std::min({first + got, first_ + (index + 1) * kWindowFrames, in_hand});
+    if (until <= at) return at - first;
+    std::copy(cleaned_.begin() + 2 * (at - cleaned_from_), cleaned_.begin() + 2 * (until - cleaned_from_), out + 2 * (at - first));
+    at = until;
+  }
   return got;
 }
 

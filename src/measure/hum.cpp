@@ -3,12 +3,14 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cassert>
 #include <cmath>
 #include <cstdint>
 #include <numbers>
 #include <numeric>
 #include <vector>
 
+#include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"
 
@@ -38,7 +40,7 @@ struct LongSpectrum {
 /// every D-th: what would fold onto a line is at least 72 dB down.
 class Decimator {
  public:
-  explicit Decimator(double rate_hz) : factor_(std::max<std::size_t>(1, static_cast<std::size_t>(rate_hz / kKept_hz))) {
+  explicit Decimator(double rate_hz) : factor_(at_least_one(std::floor(rate_hz / kKept_hz))) {
     taps_ = {1.0F};
     for (int pass = 0; pass < 3; ++pass) {
       std::vector<float> next(taps_.size() + factor_ - 1);
@@ -111,6 +113,8 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   const auto taken = static_cast<std::int64_t>(decimator.input_frames(size));
   std::vector<float> kept(2 * size);
   // Spread over the stretch: hum does not come and go.
+  static_assert(kMostFrames > 1);
+  assert(taken > 0);
   const std::int64_t step = std::max(taken, (stop - first - taken) / (kMostFrames - 1));
   int frames = 0;
   for (std::int64_t at = first; at + taken <= stop; at += step) {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -64,7 +65,7 @@ struct Excess {
 
 double limit_of(const std::vector<Excess>& excesses, double Excess::*which) {
   std::vector<double> sizes;
-  const std::size_t stride = std::max<std::size_t>(1, excesses.size() / kEnoughSizes);
+  const std::size_t stride = stride_for(excesses.size(), kEnoughSizes);
   for (std::size_t i = 0; i < excesses.size(); i += stride) sizes.push_back(std::abs(excesses[i].*which));
   return std::max(kLeastJump_rad, kStandsOut * median(std::move(sizes)) / 0.6745);
 }
@@ -94,7 +95,8 @@ void SilentRuns::end_run(std::int64_t at) {
 }
 
 std::int64_t least_silence_frames(double sample_rate_hz, double frequency_hz) {
-  return static_cast<std::int64_t>(std::ceil(sample_rate_hz * std::max(kLeastSilence_s, kLeastSilence_periods / frequency_hz)));
+  return static_cast<std::int64_t>(
+      at_least_one(std::ceil(sample_rate_hz * std::max(kLeastSilence_s, kLeastSilence_periods / frequency_hz))));
 }
 
 std::vector<Interval> silences_between(const std::vector<SilentRuns::Run>& runs, double sample_rate_hz, double start_s, double end_s) {

@@ -1,6 +1,7 @@
 // What a recorder does to a tone when it can't keep up: digital silence in its middle, samples lost, a buffer written twice.
 #pragma once
 
+#include <cassert>
 #include <cstdint>
 #include <vector>
 
@@ -18,7 +19,7 @@ class SilentRuns {
   };
 
   /// least_frames: shorter runs are none. Requires: least_frames > 0.
-  explicit SilentRuns(std::int64_t least_frames) : least_frames_(least_frames) {}
+  explicit SilentRuns(std::int64_t least_frames) : least_frames_(least_frames) { assert(least_frames > 0); }
 
   /// Interleaved stereo; `first` is where the block lies. Blocks come in order, and may overlap.
   void add(std::int64_t first, const float* block, std::int64_t frames);

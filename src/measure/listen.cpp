@@ -7,9 +7,12 @@
 #include "measure/declick.hpp"
 #include "measure/inner_frames.hpp"
 #include "measure/lock_in.hpp"
+#include "measure/long_passages.hpp"
 #include "measure/sample_step.hpp"
+#include "measure/slips.hpp"
 #include "measure/steadiness.hpp"
 #include "measure/tone_spectrum.hpp"
+#include "numeric/counts.hpp"
 #include "numeric/lanes.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
@@ -23,7 +26,7 @@ constexpr std::size_t kFramesToSpare = 1500;
 constexpr std::size_t kEnoughSpeeds = 600;
 constexpr std::size_t kEnoughSpectra = 12;    // spread over the passage: they tell noise and distortion, not the leak
 constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
-constexpr double kLongestDeclicked_s = 60.0;  // held in memory; a longer passage has frames to spare
+constexpr double kLongestDeclicked_s = 60.0;  // takes its time; a longer passage has frames to spare
 // A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
 constexpr double kUnseenWarp_deg = 0.1;
 constexpr double kFewSteps = 8;
@@ -57,7 +60,7 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
   const std::size_t block_frames = (heard.spectrum.frame_size() + hop - 1) / hop * hop;
   std::vector<float> block(2 * block_frames);
   const auto whole_blocks = static_cast<std::size_t>(last - first) / block_frames;
-  const std::size_t blocks_to_a_spectrum = std::max<std::size_t>(1, whole_blocks / kEnoughSpectra);
+  const std::size_t blocks_to_a_spectrum = stride_for(whole_blocks, kEnoughSpectra);
   std::size_t blocks = 0;
   for (std::int64_t position = first; position < last;) {
     const auto wanted = std::min<std::int64_t>(static_cast<std::int64_t>(block_frames), last - position);
@@ -96,12 +99,6 @@ Eigen::VectorXcd as_vector(const std::vector<Complex>& values) {
   return Eigen::Map<const Eigen::VectorXcd>(values.data(), static_cast<Eigen::Index>(values.size()));
 }
 
-std::size_t block_length(std::size_t frames, double hop_s, Eigen::Index columns) {
-  // At least p + 6 blocks, however short the passage.
-  const auto most = std::max<std::size_t>(1, frames / static_cast<std::size_t>(columns + 6));
-  return std::min(most, static_cast<std::size_t>(std::lround(kInfluenceBlock_s / hop_s)));
-}
-
 struct Speed {
   double frequency_hz;
   OptionalNumber wow_percent;
@@ -125,7 +122,7 @@ class Turning {
   [[nodiscard]] Rows rows(std::vector<double> times_s, double hop_s) const {
     Rows rows{std::move(times_s), {}, 1};
     rows.terms = revolution_terms(rows.middle_s, middle_s_, rpm_, harmonics_);
-    rows.block = block_length(rows.middle_s.size(), hop_s, rows.terms.cols());
+    rows.block = rows_per_block(rows.middle_s.size(), kInfluenceBlock_s / hop_s, static_cast<std::size_t>(rows.terms.cols()));
     return rows;
   }
 
@@ -139,7 +136,7 @@ class Turning {
 Speed speed_of(const InnerFrames& inner, const Turning& turning, double oscillator_hz, double hop_s) {
   std::vector<Complex> hertz;
   std::vector<double> times_s;
-  const std::size_t stride = std::max<std::size_t>(1, inner.driven.size() / kEnoughSpeeds);
+  const std::size_t stride = stride_for(inner.driven.size(), kEnoughSpeeds);
   for (std::size_t f = 1; f < inner.driven.size(); f += stride) {
     const double gap_s = inner.middle_s[f] - inner.middle_s[f - 1];
     if (gap_s > 1.5 * hop_s) continue;
@@ -188,6 +185,7 @@ void add_step(HeardPassage& heard, const Heard& samples, double amplitude, doubl
   const double step = samples.step.size() / amplitude;
   const double noise = noise_of_samples(frame_part_noise, samples.frame_samples) / amplitude;
   const double u = step_uncertainty(step, noise);
+  heard.u_rounding = u;
   if (u > 0) enlarge(heard.ratio, u);
   if (u > kStepWorthTelling * std::abs(heard.ratio.value)) heard.quiet_steps = std::abs(heard.ratio.value) / step;
 }
@@ -227,16 +225,8 @@ std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStre
   return again;
 }
 
-}  // namespace
-
-void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right) {
-  const auto total = static_cast<double>(std::max<std::int64_t>(1, left.samples() + right.samples()));
-  heard.clipped_fraction = std::max(left.clipped_fraction(), right.clipped_fraction());
-  heard.dc = std::abs(left.mean()) > std::abs(right.mean()) ? left.mean() : right.mean();
-  heard.not_finite_fraction = static_cast<double>(left.not_finite() + right.not_finite()) / total;
-}
-
-std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
+/// All but the hum.
+std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretch& stretch, double rpm) {
   const auto found = fitted_through_crackle(source, stretch, rpm);
   if (!found) return std::nullopt;
   const auto& [samples, inner, turning, driven, rows, fit] = *found;
@@ -254,6 +244,8 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   heard.silences = silences_between(samples.silence.runs(), source.info().sample_rate_hz, inner.start_s, inner.end_s);
   heard.phase_jumps = jumps_between(samples.lock_in, stretch.driven, inner.start_s, inner.end_s);
 
+  if (stretch.driven == Driven::kBoth) heard.delay_jump_s = delay_jump_s(inner, stretch.frequency_hz, source.info().sample_rate_hz);
+
   Passage& passage = heard.passage;
   passage.driven = stretch.driven;
   if (stretch.driven == Driven::kBoth) passage.relation = heard.ratio.value.real() >= 0 ? Relation::kInPhase : Relation::kAntiphase;
@@ -268,7 +260,27 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   const TrueLevels levels = true_levels(inner.middle_s, inner.driven);
   heard.level_wander_db = level_wander_db(levels, samples.lock_in.hop_s);
   heard.level_step = level_step(levels);
-  heard.hum = hum_beside(source, passage.start_s, passage.end_s, speed.frequency_hz);
+  return heard;
+}
+
+}  // namespace
+
+void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right) {
+  const auto total = static_cast<double>(std::max<std::int64_t>(1, left.samples() + right.samples()));
+  heard.clipped_fraction = std::max(left.clipped_fraction(), right.clipped_fraction());
+  heard.dc = std::abs(left.mean()) > std::abs(right.mean()) ? left.mean() : right.mean();
+  heard.not_finite_fraction = static_cast<double>(left.not_finite() + right.not_finite()) / total;
+}
+
+std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
+  std::vector<HeardPassage> parts;
+  for (const auto& [start_s, end_s] : parts_of(stretch.start_s, stretch.end_s)) {
+    auto part = listen_at_once(source, {stretch.driven, start_s, end_s, stretch.frequency_hz}, rpm);
+    if (part) parts.push_back(std::move(*part));
+  }
+  if (parts.empty()) return std::nullopt;
+  HeardPassage heard = joined(std::move(parts));
+  heard.hum = hum_beside(source, heard.passage.start_s, heard.passage.end_s, *heard.passage.frequency_hz);
   return heard;
 }
 

@@ -36,10 +36,12 @@ struct HeardPassage {
   Hum hum;
   std::vector<Interval> silences;  ///< from and to, seconds: digital silence between the passage's ends
   std::vector<PhaseJump> phase_jumps;
-  OptionalNumber quiet_steps;  ///< amplitude of the quiet channel in steps of the file, where the step hides its last digits
+  OptionalNumber delay_jump_s;  ///< when the channels slip by a sample against each other, if both are driven
+  double u_rounding = 0;        ///< of the ratio, a part of its uncertainty: what the file's step hides
+  OptionalNumber quiet_steps;   ///< amplitude of the quiet channel in steps of the file, where the step hides its last digits
 };
 
-/// Reads the stretch and fits it. Nothing where too little of it can be used.
+/// Reads the stretch and fits it; a stretch of more than two minutes in parts (long_passages.hpp). Nothing if too little of it can be used.
 /// Source: docs/method.md, "One leak".
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm);
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 #include "numeric/running_median.hpp"
 
@@ -16,7 +17,7 @@ constexpr std::size_t kFewEnough = 128;  // single medians that take no longer t
 }  // namespace
 
 LocalLevel::LocalLevel(const std::vector<double>& sizes, double usual, double hop_s)
-    : sizes_(sizes), half_(static_cast<std::size_t>(std::lround(0.5 * kWindow_s / hop_s))), low_(usual / kUsual), high_(usual * kUsual) {
+    : sizes_(sizes), half_(at_least_one(0.5 * kWindow_s / hop_s)), low_(usual / kUsual), high_(usual * kUsual) {
   unusual_until_.reserve(sizes.size() + 1);
   unusual_until_.push_back(0);
   for (const double size : sizes) unusual_until_.push_back(unusual_until_.back() + (size >= low_ && size <= high_ ? 0 : 1));

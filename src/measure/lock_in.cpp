@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/counts.hpp"
+
 namespace evenwall {
 namespace {
 
@@ -12,8 +14,7 @@ constexpr double kTwoPi = 2.0 * std::numbers::pi;
 
 }  // namespace
 
-LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s)
-    : hop_(static_cast<std::size_t>(std::lround(kHop_s * sample_rate_hz))) {
+LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop_(at_least_one(kHop_s * sample_rate_hz)) {
   frames_.hop_s = static_cast<double>(hop_) / sample_rate_hz;
   frames_.first_middle_s = start_s + 0.5 * kHopsPerFrame * frames_.hop_s;
   const double base = kTwoPi * frequency_hz / sample_rate_hz;

@@ -2,9 +2,12 @@
 
 #include <algorithm>
 #include <bit>
+#include <cassert>
 #include <cmath>
 
+#include "measure/long_passages.hpp"
 #include "measure/sample_faults.hpp"
+#include "numeric/counts.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
 
@@ -67,6 +70,7 @@ Frames hear(AudioSource& source, const NoiseStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
   const std::size_t size = std::bit_ceil(static_cast<std::size_t>(0.75 * kFrame_s * rate));
   const std::size_t hop = size / 2;
+  assert(hop > 0);
   Frames frames;
   frames.hop_s = static_cast<double>(hop) / rate;
   frames.bands = empty_bands(rate, rate / static_cast<double>(size));
@@ -116,8 +120,7 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
     reference[f] = root;
     response[f] = root > 0 ? frames.cross[static_cast<std::size_t>(f)] / root : Complex{0, 0};
   }
-  const auto most = std::max<std::size_t>(1, frames.driven.size() / static_cast<std::size_t>(terms.cols() + 6));
-  const auto block = std::min(most, static_cast<std::size_t>(std::ceil(kInfluenceBlock_s / hop_s)));
+  const auto block = rows_per_block(frames.driven.size(), std::ceil(kInfluenceBlock_s / hop_s), static_cast<std::size_t>(terms.cols()));
   const auto fit = fit_robust(reference, response, terms, block, Scatter::kComplex);
   HeardBand heard;
   BandRatio& band = heard.band;
@@ -139,13 +142,13 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
 }
 
 /// Bands that the test noise fills.
-std::vector<BandFrames> filled(const std::vector<BandFrames>& bands) {
+std::vector<BandFrames> filled(std::vector<BandFrames> bands) {
   std::vector<double> powers;
   for (const BandFrames& b : bands) powers.push_back(sum(b.driven));
   const double least = std::pow(10.0, -0.1 * kEmpty_db) * median(powers);
   std::vector<BandFrames> kept;
   for (std::size_t b = 0; b < bands.size(); ++b) {
-    if (powers[b] > least && powers[b] > 0) kept.push_back(bands[b]);
+    if (powers[b] > least && powers[b] > 0) kept.push_back(std::move(bands[b]));
   }
   return kept;
 }
@@ -176,12 +179,10 @@ void set_passage(HeardBands& heard, const NoiseStretch& stretch, const std::vect
   if (stretch.driven == Driven::kBoth) passage.relation = in_phase >= 0 ? Relation::kInPhase : Relation::kAntiphase;
 }
 
-}  // namespace
-
-std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretch& stretch, double rpm) {
-  const Frames frames = hear(source, stretch);
+std::optional<HeardBands> listen_at_once(AudioSource& source, const NoiseStretch& stretch, double rpm) {
+  Frames frames = hear(source, stretch);
   if (frames.middle_s.size() < kLeastFrames || frames.bands.empty()) return std::nullopt;
-  const auto bands = filled(frames.bands);
+  const auto bands = filled(std::move(frames.bands));
   if (bands.empty()) return std::nullopt;
   const double revolutions = (frames.middle_s.back() - frames.middle_s.front()) * rpm / 60.0;
   const Eigen::MatrixXd terms =
@@ -198,6 +199,21 @@ std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretc
   set_faults(heard.overall, frames.left, frames.right);
   set_passage(heard, stretch, bands);
   return heard;
+}
+
+}  // namespace
+
+std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretch& stretch, double rpm) {
+  std::vector<HeardBands> parts;
+  for (const auto& [start_s, end_s] : parts_of(stretch.start_s, stretch.end_s)) {
+    NoiseStretch part = stretch;
+    part.start_s = start_s;
+    part.end_s = end_s;
+    if (auto heard = listen_at_once(source, part, rpm)) parts.push_back(std::move(*heard));
+  }
+  if (parts.empty()) return std::nullopt;
+  HeardBands heard = joined(std::move(parts));
+  return heard.bands.empty() ? std::nullopt : std::optional(std::move(heard));
 }
 
 }  // namespace evenwall

@@ -10,6 +10,7 @@
 #include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
 #include "measure/separation.hpp"
+#include "measure/slips.hpp"
 #include "measure/sweep_listen.hpp"
 #include "measure/tones.hpp"
 
@@ -285,6 +286,7 @@ Reading measure(AudioSource& source, const MeasureOptions& options) {
   const auto tones = std::count_if(all.begin(), all.end(), [](const AtFrequency& a) { return a.tone; });
   set_warnings(reading, passages, chosen, options, static_cast<std::size_t>(tones));
   warn_of_doubtful_warp(reading, heard.bands);
+  for (Warning& w : slip_warnings(channel_slips(source, heard.tones))) reading.warnings.push_back(std::move(w));
   return reading;
 }
 

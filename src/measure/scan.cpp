@@ -5,6 +5,7 @@
 #include <bit>
 #include <cmath>
 
+#include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"
 #include "numeric/robust_regression.hpp"
@@ -212,7 +213,7 @@ class Scanner {
         rate_(source.info().sample_rate_hz),
         spectrum_(hann_window(frame_size(rate_))),
         block_(2 * spectrum_.size()),
-        step_(static_cast<std::int64_t>(std::lround(kFrameStep_s * rate_))),
+        step_(static_cast<std::int64_t>(at_least_one(kFrameStep_s * rate_))),
         begin_(frame_at(from_s.value_or(0))) {
     const auto stop = to_s ? frame_at(*to_s) : source.frames();
     const auto room = stop - begin_ - static_cast<std::int64_t>(spectrum_.size());
@@ -287,11 +288,11 @@ class Scanner {
 
 std::size_t most_looks(const AudioSource& source) {
   const double rate = source.info().sample_rate_hz;
-  const auto step = static_cast<std::int64_t>(std::lround(kFrameStep_s * rate));
+  const auto step = static_cast<std::int64_t>(at_least_one(kFrameStep_s * rate));
   return static_cast<std::size_t>(std::min(source.frames() / step + 1, kMostAhead));
 }
 
-double scan_step_s(double sample_rate_hz) { return std::round(kFrameStep_s * sample_rate_hz) / sample_rate_hz; }
+double scan_step_s(double sample_rate_hz) { return static_cast<double>(at_least_one(kFrameStep_s * sample_rate_hz)) / sample_rate_hz; }
 
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also) {
   return Scanner(source, from_s, to_s).run(also);

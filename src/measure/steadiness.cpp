@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
@@ -82,7 +83,7 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
   const auto [least, most] = std::minmax_element(level.begin(), level.end());
   if ((*most - *least) * kDbPerNeper < kStep_db) return std::nullopt;
   // The medians bear a step anywhere in their middle halves: not every frame need be tried.
-  const std::size_t stride = std::max<std::size_t>(1, level.size() / kStepTries);
+  const std::size_t stride = stride_for(level.size(), kStepTries);
   const auto from = [&](double time_s) { return level.begin() + (std::lower_bound(at_s.begin(), at_s.end(), time_s) - at_s.begin()); };
   LevelStep largest;
   for (std::size_t f = 0; f < level.size(); f += stride) {

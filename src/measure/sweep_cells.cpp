@@ -23,6 +23,7 @@ constexpr double kLeastNoise = 1e-5;  // of the driven channel
 constexpr std::ptrdiff_t kNoiseCells = 4;
 constexpr double kMostOff = 0.02;     // of the law's frequency: wow and what the scan leaves of its law
 constexpr double kCell_s = 0.010667;  // frames put together to one row: a click costs one or two
+constexpr double kMostCells = 4200;   // 45 s of them; a longer sweep has longer ones, as each takes 100 numbers in the fit
 
 /// From frame `from` outward in direction `step` while the sweep is heard; the last frame that still has half the level.
 std::size_t edge_from(const std::vector<TrackFrame>& frames, std::size_t from, int step, Driven driven) {
@@ -76,6 +77,7 @@ class CellMaker {
       : inside_(inside),
         law_(law),
         driven_(driven),
+        least_span_s_(std::max(kCell_s, std::abs(inside.end_s - inside.start_s) / kMostCells)),
         levels_(levels_about(inside.frames, driven)),
         beside_(loudness_beside(inside.frames)) {}
 
@@ -118,8 +120,8 @@ class CellMaker {
     // What lies off the law is brought back to full size.
     ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, hann_response(off_hz_ * frame.length_s)));
     count_ += 1;
-    span_s_ += 0.25 * frame.length_s;
-    if (span_s_ < std::max(kCell_s, 0.999 * frame.length_s)) return;
+    span_s_ += frame.hop_s;
+    if (span_s_ < std::max(least_span_s_, 0.999 * frame.length_s)) return;
     cells_.time_s.push_back(time_ / count_);
     cell_off_hz_.push_back(off_ / count_);
     cell_noise_.push_back(beside_power_ > 0 ? std::max(std::sqrt(beside_power_ / count_), kLeastNoise * std::sqrt(power_ / count_)) : 0.0);
@@ -165,6 +167,7 @@ class CellMaker {
   const Inside& inside_;
   const SweepLaw& law_;
   Driven driven_;
+  double least_span_s_;
   std::vector<double> levels_, beside_;
   std::vector<double> cell_off_hz_, cell_noise_;
   Cells cells_;
@@ -178,8 +181,7 @@ class CellMaker {
 
 double driven_size(const TrackFrame& frame, Driven driven) { return std::abs(driven == Driven::kLeft ? frame.left : frame.right); }
 
-std::optional<Inside> inside_of(const Track& track, const SweepStretch& stretch) {
-  const auto& frames = track.frames;
+std::optional<Inside> inside_of(std::vector<TrackFrame> frames, const SweepStretch& stretch) {
   const auto at = [&](double time_s) {
     const auto found = std::lower_bound(frames.begin(), frames.end(), time_s, [](const TrackFrame& f, double t) { return f.middle_s < t; });
     return static_cast<std::size_t>(found - frames.begin());
@@ -195,9 +197,10 @@ std::optional<Inside> inside_of(const Track& track, const SweepStretch& stretch)
   inside.end_s = last.middle_s;
   inside.start_hz = first.frequency_hz;
   inside.end_hz = last.frequency_hz;
-  for (const TrackFrame& f : frames) {
-    if (f.middle_s - 0.5 * f.length_s >= inside.start_s && f.middle_s + 0.5 * f.length_s <= inside.end_s) inside.frames.push_back(f);
-  }
+  inside.frames = std::move(frames);
+  std::erase_if(inside.frames, [&](const TrackFrame& f) {
+    return f.middle_s - 0.5 * f.length_s < inside.start_s || f.middle_s + 0.5 * f.length_s > inside.end_s;
+  });
   return inside.frames.size() < kLeastCells ? std::nullopt : std::optional<Inside>(std::move(inside));
 }
 

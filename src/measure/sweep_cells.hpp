@@ -21,7 +21,7 @@ struct Inside {
 };
 
 /// Nothing where too little sounds.
-std::optional<Inside> inside_of(const Track& track, const SweepStretch& stretch);
+std::optional<Inside> inside_of(std::vector<TrackFrame> frames, const SweepStretch& stretch);
 
 /// One row of the fit: frames of about one window's time, least squares of quiet over driven channel within.
 struct Cells {

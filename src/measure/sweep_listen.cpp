@@ -131,9 +131,10 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   SweepLaw law = stretch.law;
   if (!law.logarithmic) {
     law = refined(law, track, stretch);
+    track = {};  // never two of them in memory
     track = follow(source, law, stretch.earliest_s, stretch.latest_s);
   }
-  const auto inside = inside_of(track, stretch);
+  const auto inside = inside_of(std::move(track.frames), stretch);
   if (!inside) return std::nullopt;
   const Cells cells = cells_of(*inside, law, stretch.driven);
   if (cells.time_s.size() < kLeastCells) return std::nullopt;

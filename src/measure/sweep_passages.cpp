@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall {
@@ -28,6 +29,7 @@ constexpr double kOneDriveShare = 0.85;  // of the frames on the law must say th
 constexpr double kLowest_hz = 20.0;
 constexpr double kHighestShare = 0.45;  // of the sample rate
 constexpr int kMostGrowth = 200;
+constexpr double kLongestFollowed_s = 200.0;  // the slowest logarithmic sweep from 20 Hz to 345 kHz takes 195 s
 
 struct Point {
   std::size_t frame;
@@ -98,7 +100,7 @@ struct Run {
 class Finder {
  public:
   explicit Finder(const Scan& scan) : frames_(scan.frames), taken_(scan.frames.size(), false) {
-    bridge_ = static_cast<std::size_t>(std::lround(kBridge_s / std::max(scan.frame_step_s, 1e-3)));
+    bridge_ = at_least_one(kBridge_s / std::max(scan.frame_step_s, 1e-3));
   }
 
   std::vector<Run> runs() {
@@ -197,6 +199,20 @@ std::optional<Driven> driven_of(const Run& run, const std::vector<ScanFrame>& fr
   return std::nullopt;
 }
 
+/// A linear sweep may go on for an hour: as much of it is followed as the slowest logarithmic one lasts, from its low end, where the scan
+/// finds it.
+void keep_short(SweepStretch& s) {
+  if (s.latest_s - s.earliest_s <= kLongestFollowed_s) return;
+  const bool rises = s.law.rate > 0;
+  if (rises) {
+    s.latest_s = s.earliest_s + kLongestFollowed_s;
+  } else {
+    s.earliest_s = s.latest_s - kLongestFollowed_s;
+  }
+  s.seen_start_s = std::clamp(s.seen_start_s, s.earliest_s, s.latest_s);
+  s.seen_end_s = std::clamp(s.seen_end_s, s.earliest_s, s.latest_s);
+}
+
 /// How far the law stays within hearing, at most to where neighbours begin.
 void set_limits(std::vector<SweepStretch>& sweeps, double end_s, double sample_rate_hz) {
   for (std::size_t i = 0; i < sweeps.size(); ++i) {
@@ -207,6 +223,7 @@ void set_limits(std::vector<SweepStretch>& sweeps, double end_s, double sample_r
     const double high_s = s.law.time_s(kHighestShare * sample_rate_hz);
     s.earliest_s = std::min(s.seen_start_s, std::max(s.earliest_s, std::min(low_s, high_s)));
     s.latest_s = std::max(s.seen_end_s, std::min(s.latest_s, std::max(low_s, high_s)));
+    keep_short(s);
   }
 }
 

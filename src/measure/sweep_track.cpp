@@ -20,6 +20,8 @@ constexpr double kLeastWindow_s = 0.001;
 constexpr double kLargestWindow_s = 0.4;  // eight periods of 20 Hz
 constexpr double kWindowStep = 1.04;
 constexpr std::size_t kBlockFrames = 4096;
+// Of a track: one of 200 s then has one each 3.3 ms, which still tells a phase that turns at 150 Hz.
+constexpr std::int64_t kMostTrackFrames = 60'000;
 
 /// What one sample is against the law's oscillator.
 struct Turned {
@@ -125,6 +127,8 @@ Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_
   const auto stop = std::min(source.frames(), static_cast<std::int64_t>(std::floor(to_s * rate)));
   TurnedSamples samples(source, law, begin, track);
   std::map<std::size_t, std::vector<double>> windows;
+  const std::int64_t least_hop = std::max<std::int64_t>(1, (stop - begin) / kMostTrackFrames);
+  track.frames.reserve(static_cast<std::size_t>(std::max<std::int64_t>(0, stop - begin) / least_hop + 1));  // pages fill as it grows
   for (std::int64_t position = begin; position < stop;) {
     const std::size_t size = window_size_at(law, static_cast<double>(position) / rate, rate);
     const auto length = static_cast<std::int64_t>(size);
@@ -135,8 +139,10 @@ Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_
     frame.middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(length)) / rate;
     frame.frequency_hz = law.frequency_hz(frame.middle_s);
     frame.length_s = static_cast<double>(length) / rate;
+    const std::int64_t hop = std::max(least_hop, length / 4);
+    frame.hop_s = static_cast<double>(hop) / rate;
     track.frames.push_back(frame);
-    position += length / 4;
+    position += hop;
   }
   return track;
 }

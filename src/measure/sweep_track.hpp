@@ -12,12 +12,13 @@ struct TrackFrame {
   double middle_s = 0;
   double frequency_hz = 0;  ///< of the law there
   double length_s = 0;      ///< of the Hann window
+  double hop_s = 0;         ///< to the next one: a quarter of it, more in a long sweep
   Complex left, right;      ///< amplitude (full scale = 1) and phase against the law's own
   double beside_power = 0;  ///< |amplitude|² of what both channels hold 1.5 times as high: noise, neither track nor harmonic
 };
 
 struct Track {
-  std::vector<TrackFrame> frames;  ///< each a quarter of its window after the one before
+  std::vector<TrackFrame> frames;  ///< in time order, some 60,000 at most
   SampleFaults left, right;
 };
 

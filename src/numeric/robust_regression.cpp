@@ -1,6 +1,7 @@
 #include "numeric/robust_regression.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 namespace evenwall {
@@ -122,6 +123,7 @@ class Reweighting {
     const Eigen::ArrayXd pull = (regressors_ * row).array() * weights_;
     const Eigen::ArrayXd re = pull * (reference_.re * residuals_.re + reference_.im * residuals_.im);
     const Eigen::ArrayXd im = pull * (reference_.re * residuals_.im - reference_.im * residuals_.re);
+    assert(frames_per_block >= 1);
     std::vector<std::complex<double>> sums;
     for (Eigen::Index f = 0; f < re.size(); f += frames_per_block) {
       const Eigen::Index here = std::min(frames_per_block, re.size() - f);

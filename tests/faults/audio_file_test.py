@@ -149,7 +149,9 @@ class AudioFile(FaultCase):
         for extra in (1, 2, 3):
             with self.subTest(extra):
                 data = self.samples + bytes(extra)
-                self.assertSameLeaks(self.assertAnswered(self.measure(c.wav(data)), "truncated"))
+                document = self.assertAnswered(self.measure(c.wav(data)), "truncated")
+                self.assertSameLeaks(document)
+                self.assertRegex(" ".join(w["message"] for w in document["warnings"]), "left and right may be swapped")
 
     def test_F17_garbage_and_tags(self):
         garbage = b"\xff\x00garbage\x1b[2J" * 50

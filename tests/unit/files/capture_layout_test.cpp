@@ -92,6 +92,7 @@ TEST_CASE("Frames are counted from what is declared and what is there") {
   CHECK(part.layout.frames == 2);
   REQUIRE(only_code(part.layout) == "truncated");
   CHECK(has(part.layout.warnings[0].message, "the last frame has 1 of 16 bytes"));
+  CHECK(has(part.layout.warnings[0].message, "left and right may be swapped"));
   const auto placeholder = settled(SampleFormat::kPcm16, 41, ~0ULL, Declared::kPlaceholder);
   CHECK((placeholder.layout.frames == 10 && placeholder.layout.data_bytes == 40));
   CHECK(only_code(placeholder.layout) == "header_not_final");

@@ -31,7 +31,7 @@ TEST_CASE("The phase tells a linear law better than the scan") {
 TEST_CASE("Edges lie where the sweep begins and ends, a dropout costs its own frames") {
   auto source = linear_sweep();
   const SweepLaw law{false, 6, 60 + 1492.5 * 4, 1492.5};
-  const auto inside = inside_of(follow(source, law, 1.97, 11), stretch_with(law));
+  const auto inside = inside_of(follow(source, law, 1.97, 11).frames, stretch_with(law));
   REQUIRE(inside);
   CHECK_THAT(inside->start_s, WithinAbs(2, 0.1));
   CHECK_THAT(inside->end_s, WithinAbs(10, 0.02));
@@ -53,7 +53,7 @@ TEST_CASE("Frequencies are those played, not the law's: wow and a wrong law are 
       canvas, 2, 8, [&](double t) { return hz(t) * wow(t); }, [](double) { return std::pair<Complex, Complex>(0.002, 0.1); });
   auto source = canvas.noise(1e-4, 5).source();
   const SweepLaw law{true, 2, 400 * 1.001, std::log(20.0) / 8};
-  const auto inside = inside_of(follow(source, law, 1.97, 11), stretch_with(law));
+  const auto inside = inside_of(follow(source, law, 1.97, 11).frames, stretch_with(law));
   REQUIRE(inside);
   const Cells cells = cells_of(*inside, law, Driven::kRight);
   double square = 0;
@@ -75,7 +75,7 @@ TEST_CASE("A click beside the track is left out of its rows") {
     }
     auto source = canvas.noise(1e-4, 5).source();
     const SweepLaw law{false, 6, 60 + 1492.5 * 4, 1492.5};
-    const auto inside = inside_of(follow(source, law, 1.97, 11), stretch_with(law));
+    const auto inside = inside_of(follow(source, law, 1.97, 11).frames, stretch_with(law));
     REQUIRE(inside);
     const Cells cells = cells_of(*inside, law, Driven::kRight);
     CHECK(cells.lost_fraction < 0.01);  // a click is no dropout
@@ -101,7 +101,7 @@ TEST_CASE("Each row knows how loud its noise is against the others'") {
   }
   auto source = canvas.source();
   const SweepLaw law{false, 6, 60 + 1992.5 * 4, 1992.5};
-  const auto inside = inside_of(follow(source, law, 1.97, 11), stretch_with(law));
+  const auto inside = inside_of(follow(source, law, 1.97, 11).frames, stretch_with(law));
   REQUIRE(inside);
   const Cells cells = cells_of(*inside, law, Driven::kRight);
   REQUIRE(cells.noise.size() == cells.time_s.size());
