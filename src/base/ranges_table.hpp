@@ -16,7 +16,7 @@ inline constexpr double kMost_db = 1000;   // of a ratio of floats
 inline constexpr double kLongest_s = 1e7;  // of a capture
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 202> kRanges{{
+inline constexpr std::array<Range, 203> kRanges{{
     {.family = "calibration",
      .key = "frequency_hz",
      .low = 0,
