@@ -130,7 +130,9 @@ std::vector<std::vector<std::size_t>> readings_of_same_audio(const std::vector<c
   std::vector<std::vector<MeasuredNumber>> numbers;
   for (const Reading* reading : readings) {
     numbers.push_back(numbers_measured(*reading));
-    if (!numbers.back().empty()) order.emplace_back(sorting_key(numbers.back()).value, numbers.size() - 1);
+    const double key = sorting_key(numbers.back()).value;
+    // A sum beyond every double, from a damaged document, could not be sorted.
+    if (!numbers.back().empty() && std::isfinite(key)) order.emplace_back(key, numbers.size() - 1);
   }
   std::sort(order.begin(), order.end());
   Grouping grouping;
