@@ -302,7 +302,7 @@ class Numbers(FaultCase):
             keys = list(places(document))
             self.assertGreater(len(keys), 40)
             for place in keys:
-                for value in (None, MISSING, "x", 1, [], {}):
+                for value in (None, MISSING, "x", []):
                     with self.subTest(document["schema"], place=place, value=value):
                         self.sensible(evenwall("report", "-", stdin=json.dumps(changed(document, place, value)).encode(), env=NO_CHARTS))
 
