@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <tuple>
 
 #include "measure/combine.hpp"
 #include "measure/sample_step.hpp"

@@ -287,8 +287,7 @@ class Scanner {
 }  // namespace
 
 std::size_t most_looks(const AudioSource& source) {
-  const double rate = source.info().sample_rate_hz;
-  const auto step = static_cast<std::int64_t>(at_least_one(kFrameStep_s * rate));
+  const auto step = static_cast<std::int64_t>(at_least_one(kFrameStep_s * source.info().sample_rate_hz));
   return static_cast<std::size_t>(std::min(source.frames() / step + 1, kMostAhead));
 }
 

@@ -249,6 +249,16 @@ class Content(FaultCase):
         self.assertLess((cost[40][1] - cost[10][1]) * 48, 96 * 1024)
         self.assertLess(cost[40][1], 64 * 1024)
 
+    def test_C21_a_sample_of_one_channel_lost(self):
+        for rate in (RATE, 48000):
+            x = record(band("left", rate=rate), band("right", leak=0.5 * LEAK, rate=rate), rate=rate)
+            self.assertNotIn("channels_slipped", self.told(x, rate=rate))
+            for at_s in (2.1, 6.0):
+                for channel in (0, 1):
+                    with self.subTest(rate=rate, at_s=at_s, channel=channel):
+                        shifted = np.append(np.delete(x.reshape(-1), 2 * int(at_s * rate) + channel), 0).reshape(-1, 2)
+                        self.assertIn("channels_slipped", self.told(shifted, rate=rate))
+
 
 if __name__ == "__main__":
     unittest.main()
