@@ -9,9 +9,9 @@ namespace evenwall {
 /// for files, TCP, signals and abstract sockets.
 ///
 /// Returns whether the list of allowed calls is in force. It is not where the kernel refuses it, and on machines other than x86-64 and
-/// aarch64. Cost: under a millisecond.
+/// aarch64. The list is compiled while evenwall is built (call_filter/compile_call_filter.cpp); no memory is asked for here.
 ///
-/// Requires: no other thread runs, for it would not be confined. Throws: std::bad_alloc.
-[[nodiscard]] bool confine();
+/// Requires: no other thread runs, for it would not be confined. Throws: nothing.
+[[nodiscard]] bool confine() noexcept;
 
 }  // namespace evenwall

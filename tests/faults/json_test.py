@@ -197,6 +197,12 @@ class Documents(FaultCase):
         self.assertEqual(0, by_folder.status)
         self.assertEqual(evenwall("solve", "--json", "-", stdin=appended.read_bytes()).json(), again)
 
+    def test_J10_more_values_than_a_document_needs(self):
+        """A list of brackets would take a hundred times its length in memory; twice as many bytes of names are read as ever."""
+        self.refuse_everywhere("[" + "[]," * 100_000 + "0]", "more values")
+        roomy = json.dumps({"notes" * 10 + str(n): "x" * 40 for n in range(2000)})
+        self.assertNotIn("more values", evenwall("report", "-", stdin=roomy.encode()).err)
+
 
 if __name__ == "__main__":
     unittest.main()

@@ -7,7 +7,7 @@ import unittest
 
 HERE = pathlib.Path(__file__).resolve().parent
 PAGE = HERE.parents[1] / "docs/reliability.md"
-GROUPS = {"F": 30, "C": 21, "L": 16, "J": 9, "I": 7, "A": 7, "W": 4, "S": 10, "D": 11}  # 115 rows
+GROUPS = {"F": 30, "C": 21, "L": 16, "J": 10, "I": 7, "A": 7, "W": 4, "S": 10, "D": 11}  # 116 rows
 
 
 def cases():
@@ -30,7 +30,7 @@ class Rows(unittest.TestCase):
 
     def test_the_table_has_every_row_once(self):
         expected = [f"{group}{n}" for group, last in GROUPS.items() for n in range(1, last + 1)]
-        self.assertEqual(115, len(expected))
+        self.assertEqual(116, len(expected))
         self.assertEqual(expected, re.findall(r"^\| ([A-Z]\d+) \|", PAGE.read_text(), re.M))
 
     def test_every_row_has_a_case(self):
