@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
 #include <unordered_map>
 
 #include "base/ranges.hpp"
@@ -14,6 +13,7 @@
 #include "files/descriptor.hpp"
 #include "files/excluded_steps.hpp"
 #include "files/number_text.hpp"
+#include "files/stretches_taken.hpp"
 
 namespace evenwall {
 namespace {
@@ -131,42 +131,11 @@ class RowReader {
   DecimalMark mark_;
 };
 
-/// Which stretch of which capture earlier rows have taken. Captures are held as hashes: names may be long.
-class StretchesTaken {
- public:
-  /// Throws: RowFault where the step's stretch overlaps one of before. The same stretch at the same tilt may come again: the session counts
-  /// a recording once for each use.
-  void take(const Step& step, int line) {
-    const std::size_t capture = std::hash<std::string>{}(fs::path(step.reading.capture).lexically_normal().string());
-    const double from_s = step.from_s.value_or(0);
-    const Rest wanted{step.to_s.value_or(std::numeric_limits<double>::infinity()), line, step.reading.tilt_deg, step.reading.tilt_units};
-    const auto after = stretches_.lower_bound({capture, from_s});
-    const bool is_of_capture = after != stretches_.end() && after->first.first == capture;
-    if (is_of_capture && after->first.second == from_s && is_repeated(after->second, wanted)) return;
-    if (is_of_capture && after->first.second < wanted.to_s) refuse_overlap(step, after->second.line);
-    if (after != stretches_.begin() && std::prev(after)->first.first == capture && std::prev(after)->second.to_s > from_s)
-      refuse_overlap(step, std::prev(after)->second.line);
-    stretches_.emplace(std::pair{capture, from_s}, wanted);
-  }
-
- private:
-  struct Rest {
-    double to_s;
-    int line;
-    OptionalNumber tilt_deg, tilt_units;
-  };
-  static bool is_repeated(const Rest& a, const Rest& b) {
-    const bool one_has_no_tilt = (!a.tilt_deg && !a.tilt_units) || (!b.tilt_deg && !b.tilt_units);
-    const bool same_tilt = a.tilt_deg == b.tilt_deg && a.tilt_units == b.tilt_units;
-    return a.to_s == b.to_s && (same_tilt || one_has_no_tilt);
-  }
-  [[noreturn]] static void refuse_overlap(const Step& step, int line) {
-    const bool whole = !step.from_s && !step.to_s;
-    throw RowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
-                                                             whole ? "the capture" : "part of the stretch", line)};
-  }
-  std::map<std::pair<std::size_t, double>, Rest> stretches_;  // by capture and start
-};
+[[noreturn]] void refuse_overlap(const Step& step, int line) {
+  const bool whole = !step.from_s && !step.to_s;
+  throw RowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
+                                                           whole ? "the capture" : "part of the stretch", line)};
+}
 
 /// Rows of before, to find one that is the same.
 class RowsSeen {
@@ -245,7 +214,8 @@ struct LoggedSteps::Parts {
       }
       try {
         units.see(header.cell(*row, "tilt_deg"), mark);
-        taken.take(reader.read(*row), row->line);
+        const Step step = reader.read(*row);
+        if (const auto overlapped = taken.take(step, row->line)) refuse_overlap(step, *overlapped);
         places.push_back(rows.position());
       } catch (const RowFault& fault) {
         const std::string message = message_of(fault, name, row->line);
@@ -266,7 +236,7 @@ struct LoggedSteps::Parts {
 
   void repeat(int line, int earlier) {
     if (++repeats > kNamedRepeats) return;
-    warnings.push_back({"duplicate_row", fmt::format("{} line {} is the same as line {} and left out", name, line, earlier)});
+    warnings.push_back({"duplicate_row", fmt::format("{} line {} is the same as line {}. It is excluded", name, line, earlier)});
   }
 
   std::string name, text;
