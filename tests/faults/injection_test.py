@@ -105,7 +105,9 @@ class Injection(FaultCase):
 
     def test_I3_formulas_in_csv(self):
         names = ["=1+1.wav", "+x.wav", "-x.wav", "@x.wav", "\tx.wav", "\rx.wav", '=HYPERLINK("http:x")', "a,b.wav", 'q"uote.wav']
-        folder = self.broken_session('capture,tilt_deg\n' + "".join(f'"{n.replace(chr(34), chr(34) * 2)}",{t}\n' for n, t in zip(names, range(-4, 5)) if "\r" not in n))
+        fitted = "".join(f"{name.name},{tilt},yes\n" for name, tilt in zip(self.captures, ("-1.5", "0", "1", "2")))
+        odd = "".join(f'"{n.replace(chr(34), chr(34) * 2)}",0,no\n' for n in names if "\r" not in n)
+        folder = self.broken_session("capture,tilt_deg,use\n" + fitted + odd)
         for name in names:
             if "\r" not in name:
                 (folder / name.replace("/", "_")).write_bytes(self.captures[1].read_bytes())

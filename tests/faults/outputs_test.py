@@ -30,13 +30,21 @@ class LockCase(FaultCase):
     """Has a file lock of its own in the program's way."""
 
     def assertWaitsForLock(self, child, path):
-        inode = path.stat().st_ino
-        deadline = time.monotonic() + 30
+        """It asks for the lock again and again, and holds the file open meanwhile: longer than any check does."""
+        deadline, held_since = time.monotonic() + 30, None
         while time.monotonic() < deadline and child.poll() is None:
-            if any("->" in line and f":{inode} " in line for line in pathlib.Path("/proc/locks").read_text().splitlines()):
+            now = time.monotonic()
+            held_since = (held_since or now) if self.has_open(child.pid, path) else None
+            if held_since and now - held_since > 0.3:
                 return
             time.sleep(0.01)
         self.fail("it does not wait for the lock")
+
+    def has_open(self, pid, path):
+        try:
+            return any(os.path.samefile(fd, path) for fd in pathlib.Path(f"/proc/{pid}/fd").iterdir() if fd.exists())
+        except OSError:
+            return False  # closed while it was looked at
 
 
 class Inputs(LockCase):

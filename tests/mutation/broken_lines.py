@@ -54,7 +54,7 @@ BROKEN_LINES = [
     ("simulate/groove.cpp", "groove.duration_s += band.duration_s;", "groove.duration_s = band.duration_s;", "Bands follow each other and turn with the record"),
     ("files/number_text.cpp", "if (digits.starts_with('-')) return std::nullopt;", "if (digits.starts_with('+')) return std::nullopt;", "What is not wholly one finite number is none"),
     ("files/chunk_walk.cpp", "return chunk.offset + (chunk.size + align - 1) / align * align;", "return chunk.offset + chunk.size / align * align;", "Chunks of odd size are padded to two bytes, in W64 to eight"),
-    ("files/csv_table.cpp", 'const std::size_t ending = rest_.substr(end).starts_with("\\r\\n") ? 2 : 1;', "const std::size_t ending = 1;", "A row's line is where it starts, whatever stands before it"),
+    ("files/csv_table.cpp", 'const std::size_t ending = rest.substr(end).starts_with("\\r\\n") ? 2 : 1;', "const std::size_t ending = 1;", "A row's line is where it starts, whatever stands before it"),
     ("files/passed_frames.cpp", "if (bytes <= oldest().place - write_) return write_;", "if (bytes <= bytes_ - write_) return write_;",
      "What is kept comes back to the last bit, whatever the sizes of blocks and samples"),
     ("files/flac_source.cpp", "if (frame->header.channels != 2 || frame->header.bits_per_sample != self.bits_) {", "if (frame->header.channels != 2) {",
