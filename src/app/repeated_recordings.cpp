@@ -68,10 +68,9 @@ class Recording {
     others.erase(first);
     std::string named = others.empty() ? "" : fmt::format(", also as {}", escaped(*others.begin()));
     if (others.size() > 1) named += fmt::format(" and {} more", others.size() - 1);
-    warnings.push_back(
-        {"duplicate_reading", fmt::format("{}: the session holds this recording {} times too often{}. It is counted once; remove "
-                                          "the other rows or lines",
-                                          escaped(first), repeats_.size(), named)});
+    warnings.push_back({"duplicate_reading", fmt::format("{}: the session holds this recording {} times{}. It is counted once; remove "
+                                                         "the other rows or lines",
+                                                         escaped(first), repeats_.size() + 1, named)});
   }
 
   void warn_of_verification(Warnings& warnings) const {

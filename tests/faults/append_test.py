@@ -159,7 +159,7 @@ class Repeated(FaultCase):
         document = self.assertSame(evenwall("solve", "--json", "-", stdin=named.encode()), plain, "duplicate_reading")
         self.assertEqual(4, len(document["steps"]))
         message = next(w["message"] for w in document["warnings"] if w["code"] == "duplicate_reading")
-        self.assertRegex(message, "step-02.wav: .*9 times too often, also as copy-0.wav and 8 more")
+        self.assertRegex(message, "step-02.wav: .*10 times, also as copy-0.wav and 8 more")
         self.assertEqual(1, evenwall("solve", "--strict", "-", stdin=text.encode()).status)
 
     def test_A5_rows_of_a_log(self):

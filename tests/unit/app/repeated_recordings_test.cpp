@@ -38,7 +38,7 @@ TEST_CASE("A recording that stands there three times at one tilt counts once") {
   CHECK(session.steps[1].reading.capture == "b");
   REQUIRE(session.warnings.size() == 1);
   CHECK(session.warnings[0].code == "duplicate_reading");
-  CHECK(holds(session.warnings[0].message, "a: the session holds this recording 2 times too often, also as c. It is counted once"));
+  CHECK(holds(session.warnings[0].message, "a: the session holds this recording 3 times, also as c. It is counted once"));
 }
 
 TEST_CASE("A recording at a second tilt, or with other leads, is excluded and named") {
