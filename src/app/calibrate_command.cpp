@@ -33,7 +33,7 @@ class CalibrateRun {
       : command_(command), console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal) {}
 
   int run() {
-    if (command_.common.output) check_output(*command_.common.output, command_.captures);
+    if (command_.common.output) check_output(*command_.common.output, command_.captures, WriteKind::kWhole, "evenwall/calibration/");
     const std::vector<Reading> readings = measured();
     Calibration calibration = calibrate(readings);
     for (const Reading& reading : readings) add_warnings(reading, calibration.warnings);

@@ -92,7 +92,7 @@ class MeasureRun {
     const auto& append = command_.append_path;
     std::vector<std::string> inputs = command_.captures;
     if (command_.session_path) inputs.push_back(*command_.session_path);
-    if (output) check_output(*output, inputs);
+    if (output) check_output(*output, inputs, WriteKind::kWhole, command_.common.json ? "evenwall/reading/" : "");
     if (append) check_output(*append, inputs, WriteKind::kAppend);
     if (output && append && same_file(*output, *append)) {
       throw Error(ErrorKind::kInput, escaped(*append) + ": is both --output and --append; name two files");

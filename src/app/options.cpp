@@ -55,6 +55,12 @@ void add_path(CLI::App& command, const std::string& flag, std::optional<std::str
       ->type_name(name);
 }
 
+/// "-" is standard output, as without the flag.
+void add_output(CLI::App& command, CommonOptions& common, const std::string& what) {
+  const auto take = [&common](const std::string& path) { common.output = path == "-" ? std::nullopt : std::optional(path); };
+  command.add_option_function<std::string>("-o", take, what)->type_name("FILE");
+}
+
 void add_jobs(CLI::App& command, int& jobs) {
   const auto take = [&jobs](std::uint64_t n) { jobs = static_cast<int>(n); };
   add_whole_number(command, "--jobs", static_cast<std::uint64_t>(range_of("flag", "--jobs").high), take,
@@ -120,7 +126,7 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
       ->type_name("LIST");
   command.add_flag("--rejected", told.rejected, "say on standard error what sounded like a tone and is none, and why");
   add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");
-  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  add_output(command, told.common, "write there instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
 }
@@ -146,7 +152,7 @@ void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
   add_path(command, "--calibration", o.calibration_path, "FILE", "electronics matrix to take out, made by calibrate");
   add_path(command, "--record-correction", told.record_correction_path, "SURVEY", "take the record's cut error out, as a survey found it");
   command.get_option("--record-correction")->excludes("--record-u");
-  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  add_output(command, told.common, "write there instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
   command.add_flag("--chart", view.chart, "draw crosstalk against tilt below the text");
@@ -161,7 +167,7 @@ void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
       .add_option("CAPTURE", told.captures, "the tone injected left only and right only, in one capture or several; - for standard input")
       ->required()
       ->type_name("");
-  add_path(command, "-o", told.common.output, "FILE", "write the matrix there, for solve --calibration");
+  add_output(command, told.common, "write the matrix there, for solve --calibration");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
 }
@@ -172,7 +178,7 @@ void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
       ->required()
       ->type_name("");
   add_path(command, "--by", told.grouped_by, "KEY", "a mean for each text that the sessions have under this key");
-  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output; JSON where it ends in .json");
+  add_output(command, told.common, "write there instead of to standard output; JSON where it ends in .json");
   add_common(command, told.common);
   command.add_flag("--csv", view.csv, "cartridges, records and groups as CSV")->excludes("--json");
 }
@@ -180,7 +186,7 @@ void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
 void declare_report(CLI::App& root, ReportCommand& told) {
   CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution or a survey.");
   command.add_option("DOCUMENT", told.document, "what solve --json or survey --json gave; - for standard input")->required()->type_name("");
-  add_path(command, "-o", told.common.output, "FILE", "write there instead of to standard output");
+  add_output(command, told.common, "write there instead of to standard output");
   add_wait(command, told.common);
   command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
   command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");

@@ -6,6 +6,7 @@
 #include "app/scribe.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "files/target_check.hpp"
 #include "files/unfinished.hpp"
 
 namespace evenwall::app {
@@ -35,7 +36,10 @@ std::optional<FileIdentity> regular_file(Look look) {
 
 bool same_file(const std::string& a, const std::string& b) {
   std::error_code fault;
-  return fs::equivalent(a, b, fault) || target_of(a) == target_of(b);
+  if (fs::equivalent(a, b, fault)) return true;
+  // Neither need be there yet: one name in one folder, by whatever way the folder is named.
+  const fs::path first = fs::absolute(target_of(a)), second = fs::absolute(target_of(b));
+  return first == second || (first.filename() == second.filename() && fs::equivalent(first.parent_path(), second.parent_path(), fault));
 }
 
 void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs) {
@@ -50,9 +54,10 @@ void refuse_input_as_output(const std::string& path, const std::vector<std::stri
     throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost. Nothing was written; name another output");
 }
 
-void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind) {
+void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind, std::string_view own_schema) {
   refuse_input_as_output(path, inputs);
   check_target(path, kind);
+  if (kind == WriteKind::kWhole) refuse_other_documents(path, escaped(path), own_schema);
 }
 
 void Output::add(const std::string& text) {

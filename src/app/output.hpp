@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "app/console.hpp"
@@ -16,9 +17,11 @@ bool same_file(const std::string& a, const std::string& b);
 /// Throws: Error(kInput) if the output is one of the inputs, standard input included, by whatever name: device and inode are compared.
 void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs);
 
-/// Refuses an output that could not be written or that is one of the inputs, before any work is done.
+/// Refuses an output that could not be written or that is one of the inputs, before any work is done; also one that would replace readings,
+/// a calibration or a simulation's true values by something of another kind than `own_schema` ("evenwall/reading/").
 /// Throws: Error(kInput).
-void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind = WriteKind::kWhole);
+void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind = WriteKind::kWhole,
+                  std::string_view own_schema = "");
 
 class Output {
  public:

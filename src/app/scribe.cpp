@@ -7,8 +7,10 @@
 
 #include <array>
 #include <cerrno>
+#include <chrono>
 #include <csignal>
 #include <exception>
+#include <thread>
 
 #include "app/interruption.hpp"
 #include "app/options.hpp"
@@ -20,6 +22,7 @@ namespace {
 
 constexpr int kSignalled = 128;                      // the shell's convention: 128 + signal
 constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document: a worker that has been taken over shall not fill the memory
+constexpr std::chrono::milliseconds kEndingTogether{200};
 constexpr const char* kOther = "the other half of this program";
 
 enum class Deed : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
@@ -33,12 +36,18 @@ struct Parcel {
 
 Descriptor connection;  // of the worker to the process that writes
 
+/// A process that a signal ends closes the connection a moment before this one is ended with it: then there is nothing to report.
+[[noreturn]] void refuse_lost(const std::string& found) {
+  std::this_thread::sleep_for(kEndingTogether);
+  refuse(kOther, found);
+}
+
 // Not by read and write: a fault of theirs is one of files.
 void send_bytes(int to, std::string_view bytes) {
   while (!bytes.empty()) {
     const ssize_t n = ::send(to, bytes.data(), bytes.size(), MSG_NOSIGNAL);
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) refuse(kOther, "cannot be told: " + errno_text(errno));
+    if (n < 0) refuse_lost("cannot be told: " + errno_text(errno));
     bytes.remove_prefix(static_cast<std::size_t>(n));
   }
 }
@@ -55,7 +64,7 @@ bool receive_bytes(int from, char* out, std::size_t count) {
   for (std::size_t done = 0; done < count;) {
     const ssize_t n = ::recv(from, out + done, count - done, 0);
     if (n == 0) return false;
-    if (n < 0 && errno != EINTR) refuse(kOther, "cannot be heard: " + errno_text(errno));
+    if (n < 0 && errno != EINTR) refuse_lost("cannot be heard: " + errno_text(errno));
     if (n > 0) done += static_cast<std::size_t>(n);
   }
   return true;
@@ -138,7 +147,7 @@ int attend(Descriptor worker_end, pid_t worker, const Leave& leave) {
 Fate ask(Deed deed, std::string_view text) {
   send(connection.get(), static_cast<std::uint8_t>(deed), text);
   const auto told = receive(connection.get());
-  if (!told) refuse(kOther, "has ended; close other programs, and try again");
+  if (!told) refuse_lost("has ended; close other programs, and try again");
   if (static_cast<Fate>(told->what) == Fate::kInput) throw Error(ErrorKind::kInput, told->text);
   if (static_cast<Fate>(told->what) == Fate::kData) throw Error(ErrorKind::kData, told->text);
   if (static_cast<Fate>(told->what) == Fate::kInternal) throw Error(ErrorKind::kInternal, told->text);

@@ -115,6 +115,28 @@ const char* document_in(const std::string& text, const std::string& name) {
   return nullptr;
 }
 
+struct KeptDocument {
+  std::string_view schema;
+  const char *kind, *advice;
+};
+constexpr std::array<KeptDocument, 3> kKeptDocuments{
+    {{"evenwall/reading/", "readings", "name another output, or add to them with --append"},
+     {"evenwall/calibration/", "a calibration", "name another output, or remove this file first"},
+     {"evenwall/truth/", "a simulation's true values", "name another output, or remove this file first"}}};
+
+/// The schema of a text that is one document, or of the first line of one that has a document a line.
+std::string first_schema(const std::string& text, const std::string& name) {
+  std::string_view rest = text;
+  const auto line = next_line(rest);
+  for (const std::string& document : {std::string(line ? line->text : ""), text}) {
+    try {
+      if (const auto schema = schema_of(document, name)) return *schema;
+    } catch (const Error&) {  // no document by itself
+    }
+  }
+  return "";
+}
+
 bool is_reading(const std::string& line, const std::string& name) {
   if (line.starts_with(kReadingStart)) return true;
   try {
@@ -144,6 +166,19 @@ void refuse_irreplaceable(const std::filesystem::path& path, const std::string& 
   if (kind == nullptr) kind = document_in(text, name);
   if (kind == nullptr && !text.empty() && path.filename() == "session.json") kind = "a session";
   if (kind != nullptr) refuse_found(name, std::string("holds ") + kind + ", which the output would replace", kAdvice);
+}
+
+void refuse_other_documents(const std::filesystem::path& path, const std::string& name, std::string_view own_schema) {
+  struct stat status {};
+  if (::stat(path.c_str(), &status) != 0 || !S_ISREG(status.st_mode)) return;
+  const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
+  if (file.get() < 0) refuse(name, "cannot be read, so what it holds is not known: " + errno_text(errno));
+  const std::string schema = first_schema(std::string(without_mark(head_of(file.get(), kMostHandWritten_bytes, name))), name);
+  for (const KeptDocument& kept : kKeptDocuments) {
+    if (schema.starts_with(kept.schema) && kept.schema != own_schema) {
+      refuse_found(name, std::string("holds ") + kept.kind + ", which the output would replace", kept.advice);
+    }
+  }
 }
 
 void refuse_unless_readings(int descriptor, const std::string& name) {

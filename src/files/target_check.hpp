@@ -14,6 +14,10 @@ void refuse_audio_name(const std::filesystem::path& path, const std::string& nam
 /// be replaced, and so may every other file. Throws: Error(kInput), also if the file cannot be read.
 void refuse_irreplaceable(const std::filesystem::path& path, const std::string& name);
 
+/// Refuses a regular file whose first document holds readings, a calibration or a simulation's true values, unless its schema begins with
+/// `own_schema`: what made them may be gone. Throws: Error(kInput), also if the file cannot be read.
+void refuse_other_documents(const std::filesystem::path& path, const std::string& name, std::string_view own_schema);
+
 /// Refuses a file that holds anything but readings: its first line must be a reading, or the beginning of one that a crash has cut off. A
 /// file without a word in it is accepted. Throws: Error(kInput).
 void refuse_unless_readings(int descriptor, const std::string& name);

@@ -22,11 +22,12 @@ constexpr double kMostApart_s = 0.06;  // from one passage's end to the next one
 constexpr double kAround_s = 0.08;     // looked at before and after
 constexpr double kPeriods = 4.0;       // fitted on each side of the sample where the tone changes channels
 constexpr double kSamePitch = 0.01;
-constexpr double kSameLevel = 0.1;
-constexpr double kSameCrosstalk = 0.25;
-constexpr double kMostSamples = 1.5;    // of phase between the two sides,
-constexpr double kMostPhase_rad = 0.2;  // and what wow adds over four periods
-constexpr double kMostResidual = 0.2;   // of the amplitude, root mean square: at 8 kHz one sample on the wrong side makes 0.18
+constexpr double kSameLevel = 0.05;
+constexpr double kSameCrosstalk = 0.05;  // of the larger one, beside its uncertainty
+constexpr double kMostDoubt = 0.3;       // of the larger one: with more, the two walls cannot be distinguished
+constexpr double kMostSamples = 1.5;     // of phase between the two sides,
+constexpr double kMostPhase_rad = 0.2;   // and what wow adds over four periods
+constexpr double kMostResidual = 0.2;    // of the amplitude, root mean square: at 8 kHz one sample on the wrong side makes 0.18
 
 double wrapped(double rad) { return std::remainder(rad, 2.0 * std::numbers::pi); }
 
@@ -112,7 +113,9 @@ Sine sine_of(const Around& a, std::size_t channel, std::size_t first, std::size_
 }
 
 bool same_crosstalk(const ComplexEstimate& a, const ComplexEstimate& b, double sample_rad) {
-  const double most = kSameCrosstalk * std::max(std::abs(a.value), std::abs(b.value)) + 3 * (a.u_re + a.u_im + b.u_re + b.u_im);
+  const double larger = std::max(std::abs(a.value), std::abs(b.value));
+  const double most = kSameCrosstalk * larger + 3 * std::hypot(std::hypot(a.u_re, a.u_im), std::hypot(b.u_re, b.u_im));
+  if (most > kMostDoubt * larger) return false;
   for (const double samples : {-1.0, 0.0, 1.0}) {
     if (std::abs(b.value - a.value * std::polar(1.0, samples * sample_rad)) <= most) return true;
   }
@@ -187,9 +190,10 @@ Warnings slip_warnings(const std::vector<ChannelSlip>& slips) {
   const std::string more = slips.size() == 1 ? "" : fmt::format(", and at {} more places", slips.size() - 1);
   return {
       {"channels_slipped",
-       fmt::format("passage at {:.1f} s: its channels slip by a sample against each other at {:.3f} s{}. The recorder lost or doubled a "
-                   "sample of one channel, so left and right may be swapped from there on. The passages are reported as the file has "
-                   "them. Discard this capture, check the recorder's buffer, and capture again",
+       fmt::format("passage at {:.1f} s: its channels slip by a sample against each other at {:.3f} s{}. Either the recorder lost "
+                   "or doubled a sample of one channel, and left and right are swapped from there on, or the record's bands follow each "
+                   "other without a gap. The passages are reported as the file has them. Capture again: if the warning stays at the same "
+                   "place, it is the record; else discard this capture and check the recorder's buffer",
                    slips.front().passage_start_s, slips.front().at_s, more)}};
 }
 

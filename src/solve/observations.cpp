@@ -137,6 +137,13 @@ int polarity_vote(const Reading& reading, const std::vector<Band>& bands) {
 
 std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std::optional<bool>(votes < 0); }
 
+/// Requires: what was not reported with the session stands in `warnings`.
+[[noreturn]] void refuse_without_step(const Warnings& warnings) {
+  if (warnings.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");
+  const std::string more = warnings.size() == 1 ? "" : fmt::format(" ({} more like it)", warnings.size() - 1);
+  throw Error(ErrorKind::kData, fmt::format("no step of the session can be used: {}{}", warnings.front().message, more));
+}
+
 }  // namespace
 
 bool is_setting(const Reading& reading) {
@@ -214,7 +221,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
     result.fitted.push_back(observation_of(step, i, *leaks, session.facts.rpm.value_or(kNominalRpm)));
     sum_hz += leaks->frequency_hz;
   }
-  if (result.fitted.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");
+  if (result.fitted.empty()) refuse_without_step(result.warnings);
   const auto before = [&](const Observation& a, const Observation& b) {
     if (a.logged != b.logged) return a.logged < b.logged;
     const int named = session.steps[a.step].reading.capture.compare(session.steps[b.step].reading.capture);

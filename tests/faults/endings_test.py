@@ -2,6 +2,7 @@
 import json
 import os
 import pathlib
+import random
 import shutil
 import signal
 import subprocess
@@ -47,6 +48,21 @@ class NothingEmpty(FaultCase):
                 new.unlink(missing_ok=True)
         self.assertEqual(1, evenwall("measure", self.put("bad.wav", b"RIFF"), "--append", new).status)
         self.assertEqual(["bad.wav"], os.listdir(self.folder))
+
+    def test_S5_a_second_signal(self):
+        """Some milliseconds after the first, as when Ctrl-C is pressed twice: nothing is printed, whichever of the two processes meets it."""
+        draw, ended = random.Random(20261129), 0
+        for _ in range(40):
+            child = subprocess.Popen([PROGRAM, "measure", *self.captures * 10, "-o", self.folder / "out.txt"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
+            time.sleep(draw.uniform(0, 1.0 if SANITIZED else 0.12))
+            child.send_signal(draw.choice((signal.SIGINT, signal.SIGTERM, signal.SIGHUP)))
+            time.sleep(draw.choice((0.0005, 0.002, 0.005)))
+            child.send_signal(signal.SIGINT)
+            said = b"".join(child.communicate(timeout=20))
+            if child.returncode > 0:
+                ended += 1
+                self.assertEqual((b"", True), (said, child.returncode in (129, 130, 143)))
+        self.assertGreater(ended, 0)
 
     def test_S5_simulate_interrupted(self):
         """At any moment, also before main and while the folder is made: nothing is left, and nothing is printed."""

@@ -49,6 +49,11 @@ class Log(FaultCase):
         self.assertGreater(widths[0], widths[2])
         self.assertGreater(widths[1], 0)
 
+    def test_L1_readings_without_a_tilt(self):
+        """As `measure --json` gives them: the message states what is missing."""
+        readings = evenwall("measure", "--json", *self.captures).out
+        self.assertRefused(evenwall("solve", "-", stdin=readings.encode()), "no step of the session can be used", "no tilt is logged", "more like it")
+
     def test_L2_bytes_and_line_ends(self):
         for name, log in {"mark": "\ufeff" + LOG, "CRLF": LOG.replace("\n", "\r\n"), "CR": LOG.replace("\n", "\r"),
                           "no end": LOG[:-1], "mixed": LOG.replace("0\n", "0\r\n")}.items():

@@ -160,6 +160,37 @@ class Inputs(LockCase):
                 target.unlink()
 
 
+    def test_F29_one_new_file_for_both_outputs(self):
+        """Neither is there yet, and the names differ: the text would take the place of the reading that was added."""
+        (self.folder / "inner").mkdir()
+        for one, other in (("new.jsonl", "./new.jsonl"), ("new.jsonl", self.folder / "new.jsonl"), ("new.jsonl", "inner/../new.jsonl"), (".//new.jsonl", "new.jsonl")):
+            with self.subTest(f"{one} {other}"):
+                run = evenwall("measure", self.capture, "--append", one, "-o", other, cwd=self.folder)
+                self.assertRefused(run, "both --output and --append")
+                self.assertFalse((self.folder / "new.jsonl").exists())
+
+    def test_A1_readings_are_not_replaced(self):
+        """By what is no reading; the same command writes its readings again."""
+        kept = self.folder / "bench.jsonl"
+        self.assertEqual(0, evenwall("measure", self.capture, "--tilt-deg", "1", "--append", kept).status)
+        before = kept.read_bytes()
+        truth, calibration = self.put("truth.json", '{"schema":"evenwall/truth/1"}'), self.put("calibration.json", '{\n "schema": "evenwall/calibration/1"}')
+        for words in (["measure", self.capture], ["solve", "--json", self.session], ["solve", "--csv", self.session]):
+            for target in (kept, truth, calibration):
+                with self.subTest(f"{words[0]} {target.name}"):
+                    text = target.read_bytes()
+                    self.assertRefused(evenwall(*words, "-o", target), "which the output would replace", "Nothing was written")
+                    self.assertEqual(text, target.read_bytes())
+        self.assertEqual(before, kept.read_bytes())
+        for _ in range(2):
+            self.assertEqual(0, evenwall("measure", "--json", "--quiet", self.capture, "-o", kept).status)
+
+    def test_D4_a_dash_is_standard_output(self):
+        run = evenwall("solve", "--json", "--quiet", self.session, "-o", "-", cwd=self.folder)
+        self.assertEqual(evenwall("solve", "--json", "--quiet", self.session).out, run.out)
+        self.assertFalse((self.folder / "-").exists())
+
+
 class Foreign(LockCase):
     """Files of the user and of other programs."""
 
