@@ -1,5 +1,7 @@
 #include "app/kept_readings.hpp"
 
+#include <sys/stat.h>
+
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 
@@ -39,12 +41,14 @@ std::optional<std::string> KeptReadings::holding(const Reading& reading) {
 }
 
 void KeptReadings::read_on() {
-  std::error_code missing;
-  if (!fs::exists(path_, missing)) return;
+  struct stat status {};
+  // A longer file is not compared by content: the line itself still is, under the lock.
+  if (::stat(path_.c_str(), &status) != 0 || status.st_size > static_cast<off_t>(kMostReadings_bytes)) return;
   const std::string text = read_text(path_, kMostReadings_bytes);
-  if (text.size() < bytes_read_) {  // another program has written it anew
+  if (text.size() < bytes_read_ || !(identity_of(status) == file_)) {  // another program has written it anew
     bytes_read_ = 0;
     kept_.clear();
+    file_ = identity_of(status);
   }
   const std::size_t end = text.rfind('\n') + 1;  // what follows may be half a line that another program is writing; 0 without a line end
   if (end <= bytes_read_) return;

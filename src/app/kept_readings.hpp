@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "app/same_measurement.hpp"
+#include "files/unfinished.hpp"
 
 namespace evenwall::app {
 
@@ -15,7 +16,8 @@ class KeptReadings {
   explicit KeptReadings(std::filesystem::path path) : path_(std::move(path)) {}
 
   /// The capture under which the file holds this reading: the same audio with the same log entry, session facts and frequency. Reads
-  /// what other programs have added meanwhile; lines that are no readings are skipped. Throws: Error(kInput) if the file cannot be read.
+  /// what other programs have added meanwhile; lines that are no readings are skipped, and so is a file of more than 64 MiB. Throws:
+  /// Error(kInput) if the file cannot be read.
   std::optional<std::string> holding(const Reading& reading);
 
  private:
@@ -27,6 +29,7 @@ class KeptReadings {
   void read_on();
 
   std::filesystem::path path_;
+  FileIdentity file_;
   std::size_t bytes_read_ = 0;
   std::vector<Kept> kept_;
 };

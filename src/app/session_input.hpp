@@ -9,7 +9,7 @@
 
 namespace evenwall::app {
 
-/// Reads an input and measures its captures where they are not measured yet, each distinct stretch of a capture once, `jobs` at a time;
+/// Reads an input and measures its captures where they are not measured yet, the stretch of each row, `jobs` at a time;
 /// `told` hears of each.
 ///
 /// A folder holds steps.csv and, where there is one, session.json; a log takes the session.json beside it. `-` is readings on standard

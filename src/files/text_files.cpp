@@ -12,6 +12,7 @@
 #include "files/descriptor.hpp"
 #include "files/file_bytes.hpp"
 #include "files/target_check.hpp"
+#include "files/unfinished.hpp"
 #include "files/waiting.hpp"
 #include "files/whole_file.hpp"
 
@@ -20,6 +21,7 @@ namespace {
 
 constexpr const char* kNoFile = "is no regular file; lines can be added to a file only";
 constexpr std::size_t kReadBlock = 1 << 16;  // bytes
+constexpr int kMostExchanges = 100;
 
 [[noreturn]] void refuse_length(const std::string& name, std::size_t limit_bytes) {
   refuse(name, fmt::format("is longer than {} bytes, the most that is read of such a file; is it the right one?", limit_bytes));
@@ -97,22 +99,38 @@ void add_safely(int descriptor, off_t old_size, std::string_view line, const fs:
 }
 
 enum class Repeats { kAdded, kNotAdded };
+enum class Added { kYes, kThere, kExchanged };
 
-bool append(const fs::path& path, std::string_view line, Repeats repeats) {
-  if (line.find('\n') != std::string_view::npos)
-    throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
+bool is_still(const fs::path& path, const struct stat& opened) {
+  struct stat status {};
+  return ::stat(path.c_str(), &status) == 0 && identity_of(status) == identity_of(opened);
+}
+
+/// kExchanged: another program has put another file in its place while its lock was awaited; nothing is added then.
+Added add_to_file(const fs::path& path, std::string_view line, Repeats repeats) {
   const std::string name = shown(path);
-  if (begin_with_line(path, line)) return true;
   const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));
   if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
   lock(file.get(), name);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
   if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
+  if (!is_still(path, status)) return Added::kExchanged;
   refuse_unless_fits(file.get(), line, name);
-  if (repeats == Repeats::kNotAdded && has_line(file.get(), line, name)) return false;
+  if (repeats == Repeats::kNotAdded && has_line(file.get(), line, name)) return Added::kThere;
   add_safely(file.get(), status.st_size, line, path);
-  return true;
+  return Added::kYes;
+}
+
+bool append(const fs::path& path, std::string_view line, Repeats repeats) {
+  if (line.find('\n') != std::string_view::npos)
+    throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
+  for (int tries = 0; tries < kMostExchanges; ++tries) {
+    if (begin_with_line(path, line)) return true;
+    const Added added = add_to_file(path, line, repeats);
+    if (added != Added::kExchanged) return added == Added::kYes;
+  }
+  refuse(shown(path), "is exchanged by another program again and again. Nothing was added; end that program");
 }
 
 void check_appendable(const fs::path& path, const struct stat& status, const std::string& name) {

@@ -45,7 +45,9 @@ Unfinished::Unfinished(std::string path) : entry_(new Entry) {
 }
 
 Unfinished::~Unfinished() {
-  if (entry_->live.exchange(false)) remove_if_same(entry_->path.c_str(), entry_->identity);
+  if (!entry_->live) return;
+  remove_if_same(entry_->path.c_str(), entry_->identity);
+  entry_->live = false;  // afterwards: a signal between the two would leave the file
 }
 
 const std::string& Unfinished::path() const { return entry_->path; }

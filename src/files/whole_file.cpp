@@ -1,6 +1,7 @@
 #include "files/whole_file.hpp"
 
 #include <fcntl.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -45,9 +46,11 @@ void refuse_planted_link(const fs::path& link, const std::string& name) {
                    "). Nothing was written; name the file itself, or another place");
 }
 
-/// Root may do it, but a user who calls evenwall by sudo would find the file to be root's.
-void refuse_foreign(const struct stat& existing, const std::string& name) {
-  if (existing.st_uid == ::geteuid()) return;
+/// Root may do it, but a user who calls evenwall by sudo would find the file to be root's. Some file systems give every file one owner
+/// (FAT, shares of a network): `made`, a new file beside it, shows that.
+void refuse_foreign(const struct stat& existing, int made, const std::string& name) {
+  struct stat status {};
+  if (existing.st_uid == ::geteuid() || (::fstat(made, &status) == 0 && status.st_uid == existing.st_uid)) return;
   refuse(name, "belongs to another user (number " + std::to_string(existing.st_uid) +
                    "), and replacing it would make it yours. Nothing was written; name another file, or remove this one first");
 }
@@ -66,12 +69,29 @@ bool knows_names_only(int error_number) {
 
 std::string own_link(int descriptor) { return "/proc/self/fd/" + std::to_string(descriptor); }
 
-/// rename() that never replaces, also on a file system that does not offer it (NFS, FAT). 0 or -1 with errno.
+/// rename() over an empty file that this call has made and locked, so that no run of --append writes to it meanwhile.
+int rename_over_own(const char* from, const char* to) {
+  const Descriptor own(::open(to, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666));
+  if (own.get() < 0) return -1;
+  if (::flock(own.get(), LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
+    errno = EEXIST;  // another run of --append was faster
+    return -1;
+  }
+  if (::rename(from, to) == 0) return 0;
+  const int error_number = errno;
+  ::unlink(to);
+  errno = error_number;
+  return -1;
+}
+
+/// rename() that never replaces, also on a file system that does not offer it (NFS, FAT), nor has hard links (shared folders of virtual
+/// machines, some of FUSE). 0 or -1 with errno.
 int rename_as_new(const char* from, const char* to) {
   if (::renameat2(AT_FDCWD, from, AT_FDCWD, to, RENAME_NOREPLACE) == 0) return 0;
   if (errno != EINVAL && errno != ENOSYS) return -1;
-  if (::link(from, to) != 0) return -1;
-  return ::unlink(from);
+  if (::link(from, to) == 0) return ::unlink(from);
+  const bool has_links = errno != EPERM && errno != ENOSYS && errno != EOPNOTSUPP && errno != EMLINK;
+  return has_links ? -1 : rename_over_own(from, to);
 }
 
 }  // namespace
@@ -124,11 +144,12 @@ WholeFile::WholeFile(const fs::path& path) : name_(shown(path)) {
     if (file_.get() < 0) refuse_errno("cannot be written: ", errno);
     return;
   }
-  if (exists) refuse_foreign(status, name_);
   if (exists) refuse_write_protected(status, name_);
   target_ = std::move(target);
   open_unnamed_or_named();
-  if (exists) keep_mode_of(status);
+  if (!exists) return;
+  refuse_foreign(status, file_.get(), name_);
+  keep_mode_of(status);
 }
 
 void WholeFile::refuse_errno(const char* what, int error_number) const { refuse(name_, what + errno_text(error_number)); }

@@ -1,12 +1,14 @@
 """What `measure --append` shows is in the file, once; a recording that stands in a session more than once counts once (rows A)."""
+import fcntl
 import json
 import os
 import re
 import shutil
 import subprocess
+import time
 import unittest
 
-from bench import FaultCase, evenwall, injected
+from bench import PROGRAM, FaultCase, evenwall, injected
 
 LOG = "capture,tilt_deg\nstep-01.wav,-1.5\nstep-02.wav,0\nstep-03.wav,1\nstep-04.wav,2\n"
 TILTS = ("-1.5", "0", "1", "2")
@@ -55,6 +57,28 @@ class Append(FaultCase):
         if file_is is None:
             self.assertTrue(self.readings.read_text().endswith("}\n"))
             self.assertEqual([str(self.captures[3]), str(self.captures[0])], [r["capture"] for r in lines_of(self.readings)])
+
+    def test_A1_the_file_is_exchanged_under_its_lock(self):
+        """As a script does that rewrites readings under a lock and renames them into place: the reading is in the file that stands there."""
+        with open(self.readings) as held:
+            fcntl.flock(held, fcntl.LOCK_EX)
+            child = subprocess.Popen([PROGRAM, "measure", "--json", "--tilt-deg", "0.5", self.captures[0], "--append", self.readings], stdout=subprocess.PIPE)
+            time.sleep(1.0)
+            self.assertIsNone(child.poll(), "it waits for the lock")
+            other = self.put("other.jsonl", self.before)
+            os.rename(other, self.readings)
+        self.assertEqual(str(self.captures[0]), json.loads(child.communicate(timeout=20)[0])["capture"])
+        self.assertEqual((0, [str(self.captures[3]), str(self.captures[0])]), (child.returncode, [r["capture"] for r in lines_of(self.readings)]))
+
+    def test_A1_a_long_file(self):
+        """More than is read of it for a comparison: readings are added all the same, and the same line is not."""
+        line = self.before.replace("\n", " " * 1000 + "\n")
+        self.readings.write_text(line * (1 + (64 << 20) // len(line)))
+        for added in (True, False):
+            size = self.readings.stat().st_size
+            self.assertEqual(0, self.append("--quiet", self.captures[0]).status)
+            self.assertEqual(added, self.readings.stat().st_size > size)
+        self.readings.unlink()
 
     def test_A2_not_kept_is_not_shown(self):
         for fault, found in (("fsync:error=EIO:when=2", "cannot be made safe on the medium: Input/output error"),

@@ -49,6 +49,17 @@ class NothingEmpty(FaultCase):
         self.assertEqual(1, evenwall("measure", self.put("bad.wav", b"RIFF"), "--append", new).status)
         self.assertEqual(["bad.wav"], os.listdir(self.folder))
 
+    def test_D1_no_way_to_rename_without_replacing(self):
+        """A file system with neither RENAME_NOREPLACE nor hard links: files appear all the same, and none is replaced."""
+        poor = injected("renameat2:error=EINVAL", "link:error=EPERM")
+        self.assertEqual(0, self.simulate(self.folder / "made", wrap=poor).status)
+        self.assertEqual(1, self.simulate(self.folder / "made", wrap=poor).status)
+        lines = self.folder / "new.jsonl"
+        for tilt, count in (("1", 1), ("2", 2)):
+            self.assertEqual(0, evenwall("measure", self.capture, "--tilt-deg", tilt, "--append", lines, wrap=poor).status)
+            self.assertEqual(count, len(lines.read_text().splitlines()))
+        self.assertEqual({"made", "new.jsonl"}, set(os.listdir(self.folder)))
+
     def test_S5_a_second_signal(self):
         """Some milliseconds after the first, as when Ctrl-C is pressed twice: nothing is printed, whichever of the two processes meets it."""
         draw, ended = random.Random(20261129), 0
@@ -59,9 +70,11 @@ class NothingEmpty(FaultCase):
             time.sleep(draw.choice((0.0005, 0.002, 0.005)))
             child.send_signal(signal.SIGINT)
             said = b"".join(child.communicate(timeout=20))
+            # Before the program's first instruction the loader has no handler: then the signal itself ends it.
+            self.assertIn(child.returncode, (0, 129, 130, 143, -signal.SIGINT, -signal.SIGTERM, -signal.SIGHUP))
             if child.returncode > 0:
                 ended += 1
-                self.assertEqual((b"", True), (said, child.returncode in (129, 130, 143)))
+                self.assertEqual(b"", said)
         self.assertGreater(ended, 0)
 
     def test_S5_simulate_interrupted(self):
