@@ -33,7 +33,7 @@ class AudioFile(FaultCase):
         told = next(w["message"] for w in document["warnings"] if w["code"] == "truncated")
         self.assertIn(str(len(self.samples)), told)
         self.assertIn(str(len(self.samples) - 1000), told)
-        strict = evenwall("measure", "--strict", self.put("cut.wav", self.good[:-1000]), "-o", self.old, watch=self.folder)
+        strict = evenwall("measure", "--json", "--strict", self.put("cut.wav", self.good[:-1000]), "-o", self.old, watch=self.folder)
         self.assertEqual((1, []), (strict.status, strict.changed))
         self.assertIn("--strict", strict.err)
 

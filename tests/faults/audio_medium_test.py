@@ -152,7 +152,7 @@ class AudioMedium(FaultCase):
         for source in (readings, meter):
             run = evenwall("solve", "--json", source)
             self.assertEqual((0, "preamp.json"), (run.status, run.json()["session"]["calibration"]), run.err)
-            self.assertRefused(evenwall("solve", "--json", "--quiet", source, "-o", calibration, watch=self.folder), "preamp.json", "input")
+            self.assertRefused(evenwall("solve", "--json", "--quiet", source, "-o", calibration, watch=self.folder), "preamp.json", "input|holds a calibration")
         archive = self.folder / "archive"
         archive.mkdir()
         for name, cartridge in (("a.json", "Larkspur"), ("b.json", "Larkspur 2")):
