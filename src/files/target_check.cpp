@@ -128,6 +128,7 @@ constexpr std::array<KeptDocument, 3> kKeptDocuments{
 std::string first_schema(const std::string& text, const std::string& name) {
   std::string_view rest = text;
   const auto line = next_line(rest);
+  if (line && line->text.starts_with(kReadingStart)) return "evenwall/reading/";  // also one that a crash cut off
   for (const std::string& document : {std::string(line ? line->text : ""), text}) {
     try {
       if (const auto schema = schema_of(document, name)) return *schema;

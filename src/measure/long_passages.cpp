@@ -15,7 +15,7 @@ namespace {
 
 constexpr double kPartOverlap_s = 0.5;    // a step of level needs 0.4 s on either side
 constexpr double kOneJump_s = 0.1;        // as within a part
-constexpr std::size_t kMostNoted = 1000;  // gaps or jumps: nobody reads more
+constexpr std::size_t kMostNoted = 1000;  // of gaps or jumps in one capture
 
 /// Mean of a number over all parts.
 template <typename Part, typename Number>

@@ -34,8 +34,8 @@ class Process(FaultCase):
             self.assertEqual((0, ""), (runs[0].status, runs[0].err))
             self.assertNotEqual("", runs[0].out)
             if not SANITIZED:
-                # 5 ms of processor time; GNU time counts in 10 ms, so that some of the runs must show 0 or one tick, on a busy machine too.
-                self.assertLess(sorted(run.cpu_s for run in runs)[3], 0.0101)
+                # 5 ms of processor time; GNU time counts in 10 ms, so that most of the runs must show 0.
+                self.assertLess(sorted(run.cpu_s for run in runs)[7], 0.0101)
 
     def test_S3_reader_gone(self):
         target = self.folder / "out.jsonl"

@@ -174,9 +174,10 @@ class Inputs(LockCase):
         kept = self.folder / "bench.jsonl"
         self.assertEqual(0, evenwall("measure", self.capture, "--tilt-deg", "1", "--append", kept).status)
         before = kept.read_bytes()
+        torn = self.put("torn.jsonl", before[:300] + b"\n" + before)
         truth, calibration = self.put("truth.json", '{"schema":"evenwall/truth/1"}'), self.put("calibration.json", '{\n "schema": "evenwall/calibration/1"}')
         for words in (["measure", self.capture], ["solve", "--json", self.session], ["solve", "--csv", self.session]):
-            for target in (kept, truth, calibration):
+            for target in (kept, torn, truth, calibration):
                 with self.subTest(f"{words[0]} {target.name}"):
                     text = target.read_bytes()
                     self.assertRefused(evenwall(*words, "-o", target), "which the output would replace", "Nothing was written")
