@@ -12,10 +12,9 @@
 
 #include "evenwall/model.hpp"
 #include "evenwall/simulate.hpp"
+#include "evenwall/text_files.hpp"
 
 namespace evenwall {
-
-namespace fs = std::filesystem;
 
 // ---------------------------------------------------------------- captures
 
@@ -73,6 +72,9 @@ std::string to_json(const Calibration& calibration);                            
 std::string to_json(const Survey& survey);                                                       ///< evenwall/survey/1
 std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed);  ///< evenwall/truth/1
 
+/// session.json: one key a line, ending in a newline.
+std::string session_text(const SessionFacts& facts);
+
 // Read back: unknown keys are passed over, `name` is for messages, and Error(kInput) names the key or the line.
 
 /// Readings, one document a line; a line that a crash tore gives a reading with its error set. `name` is for messages. Throws:
@@ -103,26 +105,6 @@ Survey full_survey_from_json(std::string_view text, const std::string& name);
 std::optional<std::string> schema_of(std::string_view text, const std::string& name);
 /// Throws: Error(kInput) with the key, unknown ones too: a misspelt fault would else be simulated as none.
 Scenario scenario_from_json(std::string_view text, const std::string& name);
-
-/// The whole of a text file or stream, at most `limit_bytes`. Throws: Error(kInput) where it is longer, or cannot be read.
-std::string read_text(const fs::path& path, std::size_t limit_bytes);
-std::string read_stream(int descriptor, std::size_t limit_bytes);
-
-/// Unnamed file, fsync, rename, fsync of the folder. Throws: Error(kInput), also for a write-protected file or another user's; the old
-/// file is then intact (the new one whole, if only the folder could not be synced).
-void write_whole(const fs::path& path, std::string_view text);
-
-enum class WriteKind { kWhole, kAppend };
-
-/// Refuses what cannot be written, and recordings, logs and sessions in an output's place; leaves nothing behind. Throws: Error(kInput).
-void check_writable(const fs::path& path, WriteKind kind);
-
-/// Adds one line under a lock and syncs it; a torn last line left by a crash is completed with a newline first, never lost.
-/// Requires: no line end in `line`. Throws: Error(kInput) if the file cannot be written, is no regular one, or stays locked by another
-/// program for 30 s. The file is then as it was before; if it is not, the message says what is in it.
-void append_line(const fs::path& path, std::string_view line);
-/// The same for a line that the file shall hold once. Returns false, and adds nothing, if the file has it already, byte for byte.
-bool append_line_once(const fs::path& path, std::string_view line);
 
 /// The names of the files that write_simulated_session writes: steps.csv, session.json, truth.json, step-01.wav …
 std::vector<std::string> simulated_session_files(const SimulatedSession& session);

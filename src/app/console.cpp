@@ -8,7 +8,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
-#include "files/descriptor.hpp"
+#include "storage/descriptor.hpp"
 
 namespace evenwall::app {
 namespace {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "app/same_measurement.hpp"
-#include "files/unfinished.hpp"
+#include "storage/unfinished.hpp"
 
 namespace evenwall::app {
 

@@ -12,13 +12,14 @@
 
 #include "app/commands.hpp"
 #include "app/console.hpp"
-#include "app/interruption.hpp"
-#include "app/leave.hpp"
-#include "app/scribe.hpp"
+#include "app/permissions.hpp"
 #include "evenwall/error.hpp"
-#include "files/confinement.hpp"
-#include "files/descriptor.hpp"
-#include "files/waiting.hpp"
+#include "report/plot_engine.hpp"
+#include "sandbox/confinement.hpp"
+#include "sandbox/interruption.hpp"
+#include "sandbox/writer_process.hpp"
+#include "storage/descriptor.hpp"
+#include "storage/waiting.hpp"
 
 namespace evenwall::app {
 namespace {
@@ -62,10 +63,10 @@ const CommonOptions& common_of(const CommandLine& told) {
 }
 
 /// Confines the process. Returns the exit status where it has to end because the system does not allow that.
-std::optional<int> confined(const Leave& leave) {
+std::optional<int> confined(const Permissions& permissions) {
   if (confine()) return std::nullopt;
-  Console console(leave.quiet ? Chatter::kQuiet : Chatter::kNormal);
-  if (leave.strict) {
+  Console console(permissions.quiet ? Chatter::kQuiet : Chatter::kNormal);
+  if (permissions.strict) {
     console.complain(kUnconfinedStrict);
     return kExitNoAnswer;
   }
@@ -76,10 +77,11 @@ std::optional<int> confined(const Leave& leave) {
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
   limit_waits(common_of(told));
-  if (const auto leave = leave_of(told)) {  // before there is a second thread
-    if (const auto status = split_off_work(*leave)) return *status;
-    prepare_spools(leave->streams);
-    if (const auto status = confined(*leave)) return *status;
+  end_with_this_process(end_gnuplot);
+  if (const auto permissions = permissions_of(told)) {  // before there is a second thread
+    if (const auto status = split_off_work(permissions->paths)) return *status;
+    prepare_spools(permissions->streams);
+    if (const auto status = confined(*permissions)) return *status;
   }
   if (!is_split_off()) watch_for_interruption();
   if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);
@@ -123,7 +125,7 @@ int main(int argc, char* argv[]) {
   ::mallopt(M_MMAP_THRESHOLD, evenwall::app::kKeptBuffer_bytes);
   ::mallopt(M_TRIM_THRESHOLD, evenwall::app::kKeptBuffer_bytes);
 #endif
-  evenwall::app::fill_closed_descriptors();
-  evenwall::app::report_failed_writes();
+  evenwall::fill_closed_descriptors();
+  evenwall::report_failed_writes();
   return evenwall::app::guarded(argc, argv);
 }

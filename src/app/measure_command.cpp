@@ -7,11 +7,11 @@
 #include "app/kept_readings.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
-#include "app/scribe.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
+#include "sandbox/writer_process.hpp"
 
 namespace evenwall::app {
 namespace {

@@ -3,11 +3,11 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "app/scribe.hpp"
 #include "base/text.hpp"
+#include "documents/target_check.hpp"
 #include "evenwall/error.hpp"
-#include "files/target_check.hpp"
-#include "files/unfinished.hpp"
+#include "sandbox/writer_process.hpp"
+#include "storage/unfinished.hpp"
 
 namespace evenwall::app {
 namespace {

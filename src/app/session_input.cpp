@@ -12,7 +12,7 @@
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
-#include "files/step_log.hpp"
+#include "tables/step_log.hpp"
 
 namespace evenwall::app {
 namespace {

@@ -5,7 +5,7 @@
 #include <string>
 
 #include "evenwall/model.hpp"
-#include "files/excluded_steps.hpp"
+#include "tables/excluded_steps.hpp"
 
 namespace evenwall::app {
 

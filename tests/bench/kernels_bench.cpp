@@ -3,8 +3,8 @@
 
 #include <random>
 
-#include "files/bit_packing.hpp"
-#include "files/unpack.hpp"
+#include "audio/bit_packing.hpp"
+#include "audio/unpack.hpp"
 #include "measure/lock_in.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"

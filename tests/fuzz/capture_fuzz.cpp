@@ -3,10 +3,10 @@
 #include <cmath>
 #include <vector>
 
-#include "files/capture_layout.hpp"
-#include "files/capture_source.hpp"
-#include "files/file_bytes.hpp"
+#include "audio/capture_layout.hpp"
+#include "audio/capture_source.hpp"
 #include "fuzz/fuzz_target.hpp"
+#include "storage/file_bytes.hpp"
 
 using namespace evenwall;
 

@@ -12,11 +12,11 @@
 #include <string_view>
 
 #include "evenwall/error.hpp"
-#include "files/descriptor.hpp"
+#include "storage/descriptor.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
 
-/// The program turns an abort, and an exception that nobody catches, into its own last words (src/app/interruption.cpp): here both must
+/// The program turns an abort, and an exception that nobody catches, into its own last words (src/sandbox/interruption.cpp): here both must
 /// reach the fuzzer, which keeps the input.
 extern "C" [[gnu::used]] inline int LLVMFuzzerInitialize(int* /*count*/, char*** /*words*/) {
   std::signal(SIGABRT, SIG_DFL);

@@ -1,7 +1,7 @@
 // session.json: what is read and written again reads the same.
+#include "documents/json_text.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/simulate.hpp"
-#include "files/json_text.hpp"
 #include "fuzz/fuzz_target.hpp"
 
 using namespace evenwall;

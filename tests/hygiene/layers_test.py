@@ -1,4 +1,4 @@
-"""Who may include whom: the table of the house, held against every #include of src and include."""
+"""Who may include whom: the table of the modules, held against every #include of src and include."""
 import pathlib
 import re
 import sys
@@ -6,83 +6,93 @@ import unittest
 
 ROOT = pathlib.Path(sys.argv.pop(1)) if len(sys.argv) > 1 else pathlib.Path(__file__).parents[2]
 
-ROOMS = ("base", "numeric", "measure", "solve", "survey", "simulate", "files", "report", "app")
+MODULES = ("base", "numeric", "storage", "sandbox", "audio", "documents", "tables", "measure", "solve", "survey", "simulate", "report", "app")
 MAY_INCLUDE = {
     "base": {"base"},
     "numeric": {"numeric", "base"},
+    "storage": {"storage", "base"},
+    "sandbox": {"sandbox", "storage", "base"},
+    "audio": {"audio", "storage", "base"},
+    "documents": {"documents", "storage", "base"},
+    "tables": {"tables", "storage", "base"},
     "measure": {"measure", "numeric", "base"},
     "solve": {"solve", "numeric", "base"},
     "survey": {"survey", "numeric", "base"},
     "simulate": {"simulate", "base"},
-    "files": {"files", "base"},
     "report": {"report", "base"},
-    "app": set(ROOMS),
+    "app": set(MODULES),
 }
-# The public headers: base ones have no structs of the data flow, and numeric may see those only.
+# The public headers. These have no structs of the data flow: numeric, storage and sandbox may see no others.
 BASE_HEADERS = {"error.hpp", "units.hpp"}
+MODEL_HEADERS = {"model.hpp", "words.hpp"}
 PUBLIC = {
     "base": BASE_HEADERS,
     "numeric": BASE_HEADERS,
-    "measure": BASE_HEADERS | {"model.hpp", "measure.hpp"},
-    "solve": BASE_HEADERS | {"model.hpp", "solve.hpp"},
-    "survey": BASE_HEADERS | {"model.hpp", "survey.hpp"},
-    "simulate": BASE_HEADERS | {"model.hpp", "simulate.hpp"},
-    # files writes simulated sessions: simulate.hpp is plain structs and one source.
-    "files": BASE_HEADERS | {"model.hpp", "files.hpp", "simulate.hpp"},
-    "report": BASE_HEADERS | {"model.hpp", "report.hpp"},
+    "storage": BASE_HEADERS | {"text_files.hpp"},
+    "sandbox": BASE_HEADERS | {"text_files.hpp"},
+    # audio writes simulated sessions with their log and documents: simulate.hpp is plain structs and one source.
+    "audio": BASE_HEADERS | MODEL_HEADERS | {"files.hpp", "simulate.hpp"},
+    "documents": BASE_HEADERS | MODEL_HEADERS | {"files.hpp", "text_files.hpp", "simulate.hpp"},
+    "tables": BASE_HEADERS | MODEL_HEADERS | {"files.hpp"},
+    "measure": BASE_HEADERS | MODEL_HEADERS | {"measure.hpp"},
+    "solve": BASE_HEADERS | MODEL_HEADERS | {"solve.hpp"},
+    "survey": BASE_HEADERS | MODEL_HEADERS | {"survey.hpp"},
+    "simulate": BASE_HEADERS | MODEL_HEADERS | {"simulate.hpp"},
+    "report": BASE_HEADERS | MODEL_HEADERS | {"report.hpp"},
 }
 PUBLIC_HEADERS_INCLUDE = {
-    "error.hpp": set(), "units.hpp": set(), "model.hpp": BASE_HEADERS, "measure.hpp": {"model.hpp"} | BASE_HEADERS,
+    "error.hpp": set(), "units.hpp": set(), "text_files.hpp": set(), "model.hpp": BASE_HEADERS, "words.hpp": {"model.hpp", "simulate.hpp"},
+    "measure.hpp": {"model.hpp"} | BASE_HEADERS,
     "solve.hpp": {"model.hpp"} | BASE_HEADERS, "survey.hpp": {"model.hpp"} | BASE_HEADERS, "simulate.hpp": {"model.hpp"} | BASE_HEADERS,
-    "files.hpp": {"model.hpp", "simulate.hpp", "survey.hpp"} | BASE_HEADERS,
+    "files.hpp": {"model.hpp", "simulate.hpp", "survey.hpp", "text_files.hpp"} | BASE_HEADERS,
     "report.hpp": {"model.hpp", "survey.hpp"} | BASE_HEADERS,
 }
-# A library and the rooms that alone may use it; {fmt} is for everyone. The rooms that estimate get their matrices through numeric/matrix.hpp.
+# A library and the modules that alone may use it; {fmt} is for all. The modules that estimate get their matrices through numeric/matrix.hpp.
 THIRD_PARTY = [
-    (re.compile(r"fmt/"), set(ROOMS)),
+    (re.compile(r"fmt/"), set(MODULES)),
     (re.compile(r"CLI/"), {"app"}),
-    (re.compile(r"sndfile\.h"), {"files"}),
-    (re.compile(r"FLAC/"), {"files"}),
-    (re.compile(r"nlohmann/"), {"files"}),
-    (re.compile(r"csv\.h$"), {"files"}),
+    (re.compile(r"sndfile\.h"), {"audio"}),
+    (re.compile(r"FLAC/"), {"audio"}),
+    (re.compile(r"nlohmann/"), {"documents"}),
+    (re.compile(r"csv\.h$"), {"tables"}),
     (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine
-    (re.compile(r"linux/|seccomp\.h$"), {"files"}),  # what the process may do while it decodes
+    (re.compile(r"linux/|seccomp\.h$|sys/(prctl|syscall)\.h$"), {"sandbox"}),  # what the process may do while it decodes
     (re.compile(r"fftw3\.h"), {"numeric"}),
     (re.compile(r"boost/"), {"numeric"}),
     (re.compile(r"Eigen/"), {"numeric"}),
 ]
 FILE_SYSTEM = re.compile(r"filesystem$|fstream$|fcntl\.h$|sys/(stat|file|mman|statvfs)\.h$|dirent\.h$")
-MAY_TOUCH_FILES = {"files", "app"}
+MAY_TOUCH_FILES = {"storage", "sandbox", "audio", "documents", "tables", "app"}
 SYSTEM = re.compile(r"[a-z_0-9]+$|(unistd|malloc|pthread|poll|signal|fcntl|dirent|immintrin|emmintrin|xmmintrin|endian)\.h$|sys/[a-z]+\.h$")
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
 
 
-def complaint_of_quoted(room, header):
+def complaint_of_quoted(module, header):
     owner, _, rest = header.partition("/")
     if owner == "evenwall":
-        return None if room == "app" or rest in PUBLIC[room] else "may not see this public header"
-    if owner not in ROOMS:
-        return "names no room; write room/file.hpp"
-    return None if owner in MAY_INCLUDE[room] else f"may not include room {owner}"
+        return None if module == "app" or rest in PUBLIC[module] else "may not see this public header"
+    if owner not in MODULES:
+        return "names no module; write module/file.hpp"
+    return None if owner in MAY_INCLUDE[module] else f"may not include module {owner}"
 
 
-def complaint_of_angled(room, header):
-    for pattern, rooms in THIRD_PARTY:
+def complaint_of_angled(module, header):
+    for pattern, modules in THIRD_PARTY:
         if pattern.match(header):
-            return None if room in rooms else "may not use this library"
+            return None if module in modules else "may not use this library"
     if FILE_SYSTEM.match(header):
-        return None if room in MAY_TOUCH_FILES else "may not touch the file system"
+        return None if module in MAY_TOUCH_FILES else "may not touch the file system"
     return None if SYSTEM.match(header) else "is in no row of the table"
 
 
 def complaints(root):
     found = []
     for path in sorted((root / "src").rglob("*.?pp")):
-        room = path.relative_to(root / "src").parts[0]
+        module = path.relative_to(root / "src").parts[0]
         for kind, header in INCLUDE.findall(path.read_text()):
             check = complaint_of_quoted if kind == '"' else complaint_of_angled
-            if said := check(room, header):
-                found.append(f"{path.relative_to(root)}: {header}: {room} {said}")
+            if said := check(module, header):
+                found.append(f"{path.relative_to(root)}: {header}: {module} {said}")
     for path in sorted((root / "include/evenwall").glob("*.hpp")):
         for kind, header in INCLUDE.findall(path.read_text()):
             name = header.removeprefix("evenwall/")
@@ -99,7 +109,7 @@ class Layers(unittest.TestCase):
     def test_every_source_is_seen(self):
         self.assertGreater(len(list((ROOT / "src").rglob("*.cpp"))), 30)
 
-    def test_no_room_includes_what_it_may_not(self):
+    def test_no_module_includes_what_it_may_not(self):
         self.assertEqual([], complaints(ROOT))
 
     def test_the_check_itself_sees_a_breach(self):
@@ -108,10 +118,13 @@ class Layers(unittest.TestCase):
         self.assertIsNotNone(complaint_of_quoted("measure", "solve/geometry.hpp"))
         self.assertIsNotNone(complaint_of_angled("report", "nlohmann/json.hpp"))
         self.assertIsNotNone(complaint_of_angled("app", "seccomp.h"))
-        self.assertIsNone(complaint_of_angled("files", "seccomp.h"))
+        self.assertIsNone(complaint_of_angled("sandbox", "seccomp.h"))
+        self.assertIsNotNone(complaint_of_angled("audio", "nlohmann/json.hpp"))
+        self.assertIsNotNone(complaint_of_quoted("documents", "tables/csv_table.hpp"))
+        self.assertIsNotNone(complaint_of_quoted("storage", "sandbox/confinement.hpp"))
         self.assertIsNotNone(complaint_of_angled("solve", "filesystem"))
-        self.assertIsNotNone(complaint_of_angled("files", "spawn.h"))
-        self.assertIsNotNone(complaint_of_angled("files", "CLI/CLI.hpp"))
+        self.assertIsNotNone(complaint_of_angled("audio", "spawn.h"))
+        self.assertIsNotNone(complaint_of_angled("audio", "CLI/CLI.hpp"))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,124 @@
+#include "audio/capture_layout.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "base/magic_bytes.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kLowestRate = 8000;     // Hz; below, no 1 kHz tone with harmonics fits
+constexpr double kHighestRate = 768000;  // Hz; the fastest converters made
+constexpr double kTold_hz = 1e9;         // the 80-bit numbers of AIFF reach beyond any double
+constexpr std::size_t kMagicBytes = 16;
+constexpr std::size_t kId3Header = 10;
+constexpr std::uint64_t kLargestTag = 1 << 20;  // bytes of metadata before the audio
+constexpr const char* kAccepted = "WAV, RF64, W64, AIFF and FLAC are accepted";
+
+/// Bytes of an ID3v2 tag at the start; 0 where there is none.
+std::uint64_t id3_bytes(const std::string& head) {
+  if (!head.starts_with("ID3") || head.size() < kId3Header) return 0;
+  std::uint64_t size = 0;
+  for (std::size_t i = 6; i < kId3Header; ++i) size = (size << 7U) | (static_cast<unsigned char>(head[i]) & 0x7FU);
+  return size + kId3Header;
+}
+
+CaptureLayout layout_at(const FileBytes& file, std::uint64_t start) {
+  const std::string head = file.read(start, kMagicBytes);
+  if (head.empty()) refuse(file.name(), "no audio: the file is empty; record it again");
+  if (head.starts_with("RIFF") || head.starts_with("RF64")) return riff_layout(file, start);
+  if (head.starts_with("riff\x2e\x91\xcf\x11")) return wave64_layout(file, start);
+  if (head.starts_with("FORM")) return aiff_layout(file, start);
+  if (head.starts_with("fLaC")) return flac_layout(file, start);
+  refuse(file.name(), fmt::format("the file is {}; {}", content_name(head), kAccepted));
+}
+
+/// Part of a frame at the end: more than cut off, the samples of one channel may be missing from some point on.
+std::string part_of_frame_text(const FileBytes& file, std::uint64_t rest, std::uint64_t frame, std::uint64_t declared) {
+  return fmt::format(
+      "{}: the last frame has {} of {} bytes, as {} bytes of audio are declared. It is not measured. If bytes were lost further up, the "
+      "channels are shifted from there on, and left and right may be swapped: compare the driven channels of the passages with the record, "
+      "then copy or capture the file again",
+      file.name(), rest, frame, declared);
+}
+
+}  // namespace
+
+CaptureLayout layout_of(const FileBytes& file) {
+  const std::uint64_t tag = id3_bytes(file.read(0, kId3Header));
+  if (tag == 0) return layout_at(file, 0);
+  if (tag > kLargestTag || tag >= file.size())
+    refuse(file.name(), fmt::format("an ID3 tag of {} bytes and no audio after it; {}", tag, kAccepted));
+  CaptureLayout layout = layout_at(file, tag);
+  layout.warnings.push_back({"skipped_bytes", fmt::format("{}: an ID3 tag of {} bytes before the audio is left out", file.name(), tag)});
+  return layout;
+}
+
+std::uint64_t bytes_per_frame(SampleFormat samples) {
+  switch (samples) {
+    case SampleFormat::kPcm16:
+      return 4;
+    case SampleFormat::kPcm24:
+      return 6;
+    case SampleFormat::kFloat64:
+      return 16;
+    default:
+      return 8;
+  }
+}
+
+std::string encoding_text(const CaptureLayout& layout) {
+  switch (layout.samples) {
+    case SampleFormat::kPcm16:
+      return layout.container + " PCM 16-bit";
+    case SampleFormat::kPcm24:
+      return layout.container + " PCM 24-bit";
+    case SampleFormat::kPcm32:
+      return layout.container + " PCM 32-bit";
+    case SampleFormat::kFloat32:
+      return layout.container + " float 32-bit";
+    case SampleFormat::kFloat64:
+      return layout.container + " float 64-bit";
+    case SampleFormat::kFlac:
+      break;
+  }
+  return fmt::format("FLAC {}-bit", layout.flac_bits);
+}
+
+void require_stereo_at_usable_rate(const FileBytes& file, std::int64_t channels, double rate_hz) {
+  if (channels == 1) refuse(file.name(), "one channel: no crosstalk can be measured; record both channels");
+  if (channels != 2) refuse(file.name(), fmt::format("{} channels; two are needed, left first", channels));
+  if (!(rate_hz >= kLowestRate && rate_hz <= kHighestRate)) {
+    const std::string seen = rate_hz > kTold_hz ? fmt::format("more than {}", kTold_hz) : fmt::format("{}", rate_hz);
+    refuse(file.name(), fmt::format("a sample rate of {} Hz; 8000 to 768000 Hz are accepted", seen));
+  }
+}
+
+void note_rest(CaptureLayout& layout, const FileBytes& file, std::uint64_t end_of_chunks) {
+  const std::uint64_t rest = file.left_from(end_of_chunks);
+  if (rest == 0) return;
+  layout.warnings.push_back({"skipped_bytes", fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
+}
+
+void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
+  const std::uint64_t present = file.left_from(layout.data_offset);
+  const std::uint64_t frame = bytes_per_frame(layout.samples);
+  const std::uint64_t bytes = trust == Declared::kPlaceholder ? present : std::min(declared_bytes, present);
+  if (bytes < frame) refuse(file.name(), fmt::format("no audio: {} bytes declared, {} present; record it again", declared_bytes, present));
+  layout.data_bytes = bytes - bytes % frame;
+  layout.frames = static_cast<std::int64_t>(layout.data_bytes / frame);
+  if (trust == Declared::kPlaceholder) {
+    layout.warnings.push_back({"header_not_final", fmt::format("{}: the header was never finished; the {} bytes present are taken as audio",
+                                                               file.name(), present)});
+  } else if (declared_bytes > present) {
+    layout.warnings.push_back({"truncated", fmt::format("{}: {} bytes of audio are declared, {} are present; those are measured",
+                                                        file.name(), declared_bytes, present)});
+  } else if (bytes % frame != 0) {
+    layout.warnings.push_back({"truncated", part_of_frame_text(file, bytes % frame, frame, declared_bytes)});
+  }
+}
+
+}  // namespace evenwall

@@ -1,0 +1,94 @@
+#include <fmt/format.h>
+#include <sys/stat.h>
+
+#include <cerrno>
+#include <list>
+
+#include "audio/write_capture.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/words.hpp"
+#include "storage/descriptor.hpp"
+#include "storage/unfinished.hpp"
+#include "storage/whole_file.hpp"
+
+namespace evenwall {
+namespace {
+
+std::string capture_name(std::size_t index) { return fmt::format("step-{:02}.wav", index + 1); }
+
+std::string step_log_text(const Scenario& scenario) {
+  const double per_deg = scenario.units_per_deg.value_or(1);
+  std::string text = fmt::format("capture,{},use\n", scenario.units_per_deg ? "tilt_units" : "tilt_deg");
+  for (std::size_t i = 0; i < scenario.steps.size(); ++i) {
+    text += fmt::format("{},{},{}\n", capture_name(i), scenario.steps[i].tilt_deg * per_deg, enum_name(scenario.steps[i].use));
+  }
+  return text;
+}
+
+FileIdentity identity_at(const fs::path& path) {
+  struct stat status {};
+  return ::lstat(path.c_str(), &status) == 0 ? identity_of(status) : FileIdentity();
+}
+
+/// What this run has put into the folder, and the folders that it made: all of it is removed again unless keep() is called.
+class SessionInMaking {
+ public:
+  explicit SessionInMaking(const fs::path& folder) : folder_(folder) { make(folder); }
+  SessionInMaking(const SessionInMaking&) = delete;
+  SessionInMaking& operator=(const SessionInMaking&) = delete;
+  ~SessionInMaking() = default;
+
+  void add(const char* name, const std::string& text) {
+    WholeFile file(folder_ / name);
+    file.write(text);
+    add(file, folder_ / name);
+  }
+  void add(WholeFile& file, const fs::path& path) {
+    if (file.is_direct()) refuse(shown(path), "is no regular file; name another folder");
+    made_.emplace_front(path.string()).holds(file.identity());
+    if (!file.commit_as_new()) refuse(shown(path), "has been made by another program meanwhile; name another folder");
+  }
+  void keep() {
+    for (Unfinished& made : made_) made.keep();
+  }
+
+ private:
+  void make(const fs::path& folder) {
+    std::error_code ignored;
+    if (folder.empty() || fs::is_directory(folder, ignored)) return;
+    make(folder.parent_path());
+    made_.emplace_front(folder.string());
+    const Making making;
+    if (::mkdir(folder.c_str(), 0777) == 0) return made_.front().holds(identity_at(folder));
+    const int error_number = errno;
+    if (!fs::is_directory(folder, ignored)) refuse(shown(folder_), "cannot be made: " + errno_text(error_number));
+  }
+
+  fs::path folder_;
+  std::list<Unfinished> made_;  // the newest first, and so removed: files before their folders
+};
+
+}  // namespace
+
+std::vector<std::string> simulated_session_files(const SimulatedSession& session) {
+  std::vector<std::string> names{"steps.csv", "session.json", "truth.json"};
+  for (std::size_t i = 0; i < session.size(); ++i) names.push_back(capture_name(i));
+  return names;
+}
+
+void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder) {
+  SessionInMaking made(folder);
+  const Scenario& scenario = session.scenario();
+  for (std::size_t i = 0; i < session.size(); ++i) {
+    const auto audio = session.capture(i);
+    WholeFile file(folder / capture_name(i));
+    write_capture(*audio, scenario.bits, file, shown(folder / capture_name(i)));
+    made.add(file, folder / capture_name(i));
+  }
+  made.add("steps.csv", step_log_text(scenario));
+  made.add("session.json", session_text(scenario.session));
+  made.add("truth.json", to_json(session.truth(), scenario, seed) + "\n");
+  made.keep();
+}
+
+}  // namespace evenwall

@@ -1,0 +1,111 @@
+#include "audio/write_capture.hpp"
+
+#include <fmt/format.h>
+#include <sndfile.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cmath>
+#include <memory>
+#include <vector>
+
+#include "audio/capture_layout.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::int64_t kBlockFrames = 16384;
+constexpr std::int64_t kMostWavBytes = 0xFFFFF000;  // 4 GiB less room for the header; beyond, RF64
+
+struct CloseEncoder {
+  void operator()(SNDFILE* encoder) const { sf_close(encoder); }
+};
+using Encoder = std::unique_ptr<SNDFILE, CloseEncoder>;
+
+int subtype(int bits) {
+  if (bits == 16) return SF_FORMAT_PCM_16;
+  if (bits == 24) return SF_FORMAT_PCM_24;
+  if (bits == 32) return SF_FORMAT_FLOAT;
+  throw Error(ErrorKind::kInput, fmt::format("captures of {} bits cannot be written; 16, 24 (PCM) or 32 (float) can", bits));
+}
+
+/// Requires: errno as the encoder left it.
+[[noreturn]] void refuse_encoder(SNDFILE* encoder, const std::string& name) {
+  const int error_number = errno;
+  if (sf_error(encoder) == SF_ERR_SYSTEM && error_number != 0) refuse(name, "cannot be written: " + errno_text(error_number));
+  refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
+}
+
+/// Whether the outermost chunk ends where the file does: readers, ours too, pass over it where it lies.
+bool is_closed(const FileBytes& bytes) {
+  const std::string head = bytes.read(0, 28);
+  if (head.size() < 28) return false;
+  const std::uint64_t inner = head.starts_with("RF64") ? little<std::uint64_t>(head, 20) : little<std::uint32_t>(head, 4);
+  return inner + 8 == bytes.size();
+}
+
+/// The encoder goes back to the header when it is closed, and keeps a failure there to itself.
+void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& name) {
+  const FileBytes bytes(descriptor, name);
+  const CaptureLayout written = layout_of(bytes);
+  if (written.frames != frames || !written.warnings.empty() || !is_closed(bytes))
+    refuse(name, "cannot be written to its end; make room, or choose another place");
+}
+
+Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const std::string& name) {
+  SF_INFO info{};
+  info.channels = 2;
+  info.samplerate = static_cast<int>(std::lround(audio.info().sample_rate_hz));
+  const bool large = audio.frames() > kMostWavBytes / (bits / 4);
+  info.format = (large ? SF_FORMAT_RF64 : SF_FORMAT_WAV) | subtype(bits);
+  Encoder encoder(sf_open_fd(descriptor, SFM_WRITE, &info, SF_FALSE));
+  if (!encoder) refuse_encoder(nullptr, name);
+  // The PEAK chunk holds the time of day: same audio, same bytes.
+  sf_command(encoder.get(), SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
+  return encoder;
+}
+
+/// Rounded to the nearest step of `bits`, clipped, left-justified in 32 bits as the encoder takes it. The encoder's own clipping
+/// truncates instead.
+int to_pcm(float sample, int bits) {
+  const double full_scale = std::ldexp(1.0, bits - 1);
+  if (std::isnan(sample)) return 0;
+  const double rounded = std::clamp(std::nearbyint(static_cast<double>(sample) * full_scale), -full_scale, full_scale - 1);
+  return static_cast<int>(static_cast<std::int64_t>(rounded) * (std::int64_t{1} << (32 - bits)));
+}
+
+sf_count_t encode(SNDFILE* encoder, const std::vector<float>& samples, std::int64_t frames, int bits) {
+  if (bits == 32) return sf_writef_float(encoder, samples.data(), frames);
+  std::vector<int> steps(static_cast<std::size_t>(2 * frames));
+  std::transform(samples.begin(), samples.begin() + 2 * frames, steps.begin(), [bits](float x) { return to_pcm(x, bits); });
+  return sf_writef_int(encoder, steps.data(), frames);
+}
+
+}  // namespace
+
+void write_capture(AudioSource& audio, int bits, const fs::path& path) {
+  const std::string name = shown(path);
+  subtype(bits);
+  WholeFile file(path);
+  write_capture(audio, bits, file, name);
+  file.commit();
+}
+
+void write_capture(AudioSource& audio, int bits, WholeFile& file, const std::string& name) {
+  if (file.is_direct()) refuse(name, "is no regular file; a capture needs one");
+  Encoder encoder = open_encoder(file.descriptor(), audio, bits, name);
+  std::vector<float> samples(static_cast<std::size_t>(2 * kBlockFrames));
+  for (std::int64_t first = 0; first < audio.frames();) {
+    const std::int64_t n = audio.read(first, std::min(kBlockFrames, audio.frames() - first), samples.data());
+    if (n <= 0) break;
+    if (encode(encoder.get(), samples, n, bits) != n) refuse_encoder(encoder.get(), name);
+    first += n;
+  }
+  if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; make room, or choose another place");
+  refuse_unfinished(file.descriptor(), audio.frames(), name);
+}
+
+}  // namespace evenwall

@@ -1,0 +1,195 @@
+// Of evenwall/solution/1 the few keys that a survey takes, without building the rest: archives hold gigabytes of curves.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include "base/text.hpp"
+#include "documents/json_text.hpp"
+#include "evenwall/files.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kDeepest = 64;  // levels, as parse_json
+constexpr std::size_t kMostKeys = 256;
+
+/// A value of the few kinds that are taken.
+struct Taken {
+  enum class Kind { kNull, kBool, kNumber, kText, kOther };
+  Kind kind = Kind::kOther;
+  double number = 0;
+  std::string text;
+};
+
+const char* kind_name(Taken::Kind kind) {
+  constexpr std::array<const char*, 5> kNames{"null", "true or false", "a number", "a text", "an object or a list"};
+  return kNames[static_cast<std::size_t>(kind)];
+}
+
+/// Walks a document without keeping it; refuses what parse_json refuses.
+class SolutionWalk : public Json::json_sax_t {
+ public:
+  SolutionWalk(const std::string& name, const std::optional<std::string>& grouped_by) : name_(name), grouped_by_(grouped_by) {
+    solution_.name = name;
+  }
+
+  bool null() override { return take({Taken::Kind::kNull, 0, {}}); }
+  bool boolean(bool) override { return take({Taken::Kind::kBool, 0, {}}); }
+  bool number_integer(number_integer_t value) override { return take({Taken::Kind::kNumber, static_cast<double>(value), {}}); }
+  bool number_unsigned(number_unsigned_t value) override { return take({Taken::Kind::kNumber, static_cast<double>(value), {}}); }
+  bool number_float(number_float_t value, const string_t&) override { return take({Taken::Kind::kNumber, value, {}}); }
+  bool string(string_t& value) override {
+    refuse_nul(value);
+    return path_.size() > kDeepestTaken ? true : take({Taken::Kind::kText, 0, std::move(value)});
+  }
+  bool binary(binary_t&) override { return false; }
+  bool start_object(std::size_t) override { return start(true); }
+  bool start_array(std::size_t) override { return start(false); }
+  bool end_object() override { return end(); }
+  bool end_array() override { return end(); }
+  bool key(string_t& name) override {
+    refuse_nul(name);
+    Level& level = path_.back();
+    const std::size_t hash = std::hash<std::string>{}(name);
+    if (std::find(level.seen.begin(), level.seen.end(), hash) != level.seen.end())
+      refuse(name_, fmt::format("key \"{}\" is repeated; keep one", escaped(name.substr(0, 60))));
+    level.seen.push_back(hash);
+    if (level.seen.size() > kMostKeys)
+      refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+    if (path_.size() <= kDeepestTaken) level.key = name;
+    return true;
+  }
+  bool parse_error(std::size_t byte, const std::string&, const nlohmann::detail::exception& fault) override {
+    if (dynamic_cast<const nlohmann::detail::out_of_range*>(&fault) != nullptr) refuse(name_, "a number too large for any use; correct it");
+    refuse(name_, fmt::format("broken JSON at byte {}; correct it or write it again", byte));
+  }
+
+  /// Throws: Error(kInput) for what a survey can't be without.
+  ArchivedSolution finished() {
+    const Place place{name_, "", "solution"};
+    if (!is_object_) place.refuse("is no object; a solution was expected");
+    if (!schema_) place.refuse("no key \"schema\"; \"evenwall/solution/1\" was expected");
+    require_schema(Json{{"schema", *schema_}}, place, "solution", SchemaKey::kRequired);
+    if (!has_least_) place.refuse("no key \"least_crosstalk\"; solve the session again");
+    if (!least_deg_) (place / "least_crosstalk/tilt_deg").refuse("is missing; solve the session again");
+    solution_.least_crosstalk_deg = *least_deg_ + corrected_deg_.value_or(0);
+    if (solution_.equal_crosstalk_deg) *solution_.equal_crosstalk_deg += corrected_deg_.value_or(0);
+    return std::move(solution_);
+  }
+
+ private:
+  static constexpr std::size_t kDeepestTaken = 3;
+  struct Level {
+    std::string key;
+    std::vector<std::size_t> seen;
+    bool is_object = true;
+  };
+
+  void refuse_nul(const std::string& text) const {
+    if (text.find('\0') != std::string::npos) refuse(name_, "a text holds the character U+0000; take it out");
+  }
+  bool start(bool object) {
+    if (path_.empty()) is_object_ = object;
+    if (path_.size() <= kDeepestTaken && !path_.empty()) take({});
+    if (path_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+    path_.push_back({{}, {}, object});
+    return true;
+  }
+  bool end() {
+    path_.pop_back();
+    return true;
+  }
+
+  [[nodiscard]] bool at(std::size_t depth, std::string_view first, std::string_view second = {}) const {
+    return path_.size() == depth && path_[0].key == first && (depth < 2 || second.empty() || path_[1].key == second);
+  }
+  [[nodiscard]] Place place() const {
+    std::string pointer;
+    for (const Level& level : path_) pointer += "/" + level.key;
+    return {name_, pointer, "solution"};
+  }
+  [[noreturn]] void refuse_kind(Taken::Kind found, const char* expected) const {
+    place().refuse(fmt::format("is {} where {} belongs", kind_name(found), expected));
+  }
+
+  bool take(Taken value) {
+    if (path_.size() > kDeepestTaken || path_.empty()) return true;
+    for (const Level& level : path_) {
+      if (!level.is_object) return true;
+    }
+    if (at(1, "schema")) {
+      take_text(std::move(value), schema_);
+    } else if (at(1, "least_crosstalk")) {
+      has_least_ = true;
+      if (value.kind != Taken::Kind::kOther) refuse_kind(value.kind, "an object");
+    } else if (at(1, "session")) {
+      if (value.kind != Taken::Kind::kOther) refuse_kind(value.kind, "an object");
+    } else if (at(2, "session")) {
+      take_fact(std::move(value));
+    } else {
+      take_number(value);
+    }
+    return true;
+  }
+
+  void take_number(const Taken& value) {
+    if (at(2, "least_crosstalk", "tilt_deg")) {
+      if (value.kind != Taken::Kind::kNumber) refuse_kind(value.kind, "a number");
+      least_deg_ = in_its_range(value.number);
+    } else if (at(2, "least_crosstalk", "u_deg")) {
+      solution_.u_least_crosstalk_deg = number_or_null(value);
+    } else if (at(2, "equal_crosstalk", "tilt_deg")) {
+      solution_.equal_crosstalk_deg = number_or_null(value);
+    } else if (at(3, "options", "record_correction") && path_[2].key == "cut_error_deg") {
+      corrected_deg_ = number_or_null(value);
+    }
+  }
+  [[nodiscard]] OptionalNumber number_or_null(const Taken& value) const {
+    if (value.kind == Taken::Kind::kNull) return std::nullopt;
+    if (value.kind != Taken::Kind::kNumber) refuse_kind(value.kind, "a number");
+    return in_its_range(value.number);
+  }
+  /// Throws: OutOfRange.
+  [[nodiscard]] double in_its_range(double number) const {
+    const std::size_t depth = path_.size();
+    place().require(number, range_of("solution", path_[depth - 2].key, path_[depth - 1].key));
+    return number;
+  }
+  void take_text(Taken value, std::optional<std::string>& out) const {
+    if (value.kind != Taken::Kind::kText) refuse_kind(value.kind, "a text");
+    out = std::move(value.text);
+  }
+  void take_fact(Taken value) {
+    const std::string& key = path_[1].key;
+    if (grouped_by_ && key == *grouped_by_ && value.kind == Taken::Kind::kText) solution_.group = value.text;
+    std::optional<std::string>* fact = key == "cartridge"     ? &solution_.cartridge
+                                       : key == "record"      ? &solution_.record
+                                       : key == "record_side" ? &solution_.record_side
+                                       : key == "date"        ? &solution_.date
+                                                              : nullptr;
+    if (fact != nullptr) take_text(std::move(value), *fact);
+  }
+
+  const std::string& name_;
+  const std::optional<std::string>& grouped_by_;
+  ArchivedSolution solution_;
+  std::vector<Level> path_;
+  std::optional<std::string> schema_;
+  OptionalNumber least_deg_, corrected_deg_;
+  bool has_least_ = false;
+  bool is_object_ = false;
+};
+
+}  // namespace
+
+ArchivedSolution archived_solution_from_json(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by) {
+  SolutionWalk walk(name, grouped_by);
+  Json::sax_parse(text.begin(), text.end(), &walk);
+  return walk.finished();
+}
+
+}  // namespace evenwall

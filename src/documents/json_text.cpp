@@ -1,0 +1,256 @@
+#include "documents/json_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <optional>
+#include <type_traits>
+#include <utility>
+#include <vector>
+
+#include "base/text.hpp"
+#include "base/version.hpp"
+#include "evenwall/files.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+namespace {
+
+std::string plain_text(const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); }
+
+/// The fewest digits that read back as the same number: nlohmann_json now and then writes one more.
+std::string number_text(double value) {
+  std::string text = fmt::format("{}", value);
+  if (text.find_first_of(".e") == std::string::npos) text += ".0";
+  return text;
+}
+
+void write(const Json& value, std::string& out) {
+  if (value.is_number_float()) {
+    out += number_text(value.get<double>());
+  } else if (value.is_array() || value.is_object()) {
+    const bool named = value.is_object();
+    const char* before = named ? "{" : "[";
+    if (value.empty()) out += before;
+    for (const auto& [key, element] : value.items()) {
+      out += before;
+      if (named) out += plain_text(key) + ":";
+      write(element, out);
+      before = ",";
+    }
+    out += named ? "}" : "]";
+  } else {
+    out += plain_text(value);
+  }
+}
+
+constexpr std::size_t kDeepest = 64;       // levels; ours have 6
+constexpr std::size_t kMostKeys = 256;     // in an object: look-up is linear
+constexpr std::size_t kFewValues = 50000;  // of any document, however short
+constexpr std::size_t kBytesForValue = 8;  // of text, on average, in a longer one: a value takes some 60 bytes of memory
+constexpr std::size_t kShownKey = 60;      // bytes of a key in a message
+
+std::string shown_key(const std::string& key) { return escaped(key.substr(0, kShownKey)); }
+
+/// Makes a document of what the parser finds, and watches for what the parser accepts but we do not.
+class DocumentMaker {
+ public:
+  DocumentMaker(const std::string& name, std::size_t text_bytes)
+      : name_(name), text_bytes_(text_bytes), most_values_(kFewValues + text_bytes / kBytesForValue) {}
+  [[nodiscard]] Json& document() { return document_; }
+  /// Whether the text ended before the document did. Requires: broken_at().
+  [[nodiscard]] bool is_torn() const { return *broken_at_ > text_bytes_ && document_.is_object(); }
+  /// The byte (from 1) at which the text stops being JSON.
+  [[nodiscard]] std::optional<std::size_t> broken_at() const { return broken_at_; }
+
+  bool null() { return add(nullptr); }
+  bool boolean(bool value) { return add(value); }
+  bool number_integer(Json::number_integer_t value) { return add(value); }
+  bool number_unsigned(Json::number_unsigned_t value) { return add(value); }
+  bool number_float(Json::number_float_t value, const std::string&) { return add(value); }
+  bool string(std::string& value) {
+    refuse_nul(value);
+    return add(std::as_const(value));  // a copy: the parser keeps its buffer for the next one
+  }
+  bool binary(Json::binary_t& value) { return add(std::move(value)); }
+  bool start_object(std::size_t) { return open(Json::value_t::object); }
+  bool start_array(std::size_t) { return open(Json::value_t::array); }
+  bool end_object() { return close(); }
+  bool end_array() { return close(); }
+  bool key(std::string& key) {
+    refuse_nul(key);
+    auto& object = open_.back()->get_ref<Json::object_t&>();
+    const auto same = [&](const auto& member) { return member.first == key; };
+    if (std::any_of(object.begin(), object.end(), same)) refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
+    if (object.size() >= kMostKeys) refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+    // The list itself: ordered_map would look for the key once more.
+    static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
+    return true;
+  }
+  template <typename Exception>
+  bool parse_error(std::size_t byte, const std::string&, const Exception&) {
+    if constexpr (std::is_same_v<Exception, Json::out_of_range>) refuse(name_, "a number too large for any use; correct it");
+    broken_at_ = byte;
+    return false;
+  }
+
+ private:
+  /// Where the next value goes.
+  template <typename Value>
+  Json& place(Value&& value) {
+    if (++values_ > most_values_) refuse(name_, "holds more values than a document of its length can need; is this the right file?");
+    if (open_.empty()) return document_ = std::forward<Value>(value);
+    if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::forward<Value>(value);
+    return open_.back()->get_ref<Json::array_t&>().emplace_back(std::forward<Value>(value));
+  }
+  template <typename Value>
+  bool add(Value&& value) {
+    place(std::forward<Value>(value));
+    return true;
+  }
+  bool open(Json::value_t kind) {
+    if (open_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+    open_.push_back(&place(Json(kind)));
+    return true;
+  }
+  bool close() {
+    open_.pop_back();
+    return true;
+  }
+  void refuse_nul(const std::string& text) const {
+    if (text.find('\0') != std::string::npos) refuse(name_, "a text holds the character U+0000; take it out");
+  }
+
+  const std::string& name_;
+  std::size_t text_bytes_, most_values_;
+  std::size_t values_ = 0;
+  std::optional<std::size_t> broken_at_;
+  Json document_;
+  std::vector<Json*> open_;  // a list grows only while what is in it is closed: these stay where they are
+};
+
+std::string line_and_column(std::string_view text, std::size_t byte) {
+  const std::string_view before = text.substr(0, std::min(byte > 0 ? byte - 1 : 0, text.size()));
+  const auto line = 1 + std::count(before.begin(), before.end(), '\n');
+  const std::size_t start = before.rfind('\n') == std::string_view::npos ? 0 : before.rfind('\n') + 1;
+  return fmt::format("line {}, column {}", line, before.size() - start + 1);
+}
+
+const char* type_name(const Json& value) {
+  switch (value.type()) {
+    case Json::value_t::null:
+      return "null";
+    case Json::value_t::object:
+      return "an object";
+    case Json::value_t::array:
+      return "a list";
+    case Json::value_t::string:
+      return "a text";
+    case Json::value_t::boolean:
+      return "true or false";
+    default:
+      return "a number";
+  }
+}
+
+/// What to do about a number that cannot be.
+const char* advice(std::string_view family) {
+  if (family == "reading") return "The step is excluded. Measure the capture again, or correct the reading.";
+  if (family == "session" || family == "scenario") return "Nothing was computed. Correct the file.";
+  return "The document is not used. Make it again with this program, or correct it.";
+}
+
+}  // namespace
+
+std::optional<Json> parse_untorn_json(std::string_view text, const std::string& name) {
+  DocumentMaker maker(name, text.size());
+  if (Json::sax_parse(text.begin(), text.end(), &maker)) return std::move(maker.document());
+  if (maker.is_torn()) return std::nullopt;
+  refuse(name, "broken JSON at " + line_and_column(text, *maker.broken_at()) + "; correct it or write it again");
+}
+
+Json parse_json(std::string_view text, const std::string& name) {
+  if (auto document = parse_untorn_json(text, name)) return std::move(*document);
+  refuse(name, "broken JSON at " + line_and_column(text, text.size() + 1) + "; correct it or write it again");
+}
+
+std::string json_line(const Json& document) {
+  std::string line;
+  write(document, line);
+  return line;
+}
+
+bool is_utf8(const std::string& text) {
+  try {
+    static_cast<void>(Json(text).dump());
+    return true;
+  } catch (const Json::type_error&) {
+    return false;
+  }
+}
+
+Json made_by() { return {{"program", kProgram}, {"version", kVersion}, {"method_version", kMethodVersion}}; }
+
+std::string Place::pointer() const {
+  if (parent_ == nullptr) return pointer_;
+  return key_.data() != nullptr ? fmt::format("{}/{}", parent_->pointer(), key_) : fmt::format("{}/{}", parent_->pointer(), index_);
+}
+
+void Place::refuse(const std::string& found) const {
+  evenwall::refuse(document(), is_root() ? found : fmt::format("key {} {}", escaped(pointer()), found));
+}
+
+void Place::refuse_type(const Json& found, const char* expected) const {
+  refuse(fmt::format("{}is {} where {} belongs", is_root() ? "the document " : "", type_name(found), expected));
+}
+
+const Place* Place::nearest_key() const {
+  const Place* at = this;
+  while (at != nullptr && at->key_.data() == nullptr) at = at->parent_;
+  return at;
+}
+
+const Range& Place::range() const {
+  const Place* const here = nearest_key();
+  if (here == nullptr) throw Error(ErrorKind::kInternal, "a number without a key; report this");
+  const Place* const above = here->parent_ != nullptr ? here->parent_->nearest_key() : nullptr;
+  return range_of(family(), above != nullptr ? above->key_ : std::string_view(), here->key_);
+}
+
+void Place::require(double number, const Range& range) const {
+  if (in_range(range, number)) return;
+  throw OutOfRange(fmt::format("{}: key {} is {}. {}", document(), escaped(pointer()), out_of_range_text(range, number), advice(family())));
+}
+
+double number_at(const Json& value, const Place& place) {
+  if (!value.is_number()) place.refuse_type(value, "a number");
+  const auto number = value.get<double>();
+  place.require(number, place.range());
+  return number;
+}
+
+void require_schema(const Json& document, const Place& place, std::string_view family, SchemaKey presence) {
+  if (!document.is_object()) place.refuse_type(document, "an object");
+  const auto at = document.find("schema");
+  const std::string expected = fmt::format("evenwall/{}/1", family);
+  if (at == document.end()) {
+    if (presence == SchemaKey::kOptional) return;
+    place.refuse(fmt::format("no key \"schema\"; \"{}\" was expected", expected));
+  }
+  if (!at->is_string()) (place / "schema").refuse_type(*at, "a text");
+  const auto& schema = at->get_ref<const std::string&>();
+  if (schema == expected) return;
+  if (schema.starts_with(fmt::format("evenwall/{}/", family))) {
+    place.refuse(fmt::format("schema \"{}\" is of another version, this program reads \"{}\"; use the program that wrote it",
+                             shown_key(schema), expected));
+  }
+  place.refuse(fmt::format("schema \"{}\" where \"{}\" was expected; is this the right file?", shown_key(schema), expected));
+}
+
+std::optional<std::string> schema_of(std::string_view text, const std::string& name) {
+  const Json document = parse_json(text, name);
+  if (!document.is_object() || !document.contains("schema") || !document["schema"].is_string()) return std::nullopt;
+  return document["schema"].get<std::string>();
+}
+
+}  // namespace evenwall

@@ -1,0 +1,218 @@
+// Structs as JSON objects: one description of each struct's keys, in the order of the page, serves both writing and reading.
+//
+//   template <typename Field> void describe(Field& field, Like<NextStep>) { field("tilt_deg", &NextStep::tilt_deg); … }
+#pragma once
+
+#include <cmath>
+#include <limits>
+#include <optional>
+#include <string>
+#include <type_traits>
+#include <vector>
+
+#include "documents/json_text.hpp"
+#include "evenwall/words.hpp"
+
+namespace evenwall {
+
+template <typename T>
+struct Like {};
+
+/// Warnings stand in every document.
+template <typename Field>
+void describe(Field& field, Like<Warning>) {
+  field("code", &Warning::code);
+  field("message", &Warning::message);
+}
+
+/// How a document is taken: our own output read back (unknown keys ignored; null or nothing for a number that cannot be left out is NaN),
+/// or what a person wrote (unknown keys refused; nothing means the struct's default), or what a page is made of (as our own output, but
+/// null is no number that cannot be left out).
+enum class Strictness { kReadBack, kHandWritten, kPage };
+
+template <typename T>
+Json json_of(const T& object);
+template <typename T>
+void read_json(const Json& value, const Place& place, Strictness strictness, T& out);
+
+// ---------------------------------------------------------------- writing
+
+inline Json json_of(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+inline Json json_of(bool value) { return value; }
+inline Json json_of(int value) { return value; }
+inline Json json_of(const std::string& value) { return value; }
+inline Json json_of(const Interval& value) { return Json::array({json_of(value[0]), json_of(value[1])}); }
+inline Json json_of(const Complex& value) { return {{"re", json_of(value.real())}, {"im", json_of(value.imag())}}; }
+inline Json json_of(const Matrix2& m) {
+  return Json::array({Json::array({json_of(m[0]), json_of(m[1])}), Json::array({json_of(m[2]), json_of(m[3])})});
+}
+template <typename T>
+Json json_of(const std::optional<T>& value) {
+  return value ? json_of(*value) : Json(nullptr);
+}
+template <typename T>
+Json json_of(const std::vector<T>& values) {
+  Json list = Json::array();
+  for (const T& value : values) list.push_back(json_of(value));
+  return list;
+}
+
+template <typename T>
+struct FieldWriter {
+  const T& object;
+  Json& out;
+  template <typename M>
+  void operator()(const char* key, M T::*member) {
+    out[key] = json_of(object.*member);
+  }
+};
+
+template <typename T>
+Json json_of(const T& object) {
+  if constexpr (std::is_enum_v<T>) {
+    return enum_name(object);
+  } else {
+    Json out = Json::object();
+    FieldWriter<T> writer{object, out};
+    describe(writer, Like<T>{});
+    return out;
+  }
+}
+
+// ---------------------------------------------------------------- reading
+
+inline void read_json(const Json& value, const Place& place, Strictness strictness, double& out) {
+  if (value.is_null() && strictness != Strictness::kHandWritten) {
+    out = std::numeric_limits<double>::quiet_NaN();
+    return;
+  }
+  out = number_at(value, place);
+}
+inline void read_json(const Json& value, const Place& place, Strictness, bool& out) {
+  if (!value.is_boolean()) place.refuse_type(value, "true or false");
+  out = value.get<bool>();
+}
+inline void read_json(const Json& value, const Place& place, Strictness, int& out) {
+  // Never get<int> on what may be out of range. 2.0 is no whole number of ours.
+  const double number = number_at(value, place);
+  if (!value.is_number_integer()) place.refuse_type(value, "a whole number");
+  out = static_cast<int>(number);
+}
+inline void read_json(const Json& value, const Place& place, Strictness, std::string& out) {
+  if (!value.is_string()) place.refuse_type(value, "a text");
+  out = value.get<std::string>();
+}
+inline void read_json(const Json& value, const Place& place, Strictness strictness, Interval& out) {
+  if (!value.is_array() || value.size() != 2) place.refuse("is no list of two numbers");
+  for (std::size_t i = 0; i < 2; ++i) read_json(value[i], place / i, strictness, out[i]);
+}
+inline void read_json(const Json& value, const Place& place, Strictness, Complex& out) {
+  const bool complete = value.is_object() && value.size() == 2 && value.contains("re") && value.contains("im");
+  if (!complete || !value["re"].is_number() || !value["im"].is_number()) place.refuse("is no complex number as {\"re\": 1, \"im\": 0}");
+  const Range& range = place.range();  // of the pair, which stands for one number
+  out = {value["re"].get<double>(), value["im"].get<double>()};
+  (place / "re").require(out.real(), range);
+  (place / "im").require(out.imag(), range);
+}
+inline void read_json(const Json& value, const Place& place, Strictness strictness, Matrix2& out) {
+  if (!value.is_array() || value.size() != 2) place.refuse("is no matrix of two rows");
+  for (std::size_t row = 0; row < 2; ++row) {
+    if (!value[row].is_array() || value[row].size() != 2) (place / row).refuse("is no row of two complex numbers");
+    for (std::size_t column = 0; column < 2; ++column)
+      read_json(value[row][column], place / row / column, strictness, out[2 * row + column]);
+  }
+}
+inline void read_json(const Json& value, const Place& place, Strictness, SessionFacts& out) {
+  Warnings ignored;  // unknown keys were named when the session file was read
+  out = facts_from_json(value, place, ignored);
+}
+template <typename T>
+void read_json(const Json& value, const Place& place, Strictness strictness, std::optional<T>& out) {
+  out.reset();
+  if (value.is_null()) return;
+  read_json(value, place, strictness, out.emplace());
+}
+template <typename T>
+void read_json(const Json& value, const Place& place, Strictness strictness, std::vector<T>& out) {
+  if (!value.is_array()) place.refuse_type(value, "a list");
+  out.clear();
+  for (std::size_t i = 0; i < value.size(); ++i) read_json(value[i], place / i, strictness, out.emplace_back());
+}
+
+template <typename T>
+struct FieldReader {
+  T& object;
+  const Json& in;
+  const Place& place;
+  Strictness strictness;
+  std::size_t next = 0;  // keys mostly come in the order of the description
+
+  template <typename M>
+  void operator()(const char* key, M T::*member) {
+    if (const Json* const at = find(key)) {
+      if (strictness != Strictness::kHandWritten && at->is_null() && !std::is_same_v<M, double>) return;
+      if (strictness == Strictness::kPage && at->is_null())
+        (place / std::string_view(key)).refuse("is null where a number belongs; make the document again");
+      read_json(*at, place / std::string_view(key), strictness, object.*member);
+    } else if constexpr (std::is_same_v<M, double>) {
+      if (strictness != Strictness::kHandWritten) object.*member = std::numeric_limits<double>::quiet_NaN();
+    }
+  }
+
+ private:
+  const Json* find(std::string_view key) {
+    const auto& members = in.get_ref<const Json::object_t&>();
+    for (std::size_t looked = 0; looked < members.size(); ++looked) {
+      if (next >= members.size()) next = 0;
+      const auto& [name, value] = *(members.begin() + static_cast<std::ptrdiff_t>(next++));
+      if (name == key) return &value;
+    }
+    return nullptr;
+  }
+};
+
+/// The keys that a description names, to say which one it does not.
+template <typename T>
+struct FieldNames {
+  std::vector<std::string> names;
+  template <typename M>
+  void operator()(const char* key, M T::*) {
+    names.emplace_back(key);
+  }
+};
+
+template <typename T>
+void refuse_unknown(const Json& object, const Place& place) {
+  FieldNames<T> known;
+  describe(known, Like<T>{});
+  for (const auto& [key, value] : object.items()) {
+    bool is_known = place.is_root() && (key == "schema" || key == "made_by");
+    for (const std::string& name : known.names) is_known |= name == key;
+    if (!is_known) (place / key).refuse("is unknown; take it out or correct its name");
+  }
+}
+
+template <typename T>
+void read_json(const Json& value, const Place& place, Strictness strictness, T& out) {
+  if constexpr (std::is_enum_v<T>) {
+    std::string name;
+    read_json(value, place, strictness, name);
+    const auto named = enum_named<T>(name);
+    if (!named) place.refuse("is none of " + enum_list<T>());
+    out = *named;
+  } else {
+    if (!value.is_object()) place.refuse_type(value, "an object");
+    if (strictness == Strictness::kHandWritten) refuse_unknown<T>(value, place);
+    FieldReader<T> reader{out, value, place, strictness};
+    describe(reader, Like<T>{});
+  }
+}
+
+template <typename Field>
+void describe(Field& field, Like<MadeBy>) {
+  field("program", &MadeBy::program);
+  field("version", &MadeBy::version);
+  field("method_version", &MadeBy::method_version);
+}
+
+}  // namespace evenwall

@@ -1,0 +1,238 @@
+// evenwall/reading/1
+#include <fmt/format.h>
+
+#include <charconv>
+#include <cmath>
+
+#include "documents/json_values.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+
+template <typename Field>
+void describe(Field& field, Like<ReadingError>) {
+  field("code", &ReadingError::code);
+  field("message", &ReadingError::message);
+}
+
+template <typename Field>
+void describe(Field& field, Like<AudioInfo>) {
+  field("sample_rate_hz", &AudioInfo::sample_rate_hz);
+  field("channels", &AudioInfo::channels);
+  field("duration_s", &AudioInfo::duration_s);
+  field("encoding", &AudioInfo::encoding);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Passage>) {
+  field("kind", &Passage::kind);
+  field("driven", &Passage::driven);
+  field("relation", &Passage::relation);
+  field("start_s", &Passage::start_s);
+  field("end_s", &Passage::end_s);
+  field("frequency_hz", &Passage::frequency_hz);
+  field("frequency_from_hz", &Passage::frequency_from_hz);
+  field("frequency_to_hz", &Passage::frequency_to_hz);
+  field("level_left_dbfs", &Passage::level_left_dbfs);
+  field("level_right_dbfs", &Passage::level_right_dbfs);
+  field("snr_db", &Passage::snr_db);
+  field("distortion_percent", &Passage::distortion_percent);
+  field("wow_percent", &Passage::wow_percent);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Leak>) {
+  field("db", &Leak::db);
+  field("phase_deg", &Leak::phase_deg);
+  field("re", &Leak::re);
+  field("im", &Leak::im);
+  field("same_passage", &Leak::same_passage);
+  field("u_re", &Leak::u_re);
+  field("u_im", &Leak::u_im);
+  field("band_db", &Leak::band_db);
+}
+
+template <typename Field>
+void describe(Field& field, Like<LeakPair>) {
+  field("frequency_hz", &LeakPair::frequency_hz);
+  field("right_into_left", &LeakPair::right_into_left);
+  field("left_into_right", &LeakPair::left_into_right);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Reading>) {
+  field("capture", &Reading::capture);
+  field("tilt_deg", &Reading::tilt_deg);
+  field("tilt_units", &Reading::tilt_units);
+  field("tilt_u", &Reading::tilt_u);
+  field("use", &Reading::use);
+  field("session", &Reading::session);
+  field("audio", &Reading::audio);
+  field("passages", &Reading::passages);
+  field("crosstalk", &Reading::crosstalk);
+  field("crosstalk_spectrum", &Reading::crosstalk_spectrum);
+  field("balance_db", &Reading::balance_db);
+  field("u_balance_db", &Reading::u_balance_db);
+  field("interchannel_phase_deg", &Reading::interchannel_phase_deg);
+  field("rotation_deg", &Reading::rotation_deg);
+  field("shear_db", &Reading::shear_db);
+  field("warp_deg", &Reading::warp_deg);
+  field("warnings", &Reading::warnings);
+}
+
+Json json_of(const ComplexEstimate& estimate) {
+  return {{"re", json_of(estimate.value.real())},
+          {"im", json_of(estimate.value.imag())},
+          {"u_re", json_of(estimate.u_re)},
+          {"u_im", json_of(estimate.u_im)},
+          {"correlation", json_of(estimate.correlation)}};
+}
+
+/// Everything else is computed from these: none may be missing, and the uncertainties must be some.
+void read_json(const Json& value, const Place& place, Strictness, ComplexEstimate& out) {
+  if (!value.is_object()) place.refuse_type(value, "an object");
+  const auto number = [&](const char* key) {
+    const auto at = value.find(key);
+    if (at == value.end()) (place / std::string_view(key)).refuse("is missing; measure the capture again");
+    return number_at(*at, place / std::string_view(key));
+  };
+  out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation")};
+}
+
+namespace {
+
+constexpr const char* kSchema = "evenwall/reading/1";
+
+void require_crosstalk(const Json& document, const Place& place) {
+  const auto at = document.find("crosstalk");
+  if (at == document.end()) place.refuse("no key \"crosstalk\"; measure the capture again");
+  if (!at->is_object()) (place / "crosstalk").refuse_type(*at, "an object");
+  const auto frequency = at->find("frequency_hz");
+  if (frequency == at->end() || !frequency->is_number()) (place / "crosstalk/frequency_hz").refuse("is missing; measure the capture again");
+  const auto pairs = document.find("crosstalk_spectrum");
+  if (pairs == document.end()) return;
+  if (!pairs->is_array()) (place / "crosstalk_spectrum").refuse_type(*pairs, "a list");
+  for (std::size_t i = 0; i < pairs->size(); ++i) {
+    const Json& pair = (*pairs)[i];
+    if (!pair.is_object() || !pair.contains("frequency_hz") || !pair["frequency_hz"].is_number()) {
+      (place / "crosstalk_spectrum" / i).refuse("has no frequency_hz; measure the capture again");
+    }
+  }
+}
+
+void require_leaks(const Json& pair, const Place& place) {
+  for (const char* side : {"right_into_left", "left_into_right"}) {
+    const auto at = pair.find(side);
+    if (at != pair.end() && at->is_object() && !at->contains("same_passage"))
+      (place / std::string_view(side)).refuse("has no same_passage; measure the capture again");
+  }
+}
+
+/// A name that is no UTF-8 goes out with replaced bytes: beside it, the bytes.
+void add_exact_name(Json& document, const std::string& name) {
+  if (is_utf8(name)) return;
+  std::string hex;
+  for (const char c : name) hex += fmt::format("{:02x}", static_cast<unsigned char>(c));
+  document["capture_hex"] = hex;
+}
+
+/// The name's own bytes where the document has them.
+void take_exact_name(const Json& document, const Place& place, std::string& name) {
+  const auto at = document.find("capture_hex");
+  if (at == document.end() || at->is_null()) return;
+  std::string hex;
+  read_json(*at, place / "capture_hex", Strictness::kReadBack, hex);
+  std::string bytes(hex.size() / 2, '\0');
+  for (std::size_t i = 0; i < bytes.size(); ++i) {
+    unsigned value = 0;
+    const char* two = hex.data() + 2 * i;
+    if (std::from_chars(two, two + 2, value, 16).ptr != two + 2)
+      (place / "capture_hex").refuse("is none of our hexadecimal; measure again");
+    bytes[i] = static_cast<char>(value);
+  }
+  if (hex.size() % 2 != 0 || bytes.find('\0') != std::string::npos)
+    (place / "capture_hex").refuse("is none of our hexadecimal; measure again");
+  name = bytes;
+}
+
+Reading reading_from_json(const Json& document, const Place& place) {
+  require_schema(document, place, "reading", SchemaKey::kRequired);
+  Reading reading;
+  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
+  if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
+    read_json(document["capture"], place / "capture", Strictness::kReadBack, reading.capture);
+    read_json(*error, place / "error", Strictness::kReadBack, reading.error);
+    take_exact_name(document, place, reading.capture);
+    return reading;
+  }
+  require_crosstalk(document, place);
+  require_leaks(document["crosstalk"], place / "crosstalk");
+  if (document.contains("crosstalk_spectrum")) {
+    for (std::size_t i = 0; i < document["crosstalk_spectrum"].size(); ++i)
+      require_leaks(document["crosstalk_spectrum"][i], place / "crosstalk_spectrum" / i);
+  }
+  read_json(document, place, Strictness::kReadBack, reading);
+  take_exact_name(document, place, reading.capture);
+  return reading;
+}
+
+/// What a crash left of a line costs that step only.
+Reading torn(const std::string& where) {
+  Reading reading;
+  reading.error = ReadingError{"step_unreadable", where + ": the line was torn by a crash; measure that capture again"};
+  return reading;
+}
+
+Reading reading_of_line(std::string_view line, const std::string& where) {
+  auto document = parse_untorn_json(line, where);
+  if (!document) return torn(where);
+  try {
+    return reading_from_json(*document, {where, "", "reading"});
+  } catch (const OutOfRange& fault) {  // costs that step only
+    Reading reading;
+    if ((*document)["capture"].is_string()) reading.capture = (*document)["capture"].get<std::string>();
+    reading.error = ReadingError{"step_unreadable", fault.what()};
+    return reading;
+  }
+}
+
+}  // namespace
+
+std::string to_json(const Reading& reading) {
+  Json document{{"schema", kSchema}};
+  if (reading.error) {
+    document["capture"] = reading.capture;
+    add_exact_name(document, reading.capture);
+    document["error"] = json_of(*reading.error);
+    return json_line(document);
+  }
+  document["made_by"] = made_by();
+  document.update(json_of(reading));
+  add_exact_name(document, reading.capture);
+  return json_line(document);
+}
+
+std::vector<ReadingLine> reading_lines(std::string_view text) {
+  std::vector<ReadingLine> lines;
+  for (int number = 1; !text.empty(); ++number) {
+    const std::string_view document = text.substr(0, text.find('\n'));
+    text.remove_prefix(std::min(document.size() + 1, text.size()));
+    const bool first_mark = number == 1 && document.starts_with("\xef\xbb\xbf");
+    if (document.find_first_not_of(" \t\r", first_mark ? 3 : 0) != std::string_view::npos) lines.push_back({document, number});
+  }
+  return lines;
+}
+
+Reading reading_from_line(const ReadingLine& line, const std::string& name) {
+  return reading_of_line(line.text, fmt::format("{}:{}", name, line.number));
+}
+
+std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name) {
+  std::vector<Reading> readings;
+  for (const ReadingLine& line : reading_lines(text)) readings.push_back(reading_from_line(line, name));
+  return readings;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,178 @@
+// session.json, which also stands inside readings, solutions and scenarios.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cctype>
+
+#include "base/text.hpp"
+#include "documents/json_text.hpp"
+#include "evenwall/files.hpp"
+#include "evenwall/words.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kLargestSession = 1UL << 20U;  // bytes
+constexpr std::size_t kMostBands = 1000;
+
+template <typename Owner>
+struct NumberKey {
+  const char* key;
+  OptionalNumber Owner::*member;
+};
+constexpr std::array<NumberKey<Stylus>, 3> kStylusNumbers{{{"major_radius_um", &Stylus::major_radius_um},
+                                                           {"tilt_limit_deg", &Stylus::tilt_limit_deg},
+                                                           {"upright_at_deg", &Stylus::upright_at_deg}}};
+constexpr std::array<NumberKey<SessionFacts>, 11> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg},
+                                                            {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg},
+                                                            {"gauge_scale_u", &SessionFacts::gauge_scale_u},
+                                                            {"record_u_deg", &SessionFacts::record_u_deg},
+                                                            {"cut_level_difference_db", &SessionFacts::cut_level_difference_db},
+                                                            {"cut_level_u_db", &SessionFacts::cut_level_u_db},
+                                                            {"electronics_crosstalk_db", &SessionFacts::electronics_crosstalk_db},
+                                                            {"hole_spacing_mm", &SessionFacts::hole_spacing_mm},
+                                                            {"shim_span_mm", &SessionFacts::shim_span_mm},
+                                                            {"frequency_hz", &SessionFacts::frequency_hz},
+                                                            {"rpm", &SessionFacts::rpm}}};
+
+struct TextKey {
+  const char* key;
+  std::optional<std::string> SessionFacts::*member;
+};
+constexpr std::array<TextKey, 6> kTexts{{{"cartridge", &SessionFacts::cartridge},
+                                         {"record", &SessionFacts::record},
+                                         {"record_side", &SessionFacts::record_side},
+                                         {"rig", &SessionFacts::rig},
+                                         {"operator", &SessionFacts::operator_name},
+                                         {"date", &SessionFacts::date}}};
+constexpr TextKey kCalibration{"calibration", &SessionFacts::calibration};
+
+std::string text_of(const Json& value, const Place& place) {
+  if (!value.is_string()) place.refuse_type(value, "a text");
+  return value.get<std::string>();
+}
+
+/// Facts have their own ranges, whatever document they stand in.
+double number_of(const Json& value, const Place& place, const std::string& key) {
+  if (!value.is_number()) place.refuse_type(value, "a number");
+  const auto number = value.get<double>();
+  place.require(number, range_of("session", key));
+  return number;
+}
+
+template <typename Owner, std::size_t kCount>
+bool take_number(const std::array<NumberKey<Owner>, kCount>& keys, const std::string& key, const Json& value, const Place& place,
+                 Owner& owner) {
+  const auto at = std::find_if(keys.begin(), keys.end(), [&](const auto& k) { return k.key == key; });
+  if (at == keys.end()) return false;
+  owner.*at->member = number_of(value, place, key);
+  return true;
+}
+
+/// YYYY, YYYY-MM or YYYY-MM-DD, then nothing or T and a time.
+bool is_iso_date(const std::string& date) {
+  const std::string day = date.substr(0, date.find('T'));
+  constexpr std::string_view kPattern = "0000-00-00";
+  if (day.size() != 4 && day.size() != 7 && day.size() != 10) return false;
+  for (std::size_t i = 0; i < day.size(); ++i) {
+    if (kPattern[i] == '-' ? day[i] != '-' : std::isdigit(static_cast<unsigned char>(day[i])) == 0) return false;
+  }
+  const auto two_digits = [&](std::size_t at) { return day.size() < at + 2 ? 1 : (day[at] - '0') * 10 + day[at + 1] - '0'; };
+  const bool on_calendar = two_digits(5) >= 1 && two_digits(5) <= 12 && two_digits(8) >= 1 && two_digits(8) <= 31;
+  return on_calendar && (day.size() == date.size() || (day.size() == 10 && date.size() >= 13));
+}
+
+void warn_unknown(const Place& place, const char* what, Warnings& warnings) {
+  warnings.push_back({"unknown_key", fmt::format("{}: key {} {}", place.document(), escaped(place.pointer()), what)});
+}
+
+Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnings) {
+  if (!object.is_object()) place.refuse_type(object, "an object");
+  Stylus stylus;
+  for (const auto& [key, value] : object.items()) {
+    if (key == "profile") {
+      stylus.profile = text_of(value, place / key);
+    } else if (!take_number(kStylusNumbers, key, value, place / key, stylus)) {
+      warn_unknown(place / key, "is unknown and not used", warnings);
+    }
+  }
+  return stylus;
+}
+
+std::vector<Band> bands_from_json(const Json& list, const Place& place) {
+  if (!list.is_array()) place.refuse_type(list, "a list");
+  if (list.size() > kMostBands) place.refuse("is longer than any record");
+  std::vector<Band> bands;
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    const auto band = enum_named<Band>(text_of(list[i], place / i));
+    if (!band) (place / i).refuse(fmt::format("is none of {}", enum_list<Band>()));
+    bands.push_back(*band);
+  }
+  return bands;
+}
+
+bool take_text(const std::string& key, const Json& value, const Place& place, SessionFacts& facts) {
+  const auto at = std::find_if(kTexts.begin(), kTexts.end(), [&](const TextKey& k) { return k.key == key; });
+  const TextKey* known = at != kTexts.end() ? &*at : key == kCalibration.key ? &kCalibration : nullptr;
+  if (known == nullptr) return false;
+  facts.*known->member = text_of(value, place);
+  if (key == "date" && !is_iso_date(*facts.date)) place.refuse("is no date as 2026-05-14 (ISO 8601)");
+  return true;
+}
+
+Json json_of(const Stylus& stylus) {
+  Json object = Json::object();
+  if (stylus.profile) object["profile"] = *stylus.profile;
+  for (const auto& [key, member] : kStylusNumbers) {
+    if (stylus.*member) object[key] = *(stylus.*member);
+  }
+  return object;
+}
+
+}  // namespace
+
+SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& warnings) {
+  if (!object.is_object()) place.refuse_type(object, "an object");
+  SessionFacts facts;
+  for (const auto& [key, value] : object.items()) {
+    const Place at = place / key;
+    if (key == "stylus") {
+      facts.stylus = stylus_from_json(value, at, warnings);
+    } else if (key == "bands") {
+      facts.bands = bands_from_json(value, at);
+    } else if (!take_text(key, value, at, facts) && !take_number(kNumbers, key, value, at, facts)) {
+      if (value.is_string()) facts.other_texts[key] = value.get<std::string>();
+      warn_unknown(at, value.is_string() ? "is unknown: kept for survey --by, not used by solve" : "is unknown and not used", warnings);
+    }
+  }
+  return facts;
+}
+
+Json json_of(const SessionFacts& facts) {
+  Json object = Json::object();
+  for (const auto& [key, member] : kTexts) {
+    if (facts.*member) object[key] = *(facts.*member);
+  }
+  if (facts.stylus) object["stylus"] = json_of(*facts.stylus);
+  if (!facts.bands.empty()) object["bands"] = Json::array();
+  for (const Band band : facts.bands) object["bands"].push_back(enum_name(band));
+  for (const auto& [key, member] : kNumbers) {
+    if (facts.*member) object[key] = *(facts.*member);
+  }
+  if (facts.calibration) object["calibration"] = *facts.calibration;
+  for (const auto& [key, text] : facts.other_texts) object[key] = text;
+  return object;
+}
+
+std::string session_text(const SessionFacts& facts) { return json_of(facts).dump(2, ' ', false, Json::error_handler_t::replace) + "\n"; }
+
+SessionFile read_session_file(const fs::path& path) {
+  const std::string name = shown(path);
+  SessionFile file;
+  file.facts = facts_from_json(parse_json(read_text(path, kLargestSession), name), {name, "", "session"}, file.warnings);
+  return file;
+}
+
+}  // namespace evenwall

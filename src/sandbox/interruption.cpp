@@ -1,0 +1,92 @@
+#include "sandbox/interruption.hpp"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <cstring>
+#include <exception>
+#include <system_error>
+#include <thread>
+
+#include "storage/unfinished.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kSignalled = 128;  // the shell's convention: 128 + signal
+constexpr int kNoAnswer = 1;
+
+constexpr const char* kAborted =
+    "evenwall: out of memory, or a fault of this program; close other programs, and report it where that does not help\n";
+
+/// Set before there is a second thread.
+void (*end_others)() = nullptr;
+
+constexpr int kEndings[] = {SIGINT, SIGTERM, SIGHUP};
+
+/// Removes what is unfinished; the exit status states that there is no answer.
+[[noreturn]] void leave_aborted() {
+  remove_unfinished();
+  static_cast<void>(write(STDERR_FILENO, kAborted, std::strlen(kAborted)) == 0);
+  _exit(kNoAnswer);
+}
+
+[[noreturn]] void leave_signalled(int signal) {
+  if (end_others != nullptr) end_others();
+  remove_unfinished();
+  _exit(kSignalled + signal);
+}
+
+/// A signal that the parent had us ignore (nohup, a job in the background) stays ignored.
+bool is_ignored(int signal) {
+  struct sigaction action {};
+  return sigaction(signal, nullptr, &action) == 0 && action.sa_handler == SIG_IGN;
+}
+
+/// Before any initialiser of this program allocates: memory may be short already, and a signal may come.
+[[gnu::constructor(101)]] void watch_from_the_beginning() {
+  std::set_terminate(leave_aborted);
+  std::signal(SIGABRT, [](int) { leave_aborted(); });  // FFTW aborts if it gets no memory
+  for (const int signal : kEndings) {
+    if (!is_ignored(signal)) std::signal(signal, leave_signalled);
+  }
+}
+
+void wait_and_leave(sigset_t awaited) {
+  int signal = 0;
+  if (sigwait(&awaited, &signal) == 0) leave_signalled(signal);
+}
+
+}  // namespace
+
+void end_with_this_process(void (*others)()) { end_others = others; }
+
+void fill_closed_descriptors() {
+  for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; ++descriptor) {
+    // An answer that nobody gets is none: what is written to a closed standard output fails. Messages may be lost.
+    const int mode = descriptor == STDOUT_FILENO ? O_RDONLY : O_RDWR;
+    if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", mode) == -1) _exit(1);
+  }
+}
+
+void report_failed_writes() {
+  std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);
+}
+
+void watch_for_interruption() {
+  sigset_t awaited;
+  sigemptyset(&awaited);
+  for (const int signal : kEndings) {
+    if (!is_ignored(signal)) sigaddset(&awaited, signal);
+  }
+  pthread_sigmask(SIG_BLOCK, &awaited, nullptr);
+  try {
+    std::thread(wait_and_leave, awaited).detach();
+  } catch (const std::system_error&) {  // the system grants no thread: the handlers go on
+    pthread_sigmask(SIG_UNBLOCK, &awaited, nullptr);
+  }
+}
+
+}  // namespace evenwall

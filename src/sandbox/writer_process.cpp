@@ -1,0 +1,200 @@
+#include "sandbox/writer_process.hpp"
+
+#include <sys/prctl.h>
+#include <sys/socket.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <chrono>
+#include <csignal>
+#include <exception>
+#include <thread>
+
+#include "evenwall/error.hpp"
+#include "sandbox/interruption.hpp"
+#include "storage/descriptor.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr int kSignalled = 128;                      // the shell's convention: 128 + signal
+constexpr int kNoAnswer = 1;                         // exit status
+constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document: a worker that has been taken over shall not fill the memory
+constexpr std::chrono::milliseconds kEndingTogether{200};
+constexpr const char* kOther = "the other half of this program";
+
+enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
+enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
+
+/// What goes to and fro: a Request with its text, a Outcome with its complaint.
+struct Message {
+  std::uint8_t what = 0;
+  std::string text;
+};
+
+Descriptor connection;  // of the worker to the process that writes
+
+/// A process that a signal ends closes the connection a moment before this one is ended with it: then there is nothing to report.
+[[noreturn]] void refuse_lost(const std::string& found) {
+  std::this_thread::sleep_for(kEndingTogether);
+  refuse(kOther, found);
+}
+
+// Not by read and write: a fault of theirs is one of files.
+void send_bytes(int to, std::string_view bytes) {
+  while (!bytes.empty()) {
+    const ssize_t n = ::send(to, bytes.data(), bytes.size(), MSG_NOSIGNAL);
+    if (n < 0 && errno == EINTR) continue;
+    if (n < 0) refuse_lost("cannot be told: " + errno_text(errno));
+    bytes.remove_prefix(static_cast<std::size_t>(n));
+  }
+}
+
+void send(int to, std::uint8_t what, std::string_view text) {
+  std::array<char, 1 + sizeof(std::uint64_t)> head{static_cast<char>(what)};
+  for (std::size_t i = 1; i < head.size(); ++i) head[i] = static_cast<char>(text.size() >> (8 * (i - 1)));
+  send_bytes(to, {head.data(), head.size()});
+  send_bytes(to, text);
+}
+
+/// Whether all of it came.
+bool receive_bytes(int from, char* out, std::size_t count) {
+  for (std::size_t done = 0; done < count;) {
+    const ssize_t n = ::recv(from, out + done, count - done, 0);
+    if (n == 0) return false;
+    if (n < 0 && errno != EINTR) refuse_lost("cannot be heard: " + errno_text(errno));
+    if (n > 0) done += static_cast<std::size_t>(n);
+  }
+  return true;
+}
+
+/// Nothing where the other has ended, in the middle of a message too.
+std::optional<Message> receive(int from) {
+  std::array<char, 1 + sizeof(std::uint64_t)> head{};
+  if (!receive_bytes(from, head.data(), head.size())) return std::nullopt;
+  std::uint64_t size = 0;
+  for (std::size_t i = head.size() - 1; i > 0; --i) size = size << 8U | static_cast<unsigned char>(head[i]);
+  if (size > kLongest_bytes) refuse(kOther, "wants to write more than 1 GiB at once; give it fewer captures at a time");
+  Message message{static_cast<std::uint8_t>(head[0]), std::string(size, '\0')};
+  if (!receive_bytes(from, message.text.data(), message.text.size())) return std::nullopt;
+  return message;
+}
+
+const std::string& named(const std::optional<std::string>& path) {
+  if (!path) throw Error(ErrorKind::kInternal, "a target that the command line does not name; report this");
+  return *path;
+}
+
+Outcome perform(const Message& asked, const WritablePaths& paths) {
+  switch (static_cast<Request>(asked.what)) {
+    case Request::kCheckWhole:
+      check_writable(named(paths.output), WriteKind::kWhole);
+      return Outcome::kDone;
+    case Request::kCheckAppend:
+      check_writable(named(paths.appended), WriteKind::kAppend);
+      return Outcome::kDone;
+    case Request::kWriteWhole:
+      write_whole(named(paths.output), asked.text);
+      return Outcome::kDone;
+    case Request::kAppendLine:
+      return append_line_once(named(paths.appended), asked.text) ? Outcome::kDone : Outcome::kLineThere;
+  }
+  throw Error(ErrorKind::kInternal, "an unknown request; report this");
+}
+
+Outcome outcome_of(ErrorKind kind) {
+  if (kind == ErrorKind::kInput) return Outcome::kInput;
+  return kind == ErrorKind::kData ? Outcome::kData : Outcome::kInternal;
+}
+
+void serve(int worker_end, const WritablePaths& paths) {
+  while (const auto asked = receive(worker_end)) {
+    try {
+      send(worker_end, static_cast<std::uint8_t>(perform(*asked, paths)), "");
+    } catch (const Error& error) {
+      send(worker_end, static_cast<std::uint8_t>(outcome_of(error.kind())), error.what());
+    }
+  }
+}
+
+/// The worker's exit status; where a signal ended it, so it ends this process.
+int status_of(pid_t worker) {
+  int status = 0;
+  while (::waitpid(worker, &status, 0) < 0) {
+    if (errno != EINTR) refuse(kOther, "cannot be waited for: " + errno_text(errno));
+  }
+  if (WIFEXITED(status)) return WEXITSTATUS(status);
+  const int signal = WTERMSIG(status);
+  if (signal == SIGINT || signal == SIGTERM || signal == SIGHUP) return kSignalled + signal;
+  std::signal(signal, SIG_DFL);
+  ::raise(signal);
+  return kNoAnswer;
+}
+
+/// Whatever goes wrong on the way ends the connection: a worker that still lives finds it closed, and says so.
+int attend(Descriptor worker_end, pid_t worker, const WritablePaths& paths) {
+  watch_for_interruption();
+  try {
+    serve(worker_end.get(), paths);
+  } catch (const std::exception&) {
+  }
+  ::shutdown(worker_end.get(), SHUT_RDWR);
+  return status_of(worker);
+}
+
+Outcome ask(Request deed, std::string_view text) {
+  send(connection.get(), static_cast<std::uint8_t>(deed), text);
+  const auto told = receive(connection.get());
+  if (!told) refuse_lost("has ended; close other programs, and try again");
+  if (static_cast<Outcome>(told->what) == Outcome::kInput) throw Error(ErrorKind::kInput, told->text);
+  if (static_cast<Outcome>(told->what) == Outcome::kData) throw Error(ErrorKind::kData, told->text);
+  if (static_cast<Outcome>(told->what) == Outcome::kInternal) throw Error(ErrorKind::kInternal, told->text);
+  return static_cast<Outcome>(told->what);
+}
+
+}  // namespace
+
+std::optional<int> split_off_work(const WritablePaths& paths) {
+  if (!paths.output && !paths.appended) return std::nullopt;
+  std::array<int, 2> ends{};
+  if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends.data()) != 0) {
+    refuse("no way to a second process", errno_text(errno));
+  }
+  Descriptor worker_end(ends[0]);
+  Descriptor own_end(ends[1]);
+  const pid_t parent = ::getpid();
+  const pid_t worker = ::fork();
+  if (worker < 0) refuse("no second process", errno_text(errno));
+  if (worker > 0) {
+    if (const int error_number = own_end.close()) {  // held open, it would hide the worker's end
+      ::kill(worker, SIGKILL);
+      refuse("no way to a second process", errno_text(error_number));
+    }
+    return attend(std::move(worker_end), worker, paths);
+  }
+  ::prctl(PR_SET_PDEATHSIG, SIGKILL);
+  if (::getppid() != parent) ::_exit(kNoAnswer);  // it went before it could be watched
+  connection = std::move(own_end);
+  return std::nullopt;
+}
+
+bool is_split_off() { return connection.get() >= 0; }
+
+void check_target(const std::string& path, WriteKind kind) {
+  if (!is_split_off()) return check_writable(path, kind);
+  ask(kind == WriteKind::kWhole ? Request::kCheckWhole : Request::kCheckAppend, "");
+}
+
+void put_whole(const std::string& path, std::string_view text) {
+  if (!is_split_off()) return write_whole(path, text);
+  ask(Request::kWriteWhole, text);
+}
+
+bool put_line(const std::string& path, std::string_view line) {
+  if (!is_split_off()) return append_line_once(path, line);
+  return ask(Request::kAppendLine, line) == Outcome::kDone;
+}
+
+}  // namespace evenwall

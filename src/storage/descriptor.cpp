@@ -1,0 +1,194 @@
+#include "storage/descriptor.hpp"
+
+#include <fcntl.h>
+#include <poll.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstdlib>
+#include <mutex>
+#include <optional>
+#include <system_error>
+#include <vector>
+
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "storage/waiting.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kSpoolBlock = 1 << 16;  // bytes; a pipe's usual capacity
+constexpr std::size_t kMostSpools = 64;       // prepared: each holds a descriptor
+
+/// What a thing that is no file is called; nullptr for regular files and FIFOs.
+const char* kind_refused(mode_t mode) {
+  if (S_ISDIR(mode)) return "a folder";
+  if (S_ISCHR(mode) || S_ISBLK(mode)) return "a device";
+  if (S_ISSOCK(mode)) return "a socket";
+  return nullptr;
+}
+
+/// What to do about an error of the file system.
+const char* advice_on(int error_number) {
+  switch (error_number) {
+    case ENOENT:
+    case ENOTDIR:
+    case ENAMETOOLONG:
+    case ELOOP:
+      return "check the name";
+    case EACCES:
+    case EPERM:
+      return "check its permissions, or choose another place";
+    case ENOSPC:
+    case EDQUOT:
+    case EFBIG:
+      return "make room, or choose another place";
+    case EROFS:
+      return "choose another place";
+    case EIO:
+      return "check the medium, and copy the file to another";
+    case EMFILE:
+    case ENFILE:
+      return "close other programs, or raise the limit of open files (ulimit -n)";
+    case ENOMEM:
+      return "close other programs";
+    default:
+      return "try again";
+  }
+}
+
+/// A temporary file made in advance, or why there is none.
+struct PreparedSpool {
+  Descriptor file;
+  std::string fault;
+};
+
+struct PreparedSpools {
+  std::mutex guard;
+  std::vector<PreparedSpool> left;
+};
+
+PreparedSpools& prepared_spools() {
+  static PreparedSpools spools;
+  return spools;
+}
+
+std::optional<PreparedSpool> prepared_spool() {
+  PreparedSpools& spools = prepared_spools();
+  const std::lock_guard lock(spools.guard);
+  if (spools.left.empty()) return std::nullopt;
+  PreparedSpool taken = std::move(spools.left.back());
+  spools.left.pop_back();
+  return taken;
+}
+
+void refuse_unless_readable(const struct stat& status, const std::string& name) {
+  if (const char* kind = kind_refused(status.st_mode)) refuse(name, std::string("is ") + kind + "; give a file");
+}
+
+Descriptor unlinked_temporary() {
+  std::error_code failed;
+  const std::string where = std::filesystem::temp_directory_path(failed).string();
+  if (failed) refuse("TMPDIR", "names no folder for temporary files: " + errno_text(failed.value()));
+  Descriptor file(::open(where.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600));
+  if (file.get() >= 0) return file;
+  std::string pattern = where + "/evenwall-XXXXXX";  // not every file system knows O_TMPFILE
+  Descriptor named(::mkostemp(pattern.data(), O_CLOEXEC));
+  if (named.get() < 0) refuse(shown(where), "no temporary file can be made here: " + errno_text(errno) + " (TMPDIR names it)");
+  ::unlink(pattern.c_str());
+  return named;
+}
+
+/// Whether the last call failed only because the descriptor does not wait: another program may have made it so. Waits then. Else errno is
+/// as it was.
+bool awaited(int descriptor, short event) {
+  if (errno != EAGAIN && errno != EWOULDBLOCK) return false;
+  pollfd watched{descriptor, event, 0};
+  return ::poll(&watched, 1, -1) >= 0 || errno == EINTR;
+}
+
+}  // namespace
+
+Descriptor::~Descriptor() { close(); }
+
+int Descriptor::close() {
+  const int number = std::exchange(number_, -1);
+  return number >= 0 && ::close(number) != 0 ? errno : 0;
+}
+
+std::string errno_text(int error_number) { return std::generic_category().message(error_number) + "; " + advice_on(error_number); }
+
+void refuse(const std::string& name, const std::string& found) { throw Error(ErrorKind::kInput, name + ": " + found); }
+
+std::string shown(const std::filesystem::path& path) { return escaped(path.native()); }
+
+Descriptor open_input(const std::filesystem::path& path) {
+  const std::string name = shown(path);
+  struct stat status {};
+  // Looked at before opening too: opening a device can already do something.
+  if (::stat(path.c_str(), &status) != 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  refuse_unless_readable(status, name);
+  const bool is_fifo = S_ISFIFO(status.st_mode);
+  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | (is_fifo ? O_NONBLOCK : 0)));
+  if (file.get() < 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  if (is_fifo) wait_for_writer(file.get(), name);
+  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  refuse_unless_readable(status, name);
+  return file;
+}
+
+std::size_t read_some(int descriptor, char* out, std::size_t count, const std::string& name) {
+  for (;;) {
+    const ssize_t n = ::read(descriptor, out, count);
+    if (n >= 0) return static_cast<std::size_t>(n);
+    if (errno != EINTR && !awaited(descriptor, POLLIN)) refuse(name, "cannot be read: " + errno_text(errno));
+  }
+}
+
+int write_fully(int descriptor, std::string_view bytes) noexcept {
+  while (!bytes.empty()) {
+    const ssize_t n = ::write(descriptor, bytes.data(), bytes.size());
+    if (n >= 0) bytes.remove_prefix(static_cast<std::size_t>(n));
+    if (n < 0 && errno != EINTR && !awaited(descriptor, POLLOUT)) return errno;
+  }
+  return 0;
+}
+
+void write_all(int descriptor, std::string_view bytes, const std::string& name) {
+  if (const int error_number = write_fully(descriptor, bytes)) refuse(name, "cannot be written: " + errno_text(error_number));
+}
+
+void prepare_spools(std::size_t count) {
+  PreparedSpools& spools = prepared_spools();
+  const std::lock_guard lock(spools.guard);
+  for (std::size_t i = 0; i < std::min(count, kMostSpools); ++i) {
+    PreparedSpool next;
+    try {
+      next.file = unlinked_temporary();
+    } catch (const Error& error) {
+      next.fault = error.what();
+    }
+    spools.left.push_back(std::move(next));
+  }
+}
+
+Descriptor spool(int stream, const std::string& name) {
+  std::optional<PreparedSpool> prepared = prepared_spool();
+  if (prepared && !prepared->fault.empty()) throw Error(ErrorKind::kInput, prepared->fault);
+  Descriptor file = prepared ? std::move(prepared->file) : unlinked_temporary();
+  std::vector<char> block(kSpoolBlock);
+  while (const std::size_t n = read_some(stream, block.data(), block.size(), name)) {
+    write_all(file.get(), {block.data(), n}, "temporary copy of " + name);
+  }
+  return file;
+}
+
+bool is_regular(int descriptor) {
+  struct stat status {};
+  return ::fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode);
+}
+
+}  // namespace evenwall

@@ -1,0 +1,55 @@
+#include "evenwall/text_files.hpp"
+
+#include <fmt/format.h>
+#include <sys/stat.h>
+
+#include <algorithm>
+#include <cerrno>
+
+#include "storage/descriptor.hpp"
+#include "storage/whole_file.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kReadBlock = 1 << 16;  // bytes
+
+[[noreturn]] void refuse_length(const std::string& name, std::size_t limit_bytes) {
+  refuse(name, fmt::format("is longer than {} bytes, the most that is read of such a file; is it the right one?", limit_bytes));
+}
+
+std::string read_limited(int descriptor, std::size_t limit_bytes, const std::string& name, std::size_t expected_bytes = 0) {
+  std::string text;
+  text.reserve(expected_bytes + kReadBlock);  // growing would hold the text twice
+  for (;;) {
+    const std::size_t before = text.size();
+    text.resize(before + std::min(kReadBlock, limit_bytes - before + 1));
+    const std::size_t n = read_some(descriptor, text.data() + before, text.size() - before, name);
+    text.resize(before + n);
+    if (n == 0) return text;
+    if (text.size() > limit_bytes) refuse_length(name, limit_bytes);
+  }
+}
+
+}  // namespace
+
+std::string read_text(const fs::path& path, std::size_t limit_bytes) {
+  const Descriptor file = open_input(path);
+  struct stat status {};
+  if (::fstat(file.get(), &status) != 0) refuse(shown(path), "cannot be read: " + errno_text(errno));
+  // Before a byte of it is held in memory.
+  if (status.st_size > static_cast<off_t>(limit_bytes)) refuse_length(shown(path), limit_bytes);
+  return read_limited(file.get(), limit_bytes, shown(path), static_cast<std::size_t>(status.st_size));
+}
+
+std::string read_stream(int descriptor, std::size_t limit_bytes) {
+  return read_limited(descriptor, limit_bytes, descriptor == 0 ? "standard input" : "stream");
+}
+
+void write_whole(const fs::path& path, std::string_view text) {
+  WholeFile file(path);
+  file.write(text);
+  file.commit();
+}
+
+}  // namespace evenwall

@@ -1,0 +1,28 @@
+#include "tables/excluded_steps.hpp"
+
+#include <fmt/format.h>
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kNamed = 20;
+
+}  // namespace
+
+bool ExcludedSteps::add(const std::string& message, Warnings& warnings, const char* in_front) {
+  if (++excluded_ > kNamed) {
+    last_ = message;
+    return false;
+  }
+  warnings.push_back({"step_unreadable", in_front + message});
+  return true;
+}
+
+void ExcludedSteps::count(Warnings& warnings) const {
+  if (excluded_ <= kNamed) return;
+  warnings.push_back(
+      {"step_unreadable", fmt::format("{}: {} more steps cannot be used; they are excluded. Correct those named first. The last: {}",
+                                      source_, excluded_ - kNamed, last_)});
+}
+
+}  // namespace evenwall

@@ -1,0 +1,165 @@
+// A meter table: what a voltmeter read at each tilt. A row that cannot be used costs that row only.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <set>
+
+#include "base/ranges.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "storage/descriptor.hpp"
+#include "tables/csv_table.hpp"
+#include "tables/excluded_steps.hpp"
+#include "tables/number_text.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr double kDefaultMeter_u_db = 0.2;   // of a needle or a display read once (a judgement)
+constexpr std::size_t kMostRows = 2000;      // a fit of more takes hours: its time grows with the square
+constexpr double kRepeatedBalance_db = 0.0;  // where leaks are given against their own channel's level, the levels count as alike
+constexpr std::array<std::string_view, 9> kColumns{
+    "tilt_deg",   "tilt_units", "right_into_left_db", "left_into_right_db", "right_into_left_phase_deg", "left_into_right_phase_deg",
+    "balance_db", "u_db",       "reference"};
+
+/// What is wrong with a row.
+struct RowFault {
+  std::string found;
+  bool out_of_range = false;
+};
+
+class MeterRows {
+ public:
+  MeterRows(const CsvRows& table, const std::string& name, double frequency_hz, Warnings& warnings)
+      : header_(table.header().fields),
+        mark_(table.separator() == ';' ? DecimalMark::kPointOrComma : DecimalMark::kPoint),
+        frequency_hz_(frequency_hz) {
+    std::set<std::string> seen;
+    for (const std::string& column : header_) {
+      if (column.empty()) continue;
+      if (!seen.insert(column).second) refuse(name, fmt::format("column \"{}\" stands there twice; keep one", escaped(column)));
+      if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
+        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", name, escaped(column))});
+      }
+    }
+    for (const char* needed : {"right_into_left_db", "left_into_right_db"}) {
+      if (!seen.contains(needed)) refuse(name, fmt::format("no column \"{}\"; a meter table needs the leak each way", needed));
+    }
+    if (!seen.contains("tilt_deg") && !seen.contains("tilt_units"))
+      refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
+  }
+
+  /// Throws: RowFault.
+  [[nodiscard]] Step step(const CsvRow& row) const {
+    if (!row.fault.empty()) throw RowFault{row.fault};
+    if (row.fields.size() != header_.size()) {
+      throw RowFault{fmt::format("has {} fields where the header has {}", row.fields.size(), header_.size())};
+    }
+    Step step;
+    Reading& reading = step.reading;
+    reading.capture = fmt::format("line {}", row.line);
+    reading.tilt_deg = number(row, "tilt_deg");
+    reading.tilt_units = number(row, "tilt_units");
+    if (!reading.tilt_deg && !reading.tilt_units) throw RowFault{"the tilt is empty"};
+    const double u_db = number(row, "u_db").value_or(kDefaultMeter_u_db);
+    const auto rl_phase = number(row, "right_into_left_phase_deg");
+    const auto lr_phase = number(row, "left_into_right_phase_deg");
+    step.phases_measured = rl_phase && lr_phase;
+    OptionalNumber balance_db = number(row, "balance_db");
+    const bool own = against_own_channel(row);
+    if (own && !balance_db) balance_db = kRepeatedBalance_db;
+    // The fit wants a leak against the driven channel; the balance takes one against the own channel there.
+    const double to_driven_db = own ? *balance_db : 0.0;
+    const auto level = [&](const char* column) {
+      const auto db = number(row, column);
+      if (!db) throw RowFault{fmt::format("column {} is empty", column)};
+      return *db;
+    };
+    const double rl_db = level("right_into_left_db") + to_driven_db, lr_db = level("left_into_right_db") - to_driven_db;
+    LeakPair pair{frequency_hz_, leak(rl_db, step.phases_measured ? rl_phase : std::nullopt, balance_db, -1, u_db),
+                  leak(lr_db, step.phases_measured ? lr_phase : std::nullopt, balance_db, 1, u_db)};
+    reading.crosstalk = pair;
+    reading.crosstalk_spectrum = {pair};
+    reading.balance_db = balance_db;
+    if (balance_db) reading.u_balance_db = own && !number(row, "balance_db") ? 0.0 : u_db;
+    return step;
+  }
+
+ private:
+  [[nodiscard]] std::string cell(const CsvRow& row, std::string_view column) const {
+    for (std::size_t i = 0; i < header_.size(); ++i) {
+      if (header_[i] == column) return row.fields[i];
+    }
+    return {};
+  }
+
+  [[nodiscard]] OptionalNumber number(const CsvRow& row, std::string_view column) const {
+    const std::string text = cell(row, column);
+    if (text.empty()) return std::nullopt;
+    const auto value = parse_number(text, mark_);
+    if (!value) throw RowFault{fmt::format("column {}: \"{}\" is no number", column, escaped(text.substr(0, 40)))};
+    const Range& range = range_of("meter", column);
+    if (!in_range(range, *value)) throw RowFault{fmt::format("{} is {}", column, out_of_range_text(range, *value)), true};
+    return value;
+  }
+
+  [[nodiscard]] bool against_own_channel(const CsvRow& row) const {
+    const std::string word = cell(row, "reference");
+    if (word.empty() || word == "driven") return false;
+    if (word == "own") return true;
+    throw RowFault{fmt::format("column reference: \"{}\" is none of driven, own", escaped(word.substr(0, 40)))};
+  }
+
+  /// gain_sign: what the balance does to the ratio as seen: +1 divides it out of left into right, −1 out of right into left.
+  [[nodiscard]] static Leak leak(double db, OptionalNumber phase_deg, OptionalNumber balance_db, int gain_sign, double u_db) {
+    Leak leak;
+    const double size = amplitude_ratio(db);
+    const double u = size * u_db / kDbPerNeper;
+    leak.same_passage = {std::polar(size, radians(phase_deg.value_or(0))), u, u, 0};
+    if (!balance_db) return leak;
+    const Complex free = leak.same_passage.value * amplitude_ratio(gain_sign * *balance_db);
+    leak.db = decibels(std::abs(free));
+    leak.re = free.real();
+    leak.im = free.imag();
+    leak.u_re = leak.u_im = std::abs(free) * u_db / kDbPerNeper;
+    if (phase_deg) leak.phase_deg = *phase_deg;
+    return leak;
+  }
+
+  std::vector<std::string> header_;
+  DecimalMark mark_;
+  double frequency_hz_;
+};
+
+}  // namespace
+
+StepLog meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz) {
+  CsvRows table(text, name);
+  StepLog log;
+  const MeterRows rows(table, name, frequency_hz, log.warnings);
+  ExcludedSteps excluded(name);
+  bool empty = true;
+  while (const auto row = table.next()) {
+    empty = false;
+    try {
+      log.steps.push_back(rows.step(*row));
+    } catch (const RowFault& fault) {
+      const std::string message = fault.out_of_range
+                                      ? fmt::format("{}:{}: {}. The step is excluded. Correct the table.", name, row->line, fault.found)
+                                      : fmt::format("{} line {}: {}", name, row->line, fault.found);
+      if (!excluded.add(message, log.warnings)) continue;
+      Step& step = log.steps.emplace_back();
+      step.reading.capture = fmt::format("line {}", row->line);
+      step.reading.error = ReadingError{"step_unreadable", message};
+    }
+    if (log.steps.size() > kMostRows) refuse(name, fmt::format("more than {} rows; split it", kMostRows));
+  }
+  if (empty) refuse(name, "no readings below the header row; add one row a tilt");
+  excluded.count(log.warnings);
+  return log;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,275 @@
+// A row that cannot be used costs that step only.
+#include "tables/step_log.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <unordered_map>
+
+#include "base/ranges.hpp"
+#include "base/text.hpp"
+#include "storage/descriptor.hpp"
+#include "tables/excluded_steps.hpp"
+#include "tables/number_text.hpp"
+#include "tables/stretches_taken.hpp"
+
+namespace evenwall {
+namespace {
+
+constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
+constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls that far: arc-minutes, shim height?
+constexpr double kTinyTilt_deg = 0.2;             // all below: radians?
+constexpr std::size_t kNamedRepeats = 20;
+constexpr std::size_t kQuotedBytes = 40;  // of a cell, in a message
+
+constexpr std::array<std::string_view, 11> kColumns{"capture", "tilt_deg", "tilt_units", "from_s",   "to_s", "tilt_u",
+                                                    "use",     "leads",    "sequence",   "approach", "note"};
+
+/// What is wrong with a row, and where.
+struct RowFault {
+  std::string column;
+  std::string found;
+  bool out_of_range = false;
+};
+
+/// The columns of the file by name.
+class Header {
+ public:
+  Header(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
+    for (std::size_t i = 0; i < size_; ++i) {
+      const std::string& column = header.fields[i];
+      const std::string where = fmt::format("{} line {}", name, header.line);
+      if (column.empty()) continue;  // what a spreadsheet leaves behind the last column
+      if (!index_.emplace(column, i).second) refuse(where, fmt::format("column \"{}\" stands there twice; keep one", escaped(column)));
+      if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
+        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", where, escaped(column))});
+      }
+    }
+    if (!has("capture")) refuse(name, "no column \"capture\"; the header row names the columns, for example capture,tilt_deg");
+    if (!has("tilt_deg") && !has("tilt_units"))
+      refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
+  }
+  [[nodiscard]] bool has(const std::string& column) const { return index_.contains(column); }
+  [[nodiscard]] std::size_t size() const { return size_; }
+  /// The cell of a column; empty where the file or the row lacks it.
+  [[nodiscard]] std::string cell(const CsvRow& row, const std::string& column) const {
+    const auto at = index_.find(column);
+    return at == index_.end() || at->second >= row.fields.size() ? std::string() : row.fields[at->second];
+  }
+
+ private:
+  std::size_t size_;
+  std::map<std::string, std::size_t> index_;
+};
+
+class RowReader {
+ public:
+  RowReader(const Header& header, DecimalMark mark) : header_(header), mark_(mark) {}
+
+  /// Throws: RowFault.
+  [[nodiscard]] Step read(CsvRow row) const {
+    require_shape(row);
+    Step step;
+    Reading& reading = step.reading;
+    reading.capture = header_.cell(row, "capture");
+    if (reading.capture.empty()) throw RowFault{"capture", "is empty; name the audio file"};
+    if (reading.capture.find('\0') != std::string::npos) throw RowFault{"capture", "holds a NUL byte"};
+    reading.use = choice<StepUse>(
+        row, "use", {{"yes", StepUse::kYes}, {"no", StepUse::kNo}, {"verify", StepUse::kVerify}, {"as_found", StepUse::kAsFound}},
+        StepUse::kYes);
+    reading.tilt_deg = number(row, "tilt_deg");
+    reading.tilt_units = number(row, "tilt_units");
+    const bool needs_tilt = reading.use == StepUse::kYes || reading.use == StepUse::kVerify;
+    if (needs_tilt && !reading.tilt_deg && !reading.tilt_units)
+      throw RowFault{header_.has("tilt_deg") ? "tilt_deg" : "tilt_units", "is empty; give the tilt"};
+    reading.tilt_u = number(row, "tilt_u");
+    step.from_s = number(row, "from_s");
+    step.to_s = number(row, "to_s");
+    if (step.to_s && *step.to_s <= step.from_s.value_or(0)) throw RowFault{"to_s", "is not after from_s"};
+    step.sequence = number(row, "sequence");
+    step.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
+    const std::string approach = choice<std::string>(row, "approach", {{"up", "up"}, {"down", "down"}}, "");
+    if (!approach.empty()) step.approach = approach;
+    step.note = header_.cell(row, "note");
+    return step;
+  }
+
+ private:
+  /// Every column has its cell: a line torn off in the middle of a number must not pass.
+  void require_shape(CsvRow& row) const {
+    if (!row.fault.empty()) throw RowFault{"", row.fault};
+    while (row.fields.size() > header_.size() && row.fields.back().empty()) row.fields.pop_back();
+    if (row.fields.size() != header_.size()) {
+      throw RowFault{"", fmt::format("has {} fields where the header has {}; give every column a field (decimal commas go with semicolons)",
+                                     row.fields.size(), header_.size())};
+    }
+  }
+
+  [[nodiscard]] OptionalNumber number(const CsvRow& row, const std::string& column) const {
+    const std::string cell = header_.cell(row, column);
+    if (cell.empty()) return std::nullopt;
+    const auto value = parse_number(cell, mark_);
+    if (!value) throw RowFault{column, fmt::format("\"{}\" is no number", escaped(cell.substr(0, kQuotedBytes)))};
+    const Range& range = range_of("log", column);
+    if (!in_range(range, *value)) throw RowFault{column, out_of_range_text(range, *value), true};
+    return value;
+  }
+
+  template <typename T>
+  [[nodiscard]] T choice(const CsvRow& row, const std::string& column, const std::map<std::string, T>& words, T otherwise) const {
+    const std::string cell = header_.cell(row, column);
+    if (cell.empty()) return otherwise;
+    if (const auto at = words.find(cell); at != words.end()) return at->second;
+    std::string list;
+    for (const auto& [word, value] : words) list += (list.empty() ? "" : ", ") + word;
+    throw RowFault{column, fmt::format("\"{}\" is none of {}", escaped(cell.substr(0, kQuotedBytes)), list)};
+  }
+
+  const Header& header_;
+  DecimalMark mark_;
+};
+
+[[noreturn]] void refuse_overlap(const Step& step, int line) {
+  const bool whole = !step.from_s && !step.to_s;
+  throw RowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
+                                                           whole ? "the capture" : "part of the stretch", line)};
+}
+
+/// Rows of before, to find one that is the same.
+class RowsSeen {
+ public:
+  explicit RowsSeen(const CsvRows& rows) : rows_(rows) {}
+  /// The line of an earlier row with the same fields.
+  std::optional<int> earlier(const CsvRow& row) {
+    std::size_t hash = row.fields.size();
+    for (const std::string& field : row.fields) hash = hash * kMixing + std::hash<std::string>{}(field);
+    const auto [at, is_new] = by_hash_.emplace(hash, rows_.position());
+    if (is_new) return std::nullopt;
+    const CsvRow before = rows_.row_at(at->second);
+    return before.fields == row.fields ? std::optional(before.line) : std::nullopt;
+  }
+
+ private:
+  static constexpr std::size_t kMixing = 0x9E3779B97F4A7C15;  // odd, its bits in no order
+  const CsvRows& rows_;
+  std::unordered_map<std::size_t, CsvRows::Position> by_hash_;
+};
+
+/// Tilts that look like those of another unit.
+class UnitWatch {
+ public:
+  void see(const std::string& cell, DecimalMark mark) {
+    const auto tilt = parse_number(cell, mark);
+    if (!tilt) return;
+    largest_ = std::max(largest_, std::abs(*tilt));
+    ++tilts_;
+  }
+  void warn(const std::string& name, Warnings& warnings) const {
+    if (largest_ > kImplausibleTilt_deg) {
+      warnings.push_back(
+          {"unit_suspect",
+           fmt::format("{}: a tilt_deg of {} is more than a cartridge can lean; arc-minutes, or a ruler for tilt_units?", name, largest_)});
+    } else if (tilts_ > 1 && largest_ > 0 && largest_ < kTinyTilt_deg) {
+      warnings.push_back({"unit_suspect", fmt::format("{}: no tilt_deg above {}; are these radians?", name, largest_)});
+    }
+  }
+
+ private:
+  double largest_ = 0;
+  std::size_t tilts_ = 0;
+};
+
+std::string message_of(const RowFault& fault, const std::string& name, int line) {
+  if (fault.out_of_range)
+    return fmt::format("{}:{}: {} is {}. The step is excluded. Correct the log.", name, line, fault.column, fault.found);
+  return fmt::format("{} line {}{}: {}", name, line, fault.column.empty() ? "" : ", column " + fault.column, fault.found);
+}
+
+}  // namespace
+
+struct LoggedSteps::Parts {
+  explicit Parts(const fs::path& path)
+      : name(shown(path)),
+        text(read_text(path, kLargestLog)),
+        rows(text, name),
+        header(rows.header(), name, warnings),
+        mark(rows.separator() == ';' ? DecimalMark::kPointOrComma : DecimalMark::kPoint) {
+    read();
+  }
+
+  void read() {
+    const RowReader reader(header, mark);
+    StretchesTaken taken;
+    RowsSeen seen(rows);
+    UnitWatch units;
+    ExcludedSteps excluded(name);
+    bool empty = true;
+    while (const auto row = rows.next()) {
+      empty = false;
+      if (const auto earlier = seen.earlier(*row)) {
+        repeat(row->line, *earlier);
+        continue;
+      }
+      try {
+        units.see(header.cell(*row, "tilt_deg"), mark);
+        const Step step = reader.read(*row);
+        if (const auto overlapped = taken.take(step, row->line)) refuse_overlap(step, *overlapped);
+        places.push_back(rows.position());
+      } catch (const RowFault& fault) {
+        const std::string message = message_of(fault, name, row->line);
+        if (!excluded.add(message, warnings)) continue;
+        Reading& reading = unusable[places.size()].reading;
+        reading.capture = header.cell(*row, "capture");
+        reading.error = ReadingError{"step_unreadable", message};
+        places.push_back(rows.position());
+      }
+    }
+    if (empty) refuse(name, "no steps below the header row; add one row a step");
+    excluded.count(warnings);
+    if (repeats > kNamedRepeats)
+      warnings.push_back(
+          {"duplicate_row", fmt::format("{}: {} more rows repeat earlier ones and are excluded", name, repeats - kNamedRepeats)});
+    units.warn(name, warnings);
+  }
+
+  void repeat(int line, int earlier) {
+    if (++repeats > kNamedRepeats) return;
+    warnings.push_back({"duplicate_row", fmt::format("{} line {} is the same as line {}. It is excluded", name, line, earlier)});
+  }
+
+  std::string name, text;
+  Warnings warnings;
+  CsvRows rows;
+  Header header;
+  DecimalMark mark;
+  std::vector<CsvRows::Position> places;
+  std::map<std::size_t, Step> unusable;  // by their index
+  std::size_t repeats = 0;
+};
+
+LoggedSteps::LoggedSteps(const fs::path& path) : parts_(std::make_unique<Parts>(path)) {}
+LoggedSteps::LoggedSteps(LoggedSteps&&) noexcept = default;
+LoggedSteps& LoggedSteps::operator=(LoggedSteps&&) noexcept = default;
+LoggedSteps::~LoggedSteps() = default;
+
+std::size_t LoggedSteps::size() const { return parts_->places.size(); }
+
+Step LoggedSteps::step(std::size_t index) const {
+  if (const auto bad = parts_->unusable.find(index); bad != parts_->unusable.end()) return bad->second;
+  return RowReader(parts_->header, parts_->mark).read(parts_->rows.row_at(parts_->places[index]));
+}
+
+const Warnings& LoggedSteps::warnings() const { return parts_->warnings; }
+
+StepLog read_step_log(const fs::path& path) {
+  const LoggedSteps logged(path);
+  StepLog log;
+  log.steps.reserve(logged.size());
+  for (std::size_t i = 0; i < logged.size(); ++i) log.steps.push_back(logged.step(i));
+  log.warnings = logged.warnings();
+  return log;
+}
+
+}  // namespace evenwall

@@ -1,0 +1,34 @@
+// steps.csv row by row: of each row no more is held than where it stands in the text.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "evenwall/files.hpp"
+#include "tables/csv_table.hpp"
+
+namespace evenwall {
+
+/// The steps of a log, each made when it is asked for. Memory: the text and some ten bytes a row; while it is read, 200 a row.
+class LoggedSteps {
+ public:
+  /// Checks every row. Throws: Error(kInput) as read_step_log.
+  explicit LoggedSteps(const fs::path& path);
+  LoggedSteps(LoggedSteps&&) noexcept;
+  LoggedSteps& operator=(LoggedSteps&&) noexcept;
+  ~LoggedSteps();
+
+  /// Steps that can be used, and the first few of those that cannot, in the order of the log.
+  [[nodiscard]] std::size_t size() const;
+  /// Requires: index < size(). May be called by several threads at a time.
+  [[nodiscard]] Step step(std::size_t index) const;
+  [[nodiscard]] const Warnings& warnings() const;
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+}  // namespace evenwall

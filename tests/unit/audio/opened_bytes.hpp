@@ -1,0 +1,53 @@
+// Bytes as an open file that no folder lists, for tests of what walks headers.
+#pragma once
+
+#include <sys/mman.h>
+
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "audio/capture_layout.hpp"
+#include "audio/decoded_source.hpp"
+#include "storage/descriptor.hpp"
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+
+inline bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
+
+inline evenwall::Descriptor in_memory(std::string_view bytes) {
+  evenwall::Descriptor file(::memfd_create("capture", MFD_CLOEXEC));
+  REQUIRE(file.get() >= 0);
+  evenwall::write_all(file.get(), bytes, "memory");
+  return file;
+}
+
+inline evenwall::CaptureLayout layout_in(std::string_view bytes) {
+  const evenwall::Descriptor file = in_memory(bytes);
+  return layout_of(evenwall::FileBytes(file.get(), "x.wav"));
+}
+
+inline std::string refused_layout(std::string_view bytes) {
+  return refusal_of([&] { layout_in(bytes); });
+}
+
+/// The layout, after every sample was decoded by it and found to be the ramp of wav_bytes.hpp.
+inline evenwall::CaptureLayout opened_ramp(std::string_view bytes) {
+  evenwall::Descriptor file = in_memory(bytes);
+  const evenwall::CaptureLayout layout = layout_of(evenwall::FileBytes(file.get(), "x.wav"));
+  const auto audio = decoded_source(std::move(file), layout, "x.wav");
+  REQUIRE(audio->frames() == layout.frames);
+  std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
+  REQUIRE(audio->read(0, audio->frames(), samples.data()) == audio->frames());
+  for (std::size_t n = 0; n < samples.size() / 2; ++n) {
+    REQUIRE(samples[2 * n] == static_cast<float>(n) / 32768);
+    REQUIRE(samples[2 * n + 1] == -static_cast<float>(n) / 32768);
+  }
+  return layout;
+}
+
+/// The one warning's code; how many there are where it is not one.
+inline std::string only_code(const evenwall::CaptureLayout& layout) {
+  return layout.warnings.size() == 1 ? layout.warnings[0].code : std::to_string(layout.warnings.size()) + " warnings";
+}

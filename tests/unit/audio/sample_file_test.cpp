@@ -1,0 +1,42 @@
+#include "audio/sample_file.hpp"
+
+#include <fcntl.h>
+
+#include <fstream>
+
+#include "support/catch.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+
+TEST_CASE("Reads what is there, and tells an end from an error") {
+  const TempFolder folder;
+  const auto path = folder.write("a", "0123456789");
+  const SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
+  char out[8] = {};
+  int error_number = 0;
+  CHECK(file.read(2, 4, out, error_number) == 4);
+  CHECK(std::string(out, 4) == "2345");
+  CHECK(file.read(7, 8, out, error_number) == 3);
+  CHECK(error_number == 0);
+  // A descriptor that can only be written to.
+  const SampleFile closed(Descriptor(::open(path.c_str(), O_WRONLY)), "a");
+  CHECK(closed.read(0, 4, out, error_number) == 0);
+  CHECK(error_number == EBADF);
+}
+
+TEST_CASE("A file that has grown since is refused, one that has not is not") {
+  const TempFolder folder;
+  const auto path = folder.write("a", "0123456789");
+  SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
+  CHECK_NOTHROW(file.require_unchanged(10));
+  std::ofstream(path, std::ios::app) << "more";
+  CHECK(refusal_of([&] { file.require_unchanged(1'000'000); }) == "a: changed while it was being read; measure it once it is finished");
+}
+
+TEST_CASE("Refusals name the frame") {
+  const SampleFile file(Descriptor(::open("/dev/null", O_RDONLY)), "a.wav");
+  CHECK(refusal_of([&] { file.refuse_short(12, 20); }) == "a.wav: ends at frame 12, 20 are declared; copy or record it again");
+  CHECK(refusal_of([&] { file.refuse_medium(12, EIO); }).find("a.wav: cannot be read after frame 12: Input/output error") == 0);
+}

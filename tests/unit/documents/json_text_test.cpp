@@ -1,0 +1,85 @@
+#include "documents/json_text.hpp"
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+#include "support/refusal.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+std::string refused(std::string_view text) {
+  return refusal_of([&] { parse_json(text, "doc.json"); });
+}
+std::string nested(std::size_t depth, const char* open, const char* close) {
+  std::string text;
+  for (std::size_t i = 0; i < depth; ++i) text += open;
+  for (std::size_t i = 0; i < depth; ++i) text += close;
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("Depth is capped while parsing") {
+  CHECK(parse_json(nested(64, "[", "]"), "doc.json").is_array());
+  CHECK(holds(refused(nested(65, "[", "]")), "64 levels"));
+  CHECK(holds(refused(nested(100000, "[", "")), "64 levels"));
+  CHECK(holds(refused(nested(100000, "{\"a\":", "")), "64 levels"));
+}
+
+TEST_CASE("Repeated keys are refused at any level, the same key in two objects is not") {
+  CHECK(holds(refused(R"({"a":1,"b":{"c":1,"c":2}})"), "key \"c\" is repeated"));
+  CHECK(holds(refused(R"([{"a":1},{"a":1,"a":2}])"), "key \"a\" is repeated"));
+  CHECK(holds(refused(R"({"a":{"x":1},"b":2,"a":3})"), "key \"a\" is repeated"));
+  CHECK(parse_json(R"([{"a":1},{"a":{"a":2}}])", "d").size() == 2);
+}
+
+TEST_CASE("What is no JSON is refused with its place") {
+  CHECK(holds(refused("{\n  \"a\": 1,\n  \"b\": NaN\n}"), "doc.json: broken JSON at line 3"));
+  for (const char* text : {"", "{", "[1,]", "{\"a\":1,}", "[1] x", "[Infinity]", "[-Infinity]", "// c\n1", "/*c*/1", "['a']", "[01]",
+                           "[\"\xff\"]", "[\"\\ud800\"]", "[\"a\nb\"]", "[1e999]"}) {
+    INFO(text);
+    CHECK(holds(refused(text), "doc.json: "));
+    CHECK_FALSE(holds(refused(text), "nothing was refused"));
+  }
+  CHECK(holds(refused("[\"a\\u0000b\"]"), "U+0000"));
+  CHECK(holds(refused("{\"a\\u0000b\":1}"), "U+0000"));
+  CHECK(parse_json("\xef\xbb\xbf[1]", "d").size() == 1);
+}
+
+TEST_CASE("A torn document is the beginning of one") {
+  for (const char* torn : {"{", " {\"a\"", "{\"a\":", "{\"a\":tru", "{\"a\":1.", "{\"a\":[1,{", "{\"a\":\"\xc3", "{\"a\":\"\\u00"})
+    CHECK_FALSE(parse_untorn_json(torn, "d"));
+  for (const char* broken : {"", " ", "[", "nul", "{]", "{\"a\":1}}", "{\"a\":\"\xc3\"}", "{\"a\":1,\"a\":2"})
+    CHECK(holds(refusal_of([&] { parse_untorn_json(broken, "doc.json"); }), "doc.json: "));
+  CHECK(parse_untorn_json("{}", "d").value().is_object());
+}
+
+TEST_CASE("More values than a document of its length needs are refused, a long list of numbers is not") {
+  std::string dense = "[{}";
+  std::string numbers = "[0.123456";
+  for (int i = 0; i < 100000; ++i) dense += ",{}";
+  for (int i = 0; i < 100000; ++i) numbers += ",0.123456";
+  CHECK(holds(refused(dense + "]"), "doc.json: holds more values"));
+  CHECK(parse_json(numbers + "]", "doc.json").size() == 100001);
+}
+
+TEST_CASE("An object of thousands of keys is refused") {
+  std::string text = "{\"k\":0";
+  for (int i = 0; i < 5000; ++i) text += ",\"k" + std::to_string(i) + "\":0";
+  CHECK(holds(refused(text + "}"), "256 keys"));
+}
+
+TEST_CASE("Numbers have the fewest digits that read back the same, and stay numbers with a point") {
+  // nlohmann_json writes the first one as -39.860920120572374; Python's repr is the outside witness of all (recomputed).
+  const Json document{
+      {"a", -39.86092012057237}, {"b", {16000.0, -0.0, 1e-5, 0.0001, 1e22, 5e-324}}, {"c", Json::array()}, {"d", Json::object()}, {"e", 7}};
+  CHECK(json_line(document) == R"({"a":-39.86092012057237,"b":[16000.0,-0.0,1e-05,0.0001,1e+22,5e-324],"c":[],"d":{},"e":7})");
+}
+
+TEST_CASE("A line is the document, whatever its texts hold") {
+  const Json document{{"quote\"key", {{"nested", {1, nullptr, true, "line\nend", "\u00e9"}}}}, {"empty", ""}};
+  CHECK(json_line(document) == document.dump());
+}

@@ -1,0 +1,129 @@
+#include <cmath>
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+#include "support/refusal.hpp"
+#include "unit/documents/sample_documents.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+std::string refused(std::string_view text) {
+  return refusal_of([&] { readings_from_jsonl(text, "r.jsonl"); });
+}
+std::string replaced(std::string text, const std::string& from, const std::string& to) {
+  const auto at = text.find(from);
+  REQUIRE(at != std::string::npos);
+  return text.replace(at, from.size(), to);
+}
+
+}  // namespace
+
+TEST_CASE("Readings go round byte for byte, and fit the schema") {
+  Reading failed;
+  failed.capture = "gone.wav";
+  failed.tilt_deg = 1;
+  failed.error = ReadingError{"step_unreadable", "no such file"};
+  std::string lines;
+  for (const Reading& reading : {full_reading(), Reading{}, failed}) {
+    const std::string text = to_json(reading);
+    CHECK(text.find('\n') == std::string::npos);
+    const auto back = readings_from_jsonl("\n" + text + "\r\n\n", "r.jsonl");
+    REQUIRE(back.size() == 1);
+    CHECK(to_json(back[0]) == text);
+    lines += text + "\n";
+  }
+  CHECK(schema_fault("reading", lines) == "");
+  CHECK(to_json(failed) ==
+        R"({"schema":"evenwall/reading/1","capture":"gone.wav","error":{"code":"step_unreadable","message":"no such file"}})");
+}
+
+TEST_CASE("The schema test can fail") {
+  const std::string good = to_json(full_reading());
+  CHECK(schema_fault("reading", replaced(good, "\"capture\":", "\"capure\":")) != "");
+  CHECK(schema_fault("reading", replaced(good, "\"use\":\"as_found\"", "\"use\":\"sometimes\"")) != "");
+}
+
+TEST_CASE("Values survive exactly") {
+  const auto back = readings_from_jsonl(to_json(full_reading()), "r").at(0);
+  CHECK(back.tilt_deg == -1.0 / 3);
+  CHECK(back.crosstalk.right_into_left->same_passage.u_re == 4.9e-324);
+  CHECK(back.crosstalk.right_into_left->same_passage.u_im == 1e12);
+  CHECK(std::signbit(back.crosstalk.right_into_left->same_passage.value.imag()));
+  CHECK_FALSE(back.crosstalk.left_into_right);
+  CHECK(back.session->other_texts.at("colour") == "red");
+  CHECK(back.passages[0].relation == Relation::kAntiphase);
+}
+
+TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
+  Reading r = full_reading();
+  r.balance_db = NAN;
+  r.shear_db = -INFINITY;
+  r.passages[0].snr_db = INFINITY;
+  r.capture = "bad\xff.wav";
+  const std::string text = to_json(r);
+  CHECK(holds(text, "\"balance_db\":null"));
+  CHECK(holds(text, "\"snr_db\":null"));
+  CHECK_FALSE(holds(text, "nan"));
+  CHECK_FALSE(holds(text, "inf\""));
+  CHECK(holds(text, "bad\xef\xbf\xbd.wav"));
+  CHECK(schema_fault("reading", text) == "");
+  CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
+}
+
+TEST_CASE("A line that a crash tore costs its step only, wherever it was torn") {
+  const std::string good = to_json(full_reading());
+  for (std::size_t length = 1; length < good.size(); ++length) {
+    const auto back = readings_from_jsonl(good.substr(0, length) + "\n" + good + "\n", "r.jsonl");
+    REQUIRE(back.size() == 2);
+    REQUIRE(back[0].error);
+    REQUIRE(holds(back[0].error->message, "r.jsonl:1: the line was torn"));
+    REQUIRE(to_json(back[1]) == good);
+  }
+}
+
+TEST_CASE("The bytes of a name that is no UTF-8 come back") {
+  Reading reading;
+  reading.capture = "b\xe4nd\xff.wav";
+  for (const bool failed : {false, true}) {
+    if (failed) reading.error = ReadingError{"unreadable", "x"};
+    const std::string text = to_json(reading);
+    CHECK(holds(text, "\"capture_hex\":\"62e46e64ff2e776176\""));
+    CHECK(schema_fault("reading", text + "\n") == "");
+    CHECK(readings_from_jsonl(text, "r").at(0).capture == reading.capture);
+    for (const std::string wrong : {"\"6\"", "\"zz\"", "\"00\"", "\"+1\"", "5"})
+      CHECK(holds(refused(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
+  }
+  CHECK_FALSE(holds(to_json(full_reading()), "capture_hex"));
+}
+
+TEST_CASE("A number out of its range costs that step only") {
+  const std::string good = to_json(full_reading());
+  const auto readings = readings_from_jsonl(good + "\n" + replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":-1") + "\n" +
+                                                replaced(good, "\"correlation\":-0.25", "\"correlation\":-2"),
+                                            "r.jsonl");
+  REQUIRE(readings.size() == 3);
+  CHECK_FALSE(readings[0].error);
+  REQUIRE((readings[1].error && readings[2].error));
+  CHECK(readings[1].capture == "a b\".wav");
+  CHECK(holds(readings[1].error->message, "r.jsonl:2: key /tilt_u is -1; 0 to 1000000 is possible. The step is excluded."));
+  CHECK(holds(readings[2].error->message, "r.jsonl:3: key /crosstalk/right_into_left/same_passage/correlation is -2; the limit is 1."));
+}
+
+TEST_CASE("Bad lines are refused with their line, extras are ignored") {
+  const std::string good = to_json(full_reading());
+  CHECK(holds(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: broken JSON"));
+  CHECK(holds(refused("[]"), "r.jsonl:1: the document is a list"));
+  CHECK(holds(refused(replaced(good, "reading/1", "reading/2")), "another version"));
+  CHECK(holds(refused(replaced(good, "reading/1", "solution/1")), "is this the right file?"));
+  CHECK(holds(refused("{\"capture\":\"a\"}"), "no key \"schema\""));
+  CHECK(holds(refused(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
+  CHECK(holds(refused(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
+  CHECK(holds(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
+  CHECK(
+      holds(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")), "key /passages/0/driven is none of left, right, both"));
+  const auto extra = readings_from_jsonl(replaced(good, "\"use\"", "\"later\":{\"x\":[1]},\"use\""), "r");
+  CHECK(to_json(extra.at(0)) == good);
+}

@@ -1,0 +1,93 @@
+#include <cmath>
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+#include "support/refusal.hpp"
+#include "unit/documents/sample_documents.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+std::string refused(std::string_view text) {
+  return refusal_of([&] { solution_from_json(text, "s.json"); });
+}
+
+}  // namespace
+
+TEST_CASE("Solutions go round byte for byte, and fit the schema") {
+  std::string lines;
+  for (const Solution& solution : {full_solution(), Solution{}}) {
+    const std::string text = to_json(solution);
+    CHECK(to_json(solution_from_json(text, "s.json")) == text);
+    lines += text + "\n";
+  }
+  CHECK(schema_fault("solution", lines) == "");
+  const std::string text = to_json(full_solution());
+  CHECK(text.starts_with(R"({"schema":"evenwall/solution/1","made_by":{"program":"evenwall","version":)"));
+  CHECK(holds(
+      text,
+      R"("options":{"gauge_u_deg":0.05,"calibration":"e.json","record_correction":{"survey":"archive.json","record":"T1, side A","cut_error_deg":0.08,"u_deg":0.03}},"recommended":)"));
+  CHECK(holds(text, R"("phase_match":{"determined":false,"tilt_deg":null,"u_deg":null,"interval95_deg":null,"why":)"));
+  CHECK(holds(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
+}
+
+TEST_CASE("What survey needs is enough; what is missing there stays unknown") {
+  const auto s = solution_from_json(
+      R"({"schema":"evenwall/solution/1","session":{"cartridge":"A","record":"R"},"least_crosstalk":{"tilt_deg":0.5,"u_deg":null},"later":1})",
+      "s.json");
+  CHECK(s.session.cartridge == "A");
+  CHECK(s.least_crosstalk.tilt_deg == 0.5);
+  CHECK(std::isnan(s.least_crosstalk.u_deg));
+  CHECK(std::isnan(s.recommended.tilt_deg));
+  CHECK_FALSE(s.equal_crosstalk.determined);
+}
+
+TEST_CASE("Of the rest, what an object lacks is unknown, what a lacking object would hold is the default") {
+  const auto s = solution_from_json(
+      R"({"schema":"evenwall/solution/1","least_crosstalk":{"tilt_deg":0.5},"shim":{"from_tilt_deg":1},"verification":[{"capture":"a.wav"}]})",
+      "s.json");
+  CHECK(std::isnan(s.frequency_hz));
+  CHECK(std::isnan(s.least_crosstalk.right_into_left_db));
+  CHECK(std::isnan(s.least_crosstalk.interval95_deg[0]));
+  CHECK(std::isnan(s.recommended.interval95_deg[1]));
+  CHECK(std::isnan(s.shim.move_deg));
+  CHECK(std::isnan(s.verification.at(0).tilt_deg));
+  CHECK(s.verification.at(0).interval95_right_into_left_db == Interval{0, 0});
+  CHECK(s.tilt_response.degrees_per_unit == 1);
+  CHECK(s.tilt_response.u_degrees_per_unit == 0);
+  CHECK(s.not_correctable.least_rms_crosstalk_db == 0);
+  CHECK_FALSE(s.balance.from_levels_db);
+}
+
+TEST_CASE("Other documents are refused, named by what they lack") {
+  CHECK(holds(refused(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
+  CHECK(holds(refused(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
+  CHECK(holds(refused(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
+  CHECK(holds(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
+  CHECK(holds(refused(R"({"schema":1})"), "key /schema is a number"));
+}
+
+TEST_CASE("A page needs more than a survey, and says which key") {
+  const std::string text = to_json(full_solution());
+  const Solution solution = full_solution_from_json(text, "s.json");
+  CHECK(to_json(solution) == text);
+  const auto without = [&](const std::string& what, const std::string& by) {
+    std::string changed = text;
+    REQUIRE(changed.find(what) != std::string::npos);
+    changed.replace(changed.find(what), what.size(), by);
+    return refusal_of([&] { full_solution_from_json(changed, "s.json"); });
+  };
+  CHECK(holds(without("\"shim\":", "\"other\":"), "key /shim is missing"));
+  CHECK(holds(without("\"not_correctable\":", "\"other\":"), "key /not_correctable is missing"));
+  CHECK(holds(without("\"move_deg\":", "\"other\":"), "key /shim/move_deg is missing"));
+}
+
+TEST_CASE("Who made a document stays what it says") {
+  std::string text = to_json(full_solution());
+  const std::string ours = "\"method_version\":2";
+  text.replace(text.find(ours), ours.size(), "\"method_version\":7");
+  CHECK(solution_from_json(text, "s.json").made_by->method_version == 7);
+  CHECK(to_json(solution_from_json(text, "s.json")) == text);
+}

@@ -1,0 +1,129 @@
+#include "sandbox/writer_process.hpp"
+
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <functional>
+
+#include "evenwall/error.hpp"
+#include "support/catch.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+/// The wait status of a process that splits itself, `work` being done in the one that works.
+int status_when_split(const WritablePaths& paths, const std::function<int()>& work) {
+  const pid_t child = ::fork();
+  if (child == 0) {
+    int result = 99;
+    try {
+      const auto ended = split_off_work(paths);
+      result = ended ? *ended : work();
+    } catch (...) {
+    }
+    ::_exit(result);
+  }
+  int status = 0;
+  REQUIRE(::waitpid(child, &status, 0) == child);
+  return status;
+}
+
+int exit_status_when_split(const WritablePaths& paths, const std::function<int()>& work) {
+  const int status = status_when_split(paths, work);
+  REQUIRE(WIFEXITED(status));
+  return WEXITSTATUS(status);
+}
+
+/// 0 where the refusal holds the text, 1 where it is another, 2 where there is none.
+int refused_with(const std::string& text, ErrorKind kind, const std::function<void()>& attempt) {
+  try {
+    attempt();
+  } catch (const Error& error) {
+    return error.kind() == kind && std::string(error.what()).find(text) != std::string::npos ? 0 : 1;
+  }
+  return 2;
+}
+
+}  // namespace
+
+TEST_CASE("Where nothing is written, one process does it all") {
+  const pid_t own = ::getpid();
+  CHECK_FALSE(split_off_work({}));
+  CHECK(::getpid() == own);
+  const TempFolder folder;
+  const std::string path = (folder.path() / "a").string();
+  check_target(path, WriteKind::kWhole);
+  put_whole(path, "whole");
+  put_line(path, "line");
+  CHECK(folder.read("a") == "whole\nline\n");
+}
+
+TEST_CASE("The worker's documents are written by the other process, and its status is the other's") {
+  const TempFolder folder;
+  const std::string whole = (folder.path() / "whole").string();
+  const std::string lines = (folder.path() / "lines").string();
+  const std::string long_text(3'000'000, 'x');  // more than a socket holds
+  const auto work = [&] {
+    check_target(whole, WriteKind::kWhole);
+    check_target(lines, WriteKind::kAppend);
+    put_whole(whole, long_text);
+    put_line(lines, "one");
+    put_line(lines, "two");
+    return 7;
+  };
+  CHECK(exit_status_when_split({whole, lines}, work) == 7);
+  CHECK(folder.read("whole") == long_text);
+  CHECK(folder.read("lines") == "one\ntwo\n");
+  CHECK(folder.entries() == 2);
+}
+
+TEST_CASE("A worker writes nothing but what the command line names") {
+  const TempFolder folder;
+  const std::string named = (folder.path() / "named").string();
+  const std::string other = (folder.path() / "other").string();
+  CHECK(exit_status_when_split({named, {}}, [&] { return put_whole(other, "where?"), 0; }) == 0);
+  CHECK(folder.read("named") == "where?");
+  CHECK_FALSE(folder.read("other") == "where?");
+  const auto line = [&] { return refused_with("does not name", ErrorKind::kInternal, [&] { put_line(other, "x"); }); };
+  CHECK(exit_status_when_split({named, {}}, line) == 0);
+}
+
+TEST_CASE("Refusals reach the worker with their words and kind") {
+  const TempFolder folder;
+  const std::string none = (folder.path() / "no" / "such").string();
+  const auto whole = [&] { return refused_with("No such file", ErrorKind::kInput, [&] { put_whole(none, "x"); }); };
+  CHECK(exit_status_when_split({none, none}, whole) == 0);
+  const auto check = [&] { return refused_with("No such file", ErrorKind::kInput, [&] { check_target(none, WriteKind::kWhole); }); };
+  CHECK(exit_status_when_split({none, none}, check) == 0);
+  const auto torn = [&] { return refused_with("line end", ErrorKind::kInternal, [&] { put_line(none, "a\nb"); }); };
+  CHECK(exit_status_when_split({none, none}, torn) == 0);
+}
+
+TEST_CASE("A worker that a signal ends takes the other along") {
+  const auto killed = [] { return ::raise(SIGKILL); };
+  CHECK(WTERMSIG(status_when_split({"/dev/null", {}}, killed)) == SIGKILL);
+  const auto interrupted = [] {
+    std::signal(SIGTERM, SIG_DFL);
+    return ::raise(SIGTERM);
+  };
+  CHECK(exit_status_when_split({"/dev/null", {}}, interrupted) == 128 + SIGTERM);
+}
+
+TEST_CASE("A worker outlives the other by nothing") {
+  int ends[2];
+  REQUIRE(::pipe(ends) == 0);
+  const auto work = [&] {
+    ::close(ends[0]);
+    ::kill(::getppid(), SIGKILL);
+    ::sleep(30);
+    return 0;
+  };
+  CHECK(WTERMSIG(status_when_split({"/dev/null", {}}, work)) == SIGKILL);
+  ::close(ends[1]);
+  char none = 0;
+  CHECK(::read(ends[0], &none, 1) == 0);  // ends once the worker has: at once, not after half a minute
+  ::close(ends[0]);
+}

@@ -1,0 +1,36 @@
+// A file whose second half can't be read: this process's own memory, where past what is mapped reads fail with EIO.
+#pragma once
+
+#include <fcntl.h>
+#include <sys/mman.h>
+
+#include "audio/capture_layout.hpp"
+#include "storage/descriptor.hpp"
+#include "support/catch.hpp"
+
+class FailingMedium {
+ public:
+  FailingMedium() : mapped_(::mmap(nullptr, 2 * kMapped, PROT_READ, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0)) {
+    REQUIRE(mapped_ != MAP_FAILED);
+    REQUIRE(::munmap(static_cast<char*>(mapped_) + kMapped, kMapped) == 0);
+  }
+  ~FailingMedium() { ::munmap(mapped_, kMapped); }
+  FailingMedium(const FailingMedium&) = delete;
+  FailingMedium& operator=(const FailingMedium&) = delete;
+
+  [[nodiscard]] static evenwall::Descriptor open() { return evenwall::Descriptor(::open("/proc/self/mem", O_RDONLY)); }
+  /// 16-bit stereo of 32768 frames, half of them there.
+  [[nodiscard]] evenwall::CaptureLayout layout() const {
+    evenwall::CaptureLayout layout;
+    layout.container = "WAV";
+    layout.rate_hz = 48000;
+    layout.data_offset = reinterpret_cast<std::uintptr_t>(mapped_);
+    layout.data_bytes = 2 * kMapped;
+    layout.frames = static_cast<std::int64_t>(layout.data_bytes / evenwall::bytes_per_frame(layout.samples));
+    return layout;
+  }
+
+ private:
+  static constexpr std::size_t kMapped = 1 << 16;
+  void* mapped_;
+};
