@@ -14,7 +14,7 @@
 #include "evenwall/report.hpp"
 #include "sandbox/writer_process.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 // No record turns. A revolution this short lets the shortest passage hold two, so none is charged with a warp that it could not show.
@@ -65,7 +65,7 @@ class CalibrateRun {
   static void add_warnings(const Reading& reading, Warnings& warnings) {
     if (reading.error) warnings.push_back({"capture_unreadable", "capture left out: " + reading.error->message});
     for (const Warning& w : reading.warnings) {
-      if (!is_of_no_concern(w)) warnings.push_back({w.code, escaped(reading.capture) + ": " + w.message});
+      if (!is_of_no_concern(w)) warnings.push_back({w.code, base::escaped(reading.capture) + ": " + w.message});
     }
   }
 
@@ -78,7 +78,7 @@ class CalibrateRun {
       }
     }
     // The table is told beside the file: a matrix is for `solve`, and nobody reads it.
-    if (to_file && !strictly_bad) put_whole(*command_.common.output, document);
+    if (to_file && !strictly_bad) sandbox::put_whole(*command_.common.output, document);
     if (!command_.common.json) {
       console_.out(calibration_text(calibration, console_.colour()));
     } else if (!to_file) {
@@ -94,4 +94,4 @@ class CalibrateRun {
 
 int run_calibrate(const CalibrateCommand& command) { return CalibrateRun(command).run(); }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -2,7 +2,7 @@
 
 #include "evenwall/files.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostCalibration_bytes = 1U << 20U;  // thousands of tones
@@ -28,4 +28,4 @@ SolveOptions with_calibration(SolveOptions options, const SessionFacts& facts, c
   return options;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -6,7 +6,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Throws: Error(kInput) where the file can't be read or is no calibration.
 Calibration read_calibration(const std::filesystem::path& path);
@@ -18,4 +18,4 @@ std::filesystem::path calibration_of(const std::string& named, const std::string
 /// The options with the calibration that the session names, unless they have one already. Throws: Error(kInput) as read_calibration.
 SolveOptions with_calibration(SolveOptions options, const SessionFacts& facts, const std::string& input);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -5,7 +5,7 @@
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr int kStandardInput = 0;
@@ -14,7 +14,7 @@ Reading failed(const std::string& name, const Error& error) {
   Reading reading;
   reading.capture = name;
   std::string message = error.what();
-  if (message.find(escaped(name) + ":") == std::string::npos) message = escaped(name) + ": " + message;
+  if (message.find(base::escaped(name) + ":") == std::string::npos) message = base::escaped(name) + ": " + message;
   reading.error = ReadingError{error.kind() == ErrorKind::kData ? "no_answer" : "unreadable", message};
   return reading;
 }
@@ -24,7 +24,7 @@ Reading failed(const std::string& name, const Error& error) {
 Reading reading_of(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options) {
   try {
     OpenedCapture opened = path == "-" ? open_capture_stream(kStandardInput) : open_capture(path);
-    Reading reading = measure(*opened.audio, options);
+    Reading reading = evenwall::measure(*opened.audio, options);
     reading.capture = name;
     reading.warnings.insert(reading.warnings.begin(), opened.warnings.begin(), opened.warnings.end());
     return reading;
@@ -51,4 +51,4 @@ MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts) {
   return options;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -6,7 +6,7 @@
 
 #include "evenwall/measure.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Measures a capture (path "-": standard input). One that can't be measured gives a reading with `error` set, its message naming the
 /// capture. `name` goes into Reading::capture.
@@ -18,4 +18,4 @@ std::string rejected_in(const std::filesystem::path& path, const MeasureOptions&
 /// Fills frequency and bands where the caller left them open, and takes the speed, where the session's facts have it.
 MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -3,7 +3,7 @@
 
 #include "app/options.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 int run_measure(const MeasureCommand& command);
 int run_solve(const SolveCommand& command);
@@ -12,4 +12,4 @@ int run_survey(const SurveyCommand& command);
 int run_report(const ReportCommand& command);
 int run_simulate(const SimulateCommand& command);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -10,7 +10,7 @@
 #include "evenwall/error.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 bool wants_colour() {
@@ -30,7 +30,7 @@ Console::~Console() { clear_progress(); }
 void Console::out(std::string_view text) {
   clear_progress();
   if (reader_gone_) return;
-  const int fault = write_fully(STDOUT_FILENO, text);
+  const int fault = storage::write_fully(STDOUT_FILENO, text);
   if (fault == EPIPE) {
     reader_gone_ = true;
   } else if (fault != 0) {
@@ -40,13 +40,13 @@ void Console::out(std::string_view text) {
 
 void Console::complain(std::string_view message) {
   clear_progress();
-  const std::string line = "evenwall: " + escaped(message) + "\n";
-  if (told_.insert(line).second) write_fully(STDERR_FILENO, line);
+  const std::string line = "evenwall: " + base::escaped(message) + "\n";
+  if (told_.insert(line).second) storage::write_fully(STDERR_FILENO, line);
 }
 
 void Console::aside(std::string_view text) {
   clear_progress();
-  write_fully(STDERR_FILENO, text);
+  storage::write_fully(STDERR_FILENO, text);
 }
 
 void Console::warn(std::string_view message) {
@@ -56,13 +56,13 @@ void Console::warn(std::string_view message) {
 void Console::progress(std::string_view state) {
   if (!shows_progress_) return;
   clear_progress();
-  write_fully(STDERR_FILENO, state);
+  storage::write_fully(STDERR_FILENO, state);
   progress_shown_ = true;
 }
 
 void Console::clear_progress() {
-  if (progress_shown_) write_fully(STDERR_FILENO, "\r\x1b[K");
+  if (progress_shown_) storage::write_fully(STDERR_FILENO, "\r\x1b[K");
   progress_shown_ = false;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

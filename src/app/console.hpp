@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 enum class Chatter { kNormal, kQuiet };
 
@@ -40,4 +40,4 @@ class Console {
   std::set<std::string> told_;
 };
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -4,10 +4,10 @@
 
 #include "base/text.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 std::string text_cell(const std::string& text) {
-  std::string shown = escaped(text);
+  std::string shown = base::escaped(text);
   if (!shown.empty() && std::string("=+-@").find(shown[0]) != std::string::npos) shown.insert(0, "'");
   if (shown.find_first_of(",;\"") == std::string::npos) return shown;
   std::string quoted = "\"";
@@ -17,4 +17,4 @@ std::string text_cell(const std::string& text) {
 
 std::string number_cell(const OptionalNumber& value) { return value ? fmt::format("{}", *value) : ""; }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

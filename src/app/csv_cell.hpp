@@ -5,7 +5,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// RFC 4180 quoting; control characters shown; a text that a spreadsheet would take for a formula gets a leading apostrophe.
 std::string text_cell(const std::string& text);
@@ -13,4 +13,4 @@ std::string text_cell(const std::string& text);
 /// Decimal point, as many digits as read back the same; nothing where there is no value.
 std::string number_cell(const OptionalNumber& value);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

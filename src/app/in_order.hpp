@@ -12,7 +12,7 @@
 #include <utility>
 #include <vector>
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// What the threads of in_order share: at most `kWindow` results wait to be taken, so that memory never grows with the number of items.
 template <class Result>
@@ -102,4 +102,4 @@ void in_order(std::size_t count, int jobs, const Work& work, const Take& take) {
   }
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -5,7 +5,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostReadings_bytes = 64U << 20U;  // what solve reads of such a file
@@ -45,10 +45,10 @@ void KeptReadings::read_on() {
   // A longer file is not compared by content: the line itself still is, under the lock.
   if (::stat(path_.c_str(), &status) != 0 || status.st_size > static_cast<off_t>(kMostReadings_bytes)) return;
   const std::string text = read_text(path_, kMostReadings_bytes);
-  if (text.size() < bytes_read_ || !(identity_of(status) == file_)) {  // another program has written it anew
+  if (text.size() < bytes_read_ || !(storage::identity_of(status) == file_)) {  // another program has written it anew
     bytes_read_ = 0;
     kept_.clear();
-    file_ = identity_of(status);
+    file_ = storage::identity_of(status);
   }
   const std::size_t end = text.rfind('\n') + 1;  // what follows may be half a line that another program is writing; 0 without a line end
   if (end <= bytes_read_) return;
@@ -63,4 +63,4 @@ void KeptReadings::read_on() {
   bytes_read_ = end;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

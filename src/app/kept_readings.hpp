@@ -9,7 +9,7 @@
 #include "app/same_measurement.hpp"
 #include "storage/unfinished.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 class KeptReadings {
  public:
@@ -29,9 +29,9 @@ class KeptReadings {
   void read_on();
 
   std::filesystem::path path_;
-  FileIdentity file_;
+  storage::FileIdentity file_;
   std::size_t bytes_read_ = 0;
   std::vector<Kept> kept_;
 };
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -21,7 +21,7 @@
 #include "storage/descriptor.hpp"
 #include "storage/waiting.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 // Said once a run, in one line: without the filter a promise of docs/reliability.md does not hold.
@@ -43,11 +43,11 @@ int say(const Farewell& farewell) {
 
 /// For both processes, if the command becomes two.
 void limit_waits(const CommonOptions& common) {
-  WaitPolicy policy;
+  storage::WaitPolicy policy;
   if (common.wait_s) policy.limit = std::chrono::milliseconds(std::llround(1000 * *common.wait_s));
   policy.longer = ", or wait longer with --wait SECONDS";
   if (!common.quiet) policy.notice = [](const std::string& line) { Console(Chatter::kNormal).complain(line); };
-  set_wait_policy(std::move(policy));
+  storage::set_wait_policy(std::move(policy));
 }
 
 const CommonOptions& common_of(const CommandLine& told) {
@@ -64,7 +64,7 @@ const CommonOptions& common_of(const CommandLine& told) {
 
 /// Confines the process. Returns the exit status where it has to end because the system does not allow that.
 std::optional<int> confined(const Permissions& permissions) {
-  if (confine()) return std::nullopt;
+  if (sandbox::confine()) return std::nullopt;
   Console console(permissions.quiet ? Chatter::kQuiet : Chatter::kNormal);
   if (permissions.strict) {
     console.complain(kUnconfinedStrict);
@@ -77,13 +77,13 @@ std::optional<int> confined(const Permissions& permissions) {
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
   limit_waits(common_of(told));
-  end_with_this_process(end_gnuplot);
+  sandbox::end_with_this_process(report::end_gnuplot);
   if (const auto permissions = permissions_of(told)) {  // before there is a second thread
-    if (const auto status = split_off_work(permissions->paths)) return *status;
-    prepare_spools(permissions->streams);
+    if (const auto status = sandbox::split_off_work(permissions->paths)) return *status;
+    storage::prepare_spools(permissions->streams);
     if (const auto status = confined(*permissions)) return *status;
   }
-  if (!is_split_off()) watch_for_interruption();
+  if (!sandbox::is_split_off()) sandbox::watch_for_interruption();
   if (const auto* measure = std::get_if<MeasureCommand>(&told)) return run_measure(*measure);
   if (const auto* solve = std::get_if<SolveCommand>(&told)) return run_solve(*solve);
   if (const auto* calibrate = std::get_if<CalibrateCommand>(&told)) return run_calibrate(*calibrate);
@@ -116,16 +116,16 @@ int guarded(int argc, const char* const* argv) {
 }
 
 }  // namespace
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app
 
 int main(int argc, char* argv[]) {
 #if defined(__GLIBC__)
   // Buffers of a few hundred kilobytes come and go with each passage: given back to the system each time, their pages would be cleared
   // anew.
-  ::mallopt(M_MMAP_THRESHOLD, evenwall::app::kKeptBuffer_bytes);
-  ::mallopt(M_TRIM_THRESHOLD, evenwall::app::kKeptBuffer_bytes);
+  ::mallopt(M_MMAP_THRESHOLD, evenwall::internal::app::kKeptBuffer_bytes);
+  ::mallopt(M_TRIM_THRESHOLD, evenwall::internal::app::kKeptBuffer_bytes);
 #endif
-  evenwall::fill_closed_descriptors();
-  evenwall::report_failed_writes();
-  return evenwall::app::guarded(argc, argv);
+  evenwall::internal::sandbox::fill_closed_descriptors();
+  evenwall::internal::sandbox::report_failed_writes();
+  return evenwall::internal::app::guarded(argc, argv);
 }

@@ -13,7 +13,7 @@
 #include "evenwall/report.hpp"
 #include "sandbox/writer_process.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 /// What the command line and the session file say together; the command line wins.
@@ -95,7 +95,7 @@ class MeasureRun {
     if (output) check_output(*output, inputs, WriteKind::kWhole, command_.common.json ? "evenwall/reading/" : "");
     if (append) check_output(*append, inputs, WriteKind::kAppend);
     if (output && append && same_file(*output, *append)) {
-      throw Error(ErrorKind::kInput, escaped(*append) + ": is both --output and --append; name two files");
+      throw Error(ErrorKind::kInput, base::escaped(*append) + ": is both --output and --append; name two files");
     }
   }
 
@@ -113,12 +113,12 @@ class MeasureRun {
   /// fail in the same way, and the whole command can be repeated.
   void keep(const Reading& reading) {
     if (!kept_) return;
-    const std::string name = escaped(reading.capture), file = escaped(*command_.append_path);
+    const std::string name = base::escaped(reading.capture), file = base::escaped(*command_.append_path);
     try {
       std::optional<std::string> there = kept_->holding(reading);
-      if (!there && !put_line(*command_.append_path, to_json(reading))) there = reading.capture;
+      if (!there && !sandbox::put_line(*command_.append_path, to_json(reading))) there = reading.capture;
       if (!there) return;
-      const std::string as = *there == reading.capture ? "" : fmt::format(" (as {})", escaped(*there));
+      const std::string as = *there == reading.capture ? "" : fmt::format(" (as {})", base::escaped(*there));
       console_.warn(fmt::format("{}: {} holds this reading already{}. It was not added again", name, file, as));
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kInput) throw;
@@ -145,12 +145,12 @@ class MeasureRun {
     }
     const bool unseen = command_.common.json || output_.to_file();
     for (const Warning& w : reading.warnings) {
-      if (unseen) console_.warn(fmt::format("{}: {}: {}", escaped(reading.capture), w.code, w.message));
+      if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.capture), w.code, w.message));
     }
     if (reading.warnings.empty() || !command_.common.strict) return Outcome::kGood;
-    console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", escaped(reading.capture),
+    console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", base::escaped(reading.capture),
                                   reading.warnings.front().code,
-                                  kept_ ? ". The reading was not added to " + escaped(*command_.append_path) : ""));
+                                  kept_ ? ". The reading was not added to " + base::escaped(*command_.append_path) : ""));
     return Outcome::kStrictlyBad;
   }
 
@@ -168,4 +168,4 @@ class MeasureRun {
 
 int run_measure(const MeasureCommand& command) { return MeasureRun(command).run(); }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

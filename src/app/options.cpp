@@ -10,12 +10,12 @@
 #include "base/ranges.hpp"
 #include "base/version.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 /// CLI11 reads numbers by the locale and takes "nan" and "0x10": this does not.
 double finite_number(const std::string& flag, const std::string& text) {
-  const Range& range = range_of("flag", flag);
+  const base::Range& range = base::range_of("flag", flag);
   const char* first = text.c_str() + (!text.empty() && text[0] == '+' ? 1 : 0);
   const char* last = text.c_str() + text.size();
   double value = 0;
@@ -23,7 +23,8 @@ double finite_number(const std::string& flag, const std::string& text) {
   if (fault != std::errc() || end != last || !std::isfinite(value)) {
     throw CLI::ValidationError(fmt::format("{}: '{}' is not a number; write it with a decimal point", flag, text));
   }
-  if (!in_range(range, value)) throw CLI::ValidationError(fmt::format("{}: {} is out of range; {}", flag, text, limits_text(range)));
+  if (!base::in_range(range, value))
+    throw CLI::ValidationError(fmt::format("{}: {} is out of range; {}", flag, text, base::limits_text(range)));
   return value;
 }
 
@@ -63,7 +64,7 @@ void add_output(CLI::App& command, CommonOptions& common, const std::string& wha
 
 void add_jobs(CLI::App& command, int& jobs) {
   const auto take = [&jobs](std::uint64_t n) { jobs = static_cast<int>(n); };
-  add_whole_number(command, "--jobs", static_cast<std::uint64_t>(range_of("flag", "--jobs").high), take,
+  add_whole_number(command, "--jobs", static_cast<std::uint64_t>(base::range_of("flag", "--jobs").high), take,
                    "captures measured at a time (0: one for each processor)");
 }
 
@@ -77,7 +78,7 @@ void add_common(CLI::App& command, CommonOptions& common) {
   command.add_flag("--json", common.json, "one JSON document a line");
   command.add_flag("--quiet", common.quiet, "no progress and no warnings on standard error");
   command.add_flag("--strict", common.strict, "a warning fails the run");
-  command.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+  command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
 }
 
 /// A value out of a few words.
@@ -190,7 +191,7 @@ void declare_report(CLI::App& root, ReportCommand& told) {
   add_wait(command, told.common);
   command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
   command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");
-  command.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+  command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
 }
 
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
@@ -237,8 +238,8 @@ SurveyView view_of(const CommonOptions& common, const ViewFlags& flags, SurveyVi
 }  // namespace
 
 CommandLine parse_command_line(int argc, const char* const* argv) {
-  CLI::App root("Finds the azimuth at which a phono cartridge serves both groove walls alike.", kProgram);
-  root.set_version_flag("--version", std::string(kProgram) + " " + kVersion);
+  CLI::App root("Finds the azimuth at which a phono cartridge serves both groove walls alike.", base::kProgram);
+  root.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
   root.require_subcommand(0, 1);
   MeasureCommand measure;
   SolveCommand solve;
@@ -286,4 +287,4 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   return Farewell{kExitAnswered, root.help(), ""};
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -8,7 +8,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 inline constexpr int kExitAnswered = 0;
 inline constexpr int kExitNoAnswer = 1;
@@ -83,4 +83,4 @@ using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, Calibra
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -9,7 +9,7 @@
 #include "sandbox/writer_process.hpp"
 #include "storage/unfinished.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr int kMostLinks = 40;  // the kernel's own limit
@@ -27,9 +27,9 @@ fs::path target_of(fs::path path) {
 
 /// Which regular file `look` finds, if it finds one.
 template <typename Look>
-std::optional<FileIdentity> regular_file(Look look) {
+std::optional<storage::FileIdentity> regular_file(Look look) {
   struct stat status {};
-  return look(status) == 0 && S_ISREG(status.st_mode) ? std::optional(identity_of(status)) : std::nullopt;
+  return look(status) == 0 && S_ISREG(status.st_mode) ? std::optional(storage::identity_of(status)) : std::nullopt;
 }
 
 }  // namespace
@@ -51,13 +51,13 @@ void refuse_input_as_output(const std::string& path, const std::vector<std::stri
     is_input = is_input || output == regular_file([&](struct stat& status) { return ::stat(input.c_str(), &status); });
   }
   if (is_input)
-    throw Error(ErrorKind::kInput, escaped(path) + ": is an input too and would be lost. Nothing was written; name another output");
+    throw Error(ErrorKind::kInput, base::escaped(path) + ": is an input too and would be lost. Nothing was written; name another output");
 }
 
 void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind, std::string_view own_schema) {
   refuse_input_as_output(path, inputs);
-  check_target(path, kind);
-  if (kind == WriteKind::kWhole) refuse_other_documents(path, escaped(path), own_schema);
+  sandbox::check_target(path, kind);
+  if (kind == WriteKind::kWhole) documents::refuse_other_documents(path, base::escaped(path), own_schema);
 }
 
 void Output::add(const std::string& text) {
@@ -69,7 +69,7 @@ void Output::add(const std::string& text) {
 }
 
 void Output::finish() {
-  if (path_) put_whole(*path_, held_);
+  if (path_) sandbox::put_whole(*path_, held_);
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -9,7 +9,7 @@
 #include "app/console.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Whether two paths lead to one file, be it there or not.
 bool same_file(const std::string& a, const std::string& b);
@@ -39,4 +39,4 @@ class Output {
   std::string held_;
 };
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -2,7 +2,7 @@
 
 #include <filesystem>
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 namespace fs = std::filesystem;
@@ -51,4 +51,4 @@ std::optional<Permissions> permissions_of(const CommandLine& command) {
   return result;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

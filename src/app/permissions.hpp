@@ -7,10 +7,10 @@
 #include "app/options.hpp"
 #include "sandbox/writer_process.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 struct Permissions {
-  WritablePaths paths;                 ///< what is written
+  sandbox::WritablePaths paths;        ///< what is written
   std::size_t streams = 0;             ///< at most so many inputs need a temporary copy
   bool quiet = false, strict = false;  ///< what an incomplete confinement leads to
 };
@@ -20,4 +20,4 @@ struct Permissions {
 /// A stream among the inputs, or in a folder that is one, gets its temporary copy; one that only a step log names, elsewhere, does not.
 std::optional<Permissions> permissions_of(const CommandLine& command);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kBarColumns = 24;
@@ -41,4 +41,4 @@ void Progress::tell(std::size_t done, std::size_t all) {
   console_.progress(progress_text(what_, done, all, std::chrono::duration<double>(now - start_).count()));
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

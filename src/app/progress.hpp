@@ -7,7 +7,7 @@
 
 #include "app/console.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Told after each part: how many are done, of how many.
 using ProgressTold = std::function<void(std::size_t done, std::size_t all)>;
@@ -37,4 +37,4 @@ class Progress {
   Clock::time_point shown_ = start_ - std::chrono::hours(1);
 };
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -8,7 +8,7 @@
 #include "app/same_measurement.hpp"
 #include "base/text.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 bool has_tilt(const Step& step) { return step.reading.tilt_deg || step.reading.tilt_units; }
@@ -55,7 +55,7 @@ class Recording {
     if (settled == kept_.end() || same_setting(step, **settled)) return false;
     const std::string message = fmt::format(
         "{} at {}: the audio is that of {}, which is logged at {}. One recording has one tilt, so this step is excluded; correct the log",
-        escaped(step.reading.capture), setting_text(step), escaped((*settled)->reading.capture), setting_text(**settled));
+        base::escaped(step.reading.capture), setting_text(step), base::escaped((*settled)->reading.capture), setting_text(**settled));
     step.reading.error = ReadingError{"same_recording", message};
     warnings.push_back({"same_recording", message});
     return true;
@@ -66,11 +66,11 @@ class Recording {
     std::set<std::string> others;
     for (const Step* step : repeats_) others.insert(step->reading.capture);
     others.erase(first);
-    std::string named = others.empty() ? "" : fmt::format(", also as {}", escaped(*others.begin()));
+    std::string named = others.empty() ? "" : fmt::format(", also as {}", base::escaped(*others.begin()));
     if (others.size() > 1) named += fmt::format(" and {} more", others.size() - 1);
     warnings.push_back({"duplicate_reading", fmt::format("{}: the session holds this recording {} times{}. It is counted once; remove "
                                                          "the other rows or lines",
-                                                         escaped(first), repeats_.size() + 1, named)});
+                                                         base::escaped(first), repeats_.size() + 1, named)});
   }
 
   void warn_of_verification(Warnings& warnings) const {
@@ -84,7 +84,7 @@ class Recording {
     warnings.push_back(
         {"same_recording", fmt::format("{}: this verification has the audio of {}, which is fitted, so its agreement proves nothing. It "
                                        "is kept; capture again to verify",
-                                       escaped(verifying->reading.capture), escaped(fitted->reading.capture))});
+                                       base::escaped(verifying->reading.capture), base::escaped(fitted->reading.capture))});
   }
 
   std::vector<Step*> members_, kept_, repeats_;
@@ -113,4 +113,4 @@ void count_recordings_once(Session& session) {
   session.steps = std::move(once);
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -3,7 +3,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Counts each recording once, whatever its files are called (copies, links, other spellings), and adds the warnings that report it.
 ///
@@ -13,4 +13,4 @@ namespace evenwall::app {
 /// (`same_recording`). Steps with use `no`, with an error or without audio are not compared. Cost: n log n.
 void count_recordings_once(Session& session);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -8,7 +8,7 @@
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr int kStandardInput = 0;
@@ -20,7 +20,7 @@ std::string page_of(const std::string& text, const std::string& name) {
     return surveyed ? survey_page(full_survey_from_json(text, name)) : solution_page(full_solution_from_json(text, name));
   } catch (const Error& error) {
     if (error.kind() != ErrorKind::kData) throw;
-    throw Error(ErrorKind::kData, escaped(name) + ": " + error.what());
+    throw Error(ErrorKind::kData, base::escaped(name) + ": " + error.what());
   }
 }
 
@@ -43,4 +43,4 @@ int run_report(const ReportCommand& command) {
   return kExitAnswered;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

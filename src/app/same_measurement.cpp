@@ -6,7 +6,7 @@
 #include <map>
 #include <numeric>
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kUsualNumbers = 64;  // of three passages at one frequency
@@ -140,4 +140,4 @@ std::vector<std::vector<std::size_t>> readings_of_same_audio(const std::vector<c
   return grouping.shared();
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -5,7 +5,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// A number of a reading, and by how much another processor's arithmetic may change it (1e-9 of its magnitude).
 struct MeasuredNumber {
@@ -29,4 +29,4 @@ bool same_measurement(const Reading& a, const Reading& b);
 /// Cost: n log n. A weighted sum of a reading's numbers sorts the readings, and only those with equal sums are compared.
 std::vector<std::vector<std::size_t>> readings_of_same_audio(const std::vector<const Reading*>& readings);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

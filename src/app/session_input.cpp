@@ -14,7 +14,7 @@
 #include "evenwall/files.hpp"
 #include "tables/step_log.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr int kStandardInput = 0;
@@ -34,7 +34,7 @@ void fill(Step& step, const Reading& measured, const SessionFacts& facts) {
 }
 
 /// Measures the stretch of each step; a log gives no stretch to two steps.
-void measure_steps(const LoggedSteps& logged, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
+void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
                    const SessionFacts& facts, StepIntake& intake) {
   options = with_facts(options, facts);
   struct Done {
@@ -81,11 +81,11 @@ Session session_beside(const fs::path& log) {
 
 Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told) {
   Session session = session_beside(log);
-  const LoggedSteps logged(log);
+  const tables::LoggedSteps logged(log);
   session.warnings.insert(session.warnings.end(), logged.warnings().begin(), logged.warnings().end());
   MeasureOptions measure_options;
   measure_options.frequency_hz = options.frequency_hz;
-  StepIntake intake(session, escaped(log.string()));
+  StepIntake intake(session, base::escaped(log.string()));
   const SessionFacts facts = session.facts;
   measure_steps(logged, log.parent_path(), measure_options, jobs, told, facts, intake);
   intake.finish();
@@ -95,7 +95,7 @@ Session session_of_log(const fs::path& log, const SolveOptions& options, int job
 Session session_of_meter_table(const fs::path& table, const std::string& text, const SolveOptions& options) {
   Session session = session_beside(table);
   const OptionalNumber asked_hz = options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz;
-  StepLog log = meter_table_from_csv(text, escaped(table.string()), asked_hz.value_or(kMeterTone_hz));
+  StepLog log = meter_table_from_csv(text, base::escaped(table.string()), asked_hz.value_or(kMeterTone_hz));
   session.steps = std::move(log.steps);
   session.warnings.insert(session.warnings.end(), log.warnings.begin(), log.warnings.end());
   return session;
@@ -153,7 +153,7 @@ std::vector<std::string> files_of(const std::string& input) {
   const fs::path facts = log.parent_path() / "session.json";
   files.insert(files.end(), {log.string(), facts.string()});
   try {
-    const LoggedSteps logged(log);
+    const tables::LoggedSteps logged(log);
     std::set<std::string> captures;  // each once: a log may hold many stretches of one
     for (std::size_t i = 0; i < logged.size(); ++i) {
       const std::string capture = logged.step(i).reading.capture;
@@ -177,14 +177,14 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
   std::error_code fault;
   if (fs::is_directory(path, fault)) {
     if (!fs::exists(path / "steps.csv", fault)) {
-      throw Error(ErrorKind::kInput, escaped(input) + ": holds no steps.csv; write one with the columns capture and tilt_deg");
+      throw Error(ErrorKind::kInput, base::escaped(input) + ": holds no steps.csv; write one with the columns capture and tilt_deg");
     }
     return session_of_log(path / "steps.csv", options, jobs, told);
   }
   if (path.extension() != ".csv" && path.extension() != ".jsonl" && fs::exists(path, fault)) {
     throw Error(
         ErrorKind::kInput,
-        escaped(input) + ": is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl); name one of these");
+        base::escaped(input) + ": is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl); name one of these");
   }
   const std::string text = read_text(path, kMostReadings_bytes);
   if (path.extension() == ".jsonl") return session_of_lines(text, input, jobs);
@@ -194,4 +194,4 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
   return session_of_log(path, options, jobs, told);
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -7,7 +7,7 @@
 #include "app/progress.hpp"
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Reads an input and measures its captures where they are not measured yet, the stretch of each row, `jobs` at a time;
 /// `told` hears of each.
@@ -27,4 +27,4 @@ Session session_of_readings(std::vector<Reading> readings);
 /// The warnings of all readings, those that several steps share told once.
 Warnings warnings_of_steps(const std::vector<Step>& steps);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -6,7 +6,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostScenario_bytes = 1U << 20U;
@@ -15,7 +15,7 @@ void refuse_to_replace(const std::vector<std::string>& names, const fs::path& fo
   for (const std::string& name : names) {
     std::error_code fault;
     if (fs::exists(fs::symlink_status(folder / name, fault))) {
-      throw Error(ErrorKind::kInput, escaped(folder.string()) + ": holds a session already (" + name + "); name another folder");
+      throw Error(ErrorKind::kInput, base::escaped(folder.string()) + ": holds a session already (" + name + "); name another folder");
     }
   }
 }
@@ -32,10 +32,10 @@ int run_simulate(const SimulateCommand& command) {
   if (command.common.json) {
     console.out(to_json(session.truth(), session.scenario(), command.seed) + "\n");
   } else {
-    console.out(fmt::format("{}: {} captures, steps.csv, session.json and truth.json of \"{}\", seed {}\n", escaped(folder), session.size(),
-                            escaped(session.scenario().name), command.seed));
+    console.out(fmt::format("{}: {} captures, steps.csv, session.json and truth.json of \"{}\", seed {}\n", base::escaped(folder),
+                            session.size(), base::escaped(session.scenario().name), command.seed));
   }
   return kExitAnswered;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

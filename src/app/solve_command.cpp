@@ -14,7 +14,7 @@
 #include "evenwall/solve.hpp"
 #include "evenwall/survey.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostSurvey_bytes = 256U << 20U;  // a hundred thousand cartridges take 40 MB
@@ -69,11 +69,11 @@ class SolveRun {
       name_what_is_left_out(session);
       if (session.facts.calibration) calibrations_.push_back(calibration_of(*session.facts.calibration, input).string());
       const SolveOptions options = with_record(with_calibration(options_, session.facts, input), session);
-      solution = solve(session, options);
+      solution = evenwall::solve(session, options);
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
-      console_.complain(input != "-" && !message.starts_with(escaped(input)) ? escaped(input) + ": " + message : message);
+      console_.complain(input != "-" && !message.starts_with(base::escaped(input)) ? base::escaped(input) + ": " + message : message);
       failed_ = true;
       return;
     }
@@ -82,12 +82,12 @@ class SolveRun {
     ++answers_;
   }
 
-  void read_survey(const std::string& path) { survey_ = survey_from_json(read_text(path, kMostSurvey_bytes), escaped(path)); }
+  void read_survey(const std::string& path) { survey_ = survey_from_json(read_text(path, kMostSurvey_bytes), base::escaped(path)); }
 
   /// The options with the cut error of the session's record; a warning in the session where the survey has none.
   SolveOptions with_record(SolveOptions options, Session& session) const {
     if (!survey_) return options;
-    RecordLookup found = record_correction_of(*survey_, escaped(*command_.record_correction_path), session.facts);
+    RecordLookup found = record_correction_of(*survey_, base::escaped(*command_.record_correction_path), session.facts);
     if (!found.correction) {
       session.warnings.push_back({"record_not_surveyed", found.why_not + "; no cut error is taken out"});
     }
@@ -104,17 +104,17 @@ class SolveRun {
   void warn(const std::string& input, const Solution& solution) {
     const bool seen = !output_.to_file() && (command_.view == SolutionView::kText || command_.view == SolutionView::kTextWithChart);
     for (const Warning& w : solution.warnings) {
-      if (!seen && w.code != "step_unreadable") console_.warn(fmt::format("{}: {}: {}", escaped(input), w.code, w.message));
+      if (!seen && w.code != "step_unreadable") console_.warn(fmt::format("{}: {}: {}", base::escaped(input), w.code, w.message));
     }
     if (solution.warnings.empty() || !command_.common.strict) return;
-    console_.complain(fmt::format("{}: {} under --strict; mend it, or run without", escaped(input), solution.warnings.front().code));
+    console_.complain(fmt::format("{}: {} under --strict; mend it, or run without", base::escaped(input), solution.warnings.front().code));
     strictly_bad_ = true;
   }
 
   std::string document_of(const std::string& input, const Solution& solution) const {
     if (command_.view == SolutionView::kJson) return to_json(solution) + "\n";
     if (command_.view == SolutionView::kCsv) return steps_csv(solution);
-    std::string text = command_.inputs.size() > 1 ? fmt::format("{}== {} ==\n", answers_ > 0 ? "\n" : "", escaped(input)) : "";
+    std::string text = command_.inputs.size() > 1 ? fmt::format("{}== {} ==\n", answers_ > 0 ? "\n" : "", base::escaped(input)) : "";
     text += solution_text(solution, output_.colour());
     if (command_.view == SolutionView::kTextWithChart) text += "\n" + crosstalk_chart_text(solution);
     return text;
@@ -135,4 +135,4 @@ class SolveRun {
 
 int run_solve(const SolveCommand& command) { return SolveRun(command).run(); }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

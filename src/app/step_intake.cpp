@@ -13,7 +13,7 @@
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostSteps = 5000;  // usable ones: a fit of more takes too long
@@ -59,7 +59,7 @@ void FactsIntake::add(const Reading& reading) {
   } else if (!same_facts(session_.facts, *reading.session) && ++different_ <= kNamedDifferent) {
     session_.warnings.push_back({"session_differs", fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
                                                                 "if they are two",
-                                                                escaped(reading.capture), escaped(*first_))});
+                                                                base::escaped(reading.capture), base::escaped(*first_))});
   }
 }
 
@@ -68,10 +68,10 @@ void FactsIntake::finish() {
   session_.warnings.push_back(
       {"session_differs", fmt::format("{} more readings differ in their session from {}; the session of {} is used. "
                                       "Solve them separately if they are of several sessions",
-                                      different_ - kNamedDifferent, escaped(*first_), escaped(*first_))});
+                                      different_ - kNamedDifferent, base::escaped(*first_), base::escaped(*first_))});
 }
 
-ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), steps_(session_, escaped(name)) {}
+ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), steps_(session_, base::escaped(name)) {}
 
 void ReadingsIntake::add(Reading reading) {
   facts_.add(reading);
@@ -110,7 +110,7 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
   }
   Warnings warnings;
   for (const Shared& shared : told) {
-    std::string where = escaped(*shared.first);
+    std::string where = base::escaped(*shared.first);
     if (shared.captures > 1) where += fmt::format(" and {} more", shared.captures - 1);
     const Warning& w = *shared.warning;
     // The session file is one for all steps.
@@ -119,4 +119,4 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
   return warnings;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -7,7 +7,7 @@
 #include "evenwall/model.hpp"
 #include "tables/excluded_steps.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// Adds steps to a session; those that cannot be used are named there, the first few of them, and counted.
 class StepIntake {
@@ -25,7 +25,7 @@ class StepIntake {
  private:
   Session& session_;
   std::string name_;
-  ExcludedSteps excluded_;
+  tables::ExcludedSteps excluded_;
   std::size_t usable_ = 0;
 };
 
@@ -59,4 +59,4 @@ class ReadingsIntake {
   StepIntake steps_;
 };
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -4,7 +4,7 @@
 
 #include "app/csv_cell.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr const char* kHead =
@@ -30,4 +30,4 @@ std::string steps_csv(const Solution& solution) {
   return csv;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

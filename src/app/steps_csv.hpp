@@ -5,10 +5,10 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// A head row and a row for each step; RFC 4180 quoting, decimal points, LF. A text that a spreadsheet would take for a formula gets a
 /// leading apostrophe.
 std::string steps_csv(const Solution& solution);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

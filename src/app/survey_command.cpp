@@ -11,7 +11,7 @@
 #include "evenwall/report.hpp"
 #include "evenwall/survey.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 std::string document_of(SurveyView view, const Survey& survey, bool colour) {
@@ -38,7 +38,7 @@ int run_survey(const SurveyCommand& command) {
   for (const std::string& complaint : archive.unreadable) console.complain(complaint);
   if (command.common.output) refuse_input_as_output(*command.common.output, archive.files);
   console.progress(fmt::format("solving {} solutions", archive.solutions.size()));
-  Survey made = survey(std::move(archive.solutions), {command.grouped_by});
+  Survey made = evenwall::survey(std::move(archive.solutions), {command.grouped_by});
   made.warnings.insert(made.warnings.begin(), archive.warnings.begin(), archive.warnings.end());
   tell_warnings(made, command.view == SurveyView::kText && !output.to_file(), console);
   const bool strictly_bad = command.common.strict && !made.warnings.empty();
@@ -48,4 +48,4 @@ int run_survey(const SurveyCommand& command) {
   return strictly_bad ? kExitNoAnswer : kExitAnswered;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -4,7 +4,7 @@
 
 #include "app/csv_cell.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr const char* kHead =
@@ -56,4 +56,4 @@ std::string survey_csv(const Survey& survey) {
   return csv;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

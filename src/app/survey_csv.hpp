@@ -5,10 +5,10 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 /// A head row, then one row for each cartridge, record, group and bad solution, the mean and the mean of equal crosstalk; `kind` says
 /// which.
 std::string survey_csv(const Survey& survey);
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

@@ -11,7 +11,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // a solution with every curve has under 1 MiB; lines add up
@@ -54,7 +54,7 @@ std::vector<Source> sources_in(const std::string& folder) {
   for (; !fault && at != fs::recursive_directory_iterator(); at.increment(fault)) {
     if (counts(*at)) found.push_back({at->path().string(), false});
   }
-  if (fault) throw Error(ErrorKind::kInput, escaped(folder) + ": can't be listed: " + fault.message() + "; check its permissions");
+  if (fault) throw Error(ErrorKind::kInput, base::escaped(folder) + ": can't be listed: " + fault.message() + "; check its permissions");
   std::sort(found.begin(), found.end(), [](const Source& a, const Source& b) { return a.path < b.path; });
   return found;
 }
@@ -120,7 +120,7 @@ Found read_source(const Source& source, const std::optional<std::string>& groupe
   try {
     const bool stream = source.path == "-";
     const std::string text = stream ? read_stream(0, kMostStream_bytes) : read_text(source.path, kMostDocument_bytes);
-    const std::string name = stream ? "standard input" : escaped(source.path);
+    const std::string name = stream ? "standard input" : base::escaped(source.path);
     if (!source.named && text.find("evenwall/solution/") == std::string::npos) {
       found.passed_over = true;
       return found;
@@ -141,7 +141,7 @@ Found read_source(const Source& source, const std::optional<std::string>& groupe
 void tell_passed_over(const std::vector<std::string>& names, Warnings& warnings) {
   if (names.empty()) return;
   std::string list;
-  for (std::size_t i = 0; i < std::min(names.size(), kMostPassedOver); ++i) list += (i > 0 ? ", " : "") + escaped(names[i]);
+  for (std::size_t i = 0; i < std::min(names.size(), kMostPassedOver); ++i) list += (i > 0 ? ", " : "") + base::escaped(names[i]);
   if (names.size() > kMostPassedOver) list += fmt::format(" and {} more", names.size() - kMostPassedOver);
   warnings.push_back({"passed_over", list + ": no solution, passed over; name such a file itself to see why"});
 }
@@ -181,4 +181,4 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
   return archive;
 }
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

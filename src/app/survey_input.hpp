@@ -8,7 +8,7 @@
 #include "app/progress.hpp"
 #include "evenwall/model.hpp"
 
-namespace evenwall::app {
+namespace evenwall::internal::app {
 
 struct ArchiveInput {
   std::vector<ArchivedSolution> solutions;
@@ -26,4 +26,4 @@ struct ArchiveInput {
 ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by,
                           const ProgressTold& told = {});
 
-}  // namespace evenwall::app
+}  // namespace evenwall::internal::app

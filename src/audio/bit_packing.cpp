@@ -9,7 +9,7 @@
 #include <immintrin.h>
 #endif
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 std::uint64_t wide(std::int32_t sample) { return static_cast<std::uint64_t>(static_cast<std::int64_t>(sample)); }
@@ -181,4 +181,4 @@ const BitPacking& fastest_bit_packing() {
   return fastest;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -5,7 +5,7 @@
 #include <cstdint>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// Frame i of a block takes bits i·(left + right) and on, the left sample's first, lowest bit and byte first.
 struct FrameBits {
@@ -36,4 +36,4 @@ struct BitPacking {
 std::vector<const BitPacking*> bit_packings_here();
 const BitPacking& fastest_bit_packing();
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

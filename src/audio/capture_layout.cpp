@@ -7,7 +7,7 @@
 #include "base/magic_bytes.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr double kLowestRate = 8000;     // Hz; below, no 1 kHz tone with harmonics fits
@@ -26,18 +26,18 @@ std::uint64_t id3_bytes(const std::string& head) {
   return size + kId3Header;
 }
 
-CaptureLayout layout_at(const FileBytes& file, std::uint64_t start) {
+CaptureLayout layout_at(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, kMagicBytes);
-  if (head.empty()) refuse(file.name(), "no audio: the file is empty; record it again");
+  if (head.empty()) storage::refuse(file.name(), "no audio: the file is empty; record it again");
   if (head.starts_with("RIFF") || head.starts_with("RF64")) return riff_layout(file, start);
   if (head.starts_with("riff\x2e\x91\xcf\x11")) return wave64_layout(file, start);
   if (head.starts_with("FORM")) return aiff_layout(file, start);
   if (head.starts_with("fLaC")) return flac_layout(file, start);
-  refuse(file.name(), fmt::format("the file is {}; {}", content_name(head), kAccepted));
+  storage::refuse(file.name(), fmt::format("the file is {}; {}", base::content_name(head), kAccepted));
 }
 
 /// Part of a frame at the end: more than cut off, the samples of one channel may be missing from some point on.
-std::string part_of_frame_text(const FileBytes& file, std::uint64_t rest, std::uint64_t frame, std::uint64_t declared) {
+std::string part_of_frame_text(const storage::FileBytes& file, std::uint64_t rest, std::uint64_t frame, std::uint64_t declared) {
   return fmt::format(
       "{}: the last frame has {} of {} bytes, as {} bytes of audio are declared. It is not measured. If bytes were lost further up, the "
       "channels are shifted from there on, and left and right may be swapped: compare the driven channels of the passages with the record, "
@@ -47,11 +47,11 @@ std::string part_of_frame_text(const FileBytes& file, std::uint64_t rest, std::u
 
 }  // namespace
 
-CaptureLayout layout_of(const FileBytes& file) {
+CaptureLayout layout_of(const storage::FileBytes& file) {
   const std::uint64_t tag = id3_bytes(file.read(0, kId3Header));
   if (tag == 0) return layout_at(file, 0);
   if (tag > kLargestTag || tag >= file.size())
-    refuse(file.name(), fmt::format("an ID3 tag of {} bytes and no audio after it; {}", tag, kAccepted));
+    storage::refuse(file.name(), fmt::format("an ID3 tag of {} bytes and no audio after it; {}", tag, kAccepted));
   CaptureLayout layout = layout_at(file, tag);
   layout.warnings.push_back({"skipped_bytes", fmt::format("{}: an ID3 tag of {} bytes before the audio is left out", file.name(), tag)});
   return layout;
@@ -88,26 +88,27 @@ std::string encoding_text(const CaptureLayout& layout) {
   return fmt::format("FLAC {}-bit", layout.flac_bits);
 }
 
-void require_stereo_at_usable_rate(const FileBytes& file, std::int64_t channels, double rate_hz) {
-  if (channels == 1) refuse(file.name(), "one channel: no crosstalk can be measured; record both channels");
-  if (channels != 2) refuse(file.name(), fmt::format("{} channels; two are needed, left first", channels));
+void require_stereo_at_usable_rate(const storage::FileBytes& file, std::int64_t channels, double rate_hz) {
+  if (channels == 1) storage::refuse(file.name(), "one channel: no crosstalk can be measured; record both channels");
+  if (channels != 2) storage::refuse(file.name(), fmt::format("{} channels; two are needed, left first", channels));
   if (!(rate_hz >= kLowestRate && rate_hz <= kHighestRate)) {
     const std::string seen = rate_hz > kTold_hz ? fmt::format("more than {}", kTold_hz) : fmt::format("{}", rate_hz);
-    refuse(file.name(), fmt::format("a sample rate of {} Hz; 8000 to 768000 Hz are accepted", seen));
+    storage::refuse(file.name(), fmt::format("a sample rate of {} Hz; 8000 to 768000 Hz are accepted", seen));
   }
 }
 
-void note_rest(CaptureLayout& layout, const FileBytes& file, std::uint64_t end_of_chunks) {
+void note_rest(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t end_of_chunks) {
   const std::uint64_t rest = file.left_from(end_of_chunks);
   if (rest == 0) return;
   layout.warnings.push_back({"skipped_bytes", fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
 }
 
-void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
+void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
   const std::uint64_t present = file.left_from(layout.data_offset);
   const std::uint64_t frame = bytes_per_frame(layout.samples);
   const std::uint64_t bytes = trust == Declared::kPlaceholder ? present : std::min(declared_bytes, present);
-  if (bytes < frame) refuse(file.name(), fmt::format("no audio: {} bytes declared, {} present; record it again", declared_bytes, present));
+  if (bytes < frame)
+    storage::refuse(file.name(), fmt::format("no audio: {} bytes declared, {} present; record it again", declared_bytes, present));
   layout.data_bytes = bytes - bytes % frame;
   layout.frames = static_cast<std::int64_t>(layout.data_bytes / frame);
   if (trust == Declared::kPlaceholder) {
@@ -121,4 +122,4 @@ void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t d
   }
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

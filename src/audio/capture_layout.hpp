@@ -8,7 +8,7 @@
 #include "evenwall/model.hpp"
 #include "storage/file_bytes.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 enum class SampleFormat { kPcm16, kPcm24, kPcm32, kFloat32, kFloat64, kFlac };
 enum class ByteOrder { kLittle, kBig };
@@ -27,13 +27,13 @@ struct CaptureLayout {
 };
 
 /// Recognises the file by its first bytes and walks its header. Throws: Error(kInput) for whatever is not on the list of formats.
-CaptureLayout layout_of(const FileBytes& file);
+CaptureLayout layout_of(const storage::FileBytes& file);
 
 // One for each family; `start` is where its magic stands (an ID3 tag may come first).
-CaptureLayout riff_layout(const FileBytes& file, std::uint64_t start);
-CaptureLayout wave64_layout(const FileBytes& file, std::uint64_t start);
-CaptureLayout aiff_layout(const FileBytes& file, std::uint64_t start);
-CaptureLayout flac_layout(const FileBytes& file, std::uint64_t start);
+CaptureLayout riff_layout(const storage::FileBytes& file, std::uint64_t start);
+CaptureLayout wave64_layout(const storage::FileBytes& file, std::uint64_t start);
+CaptureLayout aiff_layout(const storage::FileBytes& file, std::uint64_t start);
+CaptureLayout flac_layout(const storage::FileBytes& file, std::uint64_t start);
 
 /// Size of one stereo frame. Requires: not FLAC.
 std::uint64_t bytes_per_frame(SampleFormat samples);
@@ -42,16 +42,16 @@ std::uint64_t bytes_per_frame(SampleFormat samples);
 std::string encoding_text(const CaptureLayout& layout);
 
 /// Throws: Error(kInput) unless two channels at 8 to 768 kHz.
-void require_stereo_at_usable_rate(const FileBytes& file, std::int64_t channels, double rate_hz);
+void require_stereo_at_usable_rate(const storage::FileBytes& file, std::int64_t channels, double rate_hz);
 
 /// How far the header's word on the length of the audio goes.
 enum class Declared { kLength, kPlaceholder };
 
 /// Sets data_bytes and frames from what is declared and what is there, with the warnings `truncated` and `header_not_final`.
 /// Throws: Error(kInput) where no whole frame is left.
-void settle_extent(CaptureLayout& layout, const FileBytes& file, std::uint64_t declared_bytes, Declared trust);
+void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t declared_bytes, Declared trust);
 
 /// The warning `skipped_bytes` where the file goes on behind its last chunk.
-void note_rest(CaptureLayout& layout, const FileBytes& file, std::uint64_t end_of_chunks);
+void note_rest(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t end_of_chunks);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -4,12 +4,12 @@
 #include "audio/flac_source.hpp"
 #include "audio/unpacked_source.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
-std::unique_ptr<AudioSource> capture_source(Descriptor file, const CaptureLayout& layout, const std::string& name) {
+std::unique_ptr<AudioSource> capture_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name) {
   if (layout.samples == SampleFormat::kFlac) return flac_source(std::move(file), layout, name);
   if (needs_no_decoder(layout)) return unpacked_source(std::move(file), layout, name);
   return decoded_source(std::move(file), layout, name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

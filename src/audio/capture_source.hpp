@@ -8,9 +8,9 @@
 #include "evenwall/model.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// Throws: Error(kInput) as flac_source, unpacked_source and decoded_source.
-std::unique_ptr<AudioSource> capture_source(Descriptor file, const CaptureLayout& layout, const std::string& name);
+std::unique_ptr<AudioSource> capture_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

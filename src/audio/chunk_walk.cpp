@@ -8,7 +8,7 @@
 #include "base/text.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr int kMostChunks = 10000;                   // a real capture has a dozen
@@ -22,7 +22,7 @@ bool is_chunk_id(const std::string& id) {
 
 class Walk {
  public:
-  Walk(const FileBytes& file, ChunkStyle style, const ChunkNames& names) : file_(file), style_(style), names_(names) {}
+  Walk(const storage::FileBytes& file, ChunkStyle style, const ChunkNames& names) : file_(file), style_(style), names_(names) {}
 
   WalkedChunks run(std::uint64_t first) {
     std::uint64_t at = first;
@@ -38,11 +38,11 @@ class Walk {
 
  private:
   [[noreturn]] void refuse_chunk(const Chunk& chunk, const std::string& found) const {
-    refuse(file_.name(),
-           fmt::format("chunk \"{}\" at byte {} {}; the file is damaged, export it again", escaped(chunk.id), chunk.offset, found));
+    storage::refuse(file_.name(), fmt::format("chunk \"{}\" at byte {} {}; the file is damaged, export it again", base::escaped(chunk.id),
+                                              chunk.offset, found));
   }
   void require(bool holds, const std::string& found) const {
-    if (!holds) refuse(file_.name(), found + "; export it again");
+    if (!holds) storage::refuse(file_.name(), found + "; export it again");
   }
   [[nodiscard]] bool data_seen() const { return !walked_.data.id.empty(); }
 
@@ -51,10 +51,10 @@ class Walk {
     const std::string bytes = file_.read(at, header);
     if (bytes.size() < header) return std::nullopt;
     Chunk chunk{bytes.substr(0, 4), at + header, 0};
-    if (style_ == ChunkStyle::kRiff) chunk.size = little<std::uint32_t>(bytes, 4);
-    if (style_ == ChunkStyle::kAiff) chunk.size = big<std::uint32_t>(bytes, 4);
+    if (style_ == ChunkStyle::kRiff) chunk.size = storage::little<std::uint32_t>(bytes, 4);
+    if (style_ == ChunkStyle::kAiff) chunk.size = storage::big<std::uint32_t>(bytes, 4);
     if (style_ == ChunkStyle::kWave64) {
-      const auto whole = little<std::uint64_t>(bytes, 16);  // counts its own header
+      const auto whole = storage::little<std::uint64_t>(bytes, 16);  // counts its own header
       if (whole < header && !(whole == 0 && chunk.id == names_.data)) return std::nullopt;
       chunk.size = whole == 0 ? 0 : whole - header;
     }
@@ -109,11 +109,11 @@ class Walk {
     if (ds64_data_) refuse_chunk(chunk, "is a second one");
     if (chunk.size < kDs64Bytes) refuse_chunk(chunk, "is too short");
     const std::string body = file_.read(chunk.offset, kDs64Bytes);
-    const std::uint64_t table_entries = little<std::uint32_t>(body, 24);
+    const std::uint64_t table_entries = storage::little<std::uint32_t>(body, 24);
     if (table_entries * 12 > chunk.size - kDs64Bytes)
       refuse_chunk(chunk, fmt::format("claims a table of {} entries that it has no room for", table_entries));
-    walked_.riff64_size = little<std::uint64_t>(body, 0);
-    ds64_data_ = little<std::uint64_t>(body, 8);
+    walked_.riff64_size = storage::little<std::uint64_t>(body, 0);
+    ds64_data_ = storage::little<std::uint64_t>(body, 8);
   }
 
   void check_list(const Chunk& list) {
@@ -121,14 +121,14 @@ class Walk {
     for (std::uint64_t at = list.offset + 4; at + 8 <= end;) {
       const std::string bytes = file_.read(at, 8);
       if (bytes.size() < 8) break;
-      const Chunk part{bytes.substr(0, 4), at + 8, little<std::uint32_t>(bytes, 4)};
+      const Chunk part{bytes.substr(0, 4), at + 8, storage::little<std::uint32_t>(bytes, 4)};
       count(part);
       if (part.size > end - part.offset) refuse_chunk(part, fmt::format("claims {} bytes, more than the LIST around it has", part.size));
       at = after(part);
     }
   }
 
-  const FileBytes& file_;
+  const storage::FileBytes& file_;
   ChunkStyle style_;
   ChunkNames names_;
   WalkedChunks walked_;
@@ -138,8 +138,8 @@ class Walk {
 
 }  // namespace
 
-WalkedChunks walk_chunks(const FileBytes& file, ChunkStyle style, std::uint64_t first, const ChunkNames& names) {
+WalkedChunks walk_chunks(const storage::FileBytes& file, ChunkStyle style, std::uint64_t first, const ChunkNames& names) {
   return Walk(file, style, names).run(first);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -7,7 +7,7 @@
 
 #include "storage/file_bytes.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 enum class ChunkStyle { kRiff, kWave64, kAiff };
 
@@ -33,6 +33,6 @@ struct WalkedChunks {
 /// Walks from the first chunk to `end` of the file. Exactly one format chunk before exactly one data chunk, LIST sub-chunks inside their
 /// parent, at most 10,000 chunks, at most 1 MiB in any chunk but the data.
 /// Throws: Error(kInput) naming the chunk.
-WalkedChunks walk_chunks(const FileBytes& file, ChunkStyle style, std::uint64_t first, const ChunkNames& names);
+WalkedChunks walk_chunks(const storage::FileBytes& file, ChunkStyle style, std::uint64_t first, const ChunkNames& names);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

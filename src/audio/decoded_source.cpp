@@ -10,7 +10,7 @@
 #include "audio/sample_file.hpp"
 #include "evenwall/error.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::int64_t kBlockFrames = 16384;   // in one call of the decoder: bounds what it holds at a time
@@ -71,7 +71,7 @@ int sndfile_format(const CaptureLayout& layout) {
 
 class DecodedSource : public AudioSource {
  public:
-  DecodedSource(Descriptor file, const CaptureLayout& layout, std::string name)
+  DecodedSource(storage::Descriptor file, const CaptureLayout& layout, std::string name)
       : file_(std::move(file), std::move(name)),
         layout_(layout),
         window_{&file_, static_cast<sf_count_t>(layout.data_offset), static_cast<sf_count_t>(layout.data_bytes)},
@@ -141,7 +141,7 @@ class DecodedSource : public AudioSource {
 
   [[noreturn]] void refuse_medium_or(const std::string& found) const {
     if (window_.error_number != 0) file_.refuse_medium(next_frame_, window_.error_number);
-    refuse(file_.name(), found);
+    storage::refuse(file_.name(), found);
   }
 
   SampleFile file_;
@@ -158,8 +158,8 @@ class DecodedSource : public AudioSource {
 
 }  // namespace
 
-std::unique_ptr<AudioSource> decoded_source(Descriptor file, const CaptureLayout& layout, const std::string& name) {
+std::unique_ptr<AudioSource> decoded_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name) {
   return std::make_unique<DecodedSource>(std::move(file), layout, name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

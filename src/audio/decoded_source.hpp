@@ -9,10 +9,10 @@
 #include "evenwall/model.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// Decodes by libsndfile. Requires: no FLAC, frames known. The library is shown the samples of the layout only, never a header: what such a
 /// header claims has been settled, and the library's own repairs do not come into play. Throws: Error(kInput) where the decoder refuses.
-std::unique_ptr<AudioSource> decoded_source(Descriptor file, const CaptureLayout& layout, const std::string& name);
+std::unique_ptr<AudioSource> decoded_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

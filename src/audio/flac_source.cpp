@@ -11,7 +11,7 @@
 #include "audio/passed_frames.hpp"
 #include "audio/sample_file.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::size_t kPassed_bytes = 10'747'904;  // 21.3 s at 96 kHz of 42 bits, 20.4 s of 44: a passage of 20 s and what tells its end
@@ -23,7 +23,7 @@ struct DeleteDecoder {
 
 class FlacSource : public AudioSource {
  public:
-  FlacSource(Descriptor file, const CaptureLayout& layout, std::string name)
+  FlacSource(storage::Descriptor file, const CaptureLayout& layout, std::string name)
       : file_(std::move(file), std::move(name)),
         offset_(static_cast<std::int64_t>(layout.data_offset)),
         bytes_(static_cast<std::int64_t>(layout.data_bytes)),
@@ -120,7 +120,7 @@ class FlacSource : public AudioSource {
         FLAC__stream_decoder_init_stream(decoder_.get(), on_read, on_seek, on_tell, on_length, at_end, on_frame, nullptr, on_error, this);
     if (status == FLAC__STREAM_DECODER_INIT_STATUS_MEMORY_ALLOCATION_ERROR) throw std::bad_alloc();
     if (status != FLAC__STREAM_DECODER_INIT_STATUS_OK) {
-      refuse(file_.name(), fmt::format("the decoder refuses it: {}", FLAC__StreamDecoderInitStatusString[status]));
+      storage::refuse(file_.name(), fmt::format("the decoder refuses it: {}", FLAC__StreamDecoderInitStatusString[status]));
     }
     if (FLAC__stream_decoder_process_until_end_of_metadata(decoder_.get()) == 0) refuse_damaged();
   }
@@ -141,7 +141,7 @@ class FlacSource : public AudioSource {
     // What the decoder calls want of memory may be nonsense in the stream: it costs this capture alone.
     const bool memory = state() == FLAC__STREAM_DECODER_MEMORY_ALLOCATION_ERROR;
     const char* found = complaint_ != nullptr ? complaint_ : memory ? "the decoder gets no memory for it" : "the decoder gives up";
-    refuse(file_.name(), fmt::format("damaged after frame {}: {}; copy or record it again", passed_.next(), found));
+    storage::refuse(file_.name(), fmt::format("damaged after frame {}: {}; copy or record it again", passed_.next(), found));
   }
 
   void go_to(std::int64_t frame) {
@@ -159,7 +159,7 @@ class FlacSource : public AudioSource {
     while (decode() > 0) {
     }
     const std::int64_t frames = passed_.next();
-    if (frames == 0) refuse(file_.name(), "no audio: no frame can be decoded; record it again");
+    if (frames == 0) storage::refuse(file_.name(), "no audio: no frame can be decoded; record it again");
     open_decoder();
     return frames;
   }
@@ -179,8 +179,8 @@ class FlacSource : public AudioSource {
 
 }  // namespace
 
-std::unique_ptr<AudioSource> flac_source(Descriptor file, const CaptureLayout& layout, const std::string& name) {
+std::unique_ptr<AudioSource> flac_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name) {
   return std::make_unique<FlacSource>(std::move(file), layout, name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

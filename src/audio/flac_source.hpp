@@ -9,11 +9,11 @@
 #include "evenwall/model.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// Decodes by libFLAC, which checks each frame's checksum; the stream's own (MD5) is not asked. What was decoded last stays at hand, 20 s
 /// and more of it at 96 kHz: a passage is listened to once its end is known, without decoding it again. Throws: Error(kInput) where the
 /// decoder refuses, or a stream of unknown length is damaged.
-std::unique_ptr<AudioSource> flac_source(Descriptor file, const CaptureLayout& layout, const std::string& name);
+std::unique_ptr<AudioSource> flac_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 PassedFrames::PassedFrames(std::size_t bytes) : bytes_(bytes), store_(std::make_unique_for_overwrite<std::uint8_t[]>(bytes)) {}
 
@@ -63,4 +63,4 @@ std::int64_t PassedFrames::read(std::int64_t from, std::int64_t count, float sca
   return n;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -8,7 +8,7 @@
 
 #include "audio/bit_packing.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// Keeps the newest stereo frames that fit into a fixed number of bytes. Block by block each channel gets as many bits as its largest
 /// sample needs: a tone 12 dB below full scale and its leak take 42 bits where 24 each would take 48. Lossless.
@@ -53,4 +53,4 @@ class PassedFrames {
   std::int64_t next_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

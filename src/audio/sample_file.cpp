@@ -9,14 +9,15 @@
 
 #include "storage/file_bytes.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::int64_t kAskEvery_bytes = 250'000;
 
 }  // namespace
 
-SampleFile::SampleFile(Descriptor file, std::string name) : file_(std::move(file)), name_(std::move(name)), size_at_open_(size_now()) {
+SampleFile::SampleFile(storage::Descriptor file, std::string name)
+    : file_(std::move(file)), name_(std::move(name)), size_at_open_(size_now()) {
   // A hint only: whoever can't take it reads as before.
   (void)::posix_fadvise(file_.get(), 0, 0, POSIX_FADV_SEQUENTIAL);
 }
@@ -25,7 +26,7 @@ void SampleFile::require_unchanged(std::int64_t bytes_to_read) {
   unasked_bytes_ -= bytes_to_read;
   if (unasked_bytes_ > 0) return;
   unasked_bytes_ = kAskEvery_bytes;
-  if (size_now() > size_at_open_) refuse(name_, "changed while it was being read; measure it once it is finished");
+  if (size_now() > size_at_open_) storage::refuse(name_, "changed while it was being read; measure it once it is finished");
 }
 
 std::int64_t SampleFile::read(std::int64_t offset, std::int64_t count, void* out, int& error_number) const {
@@ -41,17 +42,17 @@ std::int64_t SampleFile::read(std::int64_t offset, std::int64_t count, void* out
 }
 
 void SampleFile::refuse_medium(std::int64_t frame, int error_number) const {
-  refuse(name_, fmt::format("cannot be read after frame {}: {}", frame, errno_text(error_number)));
+  storage::refuse(name_, fmt::format("cannot be read after frame {}: {}", frame, storage::errno_text(error_number)));
 }
 
 void SampleFile::refuse_short(std::int64_t frame, std::int64_t declared) const {
-  refuse(name_, fmt::format("ends at frame {}, {} are declared; copy or record it again", frame, declared));
+  storage::refuse(name_, fmt::format("ends at frame {}, {} are declared; copy or record it again", frame, declared));
 }
 
 std::int64_t SampleFile::size_now() const {
   struct stat status {};
-  if (::fstat(file_.get(), &status) != 0) refuse(name_, "cannot be read: " + errno_text(errno));
+  if (::fstat(file_.get(), &status) != 0) storage::refuse(name_, "cannot be read: " + storage::errno_text(errno));
   return status.st_size;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -6,12 +6,12 @@
 
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 class SampleFile {
  public:
   /// Throws: Error(kInput) where the file's state can't be had.
-  SampleFile(Descriptor file, std::string name);
+  SampleFile(storage::Descriptor file, std::string name);
 
   [[nodiscard]] int descriptor() const { return file_.get(); }
   [[nodiscard]] const std::string& name() const { return name_; }
@@ -27,10 +27,10 @@ class SampleFile {
  private:
   [[nodiscard]] std::int64_t size_now() const;
 
-  Descriptor file_;
+  storage::Descriptor file_;
   std::string name_;
   std::int64_t size_at_open_ = 0;
   std::int64_t unasked_bytes_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

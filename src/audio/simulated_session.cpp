@@ -11,7 +11,7 @@
 #include "storage/unfinished.hpp"
 #include "storage/whole_file.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 std::string capture_name(std::size_t index) { return fmt::format("step-{:02}.wav", index + 1); }
@@ -25,9 +25,9 @@ std::string step_log_text(const Scenario& scenario) {
   return text;
 }
 
-FileIdentity identity_at(const fs::path& path) {
+storage::FileIdentity identity_at(const fs::path& path) {
   struct stat status {};
-  return ::lstat(path.c_str(), &status) == 0 ? identity_of(status) : FileIdentity();
+  return ::lstat(path.c_str(), &status) == 0 ? storage::identity_of(status) : storage::FileIdentity();
 }
 
 /// What this run has put into the folder, and the folders that it made: all of it is removed again unless keep() is called.
@@ -39,17 +39,17 @@ class SessionInMaking {
   ~SessionInMaking() = default;
 
   void add(const char* name, const std::string& text) {
-    WholeFile file(folder_ / name);
+    storage::WholeFile file(folder_ / name);
     file.write(text);
     add(file, folder_ / name);
   }
-  void add(WholeFile& file, const fs::path& path) {
-    if (file.is_direct()) refuse(shown(path), "is no regular file; name another folder");
+  void add(storage::WholeFile& file, const fs::path& path) {
+    if (file.is_direct()) storage::refuse(storage::shown(path), "is no regular file; name another folder");
     made_.emplace_front(path.string()).holds(file.identity());
-    if (!file.commit_as_new()) refuse(shown(path), "has been made by another program meanwhile; name another folder");
+    if (!file.commit_as_new()) storage::refuse(storage::shown(path), "has been made by another program meanwhile; name another folder");
   }
   void keep() {
-    for (Unfinished& made : made_) made.keep();
+    for (storage::Unfinished& made : made_) made.keep();
   }
 
  private:
@@ -58,31 +58,36 @@ class SessionInMaking {
     if (folder.empty() || fs::is_directory(folder, ignored)) return;
     make(folder.parent_path());
     made_.emplace_front(folder.string());
-    const Making making;
+    const storage::Making making;
     if (::mkdir(folder.c_str(), 0777) == 0) return made_.front().holds(identity_at(folder));
     const int error_number = errno;
-    if (!fs::is_directory(folder, ignored)) refuse(shown(folder_), "cannot be made: " + errno_text(error_number));
+    if (!fs::is_directory(folder, ignored))
+      storage::refuse(storage::shown(folder_), "cannot be made: " + storage::errno_text(error_number));
   }
 
   fs::path folder_;
-  std::list<Unfinished> made_;  // the newest first, and so removed: files before their folders
+  std::list<storage::Unfinished> made_;  // the newest first, and so removed: files before their folders
 };
 
 }  // namespace
+}  // namespace evenwall::internal::audio
+
+namespace evenwall {
 
 std::vector<std::string> simulated_session_files(const SimulatedSession& session) {
   std::vector<std::string> names{"steps.csv", "session.json", "truth.json"};
-  for (std::size_t i = 0; i < session.size(); ++i) names.push_back(capture_name(i));
+  for (std::size_t i = 0; i < session.size(); ++i) names.push_back(internal::audio::capture_name(i));
   return names;
 }
 
 void write_simulated_session(const SimulatedSession& session, std::uint64_t seed, const fs::path& folder) {
+  using namespace internal::audio;
   SessionInMaking made(folder);
   const Scenario& scenario = session.scenario();
   for (std::size_t i = 0; i < session.size(); ++i) {
     const auto audio = session.capture(i);
-    WholeFile file(folder / capture_name(i));
-    write_capture(*audio, scenario.bits, file, shown(folder / capture_name(i)));
+    internal::storage::WholeFile file(folder / capture_name(i));
+    write_capture(*audio, scenario.bits, file, internal::storage::shown(folder / capture_name(i)));
     made.add(file, folder / capture_name(i));
   }
   made.add("steps.csv", step_log_text(scenario));

@@ -4,7 +4,7 @@
 #include <immintrin.h>
 #endif
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr float kScale16 = 1.0F / 32768.0F;
@@ -76,4 +76,4 @@ const Unpacking& fastest_unpacking() {
   return fastest;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -5,7 +5,7 @@
 #include <cstdint>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// One way to unpack, for one kind of processor. All give the same bits: value/2^(bits−1), which single precision holds exactly.
 struct Unpacking {
@@ -20,4 +20,4 @@ struct Unpacking {
 std::vector<const Unpacking*> unpackings_here();
 const Unpacking& fastest_unpacking();
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

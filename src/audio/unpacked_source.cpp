@@ -7,7 +7,7 @@
 #include "audio/sample_file.hpp"
 #include "audio/unpack.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::int64_t kBlockFrames = 8192;   // 48 KB of 24 bits: stays in the nearer caches between the system and the unpacking
@@ -15,7 +15,7 @@ constexpr std::int64_t kAheadFrames = 32768;  // of whoever reads on where the l
 
 class UnpackedSource : public AudioSource {
  public:
-  UnpackedSource(Descriptor file, const CaptureLayout& layout, std::string name)
+  UnpackedSource(storage::Descriptor file, const CaptureLayout& layout, std::string name)
       : file_(std::move(file), std::move(name)),
         samples_(layout.samples),
         offset_(static_cast<std::int64_t>(layout.data_offset)),
@@ -91,8 +91,8 @@ bool needs_no_decoder(const CaptureLayout& layout) {
   return layout.order == ByteOrder::kLittle && (plain || machine_float) && layout.frames.has_value();
 }
 
-std::unique_ptr<AudioSource> unpacked_source(Descriptor file, const CaptureLayout& layout, const std::string& name) {
+std::unique_ptr<AudioSource> unpacked_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name) {
   return std::make_unique<UnpackedSource>(std::move(file), layout, name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

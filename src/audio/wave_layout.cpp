@@ -5,7 +5,7 @@
 #include "audio/chunk_walk.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::uint16_t kPcm = 1;
@@ -37,52 +37,53 @@ const char* codec_name(std::uint16_t tag) {
   }
 }
 
-std::uint16_t plain_tag(const FileBytes& file, const std::string& format) {
-  const auto tag = little<std::uint16_t>(format, 0);
+std::uint16_t plain_tag(const storage::FileBytes& file, const std::string& format) {
+  const auto tag = storage::little<std::uint16_t>(format, 0);
   if (tag != kExtensible) return tag;
-  if (format.size() < kExtensibleFormat || little<std::uint16_t>(format, 16) < 22) {
-    refuse(file.name(), "the extensible format chunk is too short; export it again");
+  if (format.size() < kExtensibleFormat || storage::little<std::uint16_t>(format, 16) < 22) {
+    storage::refuse(file.name(), "the extensible format chunk is too short; export it again");
   }
-  if (format.substr(26, 14) != kTagGuid) refuse(file.name(), "an extensible format with an unknown codec; export it as PCM");
-  const auto valid_bits = little<std::uint16_t>(format, 18);
-  if (valid_bits > little<std::uint16_t>(format, 14)) refuse(file.name(), "more valid bits than the samples have; export it again");
-  return little<std::uint16_t>(format, 24);
+  if (format.substr(26, 14) != kTagGuid) storage::refuse(file.name(), "an extensible format with an unknown codec; export it as PCM");
+  const auto valid_bits = storage::little<std::uint16_t>(format, 18);
+  if (valid_bits > storage::little<std::uint16_t>(format, 14))
+    storage::refuse(file.name(), "more valid bits than the samples have; export it again");
+  return storage::little<std::uint16_t>(format, 24);
 }
 
-SampleFormat sample_format(const FileBytes& file, std::uint16_t tag, unsigned bits) {
+SampleFormat sample_format(const storage::FileBytes& file, std::uint16_t tag, unsigned bits) {
   if (tag == kPcm && bits == 16) return SampleFormat::kPcm16;
   if (tag == kPcm && bits == 24) return SampleFormat::kPcm24;
   if (tag == kPcm && bits == 32) return SampleFormat::kPcm32;
   if (tag == kFloat && bits == 32) return SampleFormat::kFloat32;
   if (tag == kFloat && bits == 64) return SampleFormat::kFloat64;
   if (tag != kPcm && tag != kFloat) {
-    refuse(file.name(), fmt::format("samples coded as {} (format tag {:#06x}); PCM and float are accepted", codec_name(tag), tag));
+    storage::refuse(file.name(), fmt::format("samples coded as {} (format tag {:#06x}); PCM and float are accepted", codec_name(tag), tag));
   }
-  refuse(file.name(),
-         fmt::format("{}-bit {} samples; PCM 16, 24, 32 and float 32, 64 bit are accepted", bits, tag == kPcm ? "PCM" : "float"));
+  storage::refuse(file.name(),
+                  fmt::format("{}-bit {} samples; PCM 16, 24, 32 and float 32, 64 bit are accepted", bits, tag == kPcm ? "PCM" : "float"));
 }
 
-CaptureLayout read_format(const FileBytes& file, const WalkedChunks& walked, std::string container) {
+CaptureLayout read_format(const storage::FileBytes& file, const WalkedChunks& walked, std::string container) {
   const std::string format =
       file.read(walked.format.offset, static_cast<std::size_t>(std::min<std::uint64_t>(walked.format.size, kExtensibleFormat)));
-  if (format.size() < kPlainFormat) refuse(file.name(), "the format chunk is too short; export it again");
+  if (format.size() < kPlainFormat) storage::refuse(file.name(), "the format chunk is too short; export it again");
   CaptureLayout layout;
   layout.container = std::move(container);
-  const auto channels = little<std::uint16_t>(format, 2);
-  const auto rate_hz = little<std::uint32_t>(format, 4);
-  const auto bits = little<std::uint16_t>(format, 14);
+  const auto channels = storage::little<std::uint16_t>(format, 2);
+  const auto rate_hz = storage::little<std::uint32_t>(format, 4);
+  const auto bits = storage::little<std::uint16_t>(format, 14);
   layout.samples = sample_format(file, plain_tag(file, format), bits);
   require_stereo_at_usable_rate(file, channels, rate_hz);
   layout.rate_hz = rate_hz;
-  const auto frame_bytes = little<std::uint16_t>(format, 12);
-  const auto rate_bytes = little<std::uint32_t>(format, 8);
+  const auto frame_bytes = storage::little<std::uint16_t>(format, 12);
+  const auto rate_bytes = storage::little<std::uint32_t>(format, 8);
   if (frame_bytes != bytes_per_frame(layout.samples)) {
-    refuse(file.name(), fmt::format("the header says {} bytes a frame, two channels of {} bits have {}; export it again", frame_bytes, bits,
-                                    bytes_per_frame(layout.samples)));
+    storage::refuse(file.name(), fmt::format("the header says {} bytes a frame, two channels of {} bits have {}; export it again",
+                                             frame_bytes, bits, bytes_per_frame(layout.samples)));
   }
   if (rate_bytes != std::uint64_t{rate_hz} * frame_bytes) {
-    refuse(file.name(), fmt::format("the header says {} bytes a second, its rate and frame make {}; export it again", rate_bytes,
-                                    std::uint64_t{rate_hz} * frame_bytes));
+    storage::refuse(file.name(), fmt::format("the header says {} bytes a second, its rate and frame make {}; export it again", rate_bytes,
+                                             std::uint64_t{rate_hz} * frame_bytes));
   }
   layout.data_offset = walked.data.offset;
   return layout;
@@ -97,14 +98,14 @@ bool is_placeholder_32(std::uint64_t size) {
 constexpr std::uint64_t kAbsurd = 1ULL << 62U;  // bytes; no medium holds it
 
 /// The data chunk says 0: unfinished where the outer size does not fit the file either, else a statement.
-void settle_zero(CaptureLayout& layout, const FileBytes& file, std::uint64_t outer_end) {
+void settle_zero(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t outer_end) {
   const std::uint64_t present = file.left_from(layout.data_offset);
   const bool outer_fits = outer_end == file.size() || outer_end + 1 == file.size();
-  if (outer_fits) refuse(file.name(), fmt::format("no audio: 0 frames declared, {} bytes present; export it again", present));
+  if (outer_fits) storage::refuse(file.name(), fmt::format("no audio: 0 frames declared, {} bytes present; export it again", present));
   settle_extent(layout, file, 0, Declared::kPlaceholder);
 }
 
-void settle_wrapped(CaptureLayout& layout, const FileBytes& file, std::uint64_t declared) {
+void settle_wrapped(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t declared) {
   const std::uint64_t present = file.left_from(layout.data_offset);
   const std::uint64_t length = declared + ((present - declared) >> 32U << 32U);
   settle_extent(layout, file, length, Declared::kLength);
@@ -115,17 +116,17 @@ void settle_wrapped(CaptureLayout& layout, const FileBytes& file, std::uint64_t 
 
 }  // namespace
 
-CaptureLayout riff_layout(const FileBytes& file, std::uint64_t start) {
+CaptureLayout riff_layout(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, 12);
   if (head.size() < 12 || head.substr(8) != "WAVE")
-    refuse(file.name(), "a RIFF file without WAVE audio; WAV, RF64, W64, AIFF and FLAC are accepted");
+    storage::refuse(file.name(), "a RIFF file without WAVE audio; WAV, RF64, W64, AIFF and FLAC are accepted");
   const bool rf64 = head.starts_with("RF64");
   const WalkedChunks walked = walk_chunks(file, ChunkStyle::kRiff, start + 12, {"fmt ", "data"});
-  if (rf64 && !walked.riff64_size) refuse(file.name(), "RF64 without a ds64 chunk before the audio; export it again");
+  if (rf64 && !walked.riff64_size) storage::refuse(file.name(), "RF64 without a ds64 chunk before the audio; export it again");
   CaptureLayout layout = read_format(file, walked, rf64 ? "RF64" : "WAV");
   const std::uint64_t declared = walked.data.size;
   const std::uint64_t present = file.left_from(layout.data_offset);
-  const std::uint64_t outer = rf64 ? *walked.riff64_size : little<std::uint32_t>(head, 4);
+  const std::uint64_t outer = rf64 ? *walked.riff64_size : storage::little<std::uint32_t>(head, 4);
   if (declared == 0) {
     settle_zero(layout, file, start + outer + 8);
   } else if (declared > present && (is_placeholder_32(declared) || declared >= kAbsurd)) {
@@ -139,13 +140,13 @@ CaptureLayout riff_layout(const FileBytes& file, std::uint64_t start) {
   return layout;
 }
 
-CaptureLayout wave64_layout(const FileBytes& file, std::uint64_t start) {
+CaptureLayout wave64_layout(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, 40);
-  if (head.size() < 40 || head.substr(24, 4) != "wave") refuse(file.name(), "a W64 file without audio; export it again");
+  if (head.size() < 40 || head.substr(24, 4) != "wave") storage::refuse(file.name(), "a W64 file without audio; export it again");
   const WalkedChunks walked = walk_chunks(file, ChunkStyle::kWave64, start + 40, {"fmt ", "data"});
   CaptureLayout layout = read_format(file, walked, "W64");
   if (walked.data.size == 0) {
-    settle_zero(layout, file, start + little<std::uint64_t>(head, 16));
+    settle_zero(layout, file, start + storage::little<std::uint64_t>(head, 16));
   } else if (walked.data.size >= kAbsurd) {
     settle_extent(layout, file, walked.data.size, Declared::kPlaceholder);
   } else {
@@ -155,4 +156,4 @@ CaptureLayout wave64_layout(const FileBytes& file, std::uint64_t start) {
   return layout;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -14,7 +14,7 @@
 #include "evenwall/files.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::int64_t kBlockFrames = 16384;
@@ -35,24 +35,25 @@ int subtype(int bits) {
 /// Requires: errno as the encoder left it.
 [[noreturn]] void refuse_encoder(SNDFILE* encoder, const std::string& name) {
   const int error_number = errno;
-  if (sf_error(encoder) == SF_ERR_SYSTEM && error_number != 0) refuse(name, "cannot be written: " + errno_text(error_number));
-  refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
+  if (sf_error(encoder) == SF_ERR_SYSTEM && error_number != 0)
+    storage::refuse(name, "cannot be written: " + storage::errno_text(error_number));
+  storage::refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
 }
 
 /// Whether the outermost chunk ends where the file does: readers, ours too, pass over it where it lies.
-bool is_closed(const FileBytes& bytes) {
+bool is_closed(const storage::FileBytes& bytes) {
   const std::string head = bytes.read(0, 28);
   if (head.size() < 28) return false;
-  const std::uint64_t inner = head.starts_with("RF64") ? little<std::uint64_t>(head, 20) : little<std::uint32_t>(head, 4);
+  const std::uint64_t inner = head.starts_with("RF64") ? storage::little<std::uint64_t>(head, 20) : storage::little<std::uint32_t>(head, 4);
   return inner + 8 == bytes.size();
 }
 
 /// The encoder goes back to the header when it is closed, and keeps a failure there to itself.
 void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& name) {
-  const FileBytes bytes(descriptor, name);
+  const storage::FileBytes bytes(descriptor, name);
   const CaptureLayout written = layout_of(bytes);
   if (written.frames != frames || !written.warnings.empty() || !is_closed(bytes))
-    refuse(name, "cannot be written to its end; make room, or choose another place");
+    storage::refuse(name, "cannot be written to its end; make room, or choose another place");
 }
 
 Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const std::string& name) {
@@ -85,17 +86,24 @@ sf_count_t encode(SNDFILE* encoder, const std::vector<float>& samples, std::int6
 }
 
 }  // namespace
+}  // namespace evenwall::internal::audio
+
+namespace evenwall {
 
 void write_capture(AudioSource& audio, int bits, const fs::path& path) {
-  const std::string name = shown(path);
-  subtype(bits);
-  WholeFile file(path);
-  write_capture(audio, bits, file, name);
+  const std::string name = internal::storage::shown(path);
+  internal::audio::subtype(bits);
+  internal::storage::WholeFile file(path);
+  internal::audio::write_capture(audio, bits, file, name);
   file.commit();
 }
 
-void write_capture(AudioSource& audio, int bits, WholeFile& file, const std::string& name) {
-  if (file.is_direct()) refuse(name, "is no regular file; a capture needs one");
+}  // namespace evenwall
+
+namespace evenwall::internal::audio {
+
+void write_capture(AudioSource& audio, int bits, storage::WholeFile& file, const std::string& name) {
+  if (file.is_direct()) storage::refuse(name, "is no regular file; a capture needs one");
   Encoder encoder = open_encoder(file.descriptor(), audio, bits, name);
   std::vector<float> samples(static_cast<std::size_t>(2 * kBlockFrames));
   for (std::int64_t first = 0; first < audio.frames();) {
@@ -104,8 +112,8 @@ void write_capture(AudioSource& audio, int bits, WholeFile& file, const std::str
     if (encode(encoder.get(), samples, n, bits) != n) refuse_encoder(encoder.get(), name);
     first += n;
   }
-  if (sf_close(encoder.release()) != 0) refuse(name, "cannot be written to its end; make room, or choose another place");
+  if (sf_close(encoder.release()) != 0) storage::refuse(name, "cannot be written to its end; make room, or choose another place");
   refuse_unfinished(file.descriptor(), audio.frames(), name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

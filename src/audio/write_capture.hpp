@@ -6,9 +6,9 @@
 #include "evenwall/files.hpp"
 #include "storage/whole_file.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::audio {
 
 /// As the public write_capture(), without the commit. `name` is for messages. Throws: Error(kInput).
-void write_capture(AudioSource& audio, int bits, WholeFile& file, const std::string& name);
+void write_capture(AudioSource& audio, int bits, storage::WholeFile& file, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::audio

@@ -8,7 +8,7 @@
 
 #include "base/text.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::base {
 namespace {
 
 enum class Content : std::uint8_t { kAudio, kOther };
@@ -63,4 +63,4 @@ std::string content_name(const std::string& head) {
   return text ? "text" : fmt::format("unknown (it begins with \"{}\")", escaped(head.substr(0, 4)));
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::base

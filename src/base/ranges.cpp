@@ -10,7 +10,7 @@
 
 #include "base/ranges_table.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::base {
 namespace {
 
 constexpr bool comes_before(const Range& row, const std::pair<std::string_view, std::string_view>& name) {
@@ -63,4 +63,4 @@ std::string limits_text(const Range& range) {
 
 std::string out_of_range_text(const Range& range, double value) { return fmt::format("{:g}; {}", value, limits_text(range)); }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::base

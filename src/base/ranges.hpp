@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-namespace evenwall {
+namespace evenwall::internal::base {
 
 /// One row of the table. Both ends belong to the range, unless they are excluded.
 struct Range {
@@ -36,4 +36,4 @@ std::string limits_text(const Range& range);
 /// What a message says of a number that is out of its range: "1e+09; the limit is 45°".
 std::string out_of_range_text(const Range& range, double value);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::base

@@ -5,7 +5,7 @@
 
 #include "base/ranges.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::base {
 
 // Limits are set where a value stops meaning what its name says, not where it stops being likely: whatever the program writes is read.
 inline constexpr double kMostTilt = 45;    // degrees
@@ -258,4 +258,4 @@ inline constexpr std::array<Range, 203> kRanges{{
     {"survey", "u_records_mean_deg", 0, kMostAngle, "°", "below zero is no uncertainty"},
 }};
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::base

@@ -4,7 +4,7 @@
 
 #include <cstdint>
 
-namespace evenwall {
+namespace evenwall::internal::base {
 namespace {
 
 /// Length of the well-formed UTF-8 sequence at the start of `text` and its code point; length 0 where there is none.
@@ -58,4 +58,4 @@ std::string escaped(std::string_view text) {
   return out;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::base

@@ -11,7 +11,7 @@
 #include "evenwall/files.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 namespace {
 
 constexpr std::size_t kDeepest = 64;  // levels, as parse_json
@@ -56,16 +56,17 @@ class SolutionWalk : public Json::json_sax_t {
     Level& level = path_.back();
     const std::size_t hash = std::hash<std::string>{}(name);
     if (std::find(level.seen.begin(), level.seen.end(), hash) != level.seen.end())
-      refuse(name_, fmt::format("key \"{}\" is repeated; keep one", escaped(name.substr(0, 60))));
+      storage::refuse(name_, fmt::format("key \"{}\" is repeated; keep one", base::escaped(name.substr(0, 60))));
     level.seen.push_back(hash);
     if (level.seen.size() > kMostKeys)
-      refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+      storage::refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
     if (path_.size() <= kDeepestTaken) level.key = name;
     return true;
   }
   bool parse_error(std::size_t byte, const std::string&, const nlohmann::detail::exception& fault) override {
-    if (dynamic_cast<const nlohmann::detail::out_of_range*>(&fault) != nullptr) refuse(name_, "a number too large for any use; correct it");
-    refuse(name_, fmt::format("broken JSON at byte {}; correct it or write it again", byte));
+    if (dynamic_cast<const nlohmann::detail::out_of_range*>(&fault) != nullptr)
+      storage::refuse(name_, "a number too large for any use; correct it");
+    storage::refuse(name_, fmt::format("broken JSON at byte {}; correct it or write it again", byte));
   }
 
   /// Throws: Error(kInput) for what a survey can't be without.
@@ -90,12 +91,13 @@ class SolutionWalk : public Json::json_sax_t {
   };
 
   void refuse_nul(const std::string& text) const {
-    if (text.find('\0') != std::string::npos) refuse(name_, "a text holds the character U+0000; take it out");
+    if (text.find('\0') != std::string::npos) storage::refuse(name_, "a text holds the character U+0000; take it out");
   }
   bool start(bool object) {
     if (path_.empty()) is_object_ = object;
     if (path_.size() <= kDeepestTaken && !path_.empty()) take({});
-    if (path_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+    if (path_.size() >= kDeepest)
+      storage::refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
     path_.push_back({{}, {}, object});
     return true;
   }
@@ -156,7 +158,7 @@ class SolutionWalk : public Json::json_sax_t {
   /// Throws: OutOfRange.
   [[nodiscard]] double in_its_range(double number) const {
     const std::size_t depth = path_.size();
-    place().require(number, range_of("solution", path_[depth - 2].key, path_[depth - 1].key));
+    place().require(number, base::range_of("solution", path_[depth - 2].key, path_[depth - 1].key));
     return number;
   }
   void take_text(Taken value, std::optional<std::string>& out) const {
@@ -185,10 +187,13 @@ class SolutionWalk : public Json::json_sax_t {
 };
 
 }  // namespace
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
 
 ArchivedSolution archived_solution_from_json(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by) {
-  SolutionWalk walk(name, grouped_by);
-  Json::sax_parse(text.begin(), text.end(), &walk);
+  internal::documents::SolutionWalk walk(name, grouped_by);
+  internal::documents::Json::sax_parse(text.begin(), text.end(), &walk);
   return walk.finished();
 }
 

@@ -6,7 +6,7 @@
 #include "documents/json_values.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 template <typename Field>
 void describe(Field& field, Like<CalibrationPoint>) {
@@ -58,14 +58,19 @@ void check_point(const CalibrationPoint& point, double above_hz, const Place& pl
 }
 
 }  // namespace
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
 
 std::string to_json(const Calibration& calibration) {
+  using namespace internal::documents;
   Json document{{"schema", "evenwall/calibration/1"}, {"made_by", made_by()}};
   document.update(json_of(calibration));
   return json_line(document);
 }
 
 Calibration calibration_from_json(std::string_view text, const std::string& name) {
+  using namespace internal::documents;
   const Place place{name, "", "calibration"};
   const Json document = parse_json(text, name);
   require_schema(document, place, "calibration", SchemaKey::kRequired);

@@ -13,7 +13,7 @@
 #include "evenwall/files.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 namespace {
 
 std::string plain_text(const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); }
@@ -50,7 +50,7 @@ constexpr std::size_t kFewValues = 50000;  // of any document, however short
 constexpr std::size_t kBytesForValue = 8;  // of text, on average, in a longer one: a value takes some 60 bytes of memory
 constexpr std::size_t kShownKey = 60;      // bytes of a key in a message
 
-std::string shown_key(const std::string& key) { return escaped(key.substr(0, kShownKey)); }
+std::string shown_key(const std::string& key) { return base::escaped(key.substr(0, kShownKey)); }
 
 /// Makes a document of what the parser finds, and watches for what the parser accepts but we do not.
 class DocumentMaker {
@@ -81,15 +81,17 @@ class DocumentMaker {
     refuse_nul(key);
     auto& object = open_.back()->get_ref<Json::object_t&>();
     const auto same = [&](const auto& member) { return member.first == key; };
-    if (std::any_of(object.begin(), object.end(), same)) refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
-    if (object.size() >= kMostKeys) refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+    if (std::any_of(object.begin(), object.end(), same))
+      storage::refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
+    if (object.size() >= kMostKeys)
+      storage::refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
     // The list itself: ordered_map would look for the key once more.
     static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
     return true;
   }
   template <typename Exception>
   bool parse_error(std::size_t byte, const std::string&, const Exception&) {
-    if constexpr (std::is_same_v<Exception, Json::out_of_range>) refuse(name_, "a number too large for any use; correct it");
+    if constexpr (std::is_same_v<Exception, Json::out_of_range>) storage::refuse(name_, "a number too large for any use; correct it");
     broken_at_ = byte;
     return false;
   }
@@ -98,7 +100,8 @@ class DocumentMaker {
   /// Where the next value goes.
   template <typename Value>
   Json& place(Value&& value) {
-    if (++values_ > most_values_) refuse(name_, "holds more values than a document of its length can need; is this the right file?");
+    if (++values_ > most_values_)
+      storage::refuse(name_, "holds more values than a document of its length can need; is this the right file?");
     if (open_.empty()) return document_ = std::forward<Value>(value);
     if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::forward<Value>(value);
     return open_.back()->get_ref<Json::array_t&>().emplace_back(std::forward<Value>(value));
@@ -109,7 +112,8 @@ class DocumentMaker {
     return true;
   }
   bool open(Json::value_t kind) {
-    if (open_.size() >= kDeepest) refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+    if (open_.size() >= kDeepest)
+      storage::refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
     open_.push_back(&place(Json(kind)));
     return true;
   }
@@ -118,7 +122,7 @@ class DocumentMaker {
     return true;
   }
   void refuse_nul(const std::string& text) const {
-    if (text.find('\0') != std::string::npos) refuse(name_, "a text holds the character U+0000; take it out");
+    if (text.find('\0') != std::string::npos) storage::refuse(name_, "a text holds the character U+0000; take it out");
   }
 
   const std::string& name_;
@@ -166,12 +170,12 @@ std::optional<Json> parse_untorn_json(std::string_view text, const std::string& 
   DocumentMaker maker(name, text.size());
   if (Json::sax_parse(text.begin(), text.end(), &maker)) return std::move(maker.document());
   if (maker.is_torn()) return std::nullopt;
-  refuse(name, "broken JSON at " + line_and_column(text, *maker.broken_at()) + "; correct it or write it again");
+  storage::refuse(name, "broken JSON at " + line_and_column(text, *maker.broken_at()) + "; correct it or write it again");
 }
 
 Json parse_json(std::string_view text, const std::string& name) {
   if (auto document = parse_untorn_json(text, name)) return std::move(*document);
-  refuse(name, "broken JSON at " + line_and_column(text, text.size() + 1) + "; correct it or write it again");
+  storage::refuse(name, "broken JSON at " + line_and_column(text, text.size() + 1) + "; correct it or write it again");
 }
 
 std::string json_line(const Json& document) {
@@ -189,7 +193,7 @@ bool is_utf8(const std::string& text) {
   }
 }
 
-Json made_by() { return {{"program", kProgram}, {"version", kVersion}, {"method_version", kMethodVersion}}; }
+Json made_by() { return {{"program", base::kProgram}, {"version", base::kVersion}, {"method_version", base::kMethodVersion}}; }
 
 std::string Place::pointer() const {
   if (parent_ == nullptr) return pointer_;
@@ -197,7 +201,7 @@ std::string Place::pointer() const {
 }
 
 void Place::refuse(const std::string& found) const {
-  evenwall::refuse(document(), is_root() ? found : fmt::format("key {} {}", escaped(pointer()), found));
+  storage::refuse(document(), is_root() ? found : fmt::format("key {} {}", base::escaped(pointer()), found));
 }
 
 void Place::refuse_type(const Json& found, const char* expected) const {
@@ -210,16 +214,17 @@ const Place* Place::nearest_key() const {
   return at;
 }
 
-const Range& Place::range() const {
+const base::Range& Place::range() const {
   const Place* const here = nearest_key();
   if (here == nullptr) throw Error(ErrorKind::kInternal, "a number without a key; report this");
   const Place* const above = here->parent_ != nullptr ? here->parent_->nearest_key() : nullptr;
-  return range_of(family(), above != nullptr ? above->key_ : std::string_view(), here->key_);
+  return base::range_of(family(), above != nullptr ? above->key_ : std::string_view(), here->key_);
 }
 
-void Place::require(double number, const Range& range) const {
-  if (in_range(range, number)) return;
-  throw OutOfRange(fmt::format("{}: key {} is {}. {}", document(), escaped(pointer()), out_of_range_text(range, number), advice(family())));
+void Place::require(double number, const base::Range& range) const {
+  if (base::in_range(range, number)) return;
+  throw OutOfRange(
+      fmt::format("{}: key {} is {}. {}", document(), base::escaped(pointer()), base::out_of_range_text(range, number), advice(family())));
 }
 
 double number_at(const Json& value, const Place& place) {
@@ -247,8 +252,12 @@ void require_schema(const Json& document, const Place& place, std::string_view f
   place.refuse(fmt::format("schema \"{}\" where \"{}\" was expected; is this the right file?", shown_key(schema), expected));
 }
 
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
+
 std::optional<std::string> schema_of(std::string_view text, const std::string& name) {
-  const Json document = parse_json(text, name);
+  const internal::documents::Json document = internal::documents::parse_json(text, name);
   if (!document.is_object() || !document.contains("schema") || !document["schema"].is_string()) return std::nullopt;
   return document["schema"].get<std::string>();
 }

@@ -11,7 +11,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 using Json = nlohmann::ordered_json;
 
@@ -51,13 +51,13 @@ class Place {
   [[nodiscard]] std::string pointer() const;
   [[nodiscard]] std::string_view family() const { return parent_ == nullptr ? family_ : parent_->family(); }
   /// What a number here can be: the row of the nearest key, below the key above that.
-  [[nodiscard]] const Range& range() const;
+  [[nodiscard]] const base::Range& range() const;
   /// Throws Error(kInput): "document: pointer found".
   [[noreturn]] void refuse(const std::string& found) const;
   /// Throws Error(kInput): pointer is a …, … was expected.
   [[noreturn]] void refuse_type(const Json& found, const char* expected) const;
   /// Throws: OutOfRange, unless the number is in the range.
-  void require(double number, const Range& range) const;
+  void require(double number, const base::Range& range) const;
 
  private:
   Place(const Place& parent, std::string_view key, std::size_t index) : parent_(&parent), key_(key), index_(index) {}
@@ -85,4 +85,4 @@ void require_schema(const Json& document, const Place& place, std::string_view f
 SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& warnings);
 Json json_of(const SessionFacts& facts);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::documents

@@ -13,7 +13,7 @@
 #include "documents/json_text.hpp"
 #include "evenwall/words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 template <typename T>
 struct Like {};
@@ -30,6 +30,8 @@ void describe(Field& field, Like<Warning>) {
 /// null is no number that cannot be left out).
 enum class Strictness { kReadBack, kHandWritten, kPage };
 
+Json json_of(const ComplexEstimate& estimate);
+void read_json(const Json& value, const Place& place, Strictness strictness, ComplexEstimate& out);
 template <typename T>
 Json json_of(const T& object);
 template <typename T>
@@ -109,7 +111,7 @@ inline void read_json(const Json& value, const Place& place, Strictness strictne
 inline void read_json(const Json& value, const Place& place, Strictness, Complex& out) {
   const bool complete = value.is_object() && value.size() == 2 && value.contains("re") && value.contains("im");
   if (!complete || !value["re"].is_number() || !value["im"].is_number()) place.refuse("is no complex number as {\"re\": 1, \"im\": 0}");
-  const Range& range = place.range();  // of the pair, which stands for one number
+  const base::Range& range = place.range();  // of the pair, which stands for one number
   out = {value["re"].get<double>(), value["im"].get<double>()};
   (place / "re").require(out.real(), range);
   (place / "im").require(out.imag(), range);
@@ -215,4 +217,4 @@ void describe(Field& field, Like<MadeBy>) {
   field("method_version", &MadeBy::method_version);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::documents

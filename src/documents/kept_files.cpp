@@ -10,26 +10,29 @@
 namespace evenwall {
 
 void check_writable(const fs::path& path, WriteKind kind) {
-  const std::string name = shown(path);
+  using namespace internal::documents;
+  const std::string name = internal::storage::shown(path);
   refuse_audio_name(path, name);
-  refuse_audio_name(followed(path, name), name);
+  refuse_audio_name(internal::storage::followed(path, name), name);
   struct stat status {};
   const bool exists = ::stat(path.c_str(), &status) == 0;
-  if (exists && S_ISDIR(status.st_mode)) refuse(name, "is a folder; name a file");
+  if (exists && S_ISDIR(status.st_mode)) internal::storage::refuse(name, "is a folder; name a file");
   if (exists && kind == WriteKind::kAppend) {
-    check_appendable(path, status, name, refuse_unless_readings);
+    internal::storage::check_appendable(path, status, name, refuse_unless_readings);
   } else if (!exists || S_ISREG(status.st_mode)) {
-    static_cast<void>(WholeFile(path));  // opening a FIFO or a device could already do something
+    static_cast<void>(internal::storage::WholeFile(path));  // opening a FIFO or a device could already do something
     if (exists) refuse_irreplaceable(path, name);
   }
 }
 
 void append_line(const fs::path& path, std::string_view line) {
-  append(path, line, Repeats::kAdded, [&](int file, const std::string& name) { refuse_unless_fits(file, line, name); });
+  internal::storage::append(path, line, internal::storage::Repeats::kAdded,
+                            [&](int file, const std::string& name) { internal::documents::refuse_unless_fits(file, line, name); });
 }
 
 bool append_line_once(const fs::path& path, std::string_view line) {
-  return append(path, line, Repeats::kNotAdded, [&](int file, const std::string& name) { refuse_unless_fits(file, line, name); });
+  return internal::storage::append(path, line, internal::storage::Repeats::kNotAdded,
+                                   [&](int file, const std::string& name) { internal::documents::refuse_unless_fits(file, line, name); });
 }
 
 }  // namespace evenwall

@@ -9,7 +9,7 @@
 #include "evenwall/files.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 template <typename Field>
 void describe(Field& field, Like<ReadingError>) {
@@ -199,8 +199,12 @@ Reading reading_of_line(std::string_view line, const std::string& where) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
 
 std::string to_json(const Reading& reading) {
+  using namespace internal::documents;
   Json document{{"schema", kSchema}};
   if (reading.error) {
     document["capture"] = reading.capture;
@@ -226,7 +230,7 @@ std::vector<ReadingLine> reading_lines(std::string_view text) {
 }
 
 Reading reading_from_line(const ReadingLine& line, const std::string& name) {
-  return reading_of_line(line.text, fmt::format("{}:{}", name, line.number));
+  return internal::documents::reading_of_line(line.text, fmt::format("{}:{}", name, line.number));
 }
 
 std::vector<Reading> readings_from_jsonl(std::string_view text, const std::string& name) {

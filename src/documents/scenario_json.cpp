@@ -4,7 +4,7 @@
 #include "documents/json_values.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 template <typename Field>
 void describe(Field& field, Like<SimulatedBand>) {
@@ -111,7 +111,12 @@ void describe(Field& field, Like<SimulatedTruth>) {
   field("steps", &SimulatedTruth::steps);
 }
 
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
+
 std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed) {
+  using namespace internal::documents;
   Json document{{"schema", "evenwall/truth/1"}, {"made_by", made_by()}, {"seed", seed}};
   document.update(json_of(truth));
   document["scenario"] = Json{{"schema", "evenwall/scenario/1"}};
@@ -120,6 +125,7 @@ std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::
 }
 
 Scenario scenario_from_json(std::string_view text, const std::string& name) {
+  using namespace internal::documents;
   const Json document = parse_json(text, name);
   require_schema(document, {name, "", "scenario"}, "scenario", SchemaKey::kOptional);
   Scenario scenario;

@@ -11,7 +11,7 @@
 #include "evenwall/words.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 namespace {
 
 constexpr std::size_t kLargestSession = 1UL << 20U;  // bytes
@@ -58,7 +58,7 @@ std::string text_of(const Json& value, const Place& place) {
 double number_of(const Json& value, const Place& place, const std::string& key) {
   if (!value.is_number()) place.refuse_type(value, "a number");
   const auto number = value.get<double>();
-  place.require(number, range_of("session", key));
+  place.require(number, base::range_of("session", key));
   return number;
 }
 
@@ -85,7 +85,7 @@ bool is_iso_date(const std::string& date) {
 }
 
 void warn_unknown(const Place& place, const char* what, Warnings& warnings) {
-  warnings.push_back({"unknown_key", fmt::format("{}: key {} {}", place.document(), escaped(place.pointer()), what)});
+  warnings.push_back({"unknown_key", fmt::format("{}: key {} {}", place.document(), base::escaped(place.pointer()), what)});
 }
 
 Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnings) {
@@ -166,12 +166,19 @@ Json json_of(const SessionFacts& facts) {
   return object;
 }
 
-std::string session_text(const SessionFacts& facts) { return json_of(facts).dump(2, ' ', false, Json::error_handler_t::replace) + "\n"; }
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
+
+std::string session_text(const SessionFacts& facts) {
+  return internal::documents::json_of(facts).dump(2, ' ', false, internal::documents::Json::error_handler_t::replace) + "\n";
+}
 
 SessionFile read_session_file(const fs::path& path) {
-  const std::string name = shown(path);
+  const std::string name = internal::storage::shown(path);
   SessionFile file;
-  file.facts = facts_from_json(parse_json(read_text(path, kLargestSession), name), {name, "", "session"}, file.warnings);
+  file.facts = internal::documents::facts_from_json(
+      internal::documents::parse_json(read_text(path, internal::documents::kLargestSession), name), {name, "", "session"}, file.warnings);
   return file;
 }
 

@@ -4,7 +4,7 @@
 #include "documents/json_values.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 template <typename Field>
 void describe(Field& field, Like<Recommended>) {
@@ -234,18 +234,6 @@ void drop_nulls(Json& object) {
   object = std::move(kept);
 }
 
-}  // namespace
-
-std::string to_json(const Solution& solution) {
-  Json document{{"schema", "evenwall/solution/1"}, {"made_by", solution.made_by ? json_of(*solution.made_by) : made_by()}};
-  document.update(json_of(solution));
-  drop_nulls(document["options"]);
-  document["phase_match"].erase("crosstalk_db");
-  return json_line(document);
-}
-
-namespace {
-
 Solution read_solution(const Json& document, const Place& place, Strictness strictness) {
   require_schema(document, place, "solution", SchemaKey::kRequired);
   const auto least = document.find("least_crosstalk");
@@ -265,8 +253,21 @@ Solution read_solution(const Json& document, const Place& place, Strictness stri
 }
 
 }  // namespace
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
+
+std::string to_json(const Solution& solution) {
+  using namespace internal::documents;
+  Json document{{"schema", "evenwall/solution/1"}, {"made_by", solution.made_by ? json_of(*solution.made_by) : made_by()}};
+  document.update(json_of(solution));
+  drop_nulls(document["options"]);
+  document["phase_match"].erase("crosstalk_db");
+  return json_line(document);
+}
 
 Solution full_solution_from_json(std::string_view text, const std::string& name) {
+  using namespace internal::documents;
   const Place place{name, "", "solution"};
   const Json document = parse_json(text, name);
   Solution solution = read_solution(document, place, Strictness::kPage);
@@ -283,6 +284,7 @@ Solution full_solution_from_json(std::string_view text, const std::string& name)
 }
 
 Solution solution_from_json(std::string_view text, const std::string& name) {
+  using namespace internal::documents;
   return read_solution(parse_json(text, name), {name, "", "solution"}, Strictness::kReadBack);
 }
 

@@ -6,7 +6,7 @@
 #include "documents/json_values.hpp"
 #include "evenwall/files.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 template <typename Field>
 void describe(Field& field, Like<SurveySpread>) {
@@ -115,12 +115,20 @@ void check_records(const Survey& survey, const Place& place) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
 
 std::string to_json(const Survey& survey) {
+  using namespace internal::documents;
   Json document{{"schema", "evenwall/survey/1"}, {"made_by", survey.made_by ? json_of(*survey.made_by) : made_by()}};
   document.update(json_of(survey));
   return json_line(document);
 }
+
+}  // namespace evenwall
+
+namespace evenwall::internal::documents {
 
 namespace {
 
@@ -141,12 +149,17 @@ Survey read_survey(const Json& document, const Place& place, Strictness strictne
 }
 
 }  // namespace
+}  // namespace evenwall::internal::documents
+
+namespace evenwall {
 
 Survey survey_from_json(std::string_view text, const std::string& name) {
+  using namespace internal::documents;
   return read_survey(parse_json(text, name), {name, "", "survey"}, Strictness::kReadBack);
 }
 
 Survey full_survey_from_json(std::string_view text, const std::string& name) {
+  using namespace internal::documents;
   const Place place{name, "", "survey"};
   const Json document = parse_json(text, name);
   Survey survey = read_survey(document, place, Strictness::kPage);

@@ -18,7 +18,7 @@
 #include "evenwall/files.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 namespace {
 
 constexpr std::size_t kMostHandWritten_bytes = 1U << 20U;  // a session or a scenario; longer JSON is not looked into
@@ -38,7 +38,7 @@ std::string lower(std::string text) {
 }
 
 [[noreturn]] void refuse_found(const std::string& name, std::string_view found, std::string_view advice) {
-  refuse(name, fmt::format("{}. Nothing was written; {}", found, advice));
+  storage::refuse(name, fmt::format("{}. Nothing was written; {}", found, advice));
 }
 
 std::string head_of(int descriptor, std::size_t most_bytes, const std::string& name) {
@@ -47,7 +47,7 @@ std::string head_of(int descriptor, std::size_t most_bytes, const std::string& n
   while (size < most_bytes) {
     const ssize_t n = ::pread(descriptor, head.data() + size, most_bytes - size, static_cast<off_t>(size));
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) refuse(name, "cannot be read: " + errno_text(errno));
+    if (n < 0) storage::refuse(name, "cannot be read: " + storage::errno_text(errno));
     if (n == 0) break;
     size += static_cast<std::size_t>(n);
   }
@@ -158,11 +158,12 @@ void refuse_audio_name(const std::filesystem::path& path, const std::string& nam
 }
 
 void refuse_irreplaceable(const std::filesystem::path& path, const std::string& name) {
-  const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
-  if (file.get() < 0) refuse(name, "cannot be read, so what it holds is not known: " + errno_text(errno));
+  const storage::Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
+  if (file.get() < 0) storage::refuse(name, "cannot be read, so what it holds is not known: " + storage::errno_text(errno));
   const std::string text(without_mark(head_of(file.get(), kMostHandWritten_bytes, name)));
   constexpr const char* kAdvice = "name another output, or remove this file first";
-  if (const auto audio = audio_kind(text)) refuse_found(name, "holds audio (" + *audio + "), which the output would replace", kAdvice);
+  if (const auto audio = base::audio_kind(text))
+    refuse_found(name, "holds audio (" + *audio + "), which the output would replace", kAdvice);
   const char* kind = table_in(std::string_view(text).substr(0, kMostHead_bytes));
   if (kind == nullptr) kind = document_in(text, name);
   if (kind == nullptr && !text.empty() && path.filename() == "session.json") kind = "a session";
@@ -172,8 +173,8 @@ void refuse_irreplaceable(const std::filesystem::path& path, const std::string& 
 void refuse_other_documents(const std::filesystem::path& path, const std::string& name, std::string_view own_schema) {
   struct stat status {};
   if (::stat(path.c_str(), &status) != 0 || !S_ISREG(status.st_mode)) return;
-  const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
-  if (file.get() < 0) refuse(name, "cannot be read, so what it holds is not known: " + errno_text(errno));
+  const storage::Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
+  if (file.get() < 0) storage::refuse(name, "cannot be read, so what it holds is not known: " + storage::errno_text(errno));
   const std::string schema = first_schema(std::string(without_mark(head_of(file.get(), kMostHandWritten_bytes, name))), name);
   for (const KeptDocument& kept : kKeptDocuments) {
     if (schema.starts_with(kept.schema) && kept.schema != own_schema) {
@@ -199,4 +200,4 @@ void refuse_unless_fits(int descriptor, std::string_view line, const std::string
   if (line.starts_with(kReadingStart)) refuse_unless_readings(descriptor, name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::documents

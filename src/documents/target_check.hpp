@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-namespace evenwall {
+namespace evenwall::internal::documents {
 
 /// Refuses a name that ends as those of audio files do. Throws: Error(kInput).
 void refuse_audio_name(const std::filesystem::path& path, const std::string& name);
@@ -25,4 +25,4 @@ void refuse_unless_readings(int descriptor, const std::string& name);
 /// The same before a line is added, if that line is a reading. Requires: the file is locked.
 void refuse_unless_fits(int descriptor, std::string_view line, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::documents

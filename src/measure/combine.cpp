@@ -5,7 +5,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kLeastVariance = 1e-20;  // of a ratio: digital captures without noise still get a weight
@@ -85,4 +85,4 @@ std::vector<double> tone_frequencies(const std::vector<HeardPassage>& heard) {
   return means;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -6,7 +6,7 @@
 
 #include "measure/listen.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Weighted mean of the passages that drive one channel (or both) at one frequency.
 struct CombinedPassages {
@@ -30,4 +30,4 @@ std::vector<double> tone_frequencies(const std::vector<HeardPassage>& heard);
 
 inline constexpr double kSameTone = 0.03;  ///< speed errors of two playings of one tone stay inside this share
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -9,7 +9,7 @@
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kBlock_s = 0.021;   // noise is taken as steady that long
@@ -31,7 +31,7 @@ std::vector<double> block_scales(const std::vector<float>& samples, std::size_t 
     std::vector<double> sizes;
     for (std::size_t i = first; i < std::min(n, first + block); ++i)
       sizes.push_back(std::abs(static_cast<double>(samples[2 * i + channel])));
-    scales.push_back(median(std::move(sizes)) / kMedianOverSd);
+    scales.push_back(numeric::median(std::move(sizes)) / kMedianOverSd);
   }
   return scales;
 }
@@ -135,7 +135,7 @@ void DeclickedStretch::clean_window(std::int64_t index) {
   samples.resize(2 * static_cast<std::size_t>(source_.read(from, to - from, samples.data())));
   cleaned_from_ = from;
   window_ = index;
-  const std::size_t block = at_least_one(std::floor(kBlock_s * info_.sample_rate_hz));
+  const std::size_t block = numeric::at_least_one(std::floor(kBlock_s * info_.sample_rate_hz));
   const auto margin = static_cast<std::size_t>(std::lround(kMargin_s * info_.sample_rate_hz));
   cleaned_ = limited(samples, block);
   for (int round = 0; round < kRounds; ++round) {
@@ -168,4 +168,4 @@ std::int64_t DeclickedStretch::read(std::int64_t first, std::int64_t count, floa
   return got;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

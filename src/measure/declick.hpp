@@ -5,7 +5,7 @@
 
 #include "measure/passages.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// The stretch at its own place in time, cleaned a window at a time as it is read forward, so that memory does not grow with it or with the
 /// sample rate; before it there is silence.
@@ -40,4 +40,4 @@ class DeclickedStretch : public AudioSource {
   std::int64_t seen_ = 0, replaced_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "evenwall/measure.hpp"
 #include "measure/combine.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 /// What all readings saw of one tone.
@@ -69,8 +69,12 @@ CalibrationPoint point_of(const InjectedTone& tone) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::measure
+
+namespace evenwall {
 
 Calibration calibrate(const std::vector<Reading>& readings) {
+  using namespace internal::measure;
   const std::vector<InjectedTone> tones = injected_tones(readings);
   Calibration calibration;
   for (const InjectedTone& tone : tones) {

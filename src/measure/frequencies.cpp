@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 bool same_frequency(double a_hz, double b_hz) { return std::abs(a_hz - b_hz) <= kSameTone * b_hz; }
@@ -78,4 +78,4 @@ std::vector<AtFrequency> heard_frequencies(const std::vector<HeardPassage>& tone
   return result;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "measure/combine.hpp"
 #include "measure/third_octaves.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// What was heard of one frequency.
 struct AtFrequency {
@@ -22,4 +22,4 @@ std::vector<AtFrequency> heard_frequencies(const std::vector<HeardPassage>& tone
 /// The place a frequency has in sweeps and noise, whether a band's centre or not. Nothing where neither channel is driven there.
 std::optional<AtFrequency> band_place(const std::vector<HeardBands>& bands, double frequency_hz);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

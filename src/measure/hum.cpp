@@ -14,7 +14,7 @@
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kFrame_s = 0.7;
@@ -40,7 +40,7 @@ struct LongSpectrum {
 /// every D-th: what would fold onto a line is at least 72 dB down.
 class Decimator {
  public:
-  explicit Decimator(double rate_hz) : factor_(at_least_one(std::floor(rate_hz / kKept_hz))) {
+  explicit Decimator(double rate_hz) : factor_(numeric::at_least_one(std::floor(rate_hz / kKept_hz))) {
     taps_ = {1.0F};
     for (int pass = 0; pass < 3; ++pass) {
       std::vector<float> next(taps_.size() + factor_ - 1);
@@ -91,7 +91,7 @@ Taken take(AudioSource& source, std::int64_t from, const Decimator& decimator, s
     const std::size_t wanted = decimator.input_frames(part);
     const auto at = from + static_cast<std::int64_t>(done * decimator.factor());
     if (source.read(at, static_cast<std::int64_t>(wanted), block.data()) < static_cast<std::int64_t>(wanted)) return Taken::kShort;
-    if (!fastest_kernels().levels(block.data(), wanted).finite) return Taken::kNotFinite;
+    if (!numeric::fastest_kernels().levels(block.data(), wanted).finite) return Taken::kNotFinite;
     decimator.run(block.data(), part, kept.data() + 2 * done);
   }
   return Taken::kWhole;
@@ -107,7 +107,7 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   const double room = std::min(longest_s, static_cast<double>(stop - first) / rate) * kept_hz - 3;
   if (room < kLeastRoom) return result;
   const std::size_t size = std::bit_floor(static_cast<std::size_t>(room));
-  LookSpectrum spectrum(hann_window(size));
+  numeric::LookSpectrum spectrum(numeric::hann_window(size));
   result.bin_hz = kept_hz / static_cast<double>(size);
   std::vector<double> left(size / 2 + 1), right(size / 2 + 1);
   const auto taken = static_cast<std::int64_t>(decimator.input_frames(size));
@@ -190,4 +190,4 @@ Hum hum_beside(AudioSource& source, double start_s, double end_s, double frequen
   return hum;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -3,7 +3,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 struct Hum {
   double mains_hz = 0;       ///< 50 or 60, whichever is louder; 0 where neither stands out of the noise
@@ -17,4 +17,4 @@ struct Hum {
 /// unless is_the_tone. Throws: Error(kInput) where the source fails.
 Hum hum_beside(AudioSource& source, double start_s, double end_s, double frequency_hz);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "measure/local_level.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
@@ -37,7 +37,7 @@ class Membership {
     if (alike <= reach) return false;
     const auto middle = sizes_.begin() + static_cast<std::ptrdiff_t>(f);
     const auto width = static_cast<std::ptrdiff_t>(reach);
-    return !local_.below(median({middle - width, middle + width + 1}), kLeastLevel, f);
+    return !local_.below(numeric::median({middle - width, middle + width + 1}), kLeastLevel, f);
   }
 
  private:
@@ -75,7 +75,7 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneSt
   std::vector<double> sizes;
   for (const Complex& z : reference) sizes.push_back(std::abs(z));
   InnerFrames inner;
-  inner.amplitude = median(sizes);
+  inner.amplitude = numeric::median(sizes);
   LocalLevel local(sizes, inner.amplitude, frames.hop_s);
   const auto [first, last] = sounding(Membership(frames, stretch, sizes, local), sizes.size());
   if (!(inner.amplitude > 0) || last < first + 2 * kEdgeFrames + kLeastFrames) return std::nullopt;
@@ -92,4 +92,4 @@ std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneSt
   return inner;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "measure/lock_in.hpp"
 #include "measure/passages.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Fewer tell nothing.
 inline constexpr std::size_t kLeastFrames = 24;
@@ -27,4 +27,4 @@ struct InnerFrames {
 /// the tone's. Nothing where fewer than kLeastFrames are left.
 std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneStretch& stretch);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kLeastSilence_s = 0.0004;
@@ -47,7 +47,7 @@ class Gains {
 std::vector<int> odd_until(const std::vector<Complex>& amplitude) {
   std::vector<double> sizes;
   for (const Complex& z : amplitude) sizes.push_back(std::abs(z));
-  const double usual = median(sizes);
+  const double usual = numeric::median(sizes);
   std::vector<int> odd(1, 0);
   for (const double size : sizes) odd.push_back(odd.back() + (size > 0.5 * usual && size < 1.5 * usual ? 0 : 1));
   return odd;
@@ -65,9 +65,9 @@ struct Excess {
 
 double limit_of(const std::vector<Excess>& excesses, double Excess::*which) {
   std::vector<double> sizes;
-  const std::size_t stride = stride_for(excesses.size(), kEnoughSizes);
+  const std::size_t stride = numeric::stride_for(excesses.size(), kEnoughSizes);
   for (std::size_t i = 0; i < excesses.size(); i += stride) sizes.push_back(std::abs(excesses[i].*which));
-  return std::max(kLeastJump_rad, kStandsOut * median(std::move(sizes)) / 0.6745);
+  return std::max(kLeastJump_rad, kStandsOut * numeric::median(std::move(sizes)) / 0.6745);
 }
 
 }  // namespace
@@ -96,7 +96,7 @@ void SilentRuns::end_run(std::int64_t at) {
 
 std::int64_t least_silence_frames(double sample_rate_hz, double frequency_hz) {
   return static_cast<std::int64_t>(
-      at_least_one(std::ceil(sample_rate_hz * std::max(kLeastSilence_s, kLeastSilence_periods / frequency_hz))));
+      numeric::at_least_one(std::ceil(sample_rate_hz * std::max(kLeastSilence_s, kLeastSilence_periods / frequency_hz))));
 }
 
 std::vector<Interval> silences_between(const std::vector<SilentRuns::Run>& runs, double sample_rate_hz, double start_s, double end_s) {
@@ -141,4 +141,4 @@ std::vector<PhaseJump> jumps_between(const LockInFrames& frames, Driven driven, 
   return phase_jumps({reference.begin() + first, reference.begin() + last}, frames.middle_s(static_cast<std::size_t>(first)), frames.hop_s);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -8,7 +8,7 @@
 #include "evenwall/model.hpp"
 #include "measure/lock_in.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Runs of exact zeros in both channels at once, found while the samples stream by.
 class SilentRuns {
@@ -56,4 +56,4 @@ std::vector<PhaseJump> phase_jumps(const std::vector<Complex>& amplitude, double
 /// Those of the driven channel between the ends of a passage.
 std::vector<PhaseJump> jumps_between(const LockInFrames& frames, Driven driven, double start_s, double end_s);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -17,7 +17,7 @@
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kReach_s = 0.06;  // the scan places an edge to about one step: listen that far past it
@@ -60,7 +60,7 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
   const std::size_t block_frames = (heard.spectrum.frame_size() + hop - 1) / hop * hop;
   std::vector<float> block(2 * block_frames);
   const auto whole_blocks = static_cast<std::size_t>(last - first) / block_frames;
-  const std::size_t blocks_to_a_spectrum = stride_for(whole_blocks, kEnoughSpectra);
+  const std::size_t blocks_to_a_spectrum = numeric::stride_for(whole_blocks, kEnoughSpectra);
   std::size_t blocks = 0;
   for (std::int64_t position = first; position < last;) {
     const auto wanted = std::min<std::int64_t>(static_cast<std::int64_t>(block_frames), last - position);
@@ -68,7 +68,7 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
     for (std::size_t done = 0; done < got; done += hop) {
       const float* at = block.data() + 2 * done;
       const std::size_t here = std::min(hop, got - done);
-      const StereoLevels levels = here == hop ? lock_in.add_hop(at) : fastest_kernels().levels(at, here);
+      const numeric::StereoLevels levels = here == hop ? lock_in.add_hop(at) : numeric::fastest_kernels().levels(at, here);
       heard.left.add_block(at, here, 2, levels.sum[0], levels.largest[0], levels.finite);
       heard.right.add_block(at + 1, here, 2, levels.sum[1], levels.largest[1], levels.finite);
     }
@@ -117,12 +117,13 @@ class Turning {
   Turning(const InnerFrames& inner, double rpm)
       : middle_s_(0.5 * (inner.start_s + inner.end_s)),
         rpm_(rpm),
-        harmonics_(revolution_harmonics((inner.middle_s.back() - inner.middle_s.front()) * rpm / 60.0)) {}
+        harmonics_(numeric::revolution_harmonics((inner.middle_s.back() - inner.middle_s.front()) * rpm / 60.0)) {}
   [[nodiscard]] bool whole_revolution() const { return harmonics_ > 0; }
   [[nodiscard]] Rows rows(std::vector<double> times_s, double hop_s) const {
     Rows rows{std::move(times_s), {}, 1};
-    rows.terms = revolution_terms(rows.middle_s, middle_s_, rpm_, harmonics_);
-    rows.block = rows_per_block(rows.middle_s.size(), kInfluenceBlock_s / hop_s, static_cast<std::size_t>(rows.terms.cols()));
+    rows.terms = numeric::revolution_terms(rows.middle_s, middle_s_, rpm_, harmonics_);
+    rows.block =
+        numeric::rows_per_block(rows.middle_s.size(), numeric::kInfluenceBlock_s / hop_s, static_cast<std::size_t>(rows.terms.cols()));
     return rows;
   }
 
@@ -136,7 +137,7 @@ class Turning {
 Speed speed_of(const InnerFrames& inner, const Turning& turning, double oscillator_hz, double hop_s) {
   std::vector<Complex> hertz;
   std::vector<double> times_s;
-  const std::size_t stride = stride_for(inner.driven.size(), kEnoughSpeeds);
+  const std::size_t stride = numeric::stride_for(inner.driven.size(), kEnoughSpeeds);
   for (std::size_t f = 1; f < inner.driven.size(); f += stride) {
     const double gap_s = inner.middle_s[f] - inner.middle_s[f - 1];
     if (gap_s > 1.5 * hop_s) continue;
@@ -145,7 +146,8 @@ Speed speed_of(const InnerFrames& inner, const Turning& turning, double oscillat
   }
   if (times_s.size() < kLeastFrames) return {oscillator_hz, std::nullopt};
   const Rows rows = turning.rows(std::move(times_s), hop_s * static_cast<double>(stride));
-  const auto fit = fit_robust(Eigen::VectorXcd::Ones(rows.terms.rows()), as_vector(hertz), rows.terms, rows.block, Scatter::kReal);
+  const auto fit =
+      numeric::fit_robust(Eigen::VectorXcd::Ones(rows.terms.rows()), as_vector(hertz), rows.terms, rows.block, numeric::Scatter::kReal);
   const double frequency_hz = oscillator_hz + fit.coefficients[0].real();
   if (rows.terms.cols() < 3) return {frequency_hz, std::nullopt};
   return {frequency_hz, 100.0 * std::hypot(fit.coefficients[1].real(), fit.coefficients[2].real()) / frequency_hz};
@@ -154,7 +156,8 @@ Speed speed_of(const InnerFrames& inner, const Turning& turning, double oscillat
 void set_level(HeardPassage& heard, const std::vector<Complex>& driven, const Rows& rows) {
   std::vector<Complex> sizes;
   for (const Complex& z : driven) sizes.emplace_back(std::abs(z), 0.0);
-  const auto fit = fit_robust(Eigen::VectorXcd::Ones(rows.terms.rows()), as_vector(sizes), rows.terms, rows.block, Scatter::kReal);
+  const auto fit =
+      numeric::fit_robust(Eigen::VectorXcd::Ones(rows.terms.rows()), as_vector(sizes), rows.terms, rows.block, numeric::Scatter::kReal);
   const double amplitude = fit.coefficients[0].real();
   heard.ln_level = std::log(amplitude);
   heard.u_ln_level = std::sqrt(fit.covariance(0, 0)) / amplitude;
@@ -164,7 +167,7 @@ void set_level(HeardPassage& heard, const std::vector<Complex>& driven, const Ro
   heard.passage.level_right_dbfs = decibels(left_driven ? other : amplitude);
 }
 
-ComplexEstimate estimate_from(const RobustFit& fit, bool whole_revolution) {
+ComplexEstimate estimate_from(const numeric::RobustFit& fit, bool whole_revolution) {
   Eigen::Matrix2d covariance = fit.covariance;
   // Warp leans the groove, which moves the real part of the ratio; a sine of that peak has half its square as variance.
   if (!whole_revolution) covariance(0, 0) += 0.5 * radians(kUnseenWarp_deg) * radians(kUnseenWarp_deg);
@@ -197,7 +200,7 @@ struct Fitted {
   Turning turning;
   std::vector<Complex> driven;  // of the rows
   Rows rows;
-  RobustFit fit;
+  numeric::RobustFit fit;
 };
 
 std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, double rpm) {
@@ -208,7 +211,8 @@ std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, do
   const std::size_t stride = inner->driven.size() > kFramesToSpare ? 2 : 1;
   Rows rows = turning.rows(every(inner->middle_s, stride), samples.lock_in.hop_s * static_cast<double>(stride));
   auto driven = every(inner->driven, stride);
-  RobustFit fit = fit_robust(as_vector(driven), as_vector(every(inner->quiet, stride)), rows.terms, rows.block, Scatter::kComplex);
+  numeric::RobustFit fit =
+      numeric::fit_robust(as_vector(driven), as_vector(every(inner->quiet, stride)), rows.terms, rows.block, numeric::Scatter::kComplex);
   return Fitted{std::move(samples), std::move(*inner), turning, std::move(driven), std::move(rows), std::move(fit)};
 }
 
@@ -284,4 +288,4 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
   return heard;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

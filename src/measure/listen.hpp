@@ -10,7 +10,7 @@
 #include "measure/passages.hpp"
 #include "measure/sample_faults.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// A change of level within a passage.
 struct LevelStep {
@@ -48,4 +48,4 @@ std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stret
 /// What both channels' samples say: clipped and not finite shares, the larger DC.
 void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "numeric/robust_regression.hpp"
 #include "numeric/running_median.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kWindow_s = 0.75;
@@ -17,7 +17,7 @@ constexpr std::size_t kFewEnough = 128;  // single medians that take no longer t
 }  // namespace
 
 LocalLevel::LocalLevel(const std::vector<double>& sizes, double usual, double hop_s)
-    : sizes_(sizes), half_(at_least_one(0.5 * kWindow_s / hop_s)), low_(usual / kUsual), high_(usual * kUsual) {
+    : sizes_(sizes), half_(numeric::at_least_one(0.5 * kWindow_s / hop_s)), low_(usual / kUsual), high_(usual * kUsual) {
   unusual_until_.reserve(sizes.size() + 1);
   unusual_until_.push_back(0);
   for (const double size : sizes) unusual_until_.push_back(unusual_until_.back() + (size >= low_ && size <= high_ ? 0 : 1));
@@ -49,12 +49,12 @@ bool LocalLevel::above(double size, double share, std::size_t frame) {
 double LocalLevel::at(std::size_t frame) {
   if (!all_.empty()) return all_[frame];
   if (++asked_ > kFewEnough) {
-    all_ = running_median(sizes_, half_);
+    all_ = numeric::running_median(sizes_, half_);
     return all_[frame];
   }
   const auto first = sizes_.begin() + static_cast<std::ptrdiff_t>(frame - std::min(frame, half_));
   const auto last = sizes_.begin() + static_cast<std::ptrdiff_t>(std::min(sizes_.size(), frame + half_ + 1));
-  return median({first, last});
+  return numeric::median({first, last});
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -4,7 +4,7 @@
 #include <cstddef>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Compares sizes with the running median of all sizes over three quarters of a second: a step of level divides no passage, and a dropout
 /// is no step. The median itself is worked out only where its bounds leave the answer open; the answer is the same.
@@ -32,4 +32,4 @@ class LocalLevel {
   std::vector<double> all_;  // once so many were asked for that single ones take longer
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

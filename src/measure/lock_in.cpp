@@ -5,7 +5,7 @@
 
 #include "numeric/counts.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 // Four hops make a frame of 21 ms: 1.03 of the Cramér–Rao bound at 75 % overlap, and a click costs four frames only.
@@ -14,13 +14,13 @@ constexpr double kTwoPi = 2.0 * std::numbers::pi;
 
 }  // namespace
 
-LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop_(at_least_one(kHop_s * sample_rate_hz)) {
+LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop_(numeric::at_least_one(kHop_s * sample_rate_hz)) {
   frames_.hop_s = static_cast<double>(hop_) / sample_rate_hz;
   frames_.first_middle_s = start_s + 0.5 * kHopsPerFrame * frames_.hop_s;
   const double base = kTwoPi * frequency_hz / sample_rate_hz;
   const double side = kTwoPi / static_cast<double>(kHopsPerFrame * hop_);
   step_rad_ = {base, base - side, base + side};
-  for (std::size_t m = 0; m < kOscillators; ++m) {
+  for (std::size_t m = 0; m < numeric::kOscillators; ++m) {
     hop_turn_[m] = std::polar(1.0, -std::fmod(step_rad_[m] * static_cast<double>(hop_), kTwoPi));
   }
   for (const double step : step_rad_) {
@@ -29,16 +29,16 @@ LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop
   }
 }
 
-StereoLevels LockIn::add_hop(const float* interleaved) {
-  const auto [sums, levels] = fastest_kernels().hop_sums(interleaved, tables_.data(), hop_);
+numeric::StereoLevels LockIn::add_hop(const float* interleaved) {
+  const auto [sums, levels] = numeric::fastest_kernels().hop_sums(interleaved, tables_.data(), hop_);
   // One turn more each hop; set anew before the rounding of so many products shows (64·1e-16).
-  for (std::size_t m = 0; m < kOscillators; ++m) {
+  for (std::size_t m = 0; m < numeric::kOscillators; ++m) {
     const auto samples = static_cast<double>(hops_ * hop_);
     back_[m] = hops_ % 64 == 0 ? std::polar(1.0, -std::fmod(step_rad_[m] * samples, kTwoPi)) : back_[m] * hop_turn_[m];
   }
   for (std::size_t channel = 0; channel < 2; ++channel) {
     Turned& s = last_[channel][hops_ % kHopsPerFrame];
-    for (std::size_t m = 0; m < kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back_[m];
+    for (std::size_t m = 0; m < numeric::kOscillators; ++m) s[m] = Complex(sums[channel].cosine[m], -sums[channel].sine[m]) * back_[m];
   }
   ++hops_;
   if (hops_ >= kHopsPerFrame) {
@@ -51,7 +51,7 @@ StereoLevels LockIn::add_hop(const float* interleaved) {
 Complex LockIn::frame_amplitude(const LastHops& hops, std::size_t first) const {
   Turned total{};
   for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
-    for (std::size_t m = 0; m < kOscillators; ++m) total[m] += hops[h % kHopsPerFrame][m];
+    for (std::size_t m = 0; m < numeric::kOscillators; ++m) total[m] += hops[h % kHopsPerFrame][m];
   }
   // The window starts at hop `first`: its side oscillators are a quarter turn on for each hop.
   constexpr std::array<Complex, 4> kQuarterTurns{Complex{1, 0}, Complex{0, 1}, Complex{-1, 0}, Complex{0, -1}};
@@ -62,4 +62,4 @@ Complex LockIn::frame_amplitude(const LastHops& hops, std::size_t first) const {
   return std::isfinite(amplitude.real()) && std::isfinite(amplitude.imag()) ? amplitude : Complex{0, 0};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -10,7 +10,7 @@
 #include "numeric/lanes.hpp"
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Hann-weighted frames of four hops each, one every hop.
 struct LockInFrames {
@@ -32,23 +32,23 @@ class LockIn {
 
   [[nodiscard]] std::size_t hop_frames() const { return hop_; }
   /// One hop of interleaved stereo samples: 2·hop_frames() values. Returns their levels, as each is in hand anyway.
-  StereoLevels add_hop(const float* interleaved);
+  numeric::StereoLevels add_hop(const float* interleaved);
   [[nodiscard]] const LockInFrames& frames() const& { return frames_; }
   [[nodiscard]] LockInFrames frames() && { return std::move(frames_); }
 
  private:
   static constexpr std::size_t kHopsPerFrame = 4;
-  using Turned = std::array<Complex, kOscillators>;    // at f, f − 1/frame, f + 1/frame
-  using LastHops = std::array<Turned, kHopsPerFrame>;  // hop h at h % kHopsPerFrame
+  using Turned = std::array<Complex, numeric::kOscillators>;  // at f, f − 1/frame, f + 1/frame
+  using LastHops = std::array<Turned, kHopsPerFrame>;         // hop h at h % kHopsPerFrame
   [[nodiscard]] Complex frame_amplitude(const LastHops& hops, std::size_t first) const;
 
   std::size_t hop_;
-  std::array<double, kOscillators> step_rad_{};            // phase step per sample of each oscillator
-  std::array<Complex, kOscillators> hop_turn_{}, back_{};  // of one hop, and of all so far
-  std::vector<float> tables_;                              // of one hop, as LaneKernels::hop_sums takes them
-  std::array<LastHops, 2> last_{};                         // of each channel
+  std::array<double, numeric::kOscillators> step_rad_{};            // phase step per sample of each oscillator
+  std::array<Complex, numeric::kOscillators> hop_turn_{}, back_{};  // of one hop, and of all so far
+  std::vector<float> tables_;                                       // of one hop, as LaneKernels::hop_sums takes them
+  std::array<LastHops, 2> last_{};                                  // of each channel
   std::size_t hops_ = 0;
   LockInFrames frames_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -10,7 +10,7 @@
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kPartOverlap_s = 0.5;    // a step of level needs 0.4 s on either side
@@ -32,7 +32,7 @@ OptionalNumber median_of(const std::vector<HeardPassage>& parts, Number number) 
   for (const HeardPassage& part : parts) {
     if (const OptionalNumber value = number(part)) known.push_back(*value);
   }
-  return known.empty() ? std::nullopt : OptionalNumber(median(std::move(known)));
+  return known.empty() ? std::nullopt : OptionalNumber(numeric::median(std::move(known)));
 }
 
 /// Standard uncertainty of the mean level: from the parts' own, or from their scatter if that is larger.
@@ -135,7 +135,7 @@ ComplexEstimate mean_ratio(const std::vector<BandRatio>& bands) {
 
 std::vector<Interval> parts_of(double start_s, double end_s) {
   assert(start_s <= end_s);
-  const std::size_t count = at_least_one(std::ceil((end_s - start_s) / kLongestAtOnce_s));
+  const std::size_t count = numeric::at_least_one(std::ceil((end_s - start_s) / kLongestAtOnce_s));
   if (count == 1) return {{start_s, end_s}};
   const double length_s = (end_s - start_s) / static_cast<double>(count);
   std::vector<Interval> parts;
@@ -177,4 +177,4 @@ HeardBands joined(std::vector<HeardBands> parts) {
   return whole;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

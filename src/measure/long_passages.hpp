@@ -7,7 +7,7 @@
 #include "measure/listen.hpp"
 #include "measure/third_octaves.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Longer passages are heard in parts; a shorter one is a single part. Two minutes of frames and their fit take 5 MB.
 inline constexpr double kLongestAtOnce_s = 120.0;
@@ -26,4 +26,4 @@ HeardPassage joined(std::vector<HeardPassage> parts);
 /// The same of noise. A band counts if every part fills it; no bands if none does.
 HeardBands joined(std::vector<HeardBands> parts);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -11,7 +11,7 @@
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kFrame_s = 0.0854;  // 4096 samples at 48 kHz: two lines to the third octave at 100 Hz
@@ -49,7 +49,7 @@ std::vector<BandFrames> empty_bands(double rate_hz, double bin_hz) {
   return bands;
 }
 
-void add_frame(Frames& frames, const TwoSpectra& spectra, Driven driven, double scale) {
+void add_frame(Frames& frames, const numeric::TwoSpectra& spectra, Driven driven, double scale) {
   const auto& d = driven == Driven::kLeft ? spectra.left : spectra.right;
   const auto& q = driven == Driven::kLeft ? spectra.right : spectra.left;
   for (BandFrames& band : frames.bands) {
@@ -74,7 +74,7 @@ Frames hear(AudioSource& source, const NoiseStretch& stretch) {
   Frames frames;
   frames.hop_s = static_cast<double>(hop) / rate;
   frames.bands = empty_bands(rate, rate / static_cast<double>(size));
-  StereoSpectrum spectrum(hann_window(size));
+  numeric::StereoSpectrum spectrum(numeric::hann_window(size));
   // Mean square from one side of a Hann-weighted spectrum.
   const double scale = 2.0 / (0.375 * static_cast<double>(size) * static_cast<double>(size));
   const auto first = static_cast<std::int64_t>(std::ceil((stretch.start_s + kEdge_s) * rate));
@@ -120,8 +120,9 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
     reference[f] = root;
     response[f] = root > 0 ? frames.cross[static_cast<std::size_t>(f)] / root : Complex{0, 0};
   }
-  const auto block = rows_per_block(frames.driven.size(), std::ceil(kInfluenceBlock_s / hop_s), static_cast<std::size_t>(terms.cols()));
-  const auto fit = fit_robust(reference, response, terms, block, Scatter::kComplex);
+  const auto block =
+      numeric::rows_per_block(frames.driven.size(), std::ceil(numeric::kInfluenceBlock_s / hop_s), static_cast<std::size_t>(terms.cols()));
+  const auto fit = numeric::fit_robust(reference, response, terms, block, numeric::Scatter::kComplex);
   HeardBand heard;
   BandRatio& band = heard.band;
   band.frequency_hz = frames.centre_hz;
@@ -145,7 +146,7 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
 std::vector<BandFrames> filled(std::vector<BandFrames> bands) {
   std::vector<double> powers;
   for (const BandFrames& b : bands) powers.push_back(sum(b.driven));
-  const double least = std::pow(10.0, -0.1 * kEmpty_db) * median(powers);
+  const double least = std::pow(10.0, -0.1 * kEmpty_db) * numeric::median(powers);
   std::vector<BandFrames> kept;
   for (std::size_t b = 0; b < bands.size(); ++b) {
     if (powers[b] > least && powers[b] > 0) kept.push_back(std::move(bands[b]));
@@ -185,8 +186,8 @@ std::optional<HeardBands> listen_at_once(AudioSource& source, const NoiseStretch
   const auto bands = filled(std::move(frames.bands));
   if (bands.empty()) return std::nullopt;
   const double revolutions = (frames.middle_s.back() - frames.middle_s.front()) * rpm / 60.0;
-  const Eigen::MatrixXd terms =
-      revolution_terms(frames.middle_s, 0.5 * (frames.middle_s.front() + frames.middle_s.back()), rpm, revolution_harmonics(revolutions));
+  const Eigen::MatrixXd terms = numeric::revolution_terms(frames.middle_s, 0.5 * (frames.middle_s.front() + frames.middle_s.back()), rpm,
+                                                          numeric::revolution_harmonics(revolutions));
   HeardBands heard;
   const auto share = 1.0 / static_cast<double>(bands.size());
   for (const BandFrames& b : bands) {
@@ -216,4 +217,4 @@ std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretc
   return heard.bands.empty() ? std::nullopt : std::optional(std::move(heard));
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

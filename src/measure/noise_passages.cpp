@@ -6,7 +6,7 @@
 
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr std::size_t kMostClickBlocks = 3;
@@ -135,7 +135,7 @@ class Finder {
     for (std::size_t o = 0; o < octaves_; ++o) {
       std::vector<double> shared;
       for (const Block& b : run) shared.push_back(static_cast<double>(b.octaves.shared[o]));
-      octaves += median(std::move(shared)) > kLeastShared ? 1 : 0;
+      octaves += numeric::median(std::move(shared)) > kLeastShared ? 1 : 0;
     }
     return 2 * octaves >= octaves_;
   }
@@ -155,7 +155,7 @@ class Finder {
       const auto n = static_cast<double>(run.size());
       wander_db += std::sqrt(std::max(0.0, (squares - sum * sum / n) / (n - 1))) / static_cast<double>(octaves_ - kFirstFull);
     }
-    return median(std::move(unrest)) <= kMostUnrest && wander_db <= kMostWander_db;
+    return numeric::median(std::move(unrest)) <= kMostUnrest && wander_db <= kMostWander_db;
   }
 
   [[nodiscard]] double power_db(std::size_t look, Driven driven) const {
@@ -188,4 +188,4 @@ class Finder {
 
 std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken) { return Finder(scan, taken).stretches(); }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

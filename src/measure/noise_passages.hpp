@@ -6,7 +6,7 @@
 #include "evenwall/model.hpp"
 #include "measure/octave_scan.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 struct NoiseStretch {
   Driven driven = Driven::kBoth;
@@ -25,4 +25,4 @@ struct Span {
 /// Source: docs/method.md, "Noise".
 std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

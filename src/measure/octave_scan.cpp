@@ -6,7 +6,7 @@
 
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kHighestShare = 0.9;  // of the lines: above, converters cut
@@ -37,17 +37,17 @@ class LogSum {
 /// 4.34 dB·√(1.94/lines), as a Hann window ties a line to its neighbours (1 + 2·(2/3)² + 2·(1/6)² = 1.94), and 0.6745 of a standard
 /// deviation is the median distance.
 double unrest_of(const std::vector<double>& levels_db, double lines) {
-  const double middle = median(levels_db);
+  const double middle = numeric::median(levels_db);
   std::vector<double> distances;
   for (const double level : levels_db) distances.push_back(std::abs(level - middle));
-  return median(std::move(distances)) / (0.6745 * 10 / std::numbers::ln10 * std::sqrt(1.94 / lines));
+  return numeric::median(std::move(distances)) / (0.6745 * 10 / std::numbers::ln10 * std::sqrt(1.94 / lines));
 }
 
 }  // namespace
 
 double db_of_power(double power) { return 10 * std::log10(std::max(power, 1e-30)); }
 
-OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz) {
+OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz) {
   OctaveFrame frame;
   frame.bin_hz = static_cast<float>(bin_hz);
   // Mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
@@ -122,7 +122,7 @@ void OctaveScan::close_block() {
   const auto median_of = [&](auto value) {
     std::vector<double> values;
     for (const OctaveFrame& f : open_) values.push_back(static_cast<double>(value(f)));
-    return median(std::move(values));
+    return numeric::median(std::move(values));
   };
   block.fullness = static_cast<float>(median_of([](const OctaveFrame& f) { return f.fullness; }));
   for (std::size_t o = 0; o < kOctaves; ++o) {
@@ -142,4 +142,4 @@ void OctaveScan::close_block() {
   open_.clear();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

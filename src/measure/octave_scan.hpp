@@ -7,7 +7,7 @@
 
 #include "numeric/fft.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 inline constexpr std::size_t kOctaves = 6;
 /// Centre of the lowest octave looked at, Hz; the others are twice the one before.
@@ -24,7 +24,7 @@ struct OctaveFrame {
   float fullness =
       -100;  ///< mean ln of the lines' power less ln of its mean, over octaves from 1 kHz up: −0.58 for noise, far below for tones
 };
-OctaveFrame octave_frame(const LookSpectrum& spectrum, double bin_hz);
+OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz);
 
 /// kBlockFrames looks: medians of levels and fullness, and the coherence of the channels, 0 to 1.
 struct OctaveBlock {
@@ -68,4 +68,4 @@ class OctaveScan {
 /// Decibels of a mean square, kept finite.
 double db_of_power(double power);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -8,7 +8,7 @@
 
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kTonal = 0.5;      // share of the power that makes a frame a tone: 0 dB over everything else above 150 Hz
@@ -47,7 +47,7 @@ template <typename Member>
 double median_of(const std::vector<ScanFrame>& frames, Member member) {
   std::vector<double> values;
   for (const ScanFrame& frame : frames) values.push_back(static_cast<double>(frame.*member));
-  return median(std::move(values));
+  return numeric::median(std::move(values));
 }
 
 /// A tone keeps its pitch; a sweep leaves it, however slowly.
@@ -142,4 +142,4 @@ std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretc
   return stretches;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

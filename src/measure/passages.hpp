@@ -6,7 +6,7 @@
 #include "evenwall/model.hpp"
 #include "measure/scan.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// A stretch of one steady tone in one driven channel, edges good to about one scan step.
 struct ToneStretch {
@@ -26,4 +26,4 @@ bool may_be_tone(const ScanFrame& frame);
 /// rejected: takes what lasts 0.3 s or more and is dropped here, with why; may be null.
 std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected = nullptr);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

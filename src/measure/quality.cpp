@@ -6,7 +6,7 @@
 #include <cmath>
 #include <functional>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kClippedSoft = 0.0005;  // share of samples in flat tops: single clicks stay below
@@ -149,4 +149,4 @@ Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vecto
   return warnings;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -6,7 +6,7 @@
 #include "evenwall/measure.hpp"
 #include "measure/listen.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Clipping beyond this share of a passage's samples makes it worthless: the step must go.
 inline constexpr double kClippedHard = 0.01;
@@ -17,4 +17,4 @@ Warnings passage_warnings(const std::vector<HeardPassage>& heard);
 /// Channels against the order of the bands on the record, where it is known.
 Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -14,7 +14,7 @@
 #include "measure/sweep_listen.hpp"
 #include "measure/tones.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kWantedFrequency_hz = 1000.0;
@@ -263,8 +263,12 @@ Heard hear(AudioSource& source, const MeasureOptions& options) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::measure
+
+namespace evenwall {
 
 Reading measure(AudioSource& source, const MeasureOptions& options) {
+  using namespace internal::measure;
   const Heard heard = hear(source, options);
   const auto passages = all_passages(heard.tones, heard.bands);
   if (passages.empty()) refuse_silence(heard.rejected);

@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr std::int64_t kFlatTop = 3;  // samples: a sine that is not clipped never repeats its exact peak that often in a row
@@ -60,4 +60,4 @@ double SampleFaults::clipped_fraction() const {
   return static_cast<double>(flat_ + (run_ >= kFlatTop ? run_ : 0)) / static_cast<double>(samples_);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

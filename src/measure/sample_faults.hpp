@@ -4,7 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 class SampleFaults {
  public:
@@ -32,4 +32,4 @@ class SampleFaults {
   std::int64_t flat_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr std::int64_t kLeastSeen = 64;
@@ -46,4 +46,4 @@ void enlarge(ComplexEstimate& estimate, double u) {
 
 double noise_of_samples(double frame_part_noise, double frame_samples) { return frame_part_noise * std::sqrt(frame_samples / 3.0); }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

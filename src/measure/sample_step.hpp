@@ -5,7 +5,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Finds the step from the samples themselves: 24-bit files often hold 16 bits.
 class SampleStep {
@@ -33,4 +33,4 @@ void enlarge(ComplexEstimate& estimate, double u);
 /// Standard deviation of a sample's noise from that of one part of a lock-in frame's amplitude (Hann window of frame_samples).
 double noise_of_samples(double frame_part_noise, double frame_samples);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -10,7 +10,7 @@
 #include "numeric/lanes.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr std::int64_t kMostAhead = 2'000'000;  // looks: a day's worth
@@ -100,7 +100,7 @@ Peak strongest_line(const std::vector<float>& power, std::size_t first, std::siz
   return peak;
 }
 
-ScanFrame look(LookSpectrum& spectrum, double sample_rate_hz) {
+ScanFrame look(numeric::LookSpectrum& spectrum, double sample_rate_hz) {
   const auto size = static_cast<double>(spectrum.size());
   const double bin_hz = sample_rate_hz / size;
   const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
@@ -127,7 +127,7 @@ bool note_samples(const std::vector<float>& block, Scan& result) {
   for (std::size_t i = 0; result.channels_identical && i + 1 < block.size(); i += 2) {
     if (block[i] != block[i + 1]) result.channels_identical = false;
   }
-  const StereoLevels levels = fastest_kernels().levels(block.data(), block.size() / 2);
+  const numeric::StereoLevels levels = numeric::fastest_kernels().levels(block.data(), block.size() / 2);
   if (levels.finite) {
     result.largest_sample =
         std::max({result.largest_sample, static_cast<double>(levels.largest[0]), static_cast<double>(levels.largest[1])});
@@ -150,9 +150,9 @@ bool limit_clicks(std::vector<float>& block) {
   std::vector<double> values(block.size() / 2);
   for (std::size_t channel = 0; channel < 2; ++channel) {
     for (std::size_t n = 0; n < values.size(); ++n) values[n] = static_cast<double>(block[2 * n + channel]);
-    const double middle = median(values);
+    const double middle = numeric::median(values);
     for (double& x : values) x = std::abs(x - middle);
-    const double most = kClickLimit * median(values);
+    const double most = kClickLimit * numeric::median(values);
     if (!(most > 0)) continue;
     for (std::size_t n = 0; n < values.size(); ++n) {
       if (values[n] <= most) continue;
@@ -211,9 +211,9 @@ class Scanner {
   Scanner(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s)
       : source_(source),
         rate_(source.info().sample_rate_hz),
-        spectrum_(hann_window(frame_size(rate_))),
+        spectrum_(numeric::hann_window(frame_size(rate_))),
         block_(2 * spectrum_.size()),
-        step_(static_cast<std::int64_t>(at_least_one(kFrameStep_s * rate_))),
+        step_(static_cast<std::int64_t>(numeric::at_least_one(kFrameStep_s * rate_))),
         begin_(frame_at(from_s.value_or(0))) {
     const auto stop = to_s ? frame_at(*to_s) : source.frames();
     const auto room = stop - begin_ - static_cast<std::int64_t>(spectrum_.size());
@@ -276,7 +276,7 @@ class Scanner {
 
   AudioSource& source_;
   double rate_;
-  LookSpectrum spectrum_;
+  numeric::LookSpectrum spectrum_;
   std::vector<float> block_;
   std::int64_t step_;
   std::int64_t begin_;
@@ -287,14 +287,14 @@ class Scanner {
 }  // namespace
 
 std::size_t most_looks(const AudioSource& source) {
-  const auto step = static_cast<std::int64_t>(at_least_one(kFrameStep_s * source.info().sample_rate_hz));
+  const auto step = static_cast<std::int64_t>(numeric::at_least_one(kFrameStep_s * source.info().sample_rate_hz));
   return static_cast<std::size_t>(std::min(source.frames() / step + 1, kMostAhead));
 }
 
-double scan_step_s(double sample_rate_hz) { return static_cast<double>(at_least_one(kFrameStep_s * sample_rate_hz)) / sample_rate_hz; }
+double scan_step_s(double rate_hz) { return static_cast<double>(numeric::at_least_one(kFrameStep_s * rate_hz)) / rate_hz; }
 
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also) {
   return Scanner(source, from_s, to_s).run(also);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -8,7 +8,7 @@
 #include "evenwall/model.hpp"
 #include "measure/octave_scan.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// What one short stretch of audio holds.
 struct ScanFrame {  // single precision: a day of them stands in memory
@@ -48,4 +48,4 @@ double scan_step_s(double sample_rate_hz);
 /// Throws: Error(kInput) where the source fails.
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also = {});
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -6,7 +6,7 @@
 
 #include "evenwall/units.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kLeastSeparation_db = 15.0;
@@ -46,4 +46,4 @@ Warnings separation_warnings(const LeakPair& leaks) {
            fmt::format("left and right are only {:.1f} dB apart at {:.1f} Hz; {}", apart_db, leaks.frequency_hz, advice(leaks))}};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

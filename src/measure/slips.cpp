@@ -9,7 +9,7 @@
 
 #include "numeric/counts.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr std::size_t kReach = 64;      // frames of each mean: 0.34 s
@@ -73,7 +73,7 @@ Around around(AudioSource& source, double at_s) {
   const double rate = source.info().sample_rate_hz;
   Around a;
   a.first = std::max<std::int64_t>(0, std::lround((at_s - kAround_s) * rate));
-  const auto wanted = static_cast<std::int64_t>(at_least_one(2 * kAround_s * rate));
+  const auto wanted = static_cast<std::int64_t>(numeric::at_least_one(2 * kAround_s * rate));
   a.samples.resize(2 * static_cast<std::size_t>(wanted));
   a.samples.resize(2 * static_cast<std::size_t>(source.read(a.first, wanted, a.samples.data())));
   return a;
@@ -139,7 +139,7 @@ OptionalNumber slip_between(AudioSource& source, const HeardPassage& before, con
   const Around a = around(source, 0.5 * (before.passage.end_s + after.passage.start_s));
   const std::size_t driven = before.passage.driven == Driven::kLeft ? 0 : 1;
   const std::size_t change = change_of(a, driven);
-  const std::size_t reach = at_least_one(kPeriods * rate / *before.passage.frequency_hz);
+  const std::size_t reach = numeric::at_least_one(kPeriods * rate / *before.passage.frequency_hz);
   if (change < reach || change + reach > a.frames()) return std::nullopt;
   const Sine first = sine_of(a, driven, change - reach, change, change, step_rad);
   const Sine second = sine_of(a, 1 - driven, change, change + reach, change, step_rad);
@@ -197,4 +197,4 @@ Warnings slip_warnings(const std::vector<ChannelSlip>& slips) {
                    slips.front().passage_start_s, slips.front().at_s, more)}};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

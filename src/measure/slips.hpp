@@ -6,7 +6,7 @@
 #include "measure/inner_frames.hpp"
 #include "measure/listen.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Where a both-channel tone's delay between the channels jumps by one sample, or the channels exchange it; nothing if it does not.
 ///
@@ -26,4 +26,4 @@ std::vector<ChannelSlip> channel_slips(AudioSource& source, const std::vector<He
 
 Warnings slip_warnings(const std::vector<ChannelSlip>& slips);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -10,7 +10,7 @@
 #include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kLag_s = 0.25;
@@ -61,7 +61,7 @@ TrueLevels true_levels(const std::vector<double>& middle_s, const std::vector<Co
     for (std::size_t g = before; g < after; ++g) turn += turns[g];
     // A turn of 2π for each frame of four hops is one bin.
     levels.bins[f] = std::abs(std::arg(turn)) * 4.0 / (2.0 * std::numbers::pi);
-    levels.ln_level[f] = 0.5 * std::log(std::norm(amplitude[f])) - std::log(hann_response(levels.bins[f]));
+    levels.ln_level[f] = 0.5 * std::log(std::norm(amplitude[f])) - std::log(numeric::hann_response(levels.bins[f]));
   }
   return levels;
 }
@@ -69,7 +69,7 @@ TrueLevels true_levels(const std::vector<double>& middle_s, const std::vector<Co
 OptionalNumber level_wander_db(const TrueLevels& levels, double hop_s) {
   for (const double most_bins : {kInTune_bins, kAnyTune_bins}) {
     std::vector<double> changes = changes_over(levels, hop_s, most_bins);
-    if (changes.size() >= kLeastPairs) return median(std::move(changes));
+    if (changes.size() >= kLeastPairs) return numeric::median(std::move(changes));
   }
   return std::nullopt;
 }
@@ -83,7 +83,7 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
   const auto [least, most] = std::minmax_element(level.begin(), level.end());
   if ((*most - *least) * kDbPerNeper < kStep_db) return std::nullopt;
   // The medians bear a step anywhere in their middle halves: not every frame need be tried.
-  const std::size_t stride = stride_for(level.size(), kStepTries);
+  const std::size_t stride = numeric::stride_for(level.size(), kStepTries);
   const auto from = [&](double time_s) { return level.begin() + (std::lower_bound(at_s.begin(), at_s.end(), time_s) - at_s.begin()); };
   LevelStep largest;
   for (std::size_t f = 0; f < level.size(); f += stride) {
@@ -92,7 +92,7 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
     const std::vector<double> before(from(at_s[f] - kBesideStep_s), here);
     const std::vector<double> after(here, from(at_s[f] + kBesideStep_s));
     if (before.size() < kLeastPairs || after.size() < kLeastPairs) continue;
-    const double low = median(before), high = median(after);
+    const double low = numeric::median(before), high = numeric::median(after);
     if (std::abs(high - low) * kDbPerNeper <= std::abs(largest.change_db)) continue;
     // Medians bear a step anywhere in the middle halves of both: it lies where as many frames as are nearer to the first have passed.
     const auto nearer = [&](double x) { return std::abs(x - low) < std::abs(x - high); };
@@ -117,4 +117,4 @@ std::string why_no_test_tone(const HeardPassage& heard) {
   return "";
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "measure/listen.hpp"
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// ln of each frame's level and how far it lies off the middle of its Hann window, in bins: the loss there is made good by the phase's own
 /// speed, so that wow is no change of level.
@@ -28,4 +28,4 @@ std::optional<LevelStep> level_step(const TrueLevels& levels);
 /// Why a passage is none, for people. Empty: it is one.
 std::string why_no_test_tone(const HeardPassage& heard);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
@@ -36,7 +36,7 @@ std::size_t edge_from(const std::vector<TrackFrame>& frames, std::size_t from, i
     if (near.size() < kNearFrames / 2 || (size >= kEdgeLevel * level && size <= level / kEdgeLevel)) {
       near.push_back(size);
       if (near.size() > kNearFrames) near.erase(near.begin());
-      level = median(near);
+      level = numeric::median(near);
       edge = static_cast<std::size_t>(f);
     } else if (std::abs(frame.middle_s - frames[edge].middle_s) > kGap_s + frame.length_s) {
       break;
@@ -53,7 +53,7 @@ std::vector<double> levels_about(const std::vector<TrackFrame>& frames, Driven d
   for (std::size_t f = 0; f < sizes.size(); ++f) {
     const auto first = sizes.begin() + static_cast<std::ptrdiff_t>(f > kNearFrames ? f - kNearFrames : 0);
     const auto last = sizes.begin() + static_cast<std::ptrdiff_t>(std::min(sizes.size(), f + kNearFrames + 1));
-    levels[f] = median({first, last});
+    levels[f] = numeric::median({first, last});
   }
   return levels;
 }
@@ -65,7 +65,7 @@ std::vector<double> loudness_beside(const std::vector<TrackFrame>& frames) {
     std::vector<double> near;
     const std::size_t last = std::min(frames.size(), f + kNearFrames + 1);
     for (std::size_t g = f > kNearFrames ? f - kNearFrames : 0; g < last; ++g) near.push_back(frames[g].beside_power);
-    const double usual = median(std::move(near));
+    const double usual = numeric::median(std::move(near));
     if (usual > 0) relative[f] = frames[f].beside_power / usual;
   }
   return relative;
@@ -118,7 +118,7 @@ class CellMaker {
     off_ += off_hz_;
     beside_power_ += frame.beside_power;
     // What lies off the law is brought back to full size.
-    ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, hann_response(off_hz_ * frame.length_s)));
+    ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, numeric::hann_response(off_hz_ * frame.length_s)));
     count_ += 1;
     span_s_ += frame.hop_s;
     if (span_s_ < std::max(least_span_s_, 0.999 * frame.length_s)) return;
@@ -139,8 +139,8 @@ class CellMaker {
       const double law_hz = law_.frequency_hz(cells_.time_s[c]);
       const std::size_t first = c > 0 ? c - 1 : c;
       const std::size_t last = std::min(cell_off_hz_.size(), c + 2);
-      const double off_hz =
-          median({cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(first), cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(last)});
+      const double off_hz = numeric::median(
+          {cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(first), cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(last)});
       cells_.ln_f.push_back(std::log(law_hz + std::clamp(off_hz, -kMostOff * law_hz, kMostOff * law_hz)));
     }
   }
@@ -154,13 +154,13 @@ class CellMaker {
     for (std::size_t c = cell_noise_.size() - 1; c-- > 0;) {
       if (cell_noise_[c] == 0) cell_noise_[c] = cell_noise_[c + 1];
     }
-    const double usual = median(cell_noise_);
+    const double usual = numeric::median(cell_noise_);
     if (!(usual > 0)) return cells_.noise.assign(cell_noise_.size(), 1.0);
     for (std::size_t c = 0; c < cell_noise_.size(); ++c) {
       const auto middle = cell_noise_.begin() + static_cast<std::ptrdiff_t>(c);
       const auto before = std::min(kNoiseCells, middle - cell_noise_.begin());
       const auto after = std::min(kNoiseCells + 1, cell_noise_.end() - middle);
-      cells_.noise.push_back(median({middle - before, middle + after}) / usual);
+      cells_.noise.push_back(numeric::median({middle - before, middle + after}) / usual);
     }
   }
 
@@ -228,4 +228,4 @@ SweepLaw refined(const SweepLaw& law, const Track& track, const SweepStretch& st
   return next;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

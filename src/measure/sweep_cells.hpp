@@ -6,7 +6,7 @@
 
 #include "measure/sweep_track.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Fewer rows than this are no sweep.
 inline constexpr std::size_t kLeastCells = 60;
@@ -37,4 +37,4 @@ Cells cells_of(const Inside& inside, const SweepLaw& law, Driven driven);
 /// The law as the driven channel's own phase tells it. The scan knows a linear sweep to some 20 Hz, too little where it starts at 40 Hz.
 SweepLaw refined(const SweepLaw& law, const Track& track, const SweepStretch& stretch);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

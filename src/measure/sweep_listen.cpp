@@ -8,7 +8,7 @@
 #include "numeric/robust_regression.hpp"
 #include "numeric/smooth_curve.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kKnots = 0.0866433976;  // in ln f: eight to the octave, for a resonance of Q 3
@@ -23,27 +23,27 @@ constexpr int kHarmonics = 2;
 
 /// Splines in ln f, then cosine and sine of the revolution.
 struct Design {
-  CubicBasis basis;
+  numeric::CubicBasis basis;
   Eigen::MatrixXd rows;
 };
 
 Design design_of(const Cells& cells, double middle_s, double rpm) {
   const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
-  Design d{CubicBasis(*low, *high, kKnots), {}};
+  Design d{numeric::CubicBasis(*low, *high, kKnots), {}};
   d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + Eigen::Index{2} * kHarmonics);
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     const auto row = static_cast<Eigen::Index>(c);
     d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);
   }
   // Their constant is the splines' already.
-  d.rows.rightCols(2 * kHarmonics) = revolution_terms(cells.time_s, middle_s, rpm, kHarmonics).rightCols(2 * kHarmonics);
+  d.rows.rightCols(2 * kHarmonics) = numeric::revolution_terms(cells.time_s, middle_s, rpm, kHarmonics).rightCols(2 * kHarmonics);
   return d;
 }
 
 /// Mean square over a turn of what was taken out as warp, as a covariance of (Re, Im), as far as a resonance could have made it.
 ///
 /// Every step meets the same groove, so what is taken for warp wrongly errs alike at all of them: it must stay a doubt.
-Eigen::Matrix2d doubt_of(const CurveFit& fit) {
+Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
   const auto terms = fit.coefficients.tail(2 * kHarmonics);
   const double variance = fit.covariance.diagonal().tail(2 * kHarmonics).sum();
   const double size2 = terms.squaredNorm();
@@ -56,7 +56,7 @@ Eigen::Matrix2d doubt_of(const CurveFit& fit) {
   return doubt;
 }
 
-BandRatio band_of(double centre_hz, const CurveFit& fit, const Design& design, const Cells& cells) {
+BandRatio band_of(double centre_hz, const numeric::CurveFit& fit, const Design& design, const Cells& cells) {
   Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(design.rows.cols());
   row.head(design.basis.size()) = design.basis.at(std::log(centre_hz));
   const double u = std::sqrt(fit.variance(row));
@@ -71,11 +71,11 @@ BandRatio band_of(double centre_hz, const CurveFit& fit, const Design& design, c
     if (std::abs(cells.ln_f[c] - std::log(centre_hz)) <= kHalfThirdOctave) levels.push_back(cells.ln_level[c]);
   }
   if (levels.empty()) return band;
-  band.ln_level = median(levels);
+  band.ln_level = numeric::median(levels);
   std::vector<double> strays;
   for (const double l : levels) strays.push_back(std::abs(l - band.ln_level));
   // Standard deviation from the median of strays, and of a median from that: 1.4826 · 1.2533.
-  band.u_ln_level = 1.858 * median(strays) / std::sqrt(static_cast<double>(levels.size()));
+  band.u_ln_level = 1.858 * numeric::median(strays) / std::sqrt(static_cast<double>(levels.size()));
   return band;
 }
 
@@ -92,7 +92,7 @@ double snr_db(const Inside& inside, Driven driven) {
     noise += 0.25 * frame.beside_power * frame.length_s / 1.5 * df;
     spread += df;
   }
-  tone = 0.5 * std::pow(median(sizes), 2);
+  tone = 0.5 * std::pow(numeric::median(sizes), 2);
   return noise > 0 && spread > 0 ? 10 * std::log10(tone / noise) : 0;
 }
 
@@ -102,8 +102,8 @@ void set_levels(Passage& passage, const std::vector<BandRatio>& bands, Driven dr
     driven_levels.push_back(std::exp(b.ln_level));
     quiet_levels.push_back(std::exp(b.ln_level) * std::abs(b.ratio.value));
   }
-  const double loud_dbfs = decibels(median(driven_levels));
-  const double quiet_dbfs = decibels(std::max(1e-10, median(quiet_levels)));
+  const double loud_dbfs = decibels(numeric::median(driven_levels));
+  const double quiet_dbfs = decibels(std::max(1e-10, numeric::median(quiet_levels)));
   passage.level_left_dbfs = driven == Driven::kLeft ? loud_dbfs : quiet_dbfs;
   passage.level_right_dbfs = driven == Driven::kLeft ? quiet_dbfs : loud_dbfs;
 }
@@ -144,8 +144,8 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), rows);
   const Eigen::VectorXd reference = Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), rows) / noise;
   const Eigen::VectorXcd response = Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), rows) / noise;
-  const CurveFit fit =
-      fit_curve(reference, response, design.rows, design.basis.size(), {kLeastBend, kLargestBend, radians(kWarpPrior_deg)});
+  const numeric::CurveFit fit =
+      numeric::fit_curve(reference, response, design.rows, design.basis.size(), {kLeastBend, kLargestBend, radians(kWarpPrior_deg)});
 
   HeardBands heard;
   const auto [low, high] = std::minmax(inside->start_hz, inside->end_hz);
@@ -164,4 +164,4 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   return heard;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

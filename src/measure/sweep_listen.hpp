@@ -4,7 +4,7 @@
 #include "measure/sweep_passages.hpp"
 #include "measure/third_octaves.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Follows the sweep with the driven channel as phase reference, so that wow, noise and harmonics off the track do not count, and takes
 /// out what goes once or twice a revolution. A response that bends as fast as that can't be told from it for sure: the doubt is in every
@@ -13,4 +13,4 @@ namespace evenwall {
 /// Source: docs/method.md, "Sweeps".
 std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretch& stretch, double rpm);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

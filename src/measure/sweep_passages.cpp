@@ -7,7 +7,7 @@
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kQuietest = 3e-4;       // as for tones: −70 dBFS
@@ -60,10 +60,10 @@ std::optional<SweepLaw> law_of_pairs(const std::vector<Point>& points, bool loga
     }
   }
   if (slopes.empty()) return std::nullopt;
-  SweepLaw law{logarithmic, points[points.size() / 2].time_s, 0, median(slopes)};
+  SweepLaw law{logarithmic, points[points.size() / 2].time_s, 0, numeric::median(slopes)};
   std::vector<double> offsets;
   for (const Point& p : points) offsets.push_back(coordinate(logarithmic, p.frequency_hz) - law.rate * (p.time_s - law.middle_s));
-  law.middle_hz = logarithmic ? std::exp(median(offsets)) : median(offsets);
+  law.middle_hz = logarithmic ? std::exp(numeric::median(offsets)) : numeric::median(offsets);
   const double rate = std::abs(relative_rate(law, law.middle_s));
   if (!(law.middle_hz > 0) || rate < kSlowest_per_s || rate > kFastest_per_s) return std::nullopt;
   return law;
@@ -100,7 +100,7 @@ struct Run {
 class Finder {
  public:
   explicit Finder(const Scan& scan) : frames_(scan.frames), taken_(scan.frames.size(), false) {
-    bridge_ = at_least_one(kBridge_s / std::max(scan.frame_step_s, 1e-3));
+    bridge_ = numeric::at_least_one(kBridge_s / std::max(scan.frame_step_s, 1e-3));
   }
 
   std::vector<Run> runs() {
@@ -175,7 +175,7 @@ class Finder {
       if (b.frame == a.frame + 1)
         speeds.push_back((b.frequency_hz - a.frequency_hz) / (run.law.frequency_hz(b.time_s) - run.law.frequency_hz(a.time_s)));
     }
-    return !speeds.empty() && std::abs(median(std::move(speeds)) - 1) < kGlide;
+    return !speeds.empty() && std::abs(numeric::median(std::move(speeds)) - 1) < kGlide;
   }
 
   const std::vector<ScanFrame>& frames_;
@@ -253,4 +253,4 @@ std::vector<SweepStretch> find_sweeps(const Scan& scan, double sample_rate_hz) {
   return sweeps;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -5,7 +5,7 @@
 
 #include "measure/scan.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Frequency against time, logarithmic or linear, up or down.
 struct SweepLaw {
@@ -35,4 +35,4 @@ struct SweepStretch {
 /// Source: docs/method.md, "Sweeps".
 std::vector<SweepStretch> find_sweeps(const Scan& scan, double sample_rate_hz);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 
 #include "numeric/fft.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
@@ -134,7 +134,7 @@ Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_
     const auto length = static_cast<std::int64_t>(size);
     if (position + length > stop || !samples.have(position, position + length)) break;
     auto& window = windows[size];
-    if (window.empty()) window = hann_window(size);
+    if (window.empty()) window = numeric::hann_window(size);
     TrackFrame frame = frame_of(samples.at(position), window);
     frame.middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(length)) / rate;
     frame.frequency_hz = law.frequency_hz(frame.middle_s);
@@ -147,4 +147,4 @@ Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_
   return track;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

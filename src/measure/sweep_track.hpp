@@ -6,7 +6,7 @@
 #include "measure/sample_faults.hpp"
 #include "measure/sweep_passages.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 struct TrackFrame {
   double middle_s = 0;
@@ -29,4 +29,4 @@ double track_window_s(double frequency_hz);
 /// Reads forward once. A frame with a sample that is not a finite number is zero.
 Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_s);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kEdgeSlack = 0.01;  // of a frequency: speed errors move the ends of a sweep
@@ -46,4 +46,4 @@ std::optional<BandRatio> at_frequency(const std::vector<BandRatio>& bands, doubl
   return result;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -5,7 +5,7 @@
 
 #include "measure/listen.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Half a band in ln f: edges lie at the centre times 10^(±1/20).
 inline constexpr double kHalfThirdOctave = 0.11512925464970229;
@@ -34,4 +34,4 @@ struct HeardBands {
 /// The band values at a frequency, straight between centres in ln f. Nothing outside the outermost bands.
 std::optional<BandRatio> at_frequency(const std::vector<BandRatio>& bands, double frequency_hz);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

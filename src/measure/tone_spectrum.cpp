@@ -7,7 +7,7 @@
 #include "numeric/lanes.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 namespace {
 
 constexpr double kFrame_s = 0.0853;  // 4096 samples at 48 kHz: bins of 11.7 Hz part the harmonics from the noise
@@ -25,7 +25,7 @@ template <typename Get>
 double median_over(const auto& frames, Get get) {
   std::vector<double> values;
   for (const auto& frame : frames) values.push_back(get(frame));
-  return median(std::move(values));
+  return numeric::median(std::move(values));
 }
 
 }  // namespace
@@ -34,7 +34,7 @@ ToneSpectrum::ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven dr
     : bin_hz_(sample_rate_hz / static_cast<double>(frame_size_for(sample_rate_hz))),
       frequency_hz_(frequency_hz),
       driven_(driven),
-      spectrum_(hann_window(frame_size_for(sample_rate_hz))),
+      spectrum_(numeric::hann_window(frame_size_for(sample_rate_hz))),
       left_(spectrum_.size() / 2 + 1),
       right_(spectrum_.size() / 2 + 1) {}
 
@@ -61,7 +61,7 @@ double ToneSpectrum::band_power(const std::vector<float>& power_of) const {
 }
 
 void ToneSpectrum::add_frame(const float* interleaved) {
-  if (!fastest_kernels().levels(interleaved, frame_size()).finite) return;
+  if (!numeric::fastest_kernels().levels(interleaved, frame_size()).finite) return;
   spectrum_.transform(interleaved);
   for (std::size_t k = 0; k < left_.size(); ++k) {
     left_[k] = squared(spectrum_.left(k));
@@ -111,4 +111,4 @@ OptionalNumber ToneSpectrum::band_db() const {
   return 10.0 * std::log10(quiet / driven);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -7,7 +7,7 @@
 #include "evenwall/model.hpp"
 #include "numeric/fft.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 /// Gathers spectra of consecutive frames of one tone passage.
 class ToneSpectrum {
@@ -35,9 +35,9 @@ class ToneSpectrum {
   double bin_hz_;
   double frequency_hz_;
   Driven driven_;
-  LookSpectrum spectrum_;            // single precision: 130 dB below the tone, where no record's noise lies
+  numeric::LookSpectrum spectrum_;   // single precision: 130 dB below the tone, where no record's noise lies
   std::vector<float> left_, right_;  // powers of the frame at hand
   std::vector<Powers> frames_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -4,7 +4,7 @@
 
 #include "measure/steadiness.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 namespace {
 
@@ -45,7 +45,12 @@ HeardTones ToneHearing::finish() {
   return std::move(heard_);
 }
 
+}  // namespace evenwall::internal::measure
+
+namespace evenwall {
+
 std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options) {
+  using namespace internal::measure;
   ToneHearing hearing(source, options.rpm);
   scan(source, options.from_s, options.to_s, [&](const ScanFrame& frame, const OctaveFrame&) { hearing.add(frame); });
   return hearing.finish().rejected;

@@ -7,7 +7,7 @@
 #include "measure/listen.hpp"
 #include "measure/passages.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::measure {
 
 struct HeardTones {
   std::vector<HeardPassage> passages;  ///< in time order
@@ -33,4 +33,4 @@ class ToneHearing {
   HeardTones heard_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::measure

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 ArrowFit::ArrowFit(Eigen::Index blocks, Eigen::Index common)
     : width_(common + 2),
@@ -83,4 +83,4 @@ double ArrowFit::log_determinant() {
   return 2 * own_root_.cwiseAbs().array().log().sum() + common_.log_determinant();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -6,7 +6,7 @@
 #include "numeric/shared_covariance.hpp"
 #include "numeric/triangular_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// The information matrix of such data is an arrow: a diagonal, bordered by the common unknowns. Each block's own unknown is reflected out
 /// of its rows (Householder), what is left of them joins one small triangle: blocks × common² operations where a dense fit takes blocks³.
@@ -50,4 +50,4 @@ class ArrowFit {
   double squares_of_values_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

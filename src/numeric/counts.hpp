@@ -6,7 +6,7 @@
 #include <cmath>
 #include <cstddef>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// The nearest whole number, 1 at least. A stride or block of 0 never comes to the end of its table, however rare the lengths that lead
 /// to it: every such count is made here. Requires: finite, and no more than kMostCounted.
@@ -27,4 +27,4 @@ inline std::size_t rows_per_block(std::size_t rows, double wanted, std::size_t t
   return std::min(stride_for(rows, terms + 6), at_least_one(wanted));
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -7,7 +7,7 @@
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 // Not in long double, which costs ten times as much for digits that no tilt has.
@@ -66,4 +66,4 @@ std::optional<double> bracketed_root(const std::function<double(double)>& f, dou
   return 0.5 * (a + b);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -4,7 +4,7 @@
 #include <functional>
 #include <optional>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 double normal_cdf(double z);
 double normal_quantile(double probability);
@@ -20,4 +20,4 @@ double fisher_f_upper(double value, double numerator_degrees, double denominator
 /// A root of f between low and high by a bracketing method (TOMS 748), to rounding. Nothing where f has the same sign at both ends.
 std::optional<double> bracketed_root(const std::function<double(double)>& f, double low, double high);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

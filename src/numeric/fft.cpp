@@ -14,7 +14,7 @@
 extern "C" [[noreturn]] void fftw_assertion_failed(const char* /*what*/, int /*line*/, const char* /*file*/) { throw std::bad_alloc(); }
 extern "C" [[noreturn]] void fftwf_assertion_failed(const char* /*what*/, int /*line*/, const char* /*file*/) { throw std::bad_alloc(); }
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 // FFTW's planner keeps global state; only execution is free of it.
@@ -213,4 +213,4 @@ std::vector<double> hann_window(std::size_t size) {
   return window;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -6,7 +6,7 @@
 #include <memory>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// The spectra of two real signals of equal length, bins 0 … size/2.
 struct TwoSpectra {
@@ -85,4 +85,4 @@ std::vector<double> hann_window(std::size_t size);
 /// What the window leaves of a tone that lies `bins` off the middle of its bin: sinc(x)/(1 − x²), 1 in the middle, ½ one bin off.
 double hann_response(double bins);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -7,7 +7,7 @@
 #include <immintrin.h>
 #endif
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 constexpr std::size_t kLanes = 8;  // left and right of four frames
@@ -193,4 +193,4 @@ const LaneKernels& fastest_kernels() {
   return fastest;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// Largest magnitude and sum of each channel, left first. Any of them may be no finite number where a sample is none.
 struct StereoLevels {
@@ -43,4 +43,4 @@ const LaneKernels& plain_kernels();
 std::vector<const LaneKernels*> kernels_here();
 const LaneKernels& fastest_kernels();
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

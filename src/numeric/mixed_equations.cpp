@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 constexpr double kLeastVariance = 1e-24;  // of y in units of its own spread: rounding; keeps an exactly additive table finite
@@ -138,4 +138,4 @@ EquationsAt MixedEquations::at(const VarianceRatios& ratios) const {
   return e;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

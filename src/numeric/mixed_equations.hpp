@@ -6,7 +6,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// Observations with the level of each factor, 0 … levels − 1. Any number of observations in a cell, none too.
 struct CrossedData {
@@ -79,4 +79,4 @@ class MixedEquations {
   Eigen::MatrixXd within_;  ///< cross products about the levels' own means: free of the ratios
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

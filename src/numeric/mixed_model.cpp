@@ -9,7 +9,7 @@
 
 #include "numeric/mixed_targets.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 constexpr int kMostSteps = 200;
@@ -253,4 +253,4 @@ std::vector<LeftOutResidual> MixedModel::left_out_residuals() const {
   return all;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -5,7 +5,7 @@
 
 #include "numeric/mixed_equations.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 struct VarianceComponents {
   double first = 0;
@@ -62,4 +62,4 @@ class MixedModel {
   EquationsAt fitted_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

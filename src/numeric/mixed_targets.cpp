@@ -2,7 +2,7 @@
 
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 class TargetList {
@@ -114,4 +114,4 @@ Targets targets_of(const MixedEquations& equations, const EquationsAt& e, double
   return TargetList(equations, e, residual).all();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -3,7 +3,7 @@
 
 #include "numeric/mixed_equations.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// In order: the mean, the slope (where there is a covariate), mean + effect of each level of the first factor, effect of each level of the
 /// second less the mean of all of them. A factor that is not there has no entries.
@@ -14,4 +14,4 @@ struct Targets {
 
 Targets targets_of(const MixedEquations& equations, const EquationsAt& e, double residual);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

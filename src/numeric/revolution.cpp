@@ -2,7 +2,7 @@
 
 #include <numbers>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middle_s, double rpm, int harmonics) {
   Eigen::MatrixXd terms(time_s.size(), 1 + 2 * harmonics);
@@ -19,4 +19,4 @@ Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middl
   return terms;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -7,7 +7,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// Errors of frames further apart than this are taken as independent.
 inline constexpr double kInfluenceBlock_s = 0.125;
@@ -24,4 +24,4 @@ inline double leak_degrees_of_freedom(double duration_s, double rpm) {
   return std::max(6.0, std::floor(duration_s / kInfluenceBlock_s) - terms);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

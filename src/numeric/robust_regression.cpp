@@ -4,7 +4,7 @@
 #include <cassert>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 constexpr Eigen::Index kEnoughSizes = 600;
@@ -242,4 +242,4 @@ double median(std::vector<double> values) {
   return 0.5 * (upper + *std::max_element(values.begin(), middle));
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

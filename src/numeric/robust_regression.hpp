@@ -6,7 +6,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// Whether residuals scatter in the complex plane or on the real axis only.
 enum class Scatter { kComplex, kReal };
@@ -45,4 +45,4 @@ RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& 
 /// Middle value; the mean of the two middle ones of an even number. Requires: not empty.
 double median(std::vector<double> values);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

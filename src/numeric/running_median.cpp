@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 std::vector<double> running_median(const std::vector<double>& values, std::size_t half) {
   const std::size_t n = values.size();
@@ -21,4 +21,4 @@ std::vector<double> running_median(const std::vector<double>& values, std::size_
   return medians;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -4,11 +4,11 @@
 #include <cstddef>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// For each value the median of those at most `half` places away; near the ends the window is what there is of it.
 ///
 /// The window is kept in order: its width to move along for each value, not to sort. Requires: no value is NaN.
 std::vector<double> running_median(const std::vector<double>& values, std::size_t half);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

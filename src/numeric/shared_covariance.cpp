@@ -4,7 +4,7 @@
 #include <cmath>
 #include <utility>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 SharedCovariance::SharedCovariance(Eigen::VectorXd own, Eigen::MatrixXd root) : own_(std::move(own)), root_(std::move(root)) {}
 
@@ -26,4 +26,4 @@ Eigen::MatrixXd SharedCovariance::block(Eigen::Index row, Eigen::Index column, E
   return written;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -3,7 +3,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// diag(own) + root·rootᵀ: what each quantity has of its own, and what all of them have from a few causes of variance 1.
 /// Quantities × causes of memory, where the whole matrix would be quantities².
@@ -36,4 +36,4 @@ class SharedCovariance {
   Eigen::MatrixXd root_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

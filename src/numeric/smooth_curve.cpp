@@ -6,7 +6,7 @@
 
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 constexpr double kMedianOverSd = 1.17741;  // of |e| over the standard deviation of one part, e complex normal
@@ -234,4 +234,4 @@ CurveFit fit_curve(const Eigen::VectorXd& reference, const Eigen::VectorXcd& res
   return Fit(reference, response, regressors, splines, priors).run();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -6,7 +6,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// Uniform cubic B-splines over [low, high]; their sum is 1 everywhere between.
 class CubicBasis {
@@ -48,4 +48,4 @@ struct CurveFit {
 CurveFit fit_curve(const Eigen::VectorXd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                    Eigen::Index splines, const CurvePriors& priors);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numeric>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 std::optional<StraightLine> straight_line(const std::vector<double>& x, const std::vector<double>& y, double least_scatter) {
   const auto n = static_cast<double>(x.size());
@@ -28,4 +28,4 @@ std::optional<StraightLine> straight_line(const std::vector<double>& x, const st
   return line;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

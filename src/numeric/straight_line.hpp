@@ -4,7 +4,7 @@
 #include <optional>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 struct StraightLine {
   double middle = 0;  ///< value at the mean of x
@@ -15,4 +15,4 @@ struct StraightLine {
 /// Nothing with fewer than three points or no spread in x. Requires: x.size() == y.size().
 std::optional<StraightLine> straight_line(const std::vector<double>& x, const std::vector<double>& y, double least_scatter);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

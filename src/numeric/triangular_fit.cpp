@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 namespace {
 
 constexpr Eigen::Index kBlock = 64;  // rows folded at once: with a dozen unknowns they stay in the first cache
@@ -61,4 +61,4 @@ Eigen::MatrixXd TriangularFit::inverse_root() const {
 
 double TriangularFit::log_determinant() const { return 2 * triangle_.diagonal().cwiseAbs().array().log().sum(); }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

@@ -3,7 +3,7 @@
 
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::numeric {
 
 /// Minimises |values − slopes·unknowns|² over all rows added so far, by Householder's QR folded into the triangle in blocks of rows.
 ///
@@ -40,4 +40,4 @@ class TriangularFit {
   double sum_of_squares_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::numeric

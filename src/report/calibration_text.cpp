@@ -7,7 +7,7 @@
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr double kSeenFrom_u = 2.0;  // a leak smaller than its doubt doubled has no level worth showing: an upper bound is told
@@ -41,8 +41,12 @@ std::vector<std::string> row(const std::string& frequency, const char* direction
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string calibration_text(const Calibration& calibration, bool colour) {
+  using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
   page.heading("Crosstalk of the electronics alone (± standard uncertainty)");
   TextTable table{{{"tone", "level", "phase", "direction"}}, true};
@@ -52,7 +56,8 @@ std::string calibration_text(const Calibration& calibration, bool colour) {
   }
   page.table(table);
   if (!calibration.warnings.empty()) page.heading("Warnings");
-  for (const Warning& w : calibration.warnings) page.paragraph(escaped(w.code) + ": " + escaped(w.message), "  - ");
+  for (const Warning& w : calibration.warnings)
+    page.paragraph(internal::base::escaped(w.code) + ": " + internal::base::escaped(w.message), "  - ");
   return page.text();
 }
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr double kTiltMargin = 0.06;  // of the span: no mark sits on the border
@@ -73,4 +73,4 @@ void mark_tilt(PlotScript& script, double tilt_deg, const std::optional<Interval
 
 void mark_answer(PlotScript& script, const Recommended& r) { mark_tilt(script, r.tilt_deg, r.interval95_deg); }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -8,7 +8,7 @@
 #include "evenwall/model.hpp"
 #include "report/plot_script.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// A chart before it is drawn. `name` is a word of ours and unique on the page; the other words are texts.
 struct Chart {
@@ -55,4 +55,4 @@ void mark_tilt(PlotScript& script, double tilt_deg, const std::optional<Interval
 /// A vertical line at the recommendation with its 95 % interval shaded.
 void mark_answer(PlotScript& script, const Recommended& recommended);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

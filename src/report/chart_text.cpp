@@ -7,7 +7,7 @@
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr std::size_t kRows = 18;     // with head, axis and legend under 24 lines
@@ -67,8 +67,12 @@ bool drawable(const Curves& c) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string crosstalk_chart_text(const Solution& solution) {
+  using namespace internal::report;
   if (!drawable(solution.curves)) return "no chart: the solution holds no curves\n";
   const Axes axes = axes_of(solution.curves);
   Canvas canvas(kRows, std::string(kColumns, ' '));

@@ -8,7 +8,7 @@
 #include "report/solution_charts.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr int kHeight = 235;
@@ -114,4 +114,4 @@ std::optional<Chart> crosstalk_chart(const Solution& solution) {
   return chart;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -6,7 +6,7 @@
 #include "report/number_format.hpp"
 #include "report/solution_charts.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr int kHeight = 190;
@@ -98,4 +98,4 @@ std::optional<Chart> frequency_chart(const Solution& solution) {
   return chart;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

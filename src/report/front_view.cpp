@@ -7,7 +7,7 @@
 #include "report/html.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr double kDrawn_deg = 9.0;  // the turn as drawn, whatever it is
@@ -43,4 +43,4 @@ std::string front_view(const Shim& shim) {
       clockwise ? "↑" : "↓", clockwise ? "↓" : "↑", outer_shim ? 178 : 62, outer_shim ? "" : "end");
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

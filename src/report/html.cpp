@@ -4,7 +4,7 @@
 
 #include "base/text.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 bool holds_words(const TextTable& table, std::size_t column) { return table.words_last && column + 1 == table.rows[0].size(); }
@@ -30,7 +30,7 @@ std::string body_row(const TextTable& table, const std::vector<std::string>& row
 
 std::string html_escaped(std::string_view text) {
   std::string html;
-  for (const char c : escaped(text)) {
+  for (const char c : base::escaped(text)) {
     switch (c) {
       case '&':
         html += "&amp;";
@@ -75,4 +75,4 @@ std::string html_table(const TextTable& table, std::string_view caption) {
   return element("table", title + head_row(table) + element("tbody", "\n" + rows)) + "\n";
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

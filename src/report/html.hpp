@@ -7,7 +7,7 @@
 
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// A text as it may stand in an element or in a quoted attribute: & < > " ' as references, control and direction marks made visible.
 std::string html_escaped(std::string_view text);
@@ -25,4 +25,4 @@ std::string html_list(const std::vector<std::string>& texts);
 /// Requires: all rows of one length.
 std::string html_table(const TextTable& table, std::string_view caption);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -7,7 +7,7 @@
 
 #include "report/html.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 void replace_all(std::string& text, std::string_view what, std::string_view by) {
@@ -65,4 +65,4 @@ std::optional<std::string> inline_svg(const std::string& document, const std::st
       view_box, name, html_escaped(title), html_escaped(description), drawing);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -9,7 +9,7 @@
 #include "report/solution_charts.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr int kPlaneHeight = 235;
@@ -136,4 +136,4 @@ std::optional<Chart> leak_phase_chart(const Solution& solution) {
   return chart;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -7,7 +7,7 @@
 
 #include "evenwall/report.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr int kSignificantOfU = 2;  // GUM (JCGM 100) 7.2.6: two significant digits of an uncertainty suffice
@@ -44,11 +44,18 @@ std::string signed_fixed(double value, int decimals) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string value_with_uncertainty(double value, double u) {
-  const int decimals = decimals_for(u);
-  return fmt::format("{} ± {}", fixed(value, decimals), fixed(u, decimals));
+  const int decimals = internal::report::decimals_for(u);
+  return fmt::format("{} ± {}", internal::report::fixed(value, decimals), internal::report::fixed(u, decimals));
 }
+
+}  // namespace evenwall
+
+namespace evenwall::internal::report {
 
 std::string signed_with_uncertainty(double value, double u, int most_decimals) {
   const int decimals = std::min(most_decimals, decimals_for(u));
@@ -70,4 +77,4 @@ std::string number_text(const OptionalNumber& value, int decimals, bool sign) {
   return sign ? signed_fixed(*value, decimals) : fixed(*value, decimals);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -5,7 +5,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 inline constexpr int kMostDecimals = 9;  ///< beyond that a double shows its own rounding
 inline constexpr int kHandDecimals = 3;  ///< of degrees: a thousandth is finer than any hand sets or any gauge tells
@@ -25,4 +25,4 @@ std::string decibels_text(const OptionalNumber& level_db);
 /// A number with `decimals`, or "n/a".
 std::string number_text(const OptionalNumber& value, int decimals, bool sign);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

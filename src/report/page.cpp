@@ -4,7 +4,7 @@
 #include <array>
 #include <cstdint>
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr std::size_t kIndent = 2;
@@ -38,7 +38,7 @@ bool is_in(const std::array<CodePoints, kCount>& ranges, std::uint32_t point) {
   return std::any_of(ranges.begin(), ranges.end(), [&](const CodePoints& r) { return point >= r.first && point <= r.last; });
 }
 
-/// The bytes of the code point that begins at `at`; texts are UTF-8 by now (escaped() sees to it).
+/// The bytes of the code point that begins at `at`; texts are UTF-8 by now (base::escaped() sees to it).
 std::size_t length_at(std::string_view text, std::size_t at) {
   std::size_t end = at + 1;
   while (end < text.size() && !starts_code_point(text[end])) ++end;
@@ -163,4 +163,4 @@ void Page::table(const TextTable& table) {
   }
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 inline constexpr std::size_t kPageColumns = 80;
 
@@ -46,4 +46,4 @@ class Page {
   std::string text_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -9,7 +9,7 @@
 #include "report/page_style.hpp"
 #include "report/plot_engine.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr const char* kHead =
@@ -75,4 +75,4 @@ std::string html_warnings(const Warnings& warnings, std::size_t most) {
   return html;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

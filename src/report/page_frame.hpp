@@ -7,7 +7,7 @@
 #include "evenwall/model.hpp"
 #include "report/chart_frame.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 inline constexpr std::size_t kMostPageRows = 40;  // of one table of a survey's page; the document and --csv have all
 
@@ -30,4 +30,4 @@ std::string html_charts(const std::vector<Chart>& charts, const char* list_class
 /// Each warning by its code, at most `most` of them, and how many more there are.
 std::string html_warnings(const Warnings& warnings, std::size_t most);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

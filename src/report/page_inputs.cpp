@@ -7,14 +7,14 @@
 #include "base/text.hpp"
 #include "base/version.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 class Inputs {
  public:
   void words(const std::string& name, const std::string& value) { table_.rows.push_back({name, value}); }
   void fact(const char* name, const std::optional<std::string>& value) {
-    if (value) words(name, escaped(*value));
+    if (value) words(name, base::escaped(*value));
   }
   void number(const char* name, const OptionalNumber& value, const char* unit) {
     if (value && std::isfinite(*value)) words(name, fmt::format("{:g}{}", *value, unit));
@@ -36,10 +36,11 @@ std::string band_list(const std::vector<Band>& bands) {
 
 void add_maker(Inputs& inputs, const std::optional<MadeBy>& made_by) {
   if (!made_by) {
-    inputs.words("made by", fmt::format("{} {}, method version {}", kProgram, kVersion, kMethodVersion));
+    inputs.words("made by", fmt::format("{} {}, method version {}", base::kProgram, base::kVersion, base::kMethodVersion));
   } else {
     const MadeBy& maker = *made_by;
-    inputs.words("made by", fmt::format("{} {}, method version {}", escaped(maker.program), escaped(maker.version), maker.method_version));
+    inputs.words("made by",
+                 fmt::format("{} {}, method version {}", base::escaped(maker.program), base::escaped(maker.version), maker.method_version));
   }
   inputs.words("sign of tilt", "positive is clockwise as seen from the front of the cartridge, spindle on the left");
 }
@@ -67,7 +68,7 @@ void add_facts(Inputs& inputs, const SessionFacts& f) {
   inputs.number("tone (session)", f.frequency_hz, " Hz");
   inputs.number("crosstalk of the electronics, as stated", f.electronics_crosstalk_db, " dB");
   inputs.fact("electronics taken out (session)", f.calibration);
-  for (const auto& [name, value] : f.other_texts) inputs.words(escaped(name), escaped(value));
+  for (const auto& [name, value] : f.other_texts) inputs.words(base::escaped(name), base::escaped(value));
 }
 
 void add_options(Inputs& inputs, const SolveOptions& o) {
@@ -102,9 +103,9 @@ TextTable survey_inputs_table(const Survey& survey) {
   inputs.words("solutions left out as contradicted", std::to_string(survey.bad_solutions.size()));
   inputs.number("degrees of freedom of the mean", survey.mean_degrees_of_freedom, "");
   inputs.number("the records' mean's own error, standard uncertainty", survey.u_records_mean_deg, "°");
-  if (survey.drift) inputs.words("dated", escaped(survey.drift->first_date) + " to " + escaped(survey.drift->last_date));
+  if (survey.drift) inputs.words("dated", base::escaped(survey.drift->first_date) + " to " + base::escaped(survey.drift->last_date));
   inputs.fact("grouped by", survey.grouped_by);
   return inputs.table();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -4,7 +4,7 @@
 #include "evenwall/model.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// Program and method, then every fact and option that the document holds. Two columns, the second of words.
 TextTable inputs_table(const Solution& solution);
@@ -12,4 +12,4 @@ TextTable inputs_table(const Solution& solution);
 /// The same of a survey.
 TextTable survey_inputs_table(const Survey& survey);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

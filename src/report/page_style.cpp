@@ -1,6 +1,6 @@
 #include "report/page_style.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 const char* const kPageStyle = R"(
 :root{color-scheme:light dark;--paper:#fdfcf9;--ink:#1d1c1a;--faint:#68645c;--line:#d9d5cb;--panel:#f2efe7;
@@ -86,4 +86,4 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
 }
 )";
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

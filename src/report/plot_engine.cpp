@@ -14,7 +14,7 @@
 #include <cstdlib>
 #include <string_view>
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr std::chrono::seconds kLongest{20};        // a chart takes some 0.1 s
@@ -159,4 +159,4 @@ void end_gnuplot() {
   if (group > 0) ::kill(-group, SIGKILL);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

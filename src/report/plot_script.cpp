@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 void PlotScript::add_row(const DataRow& row) {
   const char* gap = "";
@@ -13,4 +13,4 @@ void PlotScript::add_row(const DataRow& row) {
   text_ += "\n";
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -7,7 +7,7 @@
 #include <type_traits>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 using DataRow = std::vector<double>;
 
@@ -17,17 +17,17 @@ struct FixedWords {
   const char* text;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report
 
 template <>
-struct fmt::formatter<evenwall::FixedWords> : fmt::formatter<const char*> {
+struct fmt::formatter<evenwall::internal::report::FixedWords> : fmt::formatter<const char*> {
   template <typename Context>
-  auto format(evenwall::FixedWords words, Context& context) const {
+  auto format(evenwall::internal::report::FixedWords words, Context& context) const {
     return fmt::formatter<const char*>::format(words.text, context);
   }
 };
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 class PlotScript {
  public:
@@ -55,4 +55,4 @@ class PlotScript {
   std::string text_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

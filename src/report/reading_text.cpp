@@ -7,7 +7,7 @@
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 /// u of the level of a complex value, dB: the scatter along it over its length.
@@ -81,10 +81,14 @@ void add_balance(Page& page, const Reading& reading) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string rejected_text(const std::string& capture, const std::vector<RejectedStretch>& rejected) {
+  using namespace internal::report;
   Page page(Ink::kPlain);
-  page.heading("Heard in " + escaped(capture) + " and left out");
+  page.heading("Heard in " + internal::base::escaped(capture) + " and left out");
   if (rejected.empty()) page.paragraph("nothing that sounded like a tone");
   for (const RejectedStretch& r : rejected) {
     page.paragraph(fmt::format("{:.1f}-{:.1f} s, {:.1f} Hz, {}: {}", r.start_s, r.end_s, r.frequency_hz, driven_text(r.driven), r.why),
@@ -94,14 +98,15 @@ std::string rejected_text(const std::string& capture, const std::vector<Rejected
 }
 
 std::string reading_text(const Reading& reading, bool colour) {
+  using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  page.heading(escaped(reading.capture));
+  page.heading(internal::base::escaped(reading.capture));
   if (reading.error) {
-    page.paragraph("no reading: " + escaped(reading.error->message));
+    page.paragraph("no reading: " + internal::base::escaped(reading.error->message));
     return page.text();
   }
-  page.paragraph(fmt::format("{}, {:.1f} kHz, {:.1f} s; tilt {}", escaped(reading.audio.encoding), reading.audio.sample_rate_hz / 1000,
-                             reading.audio.duration_s, tilt_text(reading)));
+  page.paragraph(fmt::format("{}, {:.1f} kHz, {:.1f} s; tilt {}", internal::base::escaped(reading.audio.encoding),
+                             reading.audio.sample_rate_hz / 1000, reading.audio.duration_s, tilt_text(reading)));
   page.heading(fmt::format("Crosstalk at {:.1f} Hz", reading.crosstalk.frequency_hz));
   page.table({{{"", "level (gain-free)", "phase", "on a 1/3-octave meter"},
                leak_row("right into left", reading.crosstalk.right_into_left),
@@ -109,7 +114,8 @@ std::string reading_text(const Reading& reading, bool colour) {
   add_balance(page, reading);
   add_passages(page, reading);
   if (!reading.warnings.empty()) page.heading("Warnings");
-  for (const Warning& w : reading.warnings) page.paragraph(escaped(w.code) + ": " + escaped(w.message), "  - ");
+  for (const Warning& w : reading.warnings)
+    page.paragraph(internal::base::escaped(w.code) + ": " + internal::base::escaped(w.message), "  - ");
   return page.text();
 }
 

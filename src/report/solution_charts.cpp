@@ -1,6 +1,6 @@
 #include "report/solution_charts.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 std::vector<Chart> solution_charts(const Solution& solution) {
   std::vector<Chart> charts;
@@ -11,4 +11,4 @@ std::vector<Chart> solution_charts(const Solution& solution) {
   return charts;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

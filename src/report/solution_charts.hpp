@@ -6,7 +6,7 @@
 
 #include "report/chart_frame.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 // Each gives nothing where the document holds too little to draw.
 std::optional<Chart> crosstalk_chart(const Solution& solution);
@@ -21,4 +21,4 @@ std::optional<Chart> frequency_chart(const Solution& solution);
 /// All that can be drawn, in the page's order.
 std::vector<Chart> solution_charts(const Solution& solution);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -15,7 +15,7 @@
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 std::string scope_sentence(const Solution& solution) {
@@ -30,7 +30,7 @@ std::string answer(const Solution& solution) {
   words += html_paragraph(scope_sentence(solution), "class=\"scope\"");
   if (const auto ruler = ruler_sentence(solution)) words += html_paragraph(*ruler);
   if (const auto contact = contact_sentence(solution.contact)) words += html_paragraph(*contact);
-  words += html_paragraph("Basis: " + escaped(solution.recommended.why) + ".", "class=\"note\"");
+  words += html_paragraph("Basis: " + base::escaped(solution.recommended.why) + ".", "class=\"note\"");
   const std::string view = front_view(solution.shim);
   const std::string drawn = view.empty() ? "" : element("div", "\n" + view + html_paragraph("Not to scale.", "class=\"note\""));
   return html_paragraph(session_line(solution), "class=\"facts\"") +
@@ -72,16 +72,20 @@ std::string budget(const Solution& solution) {
 
 std::string warnings(const Solution& solution) {
   std::string html = html_heading("Warnings and what to do") + html_warnings(solution.warnings, solution.warnings.size());
-  if (solution.next_step) html += html_paragraph("Next step: " + escaped(solution.next_step->why) + ".");
+  if (solution.next_step) html += html_paragraph("Next step: " + base::escaped(solution.next_step->why) + ".");
   return html;
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string solution_page(const Solution& solution) {
+  using namespace internal::report;
   if (!std::isfinite(solution.recommended.tilt_deg) || !std::isfinite(solution.recommended.u_deg) || !std::isfinite(solution.shim.move_deg))
     throw Error(ErrorKind::kData, "the solution recommends no tilt, so there is nothing to report; solve the session again");
-  const std::string title = solution.session.cartridge ? "Azimuth of " + escaped(*solution.session.cartridge) : "Azimuth";
+  const std::string title = solution.session.cartridge ? "Azimuth of " + internal::base::escaped(*solution.session.cartridge) : "Azimuth";
   std::string html = html_section("what-to-do", answer(solution));
   html += html_section("before-and-after", before_and_after(solution));
   html += html_section("not-correctable", html_heading("What tilt can't mend") + html_paragraph(rest_sentence(solution.not_correctable)) +

@@ -8,7 +8,7 @@
 #include "report/number_format.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 std::vector<std::string> level_row(const std::string& name, double right_into_left_db, double left_into_right_db, const std::string& note) {
@@ -61,7 +61,7 @@ TextTable frequency_table(const Solution& solution) {
 TextTable step_table(const Solution& solution) {
   TextTable table{{{"capture", "logged", "audit ± u", "R into L", "L into R", "fit", "flags"}}, true};
   for (const SolvedStep& s : solution.steps) {
-    table.rows.push_back({escaped(s.capture), degrees_text(s.tilt_deg, 2), signed_with_uncertainty(s.audit_deg, s.u_audit_deg) + "°",
+    table.rows.push_back({base::escaped(s.capture), degrees_text(s.tilt_deg, 2), signed_with_uncertainty(s.audit_deg, s.u_audit_deg) + "°",
                           decibels_text(s.right_into_left_db), decibels_text(s.left_into_right_db), s.used ? "yes" : "no",
                           flags_text(s.flags)});
   }
@@ -74,7 +74,7 @@ TextTable full_step_table(const Solution& solution) {
       {{"capture", "logged", "by the signal", "audit ± u", "right into left", "left into right", "balance", "in the fit", "flags"}}, true};
   for (const SolvedStep& s : solution.steps) {
     const std::string units = s.tilt_units ? fmt::format("{:g} = ", *s.tilt_units) : "";
-    table.rows.push_back({escaped(s.capture), units + degrees_text(s.tilt_deg, 2), degrees_text(s.tilt_from_signal_deg, 2),
+    table.rows.push_back({base::escaped(s.capture), units + degrees_text(s.tilt_deg, 2), degrees_text(s.tilt_from_signal_deg, 2),
                           signed_with_uncertainty(s.audit_deg, s.u_audit_deg) + "°",
                           decibels_text(s.right_into_left_db) + phase(s.right_into_left_phase_deg),
                           decibels_text(s.left_into_right_db) + phase(s.left_into_right_phase_deg), balance_text(s.balance_db),
@@ -87,11 +87,12 @@ TextTable uncertainty_table(const Solution& solution) {
   const auto freedom = [](const OptionalNumber& degrees) { return degrees ? fmt::format("{:.1f}", *degrees) : "many"; };
   TextTable table{{{"source", "u", "degrees of freedom", "shared by all steps"}}};
   for (const UncertaintyTerm& t : solution.uncertainty) {
-    table.rows.push_back({escaped(t.source), fmt::format("{:.4f}°", t.u_deg), freedom(t.degrees_of_freedom), t.common ? "yes" : "no"});
+    table.rows.push_back(
+        {base::escaped(t.source), fmt::format("{:.4f}°", t.u_deg), freedom(t.degrees_of_freedom), t.common ? "yes" : "no"});
   }
   const Recommended& r = solution.recommended;
   table.rows.push_back({"together", fmt::format("{:.4f}°", r.u_deg), freedom(r.degrees_of_freedom), ""});
   return table;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -4,7 +4,7 @@
 #include "evenwall/model.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// Crosstalk before and after.
 TextTable expectation_table(const Solution& solution);
@@ -16,4 +16,4 @@ TextTable step_table(const Solution& solution);
 TextTable full_step_table(const Solution& solution);
 TextTable uncertainty_table(const Solution& solution);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

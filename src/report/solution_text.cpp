@@ -4,7 +4,7 @@
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 void add_paragraphs(Page& page, const std::vector<std::string>& sentences, const std::string& mark = "  ") {
@@ -13,7 +13,7 @@ void add_paragraphs(Page& page, const std::vector<std::string>& sentences, const
 
 void add_session(Page& page, const Solution& solution) {
   page.paragraph(session_line(solution));
-  page.paragraph("Basis: " + escaped(solution.recommended.why) + ".");
+  page.paragraph("Basis: " + base::escaped(solution.recommended.why) + ".");
   if (const auto ruler = ruler_sentence(solution)) page.paragraph(*ruler);
 }
 
@@ -51,7 +51,7 @@ void add_contact(Page& page, const Contact& contact) {
 void add_warnings(Page& page, const Warnings& warnings) {
   if (warnings.empty()) return;
   page.heading("Warnings");
-  for (const Warning& w : warnings) page.paragraph(escaped(w.code) + ": " + escaped(w.message), "  - ");
+  for (const Warning& w : warnings) page.paragraph(base::escaped(w.code) + ": " + base::escaped(w.message), "  - ");
 }
 
 void add_cautions(Page& page) {
@@ -60,8 +60,12 @@ void add_cautions(Page& page) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string solution_text(const Solution& solution, bool colour) {
+  using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
   page.answer(answer_sentence(solution));
   add_session(page, solution);
@@ -75,7 +79,7 @@ std::string solution_text(const Solution& solution, bool colour) {
   page.table(uncertainty_table(solution));
   if (solution.next_step) {
     page.heading("Next step");
-    page.paragraph(escaped(solution.next_step->why) + ".");
+    page.paragraph(internal::base::escaped(solution.next_step->why) + ".");
   }
   add_warnings(page, solution.warnings);
   add_cautions(page);

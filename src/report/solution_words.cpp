@@ -8,7 +8,7 @@
 #include "base/text.hpp"
 #include "report/number_format.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr double kNoMove_deg = 0.005;  // no hand sets closer
@@ -41,8 +41,8 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
     const SolvedStep& from = shim.move_deg > 0 ? low : high;
     const SolvedStep& towards = shim.move_deg > 0 ? high : low;
     said.push_back(fmt::format("Turn it by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
-                               std::abs(shim.move_deg), start_text(shim), escaped(from.capture), degrees_text(from.tilt_deg, 2),
-                               escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
+                               std::abs(shim.move_deg), start_text(shim), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
+                               base::escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
   }
   said.push_back(fmt::format("By shim: {}; try it at either screw and capture again.", height_text(shim)));
 }
@@ -80,7 +80,7 @@ std::optional<std::string> ruler_sentence(const Solution& solution) {
 std::string session_line(const Solution& solution) {
   const SessionFacts& facts = solution.session;
   const auto fact = [&](const char* name, const std::optional<std::string>& value) {
-    return value ? fmt::format("{} {}; ", name, escaped(*value)) : std::string();
+    return value ? fmt::format("{} {}; ", name, base::escaped(*value)) : std::string();
   };
   return fact("cartridge", facts.cartridge) + fact("record", facts.record) + fact("side", facts.record_side) + fact("rig", facts.rig) +
          fact("operator", facts.operator_name) + fact("date", facts.date) +
@@ -116,7 +116,7 @@ std::optional<std::string> contact_sentence(const Contact& contact) {
 Sentences criteria_sentences(const Solution& solution) {
   Sentences said;
   const auto explain = [&said](const char* name, const Criterion& c) {
-    if (!c.determined && c.why) said.push_back(fmt::format("{}: {}.", name, escaped(*c.why)));
+    if (!c.determined && c.why) said.push_back(fmt::format("{}: {}.", name, base::escaped(*c.why)));
   };
   explain("Equal crosstalk", solution.equal_crosstalk);
   explain("Phase match", solution.phase_match);
@@ -150,7 +150,7 @@ std::string rest_sentence(const NotCorrectable& rest) {
 
 std::string verification_sentence(const Verification& v) {
   return fmt::format("{}: {} at {} reads {} right into left and {} left into right; predicted {} and {}.",
-                     v.agrees ? "Verified" : "NOT as predicted", escaped(v.capture), degrees_text(v.tilt_deg, 2),
+                     v.agrees ? "Verified" : "NOT as predicted", base::escaped(v.capture), degrees_text(v.tilt_deg, 2),
                      decibels_text(v.right_into_left_db), decibels_text(v.left_into_right_db),
                      decibels_text(v.predicted_right_into_left_db), decibels_text(v.predicted_left_into_right_db));
 }
@@ -188,8 +188,8 @@ bool is_set_aside(const SolvedStep& step) { return has_flag(step, "leaks_off"); 
 
 std::string flags_text(const std::vector<std::string>& flags) {
   std::string all;
-  for (const std::string& f : flags) all += (all.empty() ? "" : " ") + escaped(f);
+  for (const std::string& f : flags) all += (all.empty() ? "" : " ") + base::escaped(f);
   return all;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

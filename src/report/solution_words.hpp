@@ -8,7 +8,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// The tilt to set, with its uncertainty and 95 % interval.
 std::string answer_sentence(const Solution& solution);
@@ -65,4 +65,4 @@ bool is_set_aside(const SolvedStep& step);
 /// The flags of a step, apart by spaces.
 std::string flags_text(const std::vector<std::string>& flags);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

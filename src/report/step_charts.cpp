@@ -8,7 +8,7 @@
 #include "report/solution_charts.hpp"
 #include "report/solution_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr int kResponseHeight = 245;
@@ -181,4 +181,4 @@ std::optional<Chart> distortion_chart(const Solution& solution) {
   return chart;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -9,7 +9,7 @@
 #include "report/survey_tables.hpp"
 #include "report/survey_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr int kFrameHeight = 80;  // key, labels and margins
@@ -231,4 +231,4 @@ std::vector<Chart> survey_charts(const Survey& survey) {
   return charts;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

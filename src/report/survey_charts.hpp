@@ -6,7 +6,7 @@
 
 #include "report/chart_frame.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 // Each gives nothing where the document holds too little to draw.
 std::optional<Chart> cartridge_caterpillar(const Survey& survey);
@@ -16,4 +16,4 @@ std::optional<Chart> tilt_distribution(const Survey& survey);
 /// All that can be drawn, in the page's order.
 std::vector<Chart> survey_charts(const Survey& survey);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -14,7 +14,7 @@
 #include "report/survey_tables.hpp"
 #include "report/survey_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 /// A plain line where a table was cut.
@@ -68,8 +68,12 @@ std::string named(const Survey& s) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string survey_page(const Survey& s) {
+  using namespace internal::report;
   if (!std::isfinite(s.mean_deg) || s.cartridges.empty())
     throw Error(ErrorKind::kData, "the survey holds no cartridge, so there is nothing to report; survey the archive again");
   std::string html = html_section("what-was-found", answer(s));

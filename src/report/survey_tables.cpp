@@ -10,13 +10,13 @@
 #include "report/page_frame.hpp"
 #include "report/survey_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr std::size_t kNameColumns = 60;
 constexpr std::size_t kMostOfOneCartridge = 4;  // equal-crosstalk tilts in a cell
 
-std::string named(const std::string& name) { return shortened_inside(escaped(name), kNameColumns); }
+std::string named(const std::string& name) { return shortened_inside(base::escaped(name), kNameColumns); }
 
 std::string freedom_text(const OptionalNumber& degrees) { return degrees ? fmt::format("{:.1f}", *degrees) : "n/a"; }
 
@@ -104,4 +104,4 @@ TextTable bad_solution_table(const Survey& s) {
   return table;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

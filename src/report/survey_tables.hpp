@@ -4,7 +4,7 @@
 #include "evenwall/model.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// What a page shows of the cartridges, or of the records, numbered from 1 by tilt: the most that fit, furthest off first chosen.
 std::vector<const SurveyedCartridge*> shown_cartridges(const Survey& survey);
@@ -19,4 +19,4 @@ TextTable cartridge_table(const Survey& survey);
 TextTable group_table(const Survey& survey);
 TextTable bad_solution_table(const Survey& survey);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

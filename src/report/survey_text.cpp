@@ -8,13 +8,13 @@
 #include "report/page.hpp"
 #include "report/survey_words.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr std::size_t kMostRows = 40;     // of one table; the document and --csv have all
 constexpr std::size_t kNameColumns = 28;  // leaves room for the numbers
 
-std::string named(const std::string& name) { return shortened_inside(escaped(name), kNameColumns); }
+std::string named(const std::string& name) { return shortened_inside(base::escaped(name), kNameColumns); }
 
 void add_left_over(Page& page, std::size_t rows, const char* what) {
   if (rows > kMostRows) page.paragraph(fmt::format("… and {} more {}: --json and --csv give all.", rows - kMostRows, what));
@@ -69,12 +69,12 @@ void add_equal_crosstalk(Page& page, const Survey& s) {
 
 void add_groups(Page& page, const Survey& s) {
   if (!s.grouped_by) return;
-  page.heading("By " + escaped(*s.grouped_by));
+  page.heading("By " + base::escaped(*s.grouped_by));
   if (s.groups.empty()) page.paragraph("No solution's session has such a text.");
   TextTable table{{{"group", "mean ± u", "95 % interval", "spread", "cartridges"}}};
   for (std::size_t g = 0; g < std::min(kMostRows, s.groups.size()); ++g) {
     const SurveyedGroup& group = s.groups[g];
-    table.rows.push_back({shortened_inside(escaped(group.name), 20), tilt_text(group.mean_deg, group.u_mean_deg),
+    table.rows.push_back({shortened_inside(base::escaped(group.name), 20), tilt_text(group.mean_deg, group.u_mean_deg),
                           bounds_text(group.interval95_mean_deg, group.u_mean_deg),
                           group.spread_cartridge_deg ? fmt::format("{:.3f}°", *group.spread_cartridge_deg) : "n/a",
                           std::to_string(group.cartridges)});
@@ -96,13 +96,17 @@ void add_warnings(Page& page, const Warnings& warnings) {
   if (warnings.empty()) return;
   page.heading("Warnings");
   for (std::size_t i = 0; i < std::min(kMostRows, warnings.size()); ++i)
-    page.paragraph(escaped(warnings[i].code) + ": " + escaped(warnings[i].message), "  - ");
+    page.paragraph(base::escaped(warnings[i].code) + ": " + base::escaped(warnings[i].message), "  - ");
   add_left_over(page, warnings.size(), "warnings");
 }
 
 }  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
 
 std::string survey_text(const Survey& survey, bool colour) {
+  using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
   page.answer(survey_answer(survey));
   page.paragraph(survey_size(survey));

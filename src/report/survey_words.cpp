@@ -9,7 +9,7 @@
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 namespace {
 
 constexpr std::size_t kNameColumns = 60;  // of a name inside a sentence
@@ -36,7 +36,7 @@ std::string furthest_sentence(const SurveyedRecord& r) {
   return fmt::format(
       "Farthest from the records' mean is {}: its cut is off by {} (95 % interval {}), so sessions on it find tilts that are too {} by as "
       "much.",
-      shortened(escaped(r.name), kNameColumns), tilt_text(*r.cut_error_deg, r.u_deg), bounds_text(r.interval95_deg, r.u_deg),
+      shortened(base::escaped(r.name), kNameColumns), tilt_text(*r.cut_error_deg, r.u_deg), bounds_text(r.interval95_deg, r.u_deg),
       *r.cut_error_deg < 0 ? "low" : "high");
 }
 
@@ -117,7 +117,7 @@ Sentences record_sentences(const Survey& s) {
 std::string drift_figures(const SurveyDrift& d) {
   return fmt::format("{}° a year (95 % interval {}), {} to {}, {} dated solutions; p = {:.2g} for none.",
                      signed_with_uncertainty(d.deg_per_year, d.u_deg_per_year), interval_text(d.interval95_deg_per_year, d.u_deg_per_year),
-                     escaped(d.first_date), escaped(d.last_date), d.solutions, d.p_value);
+                     base::escaped(d.first_date), base::escaped(d.last_date), d.solutions, d.p_value);
 }
 
 std::string drift_sentence(const Survey& s) {
@@ -136,4 +136,4 @@ std::string named_sentence(const Survey& s) {
       s.warnings.empty() ? "no warning stands" : counted(s.warnings.size(), "warning") + (s.warnings.size() == 1 ? " stands" : " stand"));
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

@@ -6,7 +6,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::report {
 
 /// The tilt that cartridges need on average, with its uncertainty and 95 % interval.
 std::string survey_answer(const Survey& survey);
@@ -40,4 +40,4 @@ std::string spread_text(const OptionalNumber& spread_deg);
 
 std::vector<const SurveyedCartridge*> furthest_from_mean(const Survey& survey);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::report

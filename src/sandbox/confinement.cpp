@@ -12,7 +12,7 @@
 #include "sandbox/call_filter/call_filter.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::sandbox {
 namespace {
 
 // linux/landlock.h of Debian 12 ends at the second version, so what is used is written down here with the numbers of the kernel's
@@ -51,7 +51,7 @@ void restrict_by_landlock() noexcept {
   const long version = ::syscall(SYS_landlock_create_ruleset, nullptr, 0, kAskVersion);
   if (version < 1) return;
   const Ruleset handled{files_handled(version), kConnectAndBind, kAbstractSockets | kSignals};
-  const Descriptor ruleset(static_cast<int>(::syscall(SYS_landlock_create_ruleset, &handled, size_of_ruleset(version), 0)));
+  const storage::Descriptor ruleset(static_cast<int>(::syscall(SYS_landlock_create_ruleset, &handled, size_of_ruleset(version), 0)));
   if (ruleset.get() >= 0) ::syscall(SYS_landlock_restrict_self, ruleset.get(), 0);
 }
 
@@ -79,4 +79,4 @@ bool confine() noexcept {
   return restrict_by_seccomp();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::sandbox

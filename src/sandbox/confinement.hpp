@@ -1,7 +1,7 @@
 // What the process may still do while it decodes files from elsewhere.
 #pragma once
 
-namespace evenwall {
+namespace evenwall::internal::sandbox {
 
 /// Restricts the process, and all threads that start later, to what decoding and measuring need: reading files, memory, threads, clocks,
 /// and writing to descriptors that are open. Every other system call fails with EPERM, or with ENOSYS where the C library then uses an
@@ -14,4 +14,4 @@ namespace evenwall {
 /// Requires: no other thread runs, for it would not be confined. Throws: nothing.
 [[nodiscard]] bool confine() noexcept;
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::sandbox

@@ -11,7 +11,7 @@
 
 #include "storage/unfinished.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::sandbox {
 namespace {
 
 constexpr int kSignalled = 128;  // the shell's convention: 128 + signal
@@ -27,14 +27,14 @@ constexpr int kEndings[] = {SIGINT, SIGTERM, SIGHUP};
 
 /// Removes what is unfinished; the exit status states that there is no answer.
 [[noreturn]] void leave_aborted() {
-  remove_unfinished();
+  storage::remove_unfinished();
   static_cast<void>(write(STDERR_FILENO, kAborted, std::strlen(kAborted)) == 0);
   _exit(kNoAnswer);
 }
 
 [[noreturn]] void leave_signalled(int signal) {
   if (end_others != nullptr) end_others();
-  remove_unfinished();
+  storage::remove_unfinished();
   _exit(kSignalled + signal);
 }
 
@@ -89,4 +89,4 @@ void watch_for_interruption() {
   }
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::sandbox

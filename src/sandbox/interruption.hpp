@@ -1,7 +1,7 @@
 // SIGINT, SIGTERM and SIGHUP: no temporary file stays behind, exit status 130, 143 or 129.
 #pragma once
 
-namespace evenwall {
+namespace evenwall::internal::sandbox {
 
 /// Opens /dev/null on whichever of descriptors 0, 1, 2 is closed, so that no data file can land there.
 void fill_closed_descriptors();
@@ -17,4 +17,4 @@ void end_with_this_process(void (*others)());
 /// then a handler does so, from before main() on. abort() does the same, with exit status 1.) Requires: no other thread runs yet.
 void watch_for_interruption();
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::sandbox

@@ -16,7 +16,7 @@
 #include "sandbox/interruption.hpp"
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::sandbox {
 namespace {
 
 constexpr int kSignalled = 128;                      // the shell's convention: 128 + signal
@@ -34,12 +34,12 @@ struct Message {
   std::string text;
 };
 
-Descriptor connection;  // of the worker to the process that writes
+storage::Descriptor connection;  // of the worker to the process that writes
 
 /// A process that a signal ends closes the connection a moment before this one is ended with it: then there is nothing to report.
 [[noreturn]] void refuse_lost(const std::string& found) {
   std::this_thread::sleep_for(kEndingTogether);
-  refuse(kOther, found);
+  storage::refuse(kOther, found);
 }
 
 // Not by read and write: a fault of theirs is one of files.
@@ -47,7 +47,7 @@ void send_bytes(int to, std::string_view bytes) {
   while (!bytes.empty()) {
     const ssize_t n = ::send(to, bytes.data(), bytes.size(), MSG_NOSIGNAL);
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) refuse_lost("cannot be told: " + errno_text(errno));
+    if (n < 0) refuse_lost("cannot be told: " + storage::errno_text(errno));
     bytes.remove_prefix(static_cast<std::size_t>(n));
   }
 }
@@ -64,7 +64,7 @@ bool receive_bytes(int from, char* out, std::size_t count) {
   for (std::size_t done = 0; done < count;) {
     const ssize_t n = ::recv(from, out + done, count - done, 0);
     if (n == 0) return false;
-    if (n < 0 && errno != EINTR) refuse_lost("cannot be heard: " + errno_text(errno));
+    if (n < 0 && errno != EINTR) refuse_lost("cannot be heard: " + storage::errno_text(errno));
     if (n > 0) done += static_cast<std::size_t>(n);
   }
   return true;
@@ -76,7 +76,7 @@ std::optional<Message> receive(int from) {
   if (!receive_bytes(from, head.data(), head.size())) return std::nullopt;
   std::uint64_t size = 0;
   for (std::size_t i = head.size() - 1; i > 0; --i) size = size << 8U | static_cast<unsigned char>(head[i]);
-  if (size > kLongest_bytes) refuse(kOther, "wants to write more than 1 GiB at once; give it fewer captures at a time");
+  if (size > kLongest_bytes) storage::refuse(kOther, "wants to write more than 1 GiB at once; give it fewer captures at a time");
   Message message{static_cast<std::uint8_t>(head[0]), std::string(size, '\0')};
   if (!receive_bytes(from, message.text.data(), message.text.size())) return std::nullopt;
   return message;
@@ -123,7 +123,7 @@ void serve(int worker_end, const WritablePaths& paths) {
 int status_of(pid_t worker) {
   int status = 0;
   while (::waitpid(worker, &status, 0) < 0) {
-    if (errno != EINTR) refuse(kOther, "cannot be waited for: " + errno_text(errno));
+    if (errno != EINTR) storage::refuse(kOther, "cannot be waited for: " + storage::errno_text(errno));
   }
   if (WIFEXITED(status)) return WEXITSTATUS(status);
   const int signal = WTERMSIG(status);
@@ -134,7 +134,7 @@ int status_of(pid_t worker) {
 }
 
 /// Whatever goes wrong on the way ends the connection: a worker that still lives finds it closed, and says so.
-int attend(Descriptor worker_end, pid_t worker, const WritablePaths& paths) {
+int attend(storage::Descriptor worker_end, pid_t worker, const WritablePaths& paths) {
   watch_for_interruption();
   try {
     serve(worker_end.get(), paths);
@@ -160,17 +160,17 @@ std::optional<int> split_off_work(const WritablePaths& paths) {
   if (!paths.output && !paths.appended) return std::nullopt;
   std::array<int, 2> ends{};
   if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends.data()) != 0) {
-    refuse("no way to a second process", errno_text(errno));
+    storage::refuse("no way to a second process", storage::errno_text(errno));
   }
-  Descriptor worker_end(ends[0]);
-  Descriptor own_end(ends[1]);
+  storage::Descriptor worker_end(ends[0]);
+  storage::Descriptor own_end(ends[1]);
   const pid_t parent = ::getpid();
   const pid_t worker = ::fork();
-  if (worker < 0) refuse("no second process", errno_text(errno));
+  if (worker < 0) storage::refuse("no second process", storage::errno_text(errno));
   if (worker > 0) {
     if (const int error_number = own_end.close()) {  // held open, it would hide the worker's end
       ::kill(worker, SIGKILL);
-      refuse("no way to a second process", errno_text(error_number));
+      storage::refuse("no way to a second process", storage::errno_text(error_number));
     }
     return attend(std::move(worker_end), worker, paths);
   }
@@ -197,4 +197,4 @@ bool put_line(const std::string& path, std::string_view line) {
   return ask(Request::kAppendLine, line) == Outcome::kDone;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::sandbox

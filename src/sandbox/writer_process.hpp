@@ -7,7 +7,7 @@
 
 #include "evenwall/text_files.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::sandbox {
 
 /// What is written: the names on the command line, and no others.
 struct WritablePaths {
@@ -30,4 +30,4 @@ void check_target(const std::string& path, WriteKind kind);
 void put_whole(const std::string& path, std::string_view text);
 bool put_line(const std::string& path, std::string_view line);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::sandbox

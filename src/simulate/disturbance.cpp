@@ -5,7 +5,7 @@
 
 #include "simulate/turning.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
@@ -98,4 +98,4 @@ std::array<double, 2> Disturbance::next() {
   return out;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

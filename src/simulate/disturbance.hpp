@@ -7,7 +7,7 @@
 #include "evenwall/simulate.hpp"
 #include "simulate/draw.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// Adds disturbances sample by sample, in playing order.
 class Disturbance {
@@ -43,4 +43,4 @@ class Disturbance {
   std::vector<Hum> hum_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

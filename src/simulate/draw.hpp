@@ -6,7 +6,7 @@
 #include <initializer_list>
 #include <numbers>
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// xoshiro256++ seeded by splitmix64. Source: D. Blackman, S. Vigna, ACM Trans. Math. Softw. 47(4), 2021 (from memory).
 class Draw {
@@ -67,4 +67,4 @@ class Draw {
   bool spare_there_ = false;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

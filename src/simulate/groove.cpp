@@ -6,7 +6,7 @@
 
 #include "simulate/draw.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
@@ -55,4 +55,4 @@ double fade_at(const SimulatedBand& band, double within_s) {
   return nearest_s <= 0 ? 0 : 0.5 - 0.5 * std::cos(std::numbers::pi * nearest_s / band.fade_s);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -5,7 +5,7 @@
 
 #include "evenwall/simulate.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// One band with what is locked to its place on the record.
 struct GrooveBand {
@@ -38,4 +38,4 @@ inline bool is_noise(const SimulatedBand& band) {
 /// Raised-cosine fade, 0 to 1.
 double fade_at(const SimulatedBand& band, double within_s);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 // Elliptic half-band all-pass pair of order 25, transition 100 Hz at 48 kHz (design formulas from memory; the quarter turn computed from
@@ -63,4 +63,4 @@ Complex GrooveNoise::next() {
   return z;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

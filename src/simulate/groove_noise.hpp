@@ -6,7 +6,7 @@
 #include "evenwall/units.hpp"
 #include "simulate/draw.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// White or pink noise and its quadrature: Re(a·next()) has the rms of a sine of amplitude |a|.
 class GrooveNoise {
@@ -31,4 +31,4 @@ class GrooveNoise {
   double delayed_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr Vector2 kLeftWall{std::numbers::sqrt2 / 2, std::numbers::sqrt2 / 2};
@@ -64,4 +64,4 @@ Outputs chain_outputs(const Outputs& generator, double frequency_hz, const Simul
   return out;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -6,7 +6,7 @@
 
 #include "evenwall/simulate.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 using Vector2 = std::array<double, 2>;
 
@@ -30,4 +30,4 @@ Outputs generator_outputs(Vector2 motion, double tilt_deg, double frequency_hz, 
 /// Gains, inter-channel phase and delay, electronics, wiring.
 Outputs chain_outputs(const Outputs& generator, double frequency_hz, const SimulatedCartridge& cartridge);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -9,7 +9,7 @@
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr double kHighestTone = 0.45;      // of the sample rate
@@ -20,7 +20,7 @@ constexpr double kLongest_s = 24 * 3600;
 
 class Check {
  public:
-  explicit Check(const Scenario& scenario) : name_(escaped(scenario.name.substr(0, kShownName))) {}
+  explicit Check(const Scenario& scenario) : name_(base::escaped(scenario.name.substr(0, kShownName))) {}
 
   void require(bool good, const std::string& what) const {
     if (!good) throw Error(ErrorKind::kInput, fmt::format("scenario '{}': {}", name_, what));
@@ -32,8 +32,8 @@ class Check {
     const std::string above = dot == std::string::npos ? "" : path.substr(path.rfind('.', dot - 1) + 1);
     const std::string parent = above.substr(0, above.find_first_of("[."));
     const std::string key = path.substr(dot == std::string::npos ? 0 : dot + 1);
-    const Range& range = range_of("scenario", parent, key.substr(0, key.find('[')));
-    require(in_range(range, value), fmt::format("{} is {}. Correct the scenario.", name, out_of_range_text(range, value)));
+    const base::Range& range = base::range_of("scenario", parent, key.substr(0, key.find('[')));
+    require(base::in_range(range, value), fmt::format("{} is {}. Correct the scenario.", name, base::out_of_range_text(range, value)));
   }
   void number(const OptionalNumber& value, const std::string& name) const {
     if (value) number(*value, name);
@@ -148,4 +148,4 @@ void check(const Scenario& scenario) {
   check_steps(check, scenario);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -3,9 +3,9 @@
 
 #include "evenwall/simulate.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// Throws: Error(kInput) where a value is out of range or not a number, naming it.
 void check(const Scenario& scenario);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -9,7 +9,7 @@
 #include "simulate/simulated_capture.hpp"
 #include "simulate/truth.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr std::uint64_t kScenarioStream = 3;
@@ -30,17 +30,21 @@ void draw_cartridge(SimulatedCartridge& c, Draw& draw) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::simulate
+
+namespace evenwall {
 
 SimulatedSession::SimulatedSession(Scenario scenario, std::uint64_t seed) : scenario_(std::move(scenario)), seed_(seed) {
-  check(scenario_);
-  truth_ = truth_of(scenario_, seed_);
+  internal::simulate::check(scenario_);
+  truth_ = internal::simulate::truth_of(scenario_, seed_);
 }
 
 std::unique_ptr<AudioSource> SimulatedSession::capture(std::size_t index) const {
-  return std::make_unique<SimulatedCapture>(scenario_, seed_, index, truth_.steps.at(index).true_tilt_deg);
+  return std::make_unique<internal::simulate::SimulatedCapture>(scenario_, seed_, index, truth_.steps.at(index).true_tilt_deg);
 }
 
 Scenario random_scenario(std::uint64_t seed, double passage_s) {
+  using namespace internal::simulate;
   Draw draw{seed, kScenarioStream};
   Scenario s;
   s.name = fmt::format("random scenario {}", seed);

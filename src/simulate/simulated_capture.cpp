@@ -10,7 +10,7 @@
 #include "simulate/playback.hpp"
 #include "simulate/turning.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
@@ -151,4 +151,4 @@ std::int64_t SimulatedCapture::read(std::int64_t first, std::int64_t count, floa
   return last - first;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -9,7 +9,7 @@
 #include "simulate/groove.hpp"
 #include "simulate/groove_noise.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 class SimulatedCapture : public AudioSource {
  public:
@@ -56,4 +56,4 @@ class SimulatedCapture : public AudioSource {
   std::array<float, std::size_t{2} * kControl> block_{};
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -7,7 +7,7 @@
 #include "simulate/draw.hpp"
 #include "simulate/groove.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 namespace {
 
 constexpr double kReach_deg = 10.0;
@@ -137,4 +137,4 @@ SimulatedTruth truth_of(const Scenario& scenario, std::uint64_t seed) {
   return truth;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

@@ -5,7 +5,7 @@
 
 #include "simulate/playback.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// Leaks of generator and record against the receiving channel's own level: no gains, electronics, cut levels or wiring.
 struct TrueLeaks {
@@ -19,4 +19,4 @@ std::vector<double> true_tilts_deg(const Scenario& scenario, std::uint64_t seed)
 
 SimulatedTruth truth_of(const Scenario& scenario, std::uint64_t seed);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

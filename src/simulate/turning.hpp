@@ -3,11 +3,11 @@
 
 #include "evenwall/units.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::simulate {
 
 /// a·b without std::complex's search for lost infinities, which costs more than the product.
 inline Complex times(Complex a, Complex b) {
   return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::simulate

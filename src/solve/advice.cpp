@@ -7,7 +7,7 @@
 
 #include "solve/uncertainty.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 // How far a stylus may lean before a contact edge leaves its wall, by the major radius of its tip: common practice, no source.
@@ -124,4 +124,4 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
                   share * tilt.u_deg};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -5,7 +5,7 @@
 #include "solve/criteria.hpp"
 #include "solve/joint_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 Contact contact_of(double tilt_deg, const SessionFacts& facts, const SolveOptions& options);
 
@@ -19,4 +19,4 @@ double start_deg_of(const JointFit& joint);
 /// The tilt whose capture would shrink the interval most; nothing where one more would not help by a tenth.
 std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

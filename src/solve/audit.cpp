@@ -13,7 +13,7 @@
 #include "solve/curves.hpp"
 #include "solve/electronics.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kNamed = 0.9;
@@ -170,7 +170,7 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
       if (flag == "leaks_off") continue;  // said where it was set aside
       warnings.push_back(
           {"step_off", fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
-                                   escaped(step.capture), flag == "step_off" ? "wrongly" : "possibly wrongly", step.tilt_deg,
+                                   base::escaped(step.capture), flag == "step_off" ? "wrongly" : "possibly wrongly", step.tilt_deg,
                                    step.tilt_from_signal_deg, step.u_audit_deg)});
     }
   }
@@ -205,10 +205,10 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     const std::string& capture = session.steps[s].reading.capture;
     if (!has_comparable_setting(session.steps[s].reading, joint)) {
       warnings.push_back({"not_verified", joint.single_unit_step
-                                              ? escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
-                                                                   "predicted; capture another tilt with use yes"
-                                              : escaped(capture) + ": is logged in another unit than the fitted steps; use "
-                                                                   "one column for all"});
+                                              ? base::escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
+                                                                         "predicted; capture another tilt with use yes"
+                                              : base::escaped(capture) + ": is logged in another unit than the fitted steps; use "
+                                                                         "one column for all"});
       continue;
     }
     Verification v;
@@ -237,4 +237,4 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
   return all;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -6,7 +6,7 @@
 #include "evenwall/model.hpp"
 #include "solve/joint_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Every step of the session, in the log's order; unfitted ones with `used` false where they hold a reading.
 std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& joint);
@@ -17,4 +17,4 @@ std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint
 /// Captures logged verify, against the prediction at their tilt; a warning for each whose setting the fit can't read.
 std::vector<Verification> verifications_of(const Session& session, const JointFit& joint, Warnings& warnings);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

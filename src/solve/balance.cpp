@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 /// Straight line of the levels' balance over the signal's tilts, dB per degree.
@@ -75,4 +75,4 @@ Balance balance_of(const JointFit& joint) {
   return balance;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

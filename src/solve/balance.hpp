@@ -4,10 +4,10 @@
 #include "evenwall/model.hpp"
 #include "solve/joint_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Balance of cartridge and preamplifier together by levels and by the tilt response; of each alone where steps with swapped leads part
 /// them.
 Balance balance_of(const JointFit& joint);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

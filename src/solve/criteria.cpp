@@ -7,7 +7,7 @@
 #include "numeric/distributions.hpp"
 #include "solve/root_distribution.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kSignificance = 5.0;       // |σ| over its uncertainty: its sign is then wrong in 3 of 10⁷
@@ -47,7 +47,7 @@ bool in_phase_there(const TiltFit& fit, double offset_rad) {
 }  // namespace
 
 double coverage_factor95(double degrees_of_freedom) {
-  return degrees_of_freedom > 0 ? student_quantile(0.975, degrees_of_freedom) : kNormal95;
+  return degrees_of_freedom > 0 ? numeric::student_quantile(0.975, degrees_of_freedom) : kNormal95;
 }
 
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit) {
@@ -81,4 +81,4 @@ Determination determination(CriterionKind kind, const TiltFit& fit) {
   return {true, ""};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -6,7 +6,7 @@
 #include "evenwall/model.hpp"
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Where a criterion is met, true degrees.
 struct CriterionTilt {
@@ -31,4 +31,4 @@ Determination determination(CriterionKind kind, const TiltFit& fit);
 /// Student or normal quantile factor for 95 %.
 double coverage_factor95(double degrees_of_freedom);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

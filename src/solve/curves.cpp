@@ -5,7 +5,7 @@
 
 #include "solve/criteria.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr int kPoints = 81;
@@ -72,4 +72,4 @@ double rms_crosstalk_db(double tilt_deg, const TiltAccount& account) {
   return 10.0 * std::log10(std::max(0.5 * (std::norm(rl) + std::norm(lr)), kLeastMagnitude * kLeastMagnitude));
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -4,7 +4,7 @@
 #include "evenwall/model.hpp"
 #include "solve/joint_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// One leak's level at a tilt and its 95 % band.
 struct LevelAt {
@@ -24,4 +24,4 @@ Curves crosstalk_curves(const JointFit& joint, double recommended_deg);
 /// 10·log10 of the mean of both leaks' squares.
 double rms_crosstalk_db(double tilt_deg, const TiltAccount& account);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

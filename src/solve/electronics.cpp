@@ -7,7 +7,7 @@
 
 #include "evenwall/error.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 CalibrationPoint calibration_at(const Calibration& calibration, double frequency_hz) {
   const CalibrationPoint* nearest = nullptr;
@@ -76,4 +76,4 @@ void add_offset_doubt(const OffsetDoubt& doubt, TiltAccount& account) {
   add(doubt.left_into_right, 0.5, 0.5, kQuadratureRight);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -4,7 +4,7 @@
 #include "evenwall/model.hpp"
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// The calibration point nearest a frequency. Throws: Error(kData) where none lies within ±5 %.
 CalibrationPoint calibration_at(const Calibration& calibration, double frequency_hz);
@@ -31,4 +31,4 @@ OffsetDoubt groove_doubt(const std::vector<Observation>& observations);
 /// Adds the doubt to the joint covariance.
 void add_offset_doubt(const OffsetDoubt& doubt, TiltAccount& account);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

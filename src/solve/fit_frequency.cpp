@@ -10,7 +10,7 @@
 
 #include "evenwall/error.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kWantedFrequency_hz = 1000.0;
@@ -86,4 +86,4 @@ double fit_frequency_hz(const Session& session, const SolveOptions& options) {
   return choose_frequency(session, options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

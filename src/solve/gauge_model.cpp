@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kLeastLeft = 1e-3;    // of a row's own weight: below it 1 − share has lost three digits
@@ -32,7 +32,7 @@ void GaugeLine::straighten() {
   const double range = design_.col(1).maxCoeff() - design_.col(1).minCoeff();
   const bool sloped = range > kLeastRange * design_.col(1).cwiseAbs().maxCoeff();
   for (int round = 0; round < 2; ++round) {
-    TriangularFit fit(sloped ? 2 : 1);
+    numeric::TriangularFit fit(sloped ? 2 : 1);
     for (Eigen::Index i = 0; i < size(); ++i) fit.add(&design_(i, 0), rest_[i], design_.outerStride());
     fit.finish();
     line_.head(fit.unknowns()) += fit.coefficients();
@@ -157,4 +157,4 @@ void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account) {
   account.signal_covariance = signal.covariance.bottom_right_corner(kCommonSize);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

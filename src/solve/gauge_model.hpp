@@ -7,7 +7,7 @@
 #include "numeric/triangular_fit.hpp"
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Result of the linear fit ψ_i = k·l_i − φ0 + ε_i.
 struct GaugeFit {
@@ -72,7 +72,7 @@ class GaugeSystem {
   Eigen::VectorXd u_rad_, variance_;
   double log_variances_ = 0;
   std::optional<ScalePrior> prior_;
-  TriangularFit triangle_;
+  numeric::TriangularFit triangle_;
   Eigen::MatrixXd turned_;  ///< whitened design × R⁻¹
   Eigen::VectorXd share_;   ///< its rows' squares: how much of its own fit each step is
   double log_determinant_ = 0;
@@ -88,4 +88,4 @@ GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit
 /// Carries the log's news to the common unknowns: their values and the joint covariance of (φ0, k, common).
 void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

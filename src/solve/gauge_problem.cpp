@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kLeastScale_u = 1e-7;  // a scale stated as exact
@@ -200,4 +200,4 @@ std::vector<TiltAccount> grid_accounts(GaugeProblem& problem, bool understated) 
   return std::move(accounts).normalised();
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -6,7 +6,7 @@
 
 #include "solve/gauge_model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 inline constexpr double kProbabilityWrong = 0.02;     // of a step being logged wrong, before anything is seen (a judgement)
 inline const double kWrongSpread_rad = radians(0.6);  // of a wrong log entry (a judgement)
@@ -62,4 +62,4 @@ std::vector<TiltAccount> scatter_accounts(GaugeProblem& problem);
 /// is too small.
 std::vector<TiltAccount> grid_accounts(GaugeProblem& problem, bool understated);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

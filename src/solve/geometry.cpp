@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr Complex kJ{0, 1};
@@ -114,4 +114,4 @@ Eigen::Matrix<double, 1 + kShapeSize, 1> criterion_slope(CriterionKind kind, dou
   return criterion_at(kind, psi_rad, shape).slope;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -6,7 +6,7 @@
 #include "evenwall/units.hpp"
 #include "numeric/matrix.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// What one session shows of cartridge and record beside gains and tilt, radians (docs/method.md, "The response").
 ///
@@ -65,4 +65,4 @@ CriterionAt criterion_at(CriterionKind kind, double psi_rad, const ResponseShape
 /// Derivatives of `criterion` by (ψ, σ, w, s_L, s_R).
 Eigen::Matrix<double, 1 + kShapeSize, 1> criterion_slope(CriterionKind kind, double psi_rad, const ResponseShape& shape);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

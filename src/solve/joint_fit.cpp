@@ -13,7 +13,7 @@
 #include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kDefaultCutLevel_u_db = 0.3;  // how alike two bands of one record are cut (a judgement)
@@ -295,4 +295,4 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   return joint;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

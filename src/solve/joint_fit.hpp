@@ -5,7 +5,7 @@
 #include "solve/observations.hpp"
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 struct JointFit {
   Observations observations;  ///< channels in their places
@@ -34,4 +34,4 @@ TiltAccount account_as_stated(const std::vector<Observation>& observations, cons
 /// Throws: Error(kData) where no step can be used.
 JointFit fit_jointly(const Session& session, const SolveOptions& options);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

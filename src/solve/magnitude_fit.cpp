@@ -7,7 +7,7 @@
 #include "numeric/distributions.hpp"
 #include "solve/magnitude_model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr int kFirstLook = 40;            // iterations
@@ -107,7 +107,7 @@ Descended descended(const MagnitudeProblem& problem, Eigen::VectorXd unknowns) {
   d.chi2 = descend(problem, unknowns);
   // The signs of the quadratures are nobody's: positive.
   for (const int k : {kQuadratureLeft, kQuadratureRight}) unknowns[at.common(k)] = std::abs(unknowns[at.common(k)]);
-  ArrowFit fit = equations_at(problem, unknowns).fit(0);
+  numeric::ArrowFit fit = equations_at(problem, unknowns).fit(0);
   d.shared_covariance = fit.covariance().bottom_right_corner(kSharedSize);
   d.log_evidence = -0.5 * (d.chi2 + fit.log_determinant()) - problem.setting_u_rad.array().log().sum();
   d.degrees_of_freedom = static_cast<double>(fit.rows() - at.size());
@@ -157,7 +157,7 @@ void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& 
     }
     own[i] = information > 0 ? std::min(1 / information, 1.0) : 1.0;
   }
-  const SharedCovariance common(d.shared_covariance.topLeftCorner(kCommonSize, kCommonSize));
+  const numeric::SharedCovariance common(d.shared_covariance.topLeftCorner(kCommonSize, kCommonSize));
   Eigen::MatrixXd root = Eigen::MatrixXd::Zero(at.steps + kCommonSize, common.root().cols());
   root.bottomRows(kCommonSize) = common.root();
   signal.covariance = {std::move(own), std::move(root)};
@@ -176,7 +176,7 @@ Descended nobody_wrong(MagnitudeProblem& problem) {
   const Descended first = descended(problem, best_start(problem));
   problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
   Descended found = descended(problem, first.unknowns);
-  const bool misfit = found.degrees_of_freedom > 0 && chi_square_upper(found.chi2, found.degrees_of_freedom) < kMisfit;
+  const bool misfit = found.degrees_of_freedom > 0 && numeric::chi_square_upper(found.chi2, found.degrees_of_freedom) < kMisfit;
   if (!misfit || problem.observations.size() < kNamedFrom) return found;
   Descended again = descended(problem, best_start(problem, deepest_row(problem.observations)));
   return again.chi2 < found.chi2 ? again : found;
@@ -233,7 +233,8 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
   // Priors are data too, and meet themselves: what is left over tests the meter's stated uncertainty.
   const Descended& likeliest =
       accounts[static_cast<std::size_t>(std::max_element(log_weight.begin(), log_weight.end()) - log_weight.begin())].second;
-  fit.tilt.stated_p_value = likeliest.degrees_of_freedom > 0 ? chi_square_upper(likeliest.chi2, likeliest.degrees_of_freedom) : 1.0;
+  fit.tilt.stated_p_value =
+      likeliest.degrees_of_freedom > 0 ? numeric::chi_square_upper(likeliest.chi2, likeliest.degrees_of_freedom) : 1.0;
   if (fit.tilt.stated_p_value < kMisfit) {
     for (TiltAccount& account : fit.tilt.accounts) {
       account.covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;
@@ -249,4 +250,4 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
   return fit;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -3,7 +3,7 @@
 
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 struct MagnitudeFit {
   SignalFit signal;  ///< psi: each step's tilt by its own two sizes, given the common unknowns; covariance of psi diagonal
@@ -24,4 +24,4 @@ SignalFit magnitude_signal(const std::vector<Observation>& observations, const G
 TiltAccount magnitudes_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
                                  const TiltAccount& near);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

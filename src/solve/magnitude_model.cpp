@@ -4,7 +4,7 @@
 #include <cmath>
 #include <utility>
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kConverged = 1e-10;
@@ -100,8 +100,8 @@ double MagnitudeEquations::chi2() const {
   return sum;
 }
 
-ArrowFit MagnitudeEquations::fit(double damping) const {
-  ArrowFit fit(static_cast<Eigen::Index>(ends.size()), kSharedSize);
+numeric::ArrowFit MagnitudeEquations::fit(double damping) const {
+  numeric::ArrowFit fit(static_cast<Eigen::Index>(ends.size()), kSharedSize);
   const std::array<double, kSharedSize> none{};
   std::array<double, kSharedSize> information{};
   std::size_t at = 0;
@@ -167,7 +167,7 @@ double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int i
   MagnitudeEquations here = equations_at(problem, unknowns);
   double chi2 = here.chi2();
   for (int iteration = 0; iteration < iterations && damping < 1e12; ++iteration) {
-    const ArrowFit::Coefficients step = here.fit(damping).coefficients();
+    const numeric::ArrowFit::Coefficients step = here.fit(damping).coefficients();
     Eigen::VectorXd tried = unknowns;
     tried.head(at.steps) += step.own;
     tried.tail(kSharedSize) += step.common;
@@ -187,4 +187,4 @@ double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int i
   return chi2;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -8,7 +8,7 @@
 #include "numeric/matrix.hpp"
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Unknowns: ψ of each step, the common ones, φ0, k.
 struct MagnitudeLayout {
@@ -48,7 +48,7 @@ struct MagnitudeEquations {
 
   [[nodiscard]] double chi2() const;
   /// damping: Levenberg–Marquardt's share of each unknown's own information, added to it.
-  [[nodiscard]] ArrowFit fit(double damping) const;
+  [[nodiscard]] numeric::ArrowFit fit(double damping) const;
 };
 MagnitudeEquations equations_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
 
@@ -64,4 +64,4 @@ inline constexpr int kDescendToTheEnd = 200;  // iterations
 /// Levenberg–Marquardt from where `unknowns` stand. Returns χ².
 double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int iterations = kDescendToTheEnd);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

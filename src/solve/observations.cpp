@@ -10,7 +10,7 @@
 #include "numeric/revolution.hpp"
 #include "solve/fit_frequency.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kLeastDegrees = 6.0;
@@ -60,7 +60,7 @@ double degrees_of_freedom(const Reading& reading, Driven driven, double frequenc
   double nu = 0;
   for (const Passage& p : reading.passages) {
     if (p.driven == driven && reaches(p, frequency_hz)) {
-      nu += leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
+      nu += numeric::leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
     }
   }
   // A reading without its passages states its uncertainty as known.
@@ -74,7 +74,7 @@ const Passage* both_channel_passage(const Reading& reading, double frequency_hz)
   return nullptr;
 }
 
-std::string step_name(const Step& step) { return escaped(step.reading.capture); }
+std::string step_name(const Step& step) { return base::escaped(step.reading.capture); }
 
 bool has_tilt(const Step& step) { return step.reading.tilt_deg || step.reading.tilt_units; }
 
@@ -273,4 +273,4 @@ OptionalNumber ln_level_ratio_straight(const Observation& o, const Eigen::Vector
   return *o.ln_level_ratio + 2 * common[kLnPreamplifier];
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

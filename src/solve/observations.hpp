@@ -6,7 +6,7 @@
 #include "evenwall/model.hpp"
 #include "solve/signal_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 struct Observations {
   double frequency_hz = 0;
@@ -50,4 +50,4 @@ void swap_channels(Observation& observation);
 /// The level ratio as it would be with the leads straight, nepers, for given common unknowns.
 OptionalNumber ln_level_ratio_straight(const Observation& observation, const Eigen::VectorXd& common);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -8,7 +8,7 @@
 
 #include "solve/magnitude_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kSizesApart = 1e-4;    // p-value below which sizes are not those of one response
@@ -50,4 +50,4 @@ void settle_sizes(const Session& session, const GainPriors& gains, const GaugePr
       session, observations);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

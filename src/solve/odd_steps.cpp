@@ -10,7 +10,7 @@
 #include "numeric/distributions.hpp"
 #include "numeric/robust_regression.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kContradict = 1e-4;         // p-value below which leaks are not those of one response
@@ -59,7 +59,7 @@ Agreement agreement_by(const std::vector<Observation>& leaks, const GainPriors& 
   if (!std::isfinite(a.fit.chi2)) return a;
   a.chi2 = a.fit.chi2;
   for (const Observation& o : leaks) a.fit.degrees_of_freedom -= o.ln_level_ratio && o.u_ln_level_ratio >= kLoose_neper ? 1 : 0;
-  a.p_value = chi_square_upper(a.chi2, std::max(1.0, a.fit.degrees_of_freedom));
+  a.p_value = numeric::chi_square_upper(a.chi2, std::max(1.0, a.fit.degrees_of_freedom));
   return a;
 }
 
@@ -118,8 +118,8 @@ std::vector<double> distances(const std::vector<Observation>& leaks) {
     re_rl.push_back(o.right_into_left.real()), im_rl.push_back(o.right_into_left.imag());
     re_lr.push_back(o.left_into_right.real()), im_lr.push_back(o.left_into_right.imag());
   }
-  const Complex rl(median(re_rl), median(im_rl));
-  const Complex lr(median(re_lr), median(im_lr));
+  const Complex rl(numeric::median(re_rl), numeric::median(im_rl));
+  const Complex lr(numeric::median(re_lr), numeric::median(im_lr));
   std::vector<double> all;
   for (const Observation& o : leaks) all.push_back(std::max(std::abs(o.right_into_left - rl), std::abs(o.left_into_right - lr)));
   return all;
@@ -263,4 +263,4 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
                                        std::sqrt(leaks.variance_factor))});
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

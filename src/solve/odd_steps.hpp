@@ -5,7 +5,7 @@
 
 #include "solve/observations.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 struct LeakAgreement {
   std::vector<std::size_t> odd;  ///< observations whose leaks no response has in common with the others', ascending
@@ -29,4 +29,4 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
 /// Throws: Error(kData) where they do not.
 void require_agreement(const std::vector<Observation>& observations, const GainPriors& priors);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

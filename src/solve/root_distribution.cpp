@@ -5,7 +5,7 @@
 
 #include "numeric/distributions.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is no azimuth
@@ -72,7 +72,7 @@ double CriterionAccount::probability_below(double psi_rad) const {
   const CriterionAt here = criterion_at(kind_, psi_rad, shape_);
   const double z = deviate(here);
   const double nu = effective_degrees_of_freedom(here.slope);
-  return nu > 0 ? student_cdf(z, nu) : normal_cdf(z);
+  return nu > 0 ? numeric::student_cdf(z, nu) : numeric::normal_cdf(z);
 }
 
 RootDistribution::RootDistribution(CriterionKind kind, const TiltFit& fit, bool offset_only) {
@@ -127,10 +127,10 @@ double RootDistribution::of_likeliest(double v_rad) const {
 /// Where the mixture is a thousand accounts that differ by next to nothing: from the likeliest one's own answer by secants. In normal
 /// deviates the distribution is nearly a straight line, so that a few looks do. None where it is no such mixture.
 std::optional<double> RootDistribution::by_likeliest(double probability) const {
-  const auto start = bracketed_root([&](double v) { return of_likeliest(v) - probability; }, low_rad_, high_rad_);
+  const auto start = numeric::bracketed_root([&](double v) { return of_likeliest(v) - probability; }, low_rad_, high_rad_);
   if (!start) return std::nullopt;
-  const auto deviate = [](double p) { return p > 0 && p < 1 ? std::optional(normal_quantile(p)) : std::nullopt; };
-  const double wanted = normal_quantile(probability);
+  const auto deviate = [](double p) { return p > 0 && p < 1 ? std::optional(numeric::normal_quantile(p)) : std::nullopt; };
+  const double wanted = numeric::normal_quantile(probability);
   // The likeliest account's slope there, deviates per radian.
   double step = kFirstStep * reach_rad_;
   std::optional<double> beside;
@@ -161,7 +161,7 @@ std::optional<double> RootDistribution::quantile_rad(double probability) const {
   if (at_high_ == probability) return high_rad_;
   if (!((at_low_ - probability) * (at_high_ - probability) < 0)) return std::nullopt;
   if (const auto found = by_likeliest(probability)) return found;
-  return bracketed_root([&](double v) { return at(v) - probability; }, low_rad_, high_rad_);
+  return numeric::bracketed_root([&](double v) { return at(v) - probability; }, low_rad_, high_rad_);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

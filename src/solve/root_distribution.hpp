@@ -7,7 +7,7 @@
 #include "solve/geometry.hpp"
 #include "solve/tilt_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// What of one account bears on where a criterion is met.
 class CriterionAccount {
@@ -83,4 +83,4 @@ class RootDistribution {
   mutable int looks_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -8,7 +8,7 @@
 #include "evenwall/error.hpp"
 #include "numeric/arrow_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr int kIterations = 12;
@@ -29,13 +29,13 @@ constexpr double kResponseOverNoise = 100.0;
 using CommonSlopes = std::array<double, kCommonSize>;
 
 /// One scalar datum of a step: residual, its slopes by the step's ψ and by the common unknowns, and its standard uncertainty.
-void add(ArrowFit& fit, double residual, double psi_slope, const CommonSlopes& common_slopes, double u) {
+void add(numeric::ArrowFit& fit, double residual, double psi_slope, const CommonSlopes& common_slopes, double u) {
   CommonSlopes whitened;
   for (std::size_t k = 0; k < whitened.size(); ++k) whitened[k] = common_slopes[k] / u;
   fit.add(psi_slope / u, whitened.data(), residual / u);
 }
 
-void add_prior(ArrowFit& fit, int unknown, double value, double centre, double u) {
+void add_prior(numeric::ArrowFit& fit, int unknown, double value, double centre, double u) {
   CommonSlopes slopes{};
   slopes[static_cast<std::size_t>(unknown)] = 1 / u;
   fit.add_common(slopes.data(), (centre - value) / u);
@@ -94,7 +94,7 @@ ResponseShape shape_of(const Eigen::VectorXd& common) {
   return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
 }
 
-void add_ratio(ArrowFit& fit, Complex seen, const RatioModel& model, const Whitening& by) {
+void add_ratio(numeric::ArrowFit& fit, Complex seen, const RatioModel& model, const Whitening& by) {
   const Complex residual = seen - model.value;
   const auto part = [](Complex z, double re, double im) { return re * z.real() + im * z.imag(); };
   const auto add_part = [&](double re, double im) {
@@ -121,7 +121,7 @@ Response::Term sum(const Response::Term& a, const Response::Term& b, double sign
   return t;
 }
 
-void add_level(ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_level(numeric::ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
   const double model = ln_gain_of(common, o.leads_swapped).real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) -
                        std::log(std::abs(r.right_from_right.value));
   const auto slopes = ln_slopes(r.left_from_left, r.right_from_right);
@@ -132,7 +132,7 @@ void add_level(ArrowFit& fit, const Observation& o, const Response& r, const Eig
   add(fit, *o.ln_level_ratio - model, slopes[0].real(), by_common, o.u_ln_level_ratio);
 }
 
-void add_phase(ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_phase(numeric::ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
   const double sign = o.vertical ? -1.0 : 1.0;
   const auto left = sum(r.left_from_left, r.left_from_right, sign);
   const auto right = sum(r.right_from_right, r.right_from_left, sign);
@@ -156,8 +156,8 @@ struct Data {
 
 /// The linearised fit where the unknowns stand.
 /// Throws: Error(kData) where there are fewer data than unknowns: a single step whose levels tell nothing.
-ArrowFit linearised(const Data& data, const Eigen::VectorXd& psi, const Eigen::VectorXd& common) {
-  ArrowFit fit(psi.size(), kCommonSize);
+numeric::ArrowFit linearised(const Data& data, const Eigen::VectorXd& psi, const Eigen::VectorXd& common) {
+  numeric::ArrowFit fit(psi.size(), kCommonSize);
   const ResponseShape shape = shape_of(common);
   const std::array<Complex, 2> gain{std::exp(ln_gain_of(common, false)), std::exp(ln_gain_of(common, true))};
   const std::array<Complex, 2> inverse{std::exp(-ln_gain_of(common, false)), std::exp(-ln_gain_of(common, true))};
@@ -268,12 +268,12 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
   }
   for (int iteration = 0; iteration < kIterations; ++iteration) {
     // What is left over is computed anew from the model each round, which is the refinement of the round before.
-    const ArrowFit::Coefficients step = linearised(data, fit.psi_rad, fit.common).coefficients();
+    const numeric::ArrowFit::Coefficients step = linearised(data, fit.psi_rad, fit.common).coefficients();
     fit.psi_rad += step.own;
     fit.common += step.common;
     if (std::max(step.own.cwiseAbs().maxCoeff(), step.common.cwiseAbs().maxCoeff()) < kConverged_rad) break;
   }
-  ArrowFit last = linearised(data, fit.psi_rad, fit.common);
+  numeric::ArrowFit last = linearised(data, fit.psi_rad, fit.common);
   fit.covariance = last.covariance();
   fit.chi2 = last.squares_of_values();
   double read = kPriors;
@@ -293,4 +293,4 @@ PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common) 
   return {gain * r.left_from_right.value / r.right_from_right.value, r.right_from_left.value / r.left_from_left.value / gain};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -9,7 +9,7 @@
 #include "numeric/shared_covariance.hpp"
 #include "solve/geometry.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// One usable step. Ratios are as seen, quiet over driven channel of the same passage.
 struct Observation {
@@ -55,9 +55,9 @@ enum CommonUnknown {
 };
 
 struct SignalFit {
-  Eigen::VectorXd psi_rad;      ///< per observation: tilt from least crosstalk
-  Eigen::VectorXd common;       ///< kCommonSize
-  SharedCovariance covariance;  ///< of (psi, common)
+  Eigen::VectorXd psi_rad;               ///< per observation: tilt from least crosstalk
+  Eigen::VectorXd common;                ///< kCommonSize
+  numeric::SharedCovariance covariance;  ///< of (psi, common)
   double chi2 = 0;
   double degrees_of_freedom = 0;
   [[nodiscard]] ResponseShape shape() const { return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]}; }
@@ -77,4 +77,4 @@ struct PredictedRatios {
 };
 PredictedRatios predicted_ratios(double psi_rad, const Eigen::VectorXd& common);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

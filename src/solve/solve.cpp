@@ -18,7 +18,7 @@
 #include "solve/true_record.hpp"
 #include "solve/uncertainty.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal crosstalk to be recommended
@@ -195,8 +195,12 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
 }
 
 }  // namespace
+}  // namespace evenwall::internal::solve
+
+namespace evenwall {
 
 Solution solve(const Session& session, const SolveOptions& options) {
+  using namespace internal::solve;
   const JointFit joint = fit_jointly(session, options);
   const TiltFit& fit = joint.tilt;
   Solution solution;

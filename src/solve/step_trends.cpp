@@ -9,7 +9,7 @@
 #include "numeric/distributions.hpp"
 #include "numeric/straight_line.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kTrendOver_u = 3.0;
@@ -57,7 +57,7 @@ BalanceRest balance_rest(const JointFit& joint) {
 
 void warn_of_balance(const JointFit& joint, Warnings& warnings) {
   const BalanceRest rest = balance_rest(joint);
-  const auto line = straight_line(rest.tilt_deg, rest.db, kLevelRepeats_db);
+  const auto line = numeric::straight_line(rest.tilt_deg, rest.db, kLevelRepeats_db);
   if (!line) return;
   const double u = std::hypot(line->u_slope, rest.u_model_db_per_deg);
   const double moved_db = line->slope * span_of(rest.tilt_deg);
@@ -81,7 +81,7 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
         percent.push_back(*p.distortion_percent);
       }
     }
-    const auto line = straight_line(tilt_deg, percent, kDistortionRepeats);
+    const auto line = numeric::straight_line(tilt_deg, percent, kDistortionRepeats);
     if (!line) continue;
     const double moved = line->slope * span_of(tilt_deg);
     if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved) < kDistortionWorthTelling) continue;
@@ -116,7 +116,7 @@ void warn_of_drift(const Session& session, const JointFit& joint, const std::vec
     sequence.push_back(*order);
     error.push_back(errors_deg[i]);
   }
-  const auto line = straight_line(sequence, error, signal_u_deg(joint));
+  const auto line = numeric::straight_line(sequence, error, signal_u_deg(joint));
   if (!line || sequence.size() < 4) return;
   const double moved_deg = line->slope * span_of(sequence);
   if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved_deg) < kSettingWorthTelling_deg) return;
@@ -207,7 +207,7 @@ std::optional<Repeatability> repeatability_of(const JointFit& joint) {
   Repeatability repeatability{std::sqrt(pure), spread.repeats, std::nullopt};
   if (spread.settings >= 3) {
     const double nu = spread.settings - 2;
-    repeatability.lack_of_fit_p = fisher_f_upper(spread.between / nu / pure, nu, spread.repeats);
+    repeatability.lack_of_fit_p = numeric::fisher_f_upper(spread.between / nu / pure, nu, spread.repeats);
   }
   return repeatability;
 }
@@ -222,4 +222,4 @@ Warnings repeat_warnings(const Session& session, const JointFit& joint) {
   return warnings;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

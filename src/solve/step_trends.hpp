@@ -4,7 +4,7 @@
 #include "evenwall/model.hpp"
 #include "solve/joint_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Balance or distortion that moves with tilt beyond geometry: a stylus leaving a wall.
 Warnings contact_warnings(const Session& session, const JointFit& joint);
@@ -15,4 +15,4 @@ std::optional<Repeatability> repeatability_of(const JointFit& joint);
 /// Settings that drift with their sequence, differ by the way they were reached, or bend where repeats agree.
 Warnings repeat_warnings(const Session& session, const JointFit& joint);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

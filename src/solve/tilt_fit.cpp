@@ -6,7 +6,7 @@
 #include "numeric/distributions.hpp"
 #include "solve/gauge_problem.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kUnderstated = 0.01;       // p-value below which a stated gauge is not believed
@@ -49,7 +49,7 @@ bool one_step_explains(const GaugeProblem& problem, double stated_rad, const Til
   if (log_odds < kClearly) return false;
   u[row] = kDropped_rad;
   const double nu = static_cast<double>(problem.size()) - (problem.priors.in_degrees ? 2 : 3);
-  return nu < 1 || chi_square_upper(problem.fit(u, problem.scale_prior()).misfit, nu) >= kUnderstated;
+  return nu < 1 || numeric::chi_square_upper(problem.fit(u, problem.scale_prior()).misfit, nu) >= kUnderstated;
 }
 
 /// k with no prior. Its uncertainty by the settings' own scatter about the free line, and by no less than what is stated and the signal
@@ -129,7 +129,8 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
     const double stated_rad = radians(problem.priors.u_deg.value_or(0));
     result.accounts = stated_accounts(problem, stated_rad);
     const double nu = static_cast<double>(n) - (priors.in_degrees ? 1 : 2);
-    if (nu >= 1) result.stated_p_value = chi_square_upper(problem.fit(problem.spreads(stated_rad), problem.scale_prior()).misfit, nu);
+    if (nu >= 1)
+      result.stated_p_value = numeric::chi_square_upper(problem.fit(problem.spreads(stated_rad), problem.scale_prior()).misfit, nu);
     if (can_estimate && result.stated_p_value < kUnderstated && !one_step_explains(problem, stated_rad, result)) {
       result.gauge = GaugeKnowledge::kUnderstated;
     }
@@ -146,4 +147,4 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
   return result;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

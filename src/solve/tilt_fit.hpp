@@ -7,7 +7,7 @@
 #include "numeric/matrix.hpp"
 #include "solve/signal_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// What is known of the gauge.
 struct GaugePriors {
@@ -62,4 +62,4 @@ TiltAccount fit_as_stated(const std::vector<Observation>& observations, const Si
 /// Source: docs/method.md, "The gauge's part".
 TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

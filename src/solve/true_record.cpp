@@ -4,7 +4,7 @@
 
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 void move(Interval& interval, double by) {
@@ -36,4 +36,4 @@ void take_out_cut_error(const RecordCorrection& correction, Solution& solution) 
   for (double& tilt : solution.curves.tilt_deg) tilt += by;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -3,10 +3,10 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Moves every tilt that is an answer by minus the record's cut error: the recommended one, the criteria, those by frequency and the
 /// curves. Steps, audits, verifications and the next step stay as the log of this record has them.
 void take_out_cut_error(const RecordCorrection& correction, Solution& solution);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

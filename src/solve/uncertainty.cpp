@@ -5,7 +5,7 @@
 
 #include "solve/electronics.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 namespace {
 
 constexpr double kPerfectScale_u = 1e-9;
@@ -90,4 +90,4 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   return terms;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -6,7 +6,7 @@
 #include "solve/criteria.hpp"
 #include "solve/joint_fit.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::solve {
 
 /// Variance of a criterion's tilt by linear propagation under the likeliest account, degrees².
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
@@ -17,4 +17,4 @@ double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccou
 /// Each term is what the variance loses when its cause is taken away, one after the other, so that together they make the whole.
 std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::solve

@@ -15,7 +15,7 @@
 #include "storage/waiting.hpp"
 #include "storage/whole_file.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 namespace fs = std::filesystem;
@@ -126,4 +126,4 @@ void check_appendable(const fs::path& path, const struct stat& status, const std
   check(file.get(), name);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 enum class Repeats { kAdded, kNotAdded };
 
@@ -23,4 +23,4 @@ bool append(const std::filesystem::path& path, std::string_view line, Repeats re
 /// Refuses an existing file that lines cannot be added to. Throws: Error(kInput).
 void check_appendable(const std::filesystem::path& path, const struct stat& status, const std::string& name, const ContentCheck& check);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -17,7 +17,7 @@
 #include "evenwall/error.hpp"
 #include "storage/waiting.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 constexpr std::size_t kSpoolBlock = 1 << 16;  // bytes; a pipe's usual capacity
@@ -123,7 +123,7 @@ std::string errno_text(int error_number) { return std::generic_category().messag
 
 void refuse(const std::string& name, const std::string& found) { throw Error(ErrorKind::kInput, name + ": " + found); }
 
-std::string shown(const std::filesystem::path& path) { return escaped(path.native()); }
+std::string shown(const std::filesystem::path& path) { return base::escaped(path.native()); }
 
 Descriptor open_input(const std::filesystem::path& path) {
   const std::string name = shown(path);
@@ -191,4 +191,4 @@ bool is_regular(int descriptor) {
   return ::fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

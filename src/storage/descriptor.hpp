@@ -6,7 +6,7 @@
 #include <string_view>
 #include <utility>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 class Descriptor {
  public:
@@ -61,4 +61,4 @@ void prepare_spools(std::size_t count);
 /// Whether reads by position work on it.
 bool is_regular(int descriptor);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -8,7 +8,7 @@
 
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 FileBytes::FileBytes(int descriptor, std::string name) : descriptor_(descriptor), name_(std::move(name)) {
   struct stat status {};
@@ -30,4 +30,4 @@ std::string FileBytes::read(std::uint64_t offset, std::size_t count) const {
   return bytes;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -4,7 +4,7 @@
 #include <cstdint>
 #include <string>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 /// Never reads past the end. Borrows the descriptor.
 class FileBytes {
@@ -39,4 +39,4 @@ T big(const std::string& bytes, std::size_t at) {
   return value;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -13,7 +13,7 @@
 
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 namespace fs = std::filesystem;
@@ -83,4 +83,4 @@ void clear_left_overs(const fs::path& target) {
   }
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

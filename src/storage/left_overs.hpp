@@ -6,7 +6,7 @@
 #include <filesystem>
 #include <string>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 std::filesystem::path folder_of(const std::filesystem::path& path);
 
@@ -21,4 +21,4 @@ void mark_in_use(int descriptor);
 /// it; the same user; no other name; an hour without a write; locked by no process.
 void clear_left_overs(const std::filesystem::path& target);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

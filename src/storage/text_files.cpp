@@ -9,7 +9,7 @@
 #include "storage/descriptor.hpp"
 #include "storage/whole_file.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 constexpr std::size_t kReadBlock = 1 << 16;  // bytes
@@ -32,8 +32,12 @@ std::string read_limited(int descriptor, std::size_t limit_bytes, const std::str
 }
 
 }  // namespace
+}  // namespace evenwall::internal::storage
+
+namespace evenwall {
 
 std::string read_text(const fs::path& path, std::size_t limit_bytes) {
+  using namespace internal::storage;
   const Descriptor file = open_input(path);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(shown(path), "cannot be read: " + errno_text(errno));
@@ -43,11 +47,11 @@ std::string read_text(const fs::path& path, std::size_t limit_bytes) {
 }
 
 std::string read_stream(int descriptor, std::size_t limit_bytes) {
-  return read_limited(descriptor, limit_bytes, descriptor == 0 ? "standard input" : "stream");
+  return internal::storage::read_limited(descriptor, limit_bytes, descriptor == 0 ? "standard input" : "stream");
 }
 
 void write_whole(const fs::path& path, std::string_view text) {
-  WholeFile file(path);
+  internal::storage::WholeFile file(path);
   file.write(text);
   file.commit();
 }

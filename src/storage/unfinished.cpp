@@ -5,7 +5,7 @@
 
 #include <utility>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 constexpr int kLongestWait_ms = 50;  // for a name that is being made; an interruption is answered within 100 ms
@@ -82,4 +82,4 @@ void remove_unfinished() {
   }
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -7,7 +7,7 @@
 #include <csignal>
 #include <string>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 /// Which file it is, under whatever name.
 struct FileIdentity {
@@ -57,4 +57,4 @@ class Making {
 /// Allocates nothing and locks nothing: it also runs when memory is exhausted, or in a signal handler.
 void remove_unfinished();
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -14,7 +14,7 @@
 
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 using std::chrono::milliseconds;
@@ -93,4 +93,4 @@ void wait_for_writer(int fifo, const std::string& name) {
   wait_for({name, "no program writes to this pipe", "start the program that writes to it"}, [&] { return probe.is_there(); });
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

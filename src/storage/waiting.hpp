@@ -5,7 +5,7 @@
 #include <functional>
 #include <string>
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 /// How long this process waits for other programs, and how it reports that it does.
 struct WaitPolicy {
@@ -32,4 +32,4 @@ void wait_for(const Awaited& awaited, const std::function<bool()>& is_there);
 /// limit, as a slow source. Pipes without a name never wait. Requires: `fifo` was opened with O_NONBLOCK. Throws: Error(kInput).
 void wait_for_writer(int fifo, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

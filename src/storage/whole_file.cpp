@@ -12,7 +12,7 @@
 
 #include "storage/left_overs.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 namespace {
 
 namespace fs = std::filesystem;
@@ -225,4 +225,4 @@ bool WholeFile::put_in_place(Existing existing) {
   return true;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -9,7 +9,7 @@
 #include "storage/descriptor.hpp"
 #include "storage/unfinished.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::storage {
 
 /// A file without a name in the target's folder, which takes the target's place on commit(). If the file system has no such files, a
 /// temporary name beside the target. A pipe, a device or an open descriptor (/dev/stdout) is written directly.
@@ -61,4 +61,4 @@ void refuse_write_protected(const struct stat& existing, const std::string& name
 /// Makes a folder's entries safe against a power cut. Throws: Error(kInput).
 void sync_folder(const std::filesystem::path& folder, const std::string& name);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::storage

@@ -8,7 +8,7 @@
 #include <numeric>
 #include <tuple>
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 namespace {
 
 constexpr std::size_t kMostNamed = 5;  // names in one warning
@@ -135,4 +135,4 @@ std::vector<int> parts_of(const Archive& archive) {
   return parts;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::survey

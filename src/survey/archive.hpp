@@ -6,7 +6,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 
 struct RecordName {
   std::string record;
@@ -38,4 +38,4 @@ std::vector<int> parts_of(const Archive& archive);
 /// "a.json, b.json, c.json and 4 more"
 std::string listed(const std::vector<std::string>& names);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::survey

@@ -7,7 +7,7 @@
 
 #include "numeric/distributions.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 namespace {
 
 constexpr double kFalseAlarm = 0.01;  // an archive without a bad solution is accused this often
@@ -16,8 +16,8 @@ constexpr double kMostBad = 0.2;      // of all solutions: more are no exception
 constexpr std::size_t kFewestToJudge = 6;
 constexpr int kMostRounds = 50;
 
-CrossedData data_of(const Archive& archive, const std::vector<double>& covariate, Bears bears) {
-  CrossedData data;
+numeric::CrossedData data_of(const Archive& archive, const std::vector<double>& covariate, Bears bears) {
+  numeric::CrossedData data;
   for (const ArchivedSolution& s : archive.solutions) data.y.push_back(s.least_crosstalk_deg);
   data.covariate = covariate;
   if (bears.cartridges) {
@@ -43,9 +43,9 @@ std::vector<Bears> candidates(const Archive& archive) {
 }
 
 /// The numbers of the solutions to take out now, the worst first.
-std::vector<std::size_t> worst_of(const Archive& archive, const std::vector<LeftOutResidual>& residuals, double limit) {
+std::vector<std::size_t> worst_of(const Archive& archive, const std::vector<numeric::LeftOutResidual>& residuals, double limit) {
   double largest = 0;
-  for (const LeftOutResidual& r : residuals) largest = std::max(largest, std::abs(r.standardised));
+  for (const numeric::LeftOutResidual& r : residuals) largest = std::max(largest, std::abs(r.standardised));
   std::vector<std::size_t> worst;
   for (std::size_t k = 0; k < residuals.size(); ++k) {
     if (std::abs(residuals[k].standardised) > std::max(limit, kRoundShare * largest)) worst.push_back(k);
@@ -62,7 +62,7 @@ std::vector<std::size_t> worst_of(const Archive& archive, const std::vector<Left
 std::optional<Decomposition> decomposed(const Archive& archive, const std::vector<double>& covariate) {
   if (archive.solutions.size() < (covariate.empty() ? 2U : 3U)) return std::nullopt;
   for (const Bears bears : candidates(archive)) {
-    MixedModel model(data_of(archive, covariate, bears));
+    numeric::MixedModel model(data_of(archive, covariate, bears));
     if (!model.separable()) continue;
     model.fit();
     return Decomposition{bears, std::move(model)};
@@ -77,7 +77,7 @@ Sifted sifted(Archive archive) {
     const auto fit = decomposed(archive, {});
     const auto n = static_cast<double>(archive.solutions.size());
     if (!fit) break;
-    const double limit = student_quantile(1 - kFalseAlarm / (2 * all), n - 2);
+    const double limit = numeric::student_quantile(1 - kFalseAlarm / (2 * all), n - 2);
     const auto residuals = fit->model.left_out_residuals();
     const auto worst = worst_of(archive, residuals, limit);
     if (worst.empty()) break;
@@ -95,4 +95,4 @@ Sifted sifted(Archive archive) {
   return result;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::survey

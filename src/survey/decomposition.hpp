@@ -6,7 +6,7 @@
 #include "numeric/mixed_model.hpp"
 #include "survey/archive.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 
 /// The effects that the archive can tell from the residual; an effect it can't tell is in the one that stays.
 struct Bears {
@@ -16,7 +16,7 @@ struct Bears {
 
 struct Decomposition {
   Bears bears;
-  MixedModel model;
+  numeric::MixedModel model;
 };
 
 /// Fits both effects, or those that can be told apart. `covariate`: empty, or one number for each solution.
@@ -33,4 +33,4 @@ struct Sifted {
 /// over all solutions), fitting again after each round; at most one of a cartridge in a round, a fifth of all in the end.
 Sifted sifted(Archive archive);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::survey

@@ -10,7 +10,7 @@
 #include "numeric/distributions.hpp"
 #include "survey/decomposition.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 namespace {
 
 constexpr double kDaysInYear = 365.25;
@@ -55,13 +55,13 @@ std::optional<SurveyDrift> drift_of(const Archive& archive) {
   for (double& y : years) y -= middle;
   const auto fit = decomposed(kept_of(archive, dated), years);
   if (!fit) return std::nullopt;
-  const MixedEstimate slope = fit->model.estimates().slope;
+  const numeric::MixedEstimate slope = fit->model.estimates().slope;
   if (!(slope.u > 0)) return std::nullopt;
-  const double half = student_quantile(0.975, slope.degrees_of_freedom) * slope.u;
-  const double p = 2 * student_cdf(-std::abs(slope.value) / slope.u, slope.degrees_of_freedom);
+  const double half = numeric::student_quantile(0.975, slope.degrees_of_freedom) * slope.u;
+  const double p = 2 * numeric::student_cdf(-std::abs(slope.value) / slope.u, slope.degrees_of_freedom);
   return SurveyDrift{
       slope.value,    slope.u,        {slope.value - half, slope.value + half}, slope.degrees_of_freedom, p, static_cast<int>(years.size()),
       *dates.begin(), *dates.rbegin()};
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::survey

@@ -6,7 +6,7 @@
 #include "numeric/distributions.hpp"
 #include "survey/decomposition.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 namespace {
 
 /// The group's solutions as those of one true record.
@@ -35,15 +35,15 @@ double records_variance(const Archive& archive, const std::vector<std::size_t>& 
 }
 
 void set_mean(SurveyedGroup& group, const Decomposition& fit, double more_variance) {
-  const MixedEstimate mean = fit.model.estimates().mean;
+  const numeric::MixedEstimate mean = fit.model.estimates().mean;
   const double u = std::sqrt(mean.u * mean.u + more_variance);
   // Welch and Satterthwaite, the added part taken as known.
   const double degrees = mean.u > 0 ? mean.degrees_of_freedom * std::pow(u / mean.u, 4) : mean.degrees_of_freedom;
-  const double half = student_quantile(0.975, degrees) * u;
+  const double half = numeric::student_quantile(0.975, degrees) * u;
   group.mean_deg = mean.value;
   group.u_mean_deg = u;
   group.interval95_mean_deg = Interval{mean.value - half, mean.value + half};
-  const VarianceComponents v = fit.model.variances();
+  const numeric::VarianceComponents v = fit.model.variances();
   if (fit.bears.cartridges) group.spread_cartridge_deg = std::sqrt(v.first);
   if (!fit.bears.cartridges && group.cartridges == group.solutions) group.spread_cartridge_deg = std::sqrt(v.residual);
 }
@@ -74,4 +74,4 @@ std::vector<SurveyedGroup> groups_of(const Archive& archive, const std::vector<S
   return groups;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::survey

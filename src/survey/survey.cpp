@@ -11,13 +11,13 @@
 #include "survey/drift.hpp"
 #include "survey/groups.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::survey {
 namespace {
 
 constexpr double kDrifts = 0.01;  // two-sided p below which a drift is warned of
 
-Interval interval_of(const MixedEstimate& e) {
-  const double half = student_quantile(0.975, e.degrees_of_freedom) * e.u;
+Interval interval_of(const numeric::MixedEstimate& e) {
+  const double half = numeric::student_quantile(0.975, e.degrees_of_freedom) * e.u;
   return {e.value - half, e.value + half};
 }
 
@@ -28,7 +28,7 @@ std::vector<int> counted(const std::vector<int>& level, std::size_t levels) {
 }
 
 void set_spreads(Survey& survey, const Archive& archive, const Decomposition& fit) {
-  const VarianceComponents v = fit.model.variances();
+  const numeric::VarianceComponents v = fit.model.variances();
   const bool each_once = archive.cartridges.size() == archive.solutions.size();
   if (fit.bears.cartridges) survey.spread_deg.cartridge = std::sqrt(v.first);
   if (fit.bears.records) survey.spread_deg.record = std::sqrt(v.second);
@@ -38,14 +38,14 @@ void set_spreads(Survey& survey, const Archive& archive, const Decomposition& fi
   rest = std::sqrt(v.residual);
 }
 
-void set_mean(Survey& survey, const MixedEstimate& mean) {
+void set_mean(Survey& survey, const numeric::MixedEstimate& mean) {
   survey.mean_deg = mean.value;
   survey.u_mean_deg = mean.u;
   survey.mean_degrees_of_freedom = mean.degrees_of_freedom;
   survey.interval95_mean_deg = interval_of(mean);
 }
 
-void list_records(Survey& survey, const Archive& archive, const Decomposition& fit, const MixedEstimates& estimates) {
+void list_records(Survey& survey, const Archive& archive, const Decomposition& fit, const numeric::MixedEstimates& estimates) {
   const auto count = counted(archive.record, archive.records.size());
   const auto parts = parts_of(archive);
   for (std::size_t j = 0; j < archive.records.size(); ++j) {
@@ -56,7 +56,7 @@ void list_records(Survey& survey, const Archive& archive, const Decomposition& f
     record.solutions = count[j];
     record.part = parts[j];
     if (fit.bears.records) {
-      const MixedEstimate& e = estimates.second_contrasts[j];
+      const numeric::MixedEstimate& e = estimates.second_contrasts[j];
       record.cut_error_deg = e.value;
       record.u_deg = e.u;
       record.degrees_of_freedom = e.degrees_of_freedom;
@@ -79,7 +79,7 @@ std::vector<double> plain_means(const Archive& archive, const Survey& survey) {
   return sum;
 }
 
-void list_cartridges(Survey& survey, const Archive& archive, const Decomposition& fit, const MixedEstimates& estimates) {
+void list_cartridges(Survey& survey, const Archive& archive, const Decomposition& fit, const numeric::MixedEstimates& estimates) {
   const auto count = counted(archive.cartridge, archive.cartridges.size());
   const auto plain = plain_means(archive, survey);
   for (std::size_t i = 0; i < archive.cartridges.size(); ++i) {
@@ -87,9 +87,9 @@ void list_cartridges(Survey& survey, const Archive& archive, const Decomposition
     cartridge.name = archive.cartridges[i];
     cartridge.solutions = count[i];
     cartridge.tilt_deg = plain[i];
-    const MixedEstimate* e = fit.bears.cartridges             ? &estimates.mean_plus_first[i]
-                             : archive.cartridges.size() == 1 ? &estimates.mean
-                                                              : nullptr;
+    const numeric::MixedEstimate* e = fit.bears.cartridges             ? &estimates.mean_plus_first[i]
+                                      : archive.cartridges.size() == 1 ? &estimates.mean
+                                                                       : nullptr;
     if (e != nullptr) {
       cartridge.tilt_deg = e->value;
       cartridge.u_deg = e->u;
@@ -159,8 +159,12 @@ void tell_drift(Survey& survey, const Archive& archive) {
 }
 
 }  // namespace
+}  // namespace evenwall::internal::survey
+
+namespace evenwall {
 
 Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& options) {
+  using namespace internal::survey;
   Archive whole = archived(std::move(solutions));
   Survey made;
   made.warnings = std::move(whole.warnings);
@@ -172,7 +176,7 @@ Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& opti
                 fmt::format("{} usable solution(s); a survey takes two or more, each with session.cartridge", archive.solutions.size()));
   }
   made.solutions = static_cast<int>(archive.solutions.size());
-  const MixedEstimates estimates = fit->model.estimates();
+  const internal::numeric::MixedEstimates estimates = fit->model.estimates();
   set_mean(made, estimates.mean);
   set_spreads(made, archive, *fit);
   list_records(made, archive, *fit, estimates);

@@ -8,7 +8,7 @@
 
 #include "storage/descriptor.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 namespace {
 
 constexpr std::size_t kLongestRow = 64UL << 10U;  // bytes
@@ -70,7 +70,7 @@ char separator_of(std::string_view header) {
 }
 
 std::string_view without_mark(std::string_view text, const std::string& name) {
-  if (text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff")) refuse(name, "is UTF-16 text; save it as UTF-8");
+  if (text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff")) storage::refuse(name, "is UTF-16 text; save it as UTF-8");
   if (text.starts_with("\xef\xbb\xbf")) text.remove_prefix(3);
   return text;
 }
@@ -82,10 +82,10 @@ CsvRows::CsvRows(std::string_view text, std::string name) : text_(without_mark(t
     if (is_blank_or_comment(*line)) continue;
     separator_ = separator_of(*line);
     header_ = read_row(*line, cursor_);
-    if (!header_.fault.empty()) refuse(name_, fmt::format("line {}: the header row {}", header_.line, header_.fault));
+    if (!header_.fault.empty()) storage::refuse(name_, fmt::format("line {}: the header row {}", header_.line, header_.fault));
     return;
   }
-  refuse(name_, "no header row; the first row names the columns");
+  storage::refuse(name_, "no header row; the first row names the columns");
 }
 
 std::optional<CsvRow> CsvRows::next() {
@@ -94,7 +94,7 @@ std::optional<CsvRow> CsvRows::next() {
     const auto line = next_line(cursor_);
     if (!line) return std::nullopt;
     if (is_blank_or_comment(*line)) continue;
-    if (++rows_ > kMostRows) refuse(name_, fmt::format("more than {} rows; split it", kMostRows));
+    if (++rows_ > kMostRows) storage::refuse(name_, fmt::format("more than {} rows; split it", kMostRows));
     return read_row(*line, cursor_);
   }
 }
@@ -111,7 +111,7 @@ std::optional<std::string_view> CsvRows::next_line(Cursor& cursor) const {
   if (rest.empty()) return std::nullopt;
   ++cursor.line;
   const std::size_t end = std::min(rest.find_first_of("\r\n"), rest.size());
-  if (end > kLongestRow) refuse(name_, fmt::format("line {} is longer than 64 KiB; is this a step log?", cursor.line));
+  if (end > kLongestRow) storage::refuse(name_, fmt::format("line {} is longer than 64 KiB; is this a step log?", cursor.line));
   const std::size_t ending = rest.substr(end).starts_with("\r\n") ? 2 : 1;
   cursor.at += std::min(end + ending, rest.size());
   return rest.substr(0, end);
@@ -126,9 +126,10 @@ CsvRow CsvRows::read_row(std::string_view line, Cursor& cursor) const {
   auto state = parser.feed(line);
   while (state == RowParser::State::kInsideQuotes) {
     const auto more = next_line(cursor);
-    if (!more) refuse(name_, fmt::format("line {} opens a quote that is never closed; close it", row.line));
+    if (!more) storage::refuse(name_, fmt::format("line {} opens a quote that is never closed; close it", row.line));
     length += more->size();
-    if (length > kLongestRow) refuse(name_, fmt::format("line {} opens a quote that is not closed within 64 KiB; close it", row.line));
+    if (length > kLongestRow)
+      storage::refuse(name_, fmt::format("line {} opens a quote that is not closed within 64 KiB; close it", row.line));
     state = parser.feed(*more);
   }
   row.fields = parser.take_fields();
@@ -136,4 +137,4 @@ CsvRow CsvRows::read_row(std::string_view line, Cursor& cursor) const {
   return row;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

@@ -7,7 +7,7 @@
 #include <string_view>
 #include <vector>
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 struct CsvRow {
   int line = 0;  ///< of the file, where the row starts; 1 is the first
@@ -54,4 +54,4 @@ class CsvRows {
   std::size_t rows_ = 0;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

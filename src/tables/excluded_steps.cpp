@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 namespace {
 
 constexpr std::size_t kNamed = 20;
@@ -25,4 +25,4 @@ void ExcludedSteps::count(Warnings& warnings) const {
                                       source_, excluded_ - kNamed, last_)});
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

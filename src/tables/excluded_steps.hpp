@@ -5,7 +5,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 class ExcludedSteps {
  public:
@@ -23,4 +23,4 @@ class ExcludedSteps {
   std::string last_;  ///< what was wrong with the last one
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

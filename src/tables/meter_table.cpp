@@ -15,7 +15,7 @@
 #include "tables/excluded_steps.hpp"
 #include "tables/number_text.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 namespace {
 
 constexpr double kDefaultMeter_u_db = 0.2;   // of a needle or a display read once (a judgement)
@@ -40,16 +40,17 @@ class MeterRows {
     std::set<std::string> seen;
     for (const std::string& column : header_) {
       if (column.empty()) continue;
-      if (!seen.insert(column).second) refuse(name, fmt::format("column \"{}\" stands there twice; keep one", escaped(column)));
+      if (!seen.insert(column).second)
+        storage::refuse(name, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
       if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
-        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", name, escaped(column))});
+        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", name, base::escaped(column))});
       }
     }
     for (const char* needed : {"right_into_left_db", "left_into_right_db"}) {
-      if (!seen.contains(needed)) refuse(name, fmt::format("no column \"{}\"; a meter table needs the leak each way", needed));
+      if (!seen.contains(needed)) storage::refuse(name, fmt::format("no column \"{}\"; a meter table needs the leak each way", needed));
     }
     if (!seen.contains("tilt_deg") && !seen.contains("tilt_units"))
-      refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
+      storage::refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
   }
 
   /// Throws: RowFault.
@@ -100,9 +101,9 @@ class MeterRows {
     const std::string text = cell(row, column);
     if (text.empty()) return std::nullopt;
     const auto value = parse_number(text, mark_);
-    if (!value) throw RowFault{fmt::format("column {}: \"{}\" is no number", column, escaped(text.substr(0, 40)))};
-    const Range& range = range_of("meter", column);
-    if (!in_range(range, *value)) throw RowFault{fmt::format("{} is {}", column, out_of_range_text(range, *value)), true};
+    if (!value) throw RowFault{fmt::format("column {}: \"{}\" is no number", column, base::escaped(text.substr(0, 40)))};
+    const base::Range& range = base::range_of("meter", column);
+    if (!base::in_range(range, *value)) throw RowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value)), true};
     return value;
   }
 
@@ -110,7 +111,7 @@ class MeterRows {
     const std::string word = cell(row, "reference");
     if (word.empty() || word == "driven") return false;
     if (word == "own") return true;
-    throw RowFault{fmt::format("column reference: \"{}\" is none of driven, own", escaped(word.substr(0, 40)))};
+    throw RowFault{fmt::format("column reference: \"{}\" is none of driven, own", base::escaped(word.substr(0, 40)))};
   }
 
   /// gain_sign: what the balance does to the ratio as seen: +1 divides it out of left into right, −1 out of right into left.
@@ -135,8 +136,12 @@ class MeterRows {
 };
 
 }  // namespace
+}  // namespace evenwall::internal::tables
+
+namespace evenwall {
 
 StepLog meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz) {
+  using namespace internal::tables;
   CsvRows table(text, name);
   StepLog log;
   const MeterRows rows(table, name, frequency_hz, log.warnings);
@@ -155,9 +160,9 @@ StepLog meter_table_from_csv(std::string_view text, const std::string& name, dou
       step.reading.capture = fmt::format("line {}", row->line);
       step.reading.error = ReadingError{"step_unreadable", message};
     }
-    if (log.steps.size() > kMostRows) refuse(name, fmt::format("more than {} rows; split it", kMostRows));
+    if (log.steps.size() > kMostRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostRows));
   }
-  if (empty) refuse(name, "no readings below the header row; add one row a tilt");
+  if (empty) internal::storage::refuse(name, "no readings below the header row; add one row a tilt");
   excluded.count(log.warnings);
   return log;
 }

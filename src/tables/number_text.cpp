@@ -4,7 +4,7 @@
 #include <charconv>
 #include <cmath>
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 std::optional<double> parse_number(std::string_view text, DecimalMark mark) {
   const std::size_t first = text.find_first_not_of(" \t");
@@ -22,4 +22,4 @@ std::optional<double> parse_number(std::string_view text, DecimalMark mark) {
   return value;
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

@@ -5,11 +5,11 @@
 #include <string>
 #include <string_view>
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 enum class DecimalMark { kPoint, kPointOrComma };
 
 /// The whole text as one finite number, blanks around it and a leading + allowed; none for anything else. No locale.
 std::optional<double> parse_number(std::string_view text, DecimalMark mark);
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

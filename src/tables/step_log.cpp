@@ -15,7 +15,7 @@
 #include "tables/number_text.hpp"
 #include "tables/stretches_taken.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 namespace {
 
 constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
@@ -42,14 +42,15 @@ class Header {
       const std::string& column = header.fields[i];
       const std::string where = fmt::format("{} line {}", name, header.line);
       if (column.empty()) continue;  // what a spreadsheet leaves behind the last column
-      if (!index_.emplace(column, i).second) refuse(where, fmt::format("column \"{}\" stands there twice; keep one", escaped(column)));
+      if (!index_.emplace(column, i).second)
+        storage::refuse(where, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
       if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
-        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", where, escaped(column))});
+        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", where, base::escaped(column))});
       }
     }
-    if (!has("capture")) refuse(name, "no column \"capture\"; the header row names the columns, for example capture,tilt_deg");
+    if (!has("capture")) storage::refuse(name, "no column \"capture\"; the header row names the columns, for example capture,tilt_deg");
     if (!has("tilt_deg") && !has("tilt_units"))
-      refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
+      storage::refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
   }
   [[nodiscard]] bool has(const std::string& column) const { return index_.contains(column); }
   [[nodiscard]] std::size_t size() const { return size_; }
@@ -111,9 +112,9 @@ class RowReader {
     const std::string cell = header_.cell(row, column);
     if (cell.empty()) return std::nullopt;
     const auto value = parse_number(cell, mark_);
-    if (!value) throw RowFault{column, fmt::format("\"{}\" is no number", escaped(cell.substr(0, kQuotedBytes)))};
-    const Range& range = range_of("log", column);
-    if (!in_range(range, *value)) throw RowFault{column, out_of_range_text(range, *value), true};
+    if (!value) throw RowFault{column, fmt::format("\"{}\" is no number", base::escaped(cell.substr(0, kQuotedBytes)))};
+    const base::Range& range = base::range_of("log", column);
+    if (!base::in_range(range, *value)) throw RowFault{column, base::out_of_range_text(range, *value), true};
     return value;
   }
 
@@ -124,7 +125,7 @@ class RowReader {
     if (const auto at = words.find(cell); at != words.end()) return at->second;
     std::string list;
     for (const auto& [word, value] : words) list += (list.empty() ? "" : ", ") + word;
-    throw RowFault{column, fmt::format("\"{}\" is none of {}", escaped(cell.substr(0, kQuotedBytes)), list)};
+    throw RowFault{column, fmt::format("\"{}\" is none of {}", base::escaped(cell.substr(0, kQuotedBytes)), list)};
   }
 
   const Header& header_;
@@ -191,7 +192,7 @@ std::string message_of(const RowFault& fault, const std::string& name, int line)
 
 struct LoggedSteps::Parts {
   explicit Parts(const fs::path& path)
-      : name(shown(path)),
+      : name(storage::shown(path)),
         text(read_text(path, kLargestLog)),
         rows(text, name),
         header(rows.header(), name, warnings),
@@ -226,7 +227,7 @@ struct LoggedSteps::Parts {
         places.push_back(rows.position());
       }
     }
-    if (empty) refuse(name, "no steps below the header row; add one row a step");
+    if (empty) storage::refuse(name, "no steps below the header row; add one row a step");
     excluded.count(warnings);
     if (repeats > kNamedRepeats)
       warnings.push_back(
@@ -263,8 +264,12 @@ Step LoggedSteps::step(std::size_t index) const {
 
 const Warnings& LoggedSteps::warnings() const { return parts_->warnings; }
 
+}  // namespace evenwall::internal::tables
+
+namespace evenwall {
+
 StepLog read_step_log(const fs::path& path) {
-  const LoggedSteps logged(path);
+  const internal::tables::LoggedSteps logged(path);
   StepLog log;
   log.steps.reserve(logged.size());
   for (std::size_t i = 0; i < logged.size(); ++i) log.steps.push_back(logged.step(i));

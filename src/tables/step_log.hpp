@@ -9,7 +9,7 @@
 #include "evenwall/files.hpp"
 #include "tables/csv_table.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 /// The steps of a log, each made when it is asked for. Memory: the text and some ten bytes a row; while it is read, 200 a row.
 class LoggedSteps {
@@ -31,4 +31,4 @@ class LoggedSteps {
   std::unique_ptr<Parts> parts_;
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

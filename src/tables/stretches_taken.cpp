@@ -6,7 +6,7 @@
 #include <limits>
 #include <string>
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 std::optional<int> StretchesTaken::take(const Step& step, int line) {
   const std::size_t capture = std::hash<std::string>{}(std::filesystem::path(step.reading.capture).lexically_normal().string());
@@ -28,4 +28,4 @@ bool StretchesTaken::is_repeated(const Rest& a, const Rest& b) {
   return a.to_s == b.to_s && (same_tilt || one_has_no_tilt);
 }
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

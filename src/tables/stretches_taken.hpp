@@ -7,7 +7,7 @@
 
 #include "evenwall/model.hpp"
 
-namespace evenwall {
+namespace evenwall::internal::tables {
 
 class StretchesTaken {
  public:
@@ -26,4 +26,4 @@ class StretchesTaken {
   std::map<std::pair<std::size_t, double>, Rest> stretches_;  // by capture and start
 };
 
-}  // namespace evenwall
+}  // namespace evenwall::internal::tables

@@ -11,6 +11,9 @@
 #include "numeric/running_median.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::measure;
+using namespace evenwall::internal::numeric;
 
 namespace {
 

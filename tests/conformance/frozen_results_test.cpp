@@ -5,6 +5,7 @@
 #include "support/session_of.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::base;
 
 namespace {
 

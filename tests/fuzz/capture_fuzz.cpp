@@ -9,6 +9,8 @@
 #include "storage/file_bytes.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::storage;
 
 namespace {
 

@@ -38,14 +38,14 @@ inline void require(bool holds) {
 inline std::string_view text_of(const std::uint8_t* data, std::size_t size) { return {reinterpret_cast<const char*>(data), size}; }
 
 /// A file without a name that holds `bytes`; its path is /proc/self/fd/N.
-inline evenwall::Descriptor file_of(std::string_view bytes) {
-  evenwall::Descriptor file(::memfd_create("fuzz", MFD_CLOEXEC));
+inline evenwall::internal::storage::Descriptor file_of(std::string_view bytes) {
+  evenwall::internal::storage::Descriptor file(::memfd_create("fuzz", MFD_CLOEXEC));
   require(file.get() >= 0);
-  evenwall::write_all(file.get(), bytes, "fuzz");
+  evenwall::internal::storage::write_all(file.get(), bytes, "fuzz");
   return file;
 }
 
-inline std::string path_of(const evenwall::Descriptor& file) { return "/proc/self/fd/" + std::to_string(file.get()); }
+inline std::string path_of(const evenwall::internal::storage::Descriptor& file) { return "/proc/self/fd/" + std::to_string(file.get()); }
 
 /// Runs what may refuse its input, in one line, but may not fail otherwise. Returns whether it did not refuse.
 template <class Work>

@@ -5,6 +5,7 @@
 #include "fuzz/fuzz_target.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::app;
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   fuzz::refuses_or([&] {
@@ -14,7 +15,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
       const std::vector<Reading> again = readings_from_jsonl(written, "again");
       fuzz::require(again.size() == 1 && to_json(again[0]) == written);
     }
-    const Solution solution = solve(app::session_of_readings(std::move(readings)), {});
+    const Solution solution = solve(session_of_readings(std::move(readings)), {});
     fuzz::require(solution_from_json(to_json(solution), "again").steps.size() == solution.steps.size());
   });
   return 0;

@@ -19,6 +19,7 @@
 #include "support/wav_bytes.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::app;
 
 namespace {
 
@@ -130,13 +131,13 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   for (unsigned i = 0; i < captures; ++i) folder().write("c" + std::to_string(i) + ".wav", capture_of(recipe));
   folder().write("steps.csv", log_of(recipe, captures));
   fuzz::refuses_or([&] {
-    const Session session = app::session_from(folder().path().string(), {}, 1);
+    const Session session = session_from(folder().path().string(), {}, 1);
     if (!to_the_end) return;
     const Solution solution = solve(session, {});
     const std::string json = to_json(solution);
     for (const char* none : {":nan", ":-nan", ":inf", ":-inf"}) fuzz::require(json.find(none) == std::string::npos);
     fuzz::require(to_json(solution_from_json(json, "again")) == json);
-    fuzz::require(!solution_text(solution, false).empty() && !crosstalk_chart_text(solution).empty() && !app::steps_csv(solution).empty());
+    fuzz::require(!solution_text(solution, false).empty() && !crosstalk_chart_text(solution).empty() && !steps_csv(solution).empty());
   });
   return 0;
 }

@@ -5,6 +5,7 @@
 #include "fuzz/fuzz_target.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const Descriptor file = fuzz::file_of(fuzz::text_of(data, size));

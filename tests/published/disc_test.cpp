@@ -15,6 +15,9 @@
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
+using namespace evenwall::internal::simulate;
+using namespace evenwall::internal::solve;
 
 namespace {
 

@@ -12,6 +12,8 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("GUM H.2: resistance and reactance, correlated inputs, through the covariance of a reading's complex ratio") {
   // Table H.2 (checked with GTC's test_type_a.py, MSLNZ): five simultaneous readings of V (volt), I (ampere), φ (radian).

@@ -9,6 +9,8 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("Student's t equals R's and GSL's to 13 digits") {
   for (const auto& row : published::kStudent) {

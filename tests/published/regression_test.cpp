@@ -14,6 +14,8 @@
 #include "support/least_squares.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
+using namespace evenwall::internal::solve;
 
 namespace {
 

@@ -12,6 +12,8 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
+using namespace evenwall::internal::numeric;
 using C = std::complex<double>;
 
 namespace {

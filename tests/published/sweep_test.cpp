@@ -12,6 +12,8 @@
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
+using namespace evenwall::internal::numeric;
 
 namespace {
 

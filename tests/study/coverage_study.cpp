@@ -10,6 +10,8 @@
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
+using namespace evenwall::internal::solve;
 
 namespace {
 

@@ -18,9 +18,10 @@ struct GaugeFit {
 };
 
 /// u_scale: none where k has no prior.
-inline GaugeFit fit_gauge(const std::vector<evenwall::Observation>& observations, const evenwall::SignalFit& signal,
-                          const Eigen::VectorXd& u_rad, double scale_centre, evenwall::OptionalNumber u_scale) {
-  using evenwall::kCommonSize;
+inline GaugeFit fit_gauge(const std::vector<evenwall::internal::solve::Observation>& observations,
+                          const evenwall::internal::solve::SignalFit& signal, const Eigen::VectorXd& u_rad, double scale_centre,
+                          evenwall::OptionalNumber u_scale) {
+  using evenwall::internal::solve::kCommonSize;
   const auto n = static_cast<Eigen::Index>(observations.size());
   const Eigen::MatrixXd covariance = signal.covariance.top_left_corner(n + kCommonSize, n + kCommonSize);
   Eigen::MatrixXd design(n, 2);

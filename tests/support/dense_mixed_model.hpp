@@ -20,7 +20,7 @@ struct DenseMixedModel {
     return z;
   }
 
-  DenseMixedModel(const evenwall::CrossedData& d, double by_first, double by_second)
+  DenseMixedModel(const evenwall::internal::numeric::CrossedData& d, double by_first, double by_second)
       : first(indicators(d.first, d.first_levels, d.y.size())),
         second(indicators(d.second, d.second_levels, d.y.size())),
         ratio_first(by_first),
@@ -50,10 +50,10 @@ struct DenseMixedModel {
 };
 
 /// Random tables with holes, replicates, every level used, and more of either factor.
-inline evenwall::CrossedData random_crossed(std::mt19937_64& random, bool covariate) {
+inline evenwall::internal::numeric::CrossedData random_crossed(std::mt19937_64& random, bool covariate) {
   std::normal_distribution<double> normal;
   std::uniform_int_distribution<int> size(2, 9), repeats(0, 2);
-  evenwall::CrossedData d;
+  evenwall::internal::numeric::CrossedData d;
   d.first_levels = size(random);
   d.second_levels = size(random);
   std::vector<double> a, b;

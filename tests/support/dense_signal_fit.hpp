@@ -11,9 +11,11 @@
 namespace dense {
 
 /// All residuals over their standard uncertainties, as docs/method.md writes them; unknowns: ψ of each step, then the common ones.
-inline Eigen::VectorXd signal_residuals(const std::vector<evenwall::Observation>& observations, const evenwall::GainPriors& priors,
-                                        double bend_spread_rad, const Eigen::VectorXd& unknowns) {
+inline Eigen::VectorXd signal_residuals(const std::vector<evenwall::internal::solve::Observation>& observations,
+                                        const evenwall::internal::solve::GainPriors& priors, double bend_spread_rad,
+                                        const Eigen::VectorXd& unknowns) {
   using namespace evenwall;
+  using namespace evenwall::internal::solve;
   const auto n = static_cast<Eigen::Index>(observations.size());
   const Eigen::VectorXd common = unknowns.tail(kCommonSize);
   std::vector<double> all;
@@ -49,8 +51,9 @@ inline Eigen::VectorXd signal_residuals(const std::vector<evenwall::Observation>
 }
 
 /// Gauss–Newton from where `fit` stands. Slopes are good to 1e-9: the end is as good as the residuals, the covariance as the slopes.
-inline dense::LeastSquaresFit descend_signal(const std::vector<evenwall::Observation>& observations, const evenwall::GainPriors& priors,
-                                             double bend_spread_rad, Eigen::VectorXd& unknowns) {
+inline dense::LeastSquaresFit descend_signal(const std::vector<evenwall::internal::solve::Observation>& observations,
+                                             const evenwall::internal::solve::GainPriors& priors, double bend_spread_rad,
+                                             Eigen::VectorXd& unknowns) {
   const auto residuals = [&](const Eigen::VectorXd& at) { return signal_residuals(observations, priors, bend_spread_rad, at); };
   dense::LeastSquaresFit step;
   for (int round = 0; round < 6; ++round) {

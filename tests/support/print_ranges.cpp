@@ -6,7 +6,7 @@
 
 int main() {
   const auto text = [](std::string_view words) { return std::string(words); };
-  for (const evenwall::Range& row : evenwall::all_ranges()) {
+  for (const evenwall::internal::base::Range& row : evenwall::internal::base::all_ranges()) {
     std::printf(
         R"({"family":"%s","key":"%s","low":%.17g,"high":%.17g,"unit":"%s","reason":"%s","whole":%s,"low_excluded":%s,"high_excluded":%s})"
         "\n",

@@ -6,7 +6,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 namespace {
 

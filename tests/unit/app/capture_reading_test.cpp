@@ -3,7 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 TEST_CASE("a capture that is not there is a reading with an error that names it") {
   const Reading reading = reading_of("no/such/capture.wav", "capture.wav", {});

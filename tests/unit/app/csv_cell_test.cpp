@@ -2,7 +2,7 @@
 
 #include "support/catch.hpp"
 
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 TEST_CASE("No spreadsheet takes a text for a formula") {
   CHECK(text_cell("=1+2") == "'=1+2");

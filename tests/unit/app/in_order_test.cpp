@@ -4,7 +4,7 @@
 
 #include "support/catch.hpp"
 
-using evenwall::app::in_order;
+using evenwall::internal::app::in_order;
 
 TEST_CASE("results are taken in order, whatever the number of threads") {
   for (const int jobs : {0, 1, 3, 50}) {

@@ -3,7 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 namespace {
 

@@ -9,7 +9,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 namespace fs = std::filesystem;
 
 TEST_CASE("an output is checked before any work, and written whole at the end") {

@@ -2,7 +2,7 @@
 
 #include "support/catch.hpp"
 
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 TEST_CASE("The bar fills with what is done, and the time left is that of the parts so far") {
   CHECK(progress_text("captures", 0, 30, 0) == "[------------------------] 0 of 30 captures");

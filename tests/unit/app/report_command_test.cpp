@@ -9,11 +9,12 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::app;
 
 namespace {
 
-app::ReportCommand command_for(const fs::path& document, const fs::path& page) {
-  app::ReportCommand command;
+ReportCommand command_for(const fs::path& document, const fs::path& page) {
+  ReportCommand command;
   command.document = document.string();
   command.common.output = page.string();
   command.common.quiet = true;
@@ -27,7 +28,7 @@ TEST_CASE("A page is written whole beside its document, and the document stays a
   const std::string json = to_json(example_solution());
   const fs::path document = folder.write("solution.json", json);
   const fs::path page = document.parent_path() / "page.html";
-  CHECK(app::run_report(command_for(document, page)) == 0);
+  CHECK(run_report(command_for(document, page)) == 0);
   std::stringstream text;
   text << std::ifstream(page).rdbuf();
   CHECK(text.str().find("+1.104 ± 0.021°") != std::string::npos);
@@ -39,6 +40,6 @@ TEST_CASE("What is no solution gives no page") {
   const TempFolder folder;
   const fs::path document = folder.write("reading.json", R"({"schema": "evenwall/reading/1"})");
   const fs::path page = document.parent_path() / "page.html";
-  CHECK_THROWS_AS(app::run_report(command_for(document, page)), Error);
+  CHECK_THROWS_AS(run_report(command_for(document, page)), Error);
   CHECK_FALSE(fs::exists(page));
 }

@@ -11,7 +11,7 @@
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 namespace {
 

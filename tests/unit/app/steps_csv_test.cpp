@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::app;
 
 TEST_CASE("steps as CSV: quoted, no formula, empty where absent") {
   Solution s;
@@ -13,7 +14,7 @@ TEST_CASE("steps as CSV: quoted, no formula, empty where absent") {
   step.flags = {"step_off", "possibly_off"};
   step.right_into_left_db = -30.25;
   s.steps = {step};
-  const std::string csv = app::steps_csv(s);
+  const std::string csv = steps_csv(s);
   const std::string row = csv.substr(csv.find('\n') + 1);
   CHECK(row == "\"'=a,\"\"b\"\".wav\",-1.5,,0,0,0,no,step_off possibly_off,-30.25,0,,,\n");
   CHECK(std::count(csv.begin(), csv.begin() + static_cast<long>(csv.find('\n')), ',') == 12);

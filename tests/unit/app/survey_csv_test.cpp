@@ -6,11 +6,12 @@
 #include "support/survey_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::app;
 
 TEST_CASE("Every cartridge, record, group and bad solution has its row") {
   Survey survey = example_survey();
   survey.cartridges[1].name = "=cmd()";
-  const std::string csv = app::survey_csv(survey);
+  const std::string csv = survey_csv(survey);
   CHECK(csv.find("\ncartridge,Larkspur 1,,0.75,0.08,0.53,0.97,4.2,3,,\n") != std::string::npos);
   CHECK(csv.find("\nequal_crosstalk,Larkspur 1,\"T1, side A\",,,,,,1,0.8,\n") != std::string::npos);
   CHECK(csv.find("\nrecord,\"T1, side A\",\"T1, side A\",-0.08,0.02,-0.125,-0.035,9,4,,\n") != std::string::npos);

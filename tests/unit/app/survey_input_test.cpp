@@ -5,7 +5,7 @@
 #include "support/catch.hpp"
 #include "support/temp_folder.hpp"
 
-using namespace evenwall::app;
+using namespace evenwall::internal::app;
 
 namespace {
 

@@ -3,6 +3,7 @@
 #include "unit/audio/opened_bytes.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
 
 namespace {
 

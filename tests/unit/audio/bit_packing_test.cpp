@@ -7,6 +7,7 @@
 #include "unit/audio/example_audio.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
 
 namespace {
 

@@ -4,6 +4,8 @@
 #include "unit/audio/example_audio.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::storage;
 
 TEST_CASE("Each flavour of the same samples is read by what reads it") {
   const TempFolder folder;

@@ -6,6 +6,8 @@
 #include "unit/audio/opened_bytes.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::storage;
 using namespace wav;
 
 namespace {

@@ -7,6 +7,7 @@
 #include "unit/storage/failing_medium.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
 
 namespace {
 

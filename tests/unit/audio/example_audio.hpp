@@ -32,9 +32,9 @@ inline void run(const std::string& command) {
   REQUIRE(std::system((command + " >/dev/null 2>&1").c_str()) == 0);
 }
 
-inline evenwall::CaptureLayout layout_of_file(const evenwall::fs::path& path) {
-  const evenwall::Descriptor file = evenwall::open_input(path);
-  return evenwall::layout_of(evenwall::FileBytes(file.get(), "x"));
+inline evenwall::internal::audio::CaptureLayout layout_of_file(const evenwall::fs::path& path) {
+  const evenwall::internal::storage::Descriptor file = evenwall::internal::storage::open_input(path);
+  return evenwall::internal::audio::layout_of(evenwall::internal::storage::FileBytes(file.get(), "x"));
 }
 
 /// Any stretch, in any order, equals the whole.

@@ -9,6 +9,8 @@
 #include "unit/audio/example_audio.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::storage;
 
 namespace {
 

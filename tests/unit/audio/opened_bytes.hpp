@@ -16,16 +16,16 @@
 
 inline bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 
-inline evenwall::Descriptor in_memory(std::string_view bytes) {
-  evenwall::Descriptor file(::memfd_create("capture", MFD_CLOEXEC));
+inline evenwall::internal::storage::Descriptor in_memory(std::string_view bytes) {
+  evenwall::internal::storage::Descriptor file(::memfd_create("capture", MFD_CLOEXEC));
   REQUIRE(file.get() >= 0);
-  evenwall::write_all(file.get(), bytes, "memory");
+  evenwall::internal::storage::write_all(file.get(), bytes, "memory");
   return file;
 }
 
-inline evenwall::CaptureLayout layout_in(std::string_view bytes) {
-  const evenwall::Descriptor file = in_memory(bytes);
-  return layout_of(evenwall::FileBytes(file.get(), "x.wav"));
+inline evenwall::internal::audio::CaptureLayout layout_in(std::string_view bytes) {
+  const evenwall::internal::storage::Descriptor file = in_memory(bytes);
+  return evenwall::internal::audio::layout_of(evenwall::internal::storage::FileBytes(file.get(), "x.wav"));
 }
 
 inline std::string refused_layout(std::string_view bytes) {
@@ -33,10 +33,11 @@ inline std::string refused_layout(std::string_view bytes) {
 }
 
 /// The layout, after every sample was decoded by it and found to be the ramp of wav_bytes.hpp.
-inline evenwall::CaptureLayout opened_ramp(std::string_view bytes) {
-  evenwall::Descriptor file = in_memory(bytes);
-  const evenwall::CaptureLayout layout = layout_of(evenwall::FileBytes(file.get(), "x.wav"));
-  const auto audio = decoded_source(std::move(file), layout, "x.wav");
+inline evenwall::internal::audio::CaptureLayout opened_ramp(std::string_view bytes) {
+  evenwall::internal::storage::Descriptor file = in_memory(bytes);
+  const evenwall::internal::audio::CaptureLayout layout =
+      evenwall::internal::audio::layout_of(evenwall::internal::storage::FileBytes(file.get(), "x.wav"));
+  const auto audio = evenwall::internal::audio::decoded_source(std::move(file), layout, "x.wav");
   REQUIRE(audio->frames() == layout.frames);
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
   REQUIRE(audio->read(0, audio->frames(), samples.data()) == audio->frames());
@@ -48,6 +49,6 @@ inline evenwall::CaptureLayout opened_ramp(std::string_view bytes) {
 }
 
 /// The one warning's code; how many there are where it is not one.
-inline std::string only_code(const evenwall::CaptureLayout& layout) {
+inline std::string only_code(const evenwall::internal::audio::CaptureLayout& layout) {
   return layout.warnings.size() == 1 ? layout.warnings[0].code : std::to_string(layout.warnings.size()) + " warnings";
 }

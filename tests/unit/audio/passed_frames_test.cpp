@@ -7,7 +7,7 @@
 #include "support/catch.hpp"
 #include "unit/audio/example_audio.hpp"
 
-using evenwall::PassedFrames;
+using evenwall::internal::audio::PassedFrames;
 
 namespace {
 

@@ -9,6 +9,8 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::storage;
 
 TEST_CASE("Reads what is there, and tells an end from an error") {
   const TempFolder folder;

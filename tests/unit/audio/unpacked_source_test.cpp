@@ -7,6 +7,8 @@
 #include "unit/storage/failing_medium.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::audio;
+using namespace evenwall::internal::storage;
 
 TEST_CASE("Every stretch has the decoder's bits") {
   const TempFolder folder;

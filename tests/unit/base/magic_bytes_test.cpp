@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::base;
 
 TEST_CASE("Audio is recognised by its first bytes, also of kinds that are not read") {
   CHECK(audio_kind("RIFF\x10") == "WAV");

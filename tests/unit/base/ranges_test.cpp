@@ -7,6 +7,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::base;
 
 TEST_CASE("A key has the range of its document, and of its parent where keys of one name differ") {
   CHECK(range_of("log", "tilt_deg").high == 45);

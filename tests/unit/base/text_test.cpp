@@ -2,7 +2,7 @@
 
 #include "support/catch.hpp"
 
-using evenwall::escaped;
+using evenwall::internal::base::escaped;
 
 TEST_CASE("Plain text and UTF-8 stay, what a terminal acts on shows") {
   CHECK(escaped("Kühn 33⅓ ✓") == "Kühn 33⅓ ✓");

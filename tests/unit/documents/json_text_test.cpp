@@ -7,6 +7,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::documents;
 
 namespace {
 

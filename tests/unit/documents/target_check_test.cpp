@@ -9,6 +9,8 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::documents;
+using namespace evenwall::internal::storage;
 
 namespace {
 

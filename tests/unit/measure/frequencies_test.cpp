@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 namespace {
 

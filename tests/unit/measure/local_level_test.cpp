@@ -8,6 +8,8 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
+using namespace evenwall::internal::numeric;
 
 namespace {
 

@@ -6,6 +6,7 @@
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 namespace {
 

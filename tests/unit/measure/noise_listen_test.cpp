@@ -4,6 +4,7 @@
 #include "support/noises.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 namespace {
 

@@ -4,6 +4,7 @@
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 namespace {
 

@@ -5,6 +5,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 namespace {
 

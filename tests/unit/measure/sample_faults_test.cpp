@@ -5,7 +5,7 @@
 #include "support/catch.hpp"
 #include "support/rig.hpp"
 
-using evenwall::SampleFaults;
+using evenwall::internal::measure::SampleFaults;
 
 namespace {
 

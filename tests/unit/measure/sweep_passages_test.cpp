@@ -4,6 +4,7 @@
 #include "support/sweeps.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 namespace {
 

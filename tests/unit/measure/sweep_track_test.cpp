@@ -4,6 +4,7 @@
 #include "support/sweeps.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 TEST_CASE("A sweep that keeps to its law has its amplitudes in every frame, and harmonics stay out") {
   const SweepLaw law{true, 5, 800, 0.4};

@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::measure;
 
 TEST_CASE("Centres are base ten, and only whole bands count") {
   const auto centres = third_octave_centres(280, 6400);

@@ -5,6 +5,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 namespace {
 

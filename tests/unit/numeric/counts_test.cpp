@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("Counts from lengths are never 0, whatever the length") {
   // Rows 0.25 s apart, as those of a tone of 151 s: 0.125 s hold half a row, and blocks of no row never end.

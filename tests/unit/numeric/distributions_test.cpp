@@ -6,6 +6,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("Student and normal quantiles equal published ones") {
   // NIST/SEMATECH e-Handbook, section 1.3.6.7.2, critical values of Student's t at 0.975 (three decimals).

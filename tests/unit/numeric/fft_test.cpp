@@ -7,6 +7,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("Both channels' spectra equal the sum written out") {
   const std::size_t n = 64;

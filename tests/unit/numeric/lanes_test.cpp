@@ -7,6 +7,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 namespace {
 

@@ -4,6 +4,7 @@
 #include "support/dense_mixed_model.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 namespace {
 

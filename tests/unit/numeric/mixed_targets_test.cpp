@@ -4,6 +4,7 @@
 #include "support/dense_mixed_model.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 // 1e-8: the elimination's own rounding against the whole matrices', see mixed_equations_test.cpp.
 TEST_CASE("Predictions and their variances are those of the whole matrices, whichever factor is eliminated") {

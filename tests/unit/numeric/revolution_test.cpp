@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("Terms a passage can carry, and what they leave") {
   CHECK(revolution_harmonics(0.9) == 0);

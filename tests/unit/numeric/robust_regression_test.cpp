@@ -6,6 +6,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 using C = std::complex<double>;
 
 namespace {

@@ -5,6 +5,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("The running median equals the median of each window, written out") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {

@@ -4,6 +4,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("A shared covariance is the matrix it stands for") {
   rig::Draw draw(1);

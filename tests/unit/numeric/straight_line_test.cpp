@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
 
 TEST_CASE("NIST Norris through the straight line") {
   // NIST StRD Norris, certified: slope 1.00211681802045, its standard deviation 0.429796848199937E-03.

@@ -4,6 +4,7 @@
 #include "support/holds.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("a calibration tells level and phase each way, with their uncertainty") {
   // 1 % of the leak: 8.686 dB · 1 % = 0.087 dB, and 0.573°.

@@ -7,6 +7,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("A range spans the finite numbers with a margin, and is never too narrow") {
   const Range wide = range_of({-2, NAN, 6}, 0.25, 1);

@@ -8,6 +8,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 namespace {
 

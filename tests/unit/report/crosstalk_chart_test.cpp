@@ -4,6 +4,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("The crosstalk chart draws both curves from the document's own numbers and tells what is in it") {
   Solution s = example_solution();

@@ -4,6 +4,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("The chart by frequency is there where several frequencies are, and only then") {
   Solution s = example_solution();

@@ -5,6 +5,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("The front view shows another picture for each side, and none where no side can be named") {
   const Shim clockwise{0, 1.1, 0.24, Side::kSpindleSide, Side::kOuterSide};

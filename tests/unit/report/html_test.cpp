@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("no text can act as HTML, and what can't be seen is shown") {
   CHECK(html_escaped("<b a=\"1\" c='2'>&amp;") == "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;&amp;amp;");

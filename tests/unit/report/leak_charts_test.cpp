@@ -4,6 +4,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary part of each step") {
   const auto chart = leak_plane_chart(example_solution());

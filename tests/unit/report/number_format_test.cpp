@@ -6,6 +6,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("an uncertainty has two significant digits and the value matches") {
   CHECK(value_with_uncertainty(1.10432, 0.00211) == "1.1043 ± 0.0021");

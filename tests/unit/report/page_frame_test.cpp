@@ -4,6 +4,7 @@
 #include "support/holds.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 namespace {
 

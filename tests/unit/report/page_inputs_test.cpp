@@ -6,6 +6,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("The inputs list what the document holds, and no more") {
   Solution s = example_solution();

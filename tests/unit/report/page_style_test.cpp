@@ -5,6 +5,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("The style knows print, dark and narrow, and loads nothing") {
   const std::string style = kPageStyle;

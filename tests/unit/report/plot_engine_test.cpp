@@ -6,6 +6,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 namespace {
 

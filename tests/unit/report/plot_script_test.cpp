@@ -5,6 +5,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("a script holds commands and numbers, and what is not finite as NaN") {
   PlotScript script;

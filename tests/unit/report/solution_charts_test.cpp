@@ -8,6 +8,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("Charts have names of their own, titles, words for who can't see them, and no text of the document") {
   Solution s = example_solution();

@@ -5,6 +5,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("a criterion without an answer says why, one with an answer says nothing") {
   CHECK(criteria_sentences(example_solution()) == std::vector<std::string>{"Phase match: the shear has no quadrature part."});

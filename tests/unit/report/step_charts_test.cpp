@@ -4,6 +4,7 @@
 #include "unit/report/solution_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 TEST_CASE("The tilt response draws each step's tilt by the signal against the log") {
   Solution s = example_solution();

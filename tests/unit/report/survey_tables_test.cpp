@@ -7,6 +7,7 @@
 #include "support/survey_example.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::report;
 
 namespace {
 

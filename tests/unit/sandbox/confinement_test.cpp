@@ -23,6 +23,8 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::sandbox;
+using namespace evenwall::internal::storage;
 
 namespace {
 

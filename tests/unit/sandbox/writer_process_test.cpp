@@ -11,6 +11,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::sandbox;
 
 namespace {
 

@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::simulate;
 
 TEST_CASE("Normal and bell-shaped numbers have mean 0 and variance 1") {
   Draw draw{42};

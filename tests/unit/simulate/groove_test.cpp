@@ -3,6 +3,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::simulate;
 
 TEST_CASE("Bands follow each other and turn with the record") {
   SimulatedRecord record;

@@ -9,6 +9,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::simulate;
 
 namespace {
 

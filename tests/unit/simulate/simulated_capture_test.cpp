@@ -7,6 +7,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::simulate;
 
 namespace {
 

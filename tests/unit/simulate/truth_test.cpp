@@ -5,6 +5,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::simulate;
 
 TEST_CASE("True tilts are where a scan by hand puts them") {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {

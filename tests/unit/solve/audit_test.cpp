@@ -5,6 +5,7 @@
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer stays") {
   rig::Draw draw(31);

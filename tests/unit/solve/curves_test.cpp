@@ -5,6 +5,7 @@
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("Curves run through what the rig leaks at each tilt, within their band") {
   rig::Draw draw(21);

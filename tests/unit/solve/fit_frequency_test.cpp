@@ -4,6 +4,7 @@
 #include "support/catch.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 namespace {
 

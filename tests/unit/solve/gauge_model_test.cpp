@@ -6,6 +6,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("The linear fit is generalised least squares, written out") {
   rig::Draw draw(3);

@@ -5,6 +5,8 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::numeric;
+using namespace evenwall::internal::solve;
 
 namespace {
 

@@ -4,6 +4,7 @@
 #include "support/rig.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 namespace {
 

@@ -6,6 +6,7 @@
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("The frequency most steps share is used, or the one asked for") {
   rig::Draw draw(1);

@@ -5,6 +5,7 @@
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 TEST_CASE("A number of a meter's table that is mistyped costs its row, and no good row is ever blamed") {
   int named = 0, others = 0;

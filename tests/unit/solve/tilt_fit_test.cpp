@@ -8,6 +8,7 @@
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::solve;
 
 namespace {
 

@@ -9,6 +9,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 
 namespace {
 void accepted(int /*descriptor*/, const std::string& /*name*/) {}
@@ -44,5 +45,5 @@ TEST_CASE("Lines are added to regular files that may be written") {
   CHECK(holds(checked(file, refused), "it: holds a picture"));
   CHECK(holds(checked("/dev/null", accepted), "it: is no regular file"));
   REQUIRE(::chmod(file.c_str(), 0444) == 0);
-  CHECK(holds(checked(file, accepted), "it: is write-protected"));
+  CHECK(holds(checked(file, accepted), "it is write-protected"));
 }

@@ -14,6 +14,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 
 namespace {
 

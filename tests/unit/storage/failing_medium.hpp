@@ -18,15 +18,17 @@ class FailingMedium {
   FailingMedium(const FailingMedium&) = delete;
   FailingMedium& operator=(const FailingMedium&) = delete;
 
-  [[nodiscard]] static evenwall::Descriptor open() { return evenwall::Descriptor(::open("/proc/self/mem", O_RDONLY)); }
+  [[nodiscard]] static evenwall::internal::storage::Descriptor open() {
+    return evenwall::internal::storage::Descriptor(::open("/proc/self/mem", O_RDONLY));
+  }
   /// 16-bit stereo of 32768 frames, half of them there.
-  [[nodiscard]] evenwall::CaptureLayout layout() const {
-    evenwall::CaptureLayout layout;
+  [[nodiscard]] evenwall::internal::audio::CaptureLayout layout() const {
+    evenwall::internal::audio::CaptureLayout layout;
     layout.container = "WAV";
     layout.rate_hz = 48000;
     layout.data_offset = reinterpret_cast<std::uintptr_t>(mapped_);
     layout.data_bytes = 2 * kMapped;
-    layout.frames = static_cast<std::int64_t>(layout.data_bytes / evenwall::bytes_per_frame(layout.samples));
+    layout.frames = static_cast<std::int64_t>(layout.data_bytes / evenwall::internal::audio::bytes_per_frame(layout.samples));
     return layout;
   }
 

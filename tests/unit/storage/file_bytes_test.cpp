@@ -5,6 +5,7 @@
 #include "unit/audio/opened_bytes.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 
 TEST_CASE("Numbers of headers, either way round") {
   const std::string bytes = "\x01\x80\xff\x7f\xfe\x02\x03\x04\xf5";

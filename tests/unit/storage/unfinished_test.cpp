@@ -4,6 +4,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 namespace fs = std::filesystem;
 
 namespace {

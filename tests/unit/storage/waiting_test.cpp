@@ -15,6 +15,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 using namespace std::chrono_literals;
 
 namespace {

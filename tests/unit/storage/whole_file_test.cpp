@@ -14,6 +14,7 @@
 #include "unit/storage/small_medium.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::storage;
 
 TEST_CASE("A file is replaced whole, keeps its mode, leaves nothing beside it") {
   const TempFolder folder;

@@ -4,6 +4,7 @@
 #include "support/invented_archive.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::survey;
 
 namespace {
 

@@ -6,6 +6,7 @@
 #include "support/invented_archive.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::survey;
 
 TEST_CASE("Effects that can't be told apart are left in the others") {
   const auto bears = [](std::vector<ArchivedSolution> s) { return decomposed(archived(std::move(s)), {})->bears; };

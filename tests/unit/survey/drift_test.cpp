@@ -4,6 +4,7 @@
 #include "support/invented_archive.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::survey;
 
 TEST_CASE("Dates are years, short ones their middle") {
   CHECK(years_of("2000-01-01") == 0.0);

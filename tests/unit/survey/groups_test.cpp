@@ -5,6 +5,7 @@
 #include "support/invented_archive.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::survey;
 
 TEST_CASE("Groups have their own means, by the cut errors of all") {
   InventedArchive a = invented_archive(60, 4, 2, 0.02, 4);

@@ -5,6 +5,7 @@
 #include "support/refusal.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::tables;
 
 namespace {
 

@@ -4,6 +4,7 @@
 #include "support/holds.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal::tables;
 
 TEST_CASE("Twenty steps are named one by one, the others are counted with the last of them") {
   for (const int count : {0, 1, 20, 21, 50}) {
