@@ -12,6 +12,9 @@ using Complex = std::complex<double>;
 /// One degree in radians.
 inline constexpr double kRadPerDeg = std::numbers::pi / 180.0;
 
+/// A full turn in radians.
+inline constexpr double kTwoPi = 2.0 * std::numbers::pi;
+
 /// Degrees to radians and back; signs stay.
 constexpr double radians(double angle_deg) { return angle_deg * kRadPerDeg; }
 constexpr double degrees(double angle_rad) { return angle_rad / kRadPerDeg; }

@@ -1,5 +1,6 @@
 #include "app/capture_reading.hpp"
 
+#include "app/options.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -7,8 +8,6 @@
 
 namespace evenwall::internal::app {
 namespace {
-
-constexpr int kStandardInput = 0;
 
 Reading failed(const std::string& name, const Error& error) {
   Reading reading;

@@ -2,13 +2,12 @@
 
 #include <sys/stat.h>
 
+#include "app/options.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 
 namespace evenwall::internal::app {
 namespace {
-
-constexpr std::size_t kMostReadings_bytes = 64U << 20U;  // what solve reads of such a file
 
 /// What the log says of a reading, and the session's facts, as one text.
 std::string entry_of(const Reading& reading) {
@@ -43,8 +42,8 @@ std::optional<std::string> KeptReadings::holding(const Reading& reading) {
 void KeptReadings::read_on() {
   struct stat status {};
   // A longer file is not compared by content: the line itself still is, under the lock.
-  if (::stat(path_.c_str(), &status) != 0 || status.st_size > static_cast<off_t>(kMostReadings_bytes)) return;
-  const std::string text = read_text(path_, kMostReadings_bytes);
+  if (::stat(path_.c_str(), &status) != 0 || status.st_size > static_cast<off_t>(kMostText_bytes)) return;
+  const std::string text = read_text(path_, kMostText_bytes);
   if (text.size() < bytes_read_ || !(storage::identity_of(status) == file_)) {  // another program has written it anew
     bytes_read_ = 0;
     kept_.clear();

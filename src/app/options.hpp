@@ -14,6 +14,9 @@ inline constexpr int kExitAnswered = 0;
 inline constexpr int kExitNoAnswer = 1;
 inline constexpr int kExitUsage = 2;
 
+inline constexpr int kStandardInput = 0;                    ///< descriptor
+inline constexpr std::size_t kMostText_bytes = 64U << 20U;  ///< of a log, of readings, of a document
+
 struct CommonOptions {
   bool json = false;
   bool quiet = false;

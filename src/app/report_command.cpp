@@ -2,6 +2,7 @@
 
 #include "app/commands.hpp"
 #include "app/console.hpp"
+#include "app/options.hpp"
 #include "app/output.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -10,9 +11,6 @@
 
 namespace evenwall::internal::app {
 namespace {
-
-constexpr int kStandardInput = 0;
-constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // the limit of all text files
 
 std::string page_of(const std::string& text, const std::string& name) {
   const bool surveyed = schema_of(text, name).value_or("").starts_with("evenwall/survey/");
@@ -32,7 +30,7 @@ int run_report(const ReportCommand& command) {
   const bool stream = command.document == "-";
   const std::string name = stream ? "standard input" : command.document;
   const std::string page =
-      page_of(stream ? read_stream(kStandardInput, kMostDocument_bytes) : read_text(command.document, kMostDocument_bytes), name);
+      page_of(stream ? read_stream(kStandardInput, kMostText_bytes) : read_text(command.document, kMostText_bytes), name);
   if (page.find("id=\"no-charts\"") != std::string::npos) {
     console.warn("charts are missing from the page: gnuplot did not run; install it (Debian: gnuplot-nox) and make the page again");
     if (command.common.strict) return kExitNoAnswer;

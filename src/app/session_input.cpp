@@ -8,6 +8,7 @@
 
 #include "app/capture_reading.hpp"
 #include "app/in_order.hpp"
+#include "app/options.hpp"
 #include "app/step_intake.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -17,9 +18,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr int kStandardInput = 0;
-constexpr std::size_t kMostReadings_bytes = 64U << 20U;  // the limit of a log (faults L15)
-constexpr double kMeterTone_hz = 1000;                   // of a meter table whose tone nobody names
+constexpr double kMeterTone_hz = 1000;  // of a meter table whose tone nobody names
 constexpr const char* kMeterColumn = "right_into_left_db";
 
 /// What the log says of the step, with what the signal says.
@@ -172,7 +171,7 @@ Session session_of_readings(std::vector<Reading> readings) {
 }
 
 Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told) {
-  if (input == "-") return session_of_lines(read_stream(kStandardInput, kMostReadings_bytes), "standard input", jobs);
+  if (input == "-") return session_of_lines(read_stream(kStandardInput, kMostText_bytes), "standard input", jobs);
   const fs::path path = input;
   std::error_code fault;
   if (fs::is_directory(path, fault)) {
@@ -186,7 +185,7 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
         ErrorKind::kInput,
         base::escaped(input) + ": is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl); name one of these");
   }
-  const std::string text = read_text(path, kMostReadings_bytes);
+  const std::string text = read_text(path, kMostText_bytes);
   if (path.extension() == ".jsonl") return session_of_lines(text, input, jobs);
   if (is_meter_table(text)) {
     return session_of_meter_table(path, text, options);

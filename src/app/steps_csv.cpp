@@ -7,7 +7,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr const char* kHead =
+constexpr const char* kStepsHead =
     "capture,tilt_deg,tilt_units,tilt_from_signal_deg,audit_deg,u_audit_deg,used,flags,right_into_left_db,left_into_right_db,"
     "right_into_left_phase_deg,left_into_right_phase_deg,balance_db\n";
 
@@ -20,7 +20,7 @@ std::string flags_cell(const SolvedStep& step) {
 }  // namespace
 
 std::string steps_csv(const Solution& solution) {
-  std::string csv = kHead;
+  std::string csv = kStepsHead;
   for (const SolvedStep& s : solution.steps) {
     csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
                        s.tilt_from_signal_deg, s.audit_deg, s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s), s.right_into_left_db,

@@ -7,7 +7,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr const char* kHead =
+constexpr const char* kSurveyHead =
     "kind,name,record,tilt_deg,u_deg,interval95_low_deg,interval95_high_deg,degrees_of_freedom,solutions,equal_crosstalk_deg,"
     "standardised_residual\n";
 
@@ -31,7 +31,7 @@ std::string line_of(const Row& r) {
 }  // namespace
 
 std::string survey_csv(const Survey& survey) {
-  std::string csv = kHead;
+  std::string csv = kSurveyHead;
   csv += line_of({"mean",
                   "",
                   "",

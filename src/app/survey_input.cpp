@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "app/in_order.hpp"
+#include "app/options.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -14,7 +15,6 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr std::size_t kMostDocument_bytes = 64U << 20U;  // a solution with every curve has under 1 MiB; lines add up
 constexpr std::size_t kMostStream_bytes = 1U << 30U;
 constexpr std::size_t kMostPassedOver = 3;   // named
 constexpr std::size_t kMostComplaints = 20;  // of a run; more are counted
@@ -119,7 +119,7 @@ Found read_source(const Source& source, const std::optional<std::string>& groupe
   Found found;
   try {
     const bool stream = source.path == "-";
-    const std::string text = stream ? read_stream(0, kMostStream_bytes) : read_text(source.path, kMostDocument_bytes);
+    const std::string text = stream ? read_stream(0, kMostStream_bytes) : read_text(source.path, kMostText_bytes);
     const std::string name = stream ? "standard input" : base::escaped(source.path);
     if (!source.named && text.find("evenwall/solution/") == std::string::npos) {
       found.passed_over = true;

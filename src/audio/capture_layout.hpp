@@ -10,6 +10,8 @@
 
 namespace evenwall::internal::audio {
 
+inline constexpr std::uint64_t kMostMetadata = 1ULL << 20U;  ///< bytes in a chunk or block; cover pictures and cue sheets fit
+
 enum class SampleFormat { kPcm16, kPcm24, kPcm32, kFloat32, kFloat64, kFlac };
 enum class ByteOrder { kLittle, kBig };
 

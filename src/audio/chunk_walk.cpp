@@ -5,14 +5,14 @@
 #include <algorithm>
 #include <cctype>
 
+#include "audio/capture_layout.hpp"
 #include "base/text.hpp"
 #include "storage/descriptor.hpp"
 
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr int kMostChunks = 10000;                   // a real capture has a dozen
-constexpr std::uint64_t kMostMetadata = 1ULL << 20;  // bytes in a chunk; cover pictures and cue sheets fit
+constexpr int kMostChunks = 10000;  // a real capture has a dozen
 constexpr std::size_t kDs64Bytes = 28;
 constexpr std::uint32_t kSeeDs64 = 0xFFFFFFFF;
 

@@ -13,8 +13,7 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::int64_t kBlockFrames = 16384;   // in one call of the decoder: bounds what it holds at a time
-constexpr std::int64_t kWorthPassing = 65536;  // sooner decoded than sought
+constexpr std::int64_t kDecodeBlockFrames = 16384;  // in one call of the decoder: bounds what it holds at a time
 
 /// The stretch of the file that the decoder may see, and the error that its last read met.
 struct Window {
@@ -78,7 +77,7 @@ class DecodedSource : public AudioSource {
         frames_(layout.frames.value_or(0)),
         info_{layout.rate_hz, 2, static_cast<double>(frames_) / layout.rate_hz, encoding_text(layout)} {
     open_decoder();
-    passed_frames_ = std::clamp<std::int64_t>(frames_, 1, kBlockFrames);
+    passed_frames_ = std::clamp<std::int64_t>(frames_, 1, kDecodeBlockFrames);
     passed_.resize(static_cast<std::size_t>(2 * passed_frames_));
   }
 
@@ -111,10 +110,10 @@ class DecodedSource : public AudioSource {
     if (!decoder_) refuse_medium_or(fmt::format("the decoder refuses it: {}", sf_strerror(nullptr)));
   }
 
-  /// Decodes at most kBlockFrames from where the decoder stands into their place among those kept. Returns 0 at the end only.
+  /// Decodes at most kDecodeBlockFrames from where the decoder stands into their place among those kept. Returns 0 at the end only.
   std::int64_t decode() {
     const std::int64_t place = next_frame_ % passed_frames_;
-    const sf_count_t n = sf_readf_float(decoder_.get(), passed_.data() + 2 * place, std::min(kBlockFrames, passed_frames_ - place));
+    const sf_count_t n = sf_readf_float(decoder_.get(), passed_.data() + 2 * place, std::min(kDecodeBlockFrames, passed_frames_ - place));
     if (window_.error_number != 0 || sf_error(decoder_.get()) != SF_ERR_NO_ERROR) {
       refuse_medium_or(fmt::format("damaged after frame {}: {}; copy or record it again", next_frame_ + std::max<sf_count_t>(n, 0),
                                    sf_strerror(decoder_.get())));

@@ -8,7 +8,6 @@ namespace {
 
 constexpr std::size_t kBlockHeader = 4;
 constexpr std::size_t kStreamInfo = 34;
-constexpr std::uint64_t kMostMetadata = 1ULL << 20U;  // bytes in a block
 constexpr int kMostBlocks = 10000;
 constexpr std::uint64_t kAllOnes = (1ULL << 36U) - 1;  // a total that was never filled in
 

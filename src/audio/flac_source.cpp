@@ -15,7 +15,6 @@ namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::size_t kPassed_bytes = 10'747'904;  // 21.3 s at 96 kHz of 42 bits, 20.4 s of 44: a passage of 20 s and what tells its end
-constexpr std::int64_t kWorthPassing = 65536;      // sooner decoded than sought
 
 struct DeleteDecoder {
   void operator()(FLAC__StreamDecoder* decoder) const { FLAC__stream_decoder_delete(decoder); }

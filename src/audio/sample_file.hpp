@@ -8,6 +8,8 @@
 
 namespace evenwall::internal::audio {
 
+inline constexpr std::int64_t kWorthPassing = 65536;  ///< frames: so far ahead is sooner decoded than sought
+
 class SampleFile {
  public:
   /// Throws: Error(kInput) where the file's state can't be had.

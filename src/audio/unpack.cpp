@@ -26,7 +26,7 @@ void plain_pcm24(const std::uint8_t* bytes, std::size_t count, float* out) {
   }
 }
 
-constexpr Unpacking kPlain{"plain", plain_pcm16, plain_pcm24};
+constexpr Unpacking kPlainUnpacking{"plain", plain_pcm16, plain_pcm24};
 
 #if defined(__x86_64__)
 
@@ -57,16 +57,16 @@ constexpr Unpacking kPlain{"plain", plain_pcm16, plain_pcm24};
   plain_pcm16(bytes + 2 * i, count - i, out + i);
 }
 
-constexpr Unpacking kAvx2{"avx2", avx2_pcm16, avx2_pcm24};
+constexpr Unpacking kAvx2Unpacking{"avx2", avx2_pcm16, avx2_pcm24};
 
 #endif
 
 }  // namespace
 
 std::vector<const Unpacking*> unpackings_here() {
-  std::vector<const Unpacking*> all{&kPlain};
+  std::vector<const Unpacking*> all{&kPlainUnpacking};
 #if defined(__x86_64__)
-  if (__builtin_cpu_supports("avx2")) all.push_back(&kAvx2);
+  if (__builtin_cpu_supports("avx2")) all.push_back(&kAvx2Unpacking);
 #endif
   return all;
 }

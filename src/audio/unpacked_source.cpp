@@ -10,8 +10,8 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::int64_t kBlockFrames = 8192;   // 48 KB of 24 bits: stays in the nearer caches between the system and the unpacking
-constexpr std::int64_t kAheadFrames = 32768;  // of whoever reads on where the last read ended: fewer calls of the system
+constexpr std::int64_t kUnpackBlockFrames = 8192;  // 48 KB of 24 bits: stays in the nearer caches between the system and the unpacking
+constexpr std::int64_t kAheadFrames = 32768;       // of whoever reads on where the last read ended: fewer calls of the system
 
 class UnpackedSource : public AudioSource {
  public:
@@ -31,7 +31,7 @@ class UnpackedSource : public AudioSource {
     if (count == 0) return 0;
     file_.require_unchanged(count * frame_bytes_);
     for (std::int64_t done = 0; done < count;) {
-      const std::int64_t now = std::min(kBlockFrames, count - done);
+      const std::int64_t now = std::min(kUnpackBlockFrames, count - done);
       read_block(first + done, now, out + 2 * done);
       done += now;
     }

@@ -17,7 +17,7 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::int64_t kBlockFrames = 16384;
+constexpr std::int64_t kWriteBlockFrames = 16384;
 constexpr std::int64_t kMostWavBytes = 0xFFFFF000;  // 4 GiB less room for the header; beyond, RF64
 
 struct CloseEncoder {
@@ -105,9 +105,9 @@ namespace evenwall::internal::audio {
 void write_capture(AudioSource& audio, int bits, storage::WholeFile& file, const std::string& name) {
   if (file.is_direct()) storage::refuse(name, "is no regular file; a capture needs one");
   Encoder encoder = open_encoder(file.descriptor(), audio, bits, name);
-  std::vector<float> samples(static_cast<std::size_t>(2 * kBlockFrames));
+  std::vector<float> samples(static_cast<std::size_t>(2 * kWriteBlockFrames));
   for (std::int64_t first = 0; first < audio.frames();) {
-    const std::int64_t n = audio.read(first, std::min(kBlockFrames, audio.frames() - first), samples.data());
+    const std::int64_t n = audio.read(first, std::min(kWriteBlockFrames, audio.frames() - first), samples.data());
     if (n <= 0) break;
     if (encode(encoder.get(), samples, n, bits) != n) refuse_encoder(encoder.get(), name);
     first += n;

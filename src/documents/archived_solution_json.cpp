@@ -14,9 +14,6 @@
 namespace evenwall::internal::documents {
 namespace {
 
-constexpr std::size_t kDeepest = 64;  // levels, as parse_json
-constexpr std::size_t kMostKeys = 256;
-
 /// A value of the few kinds that are taken.
 struct Taken {
   enum class Kind { kNull, kBool, kNumber, kText, kOther };

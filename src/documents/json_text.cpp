@@ -44,8 +44,6 @@ void write(const Json& value, std::string& out) {
   }
 }
 
-constexpr std::size_t kDeepest = 64;       // levels; ours have 6
-constexpr std::size_t kMostKeys = 256;     // in an object: look-up is linear
 constexpr std::size_t kFewValues = 50000;  // of any document, however short
 constexpr std::size_t kBytesForValue = 8;  // of text, on average, in a longer one: a value takes some 60 bytes of memory
 constexpr std::size_t kShownKey = 60;      // bytes of a key in a message

@@ -13,6 +13,9 @@
 
 namespace evenwall::internal::documents {
 
+inline constexpr std::size_t kDeepest = 64;    ///< levels of brackets; ours have 6
+inline constexpr std::size_t kMostKeys = 256;  ///< in an object: look-up is linear
+
 using Json = nlohmann::ordered_json;
 
 /// A number that its key cannot have.

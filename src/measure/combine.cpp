@@ -3,12 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "measure/method_constants.hpp"
 #include "numeric/matrix.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kLeastVariance = 1e-20;  // of a ratio: digital captures without noise still get a weight
 
 Eigen::Matrix2d covariance_of(const ComplexEstimate& e) {
   Eigen::Matrix2d c;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "measure/listen.hpp"
+#include "measure/method_constants.hpp"
 
 namespace evenwall::internal::measure {
 
@@ -27,7 +28,5 @@ std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, 
 
 /// Mean frequencies of the tones found, ascending; those within kSameTone of each other are one.
 std::vector<double> tone_frequencies(const std::vector<HeardPassage>& heard);
-
-inline constexpr double kSameTone = 0.03;  ///< speed errors of two playings of one tone stay inside this share
 
 }  // namespace evenwall::internal::measure

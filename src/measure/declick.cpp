@@ -6,19 +6,12 @@
 #include <numbers>
 
 #include "measure/lock_in.hpp"
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kBlock_s = 0.021;   // noise is taken as steady that long
-constexpr double kFirstLimit = 4.0;  // of the median size: a sine's peak is 1.41 of it
-constexpr double kStandsOut = 4.5;   // robust standard deviations: one sample in 150,000 of noise
-constexpr double kMedianOverSd = 0.67449;
-constexpr double kMargin_s = 0.0002;     // a click's foot each side
-constexpr std::size_t kSideSamples = 8;  // of the mean that a gap's line starts and ends at
-constexpr int kRounds = 3;
 
 /// One channel after the other of interleaved samples: `channel` 0 is left.
 float& at(std::vector<float>& samples, std::size_t n, std::size_t channel) { return samples[2 * n + channel]; }
@@ -41,7 +34,7 @@ std::vector<float> limited(const std::vector<float>& samples, std::size_t block)
   for (std::size_t channel = 0; channel < 2; ++channel) {
     const auto scales = block_scales(samples, channel, block);
     for (std::size_t n = 0; n < samples.size() / 2; ++n) {
-      const auto most = static_cast<float>(kFirstLimit * kMedianOverSd * scales[n / block]);
+      const auto most = static_cast<float>(kDeclickFirstLimit * kMedianOverSd * scales[n / block]);
       at(result, n, channel) = std::clamp(samples[2 * n + channel], -most, most);
     }
   }
@@ -80,20 +73,20 @@ std::vector<bool> clicks_in(const std::vector<float>& rest, std::size_t block, s
   for (std::size_t channel = 0; channel < 2; ++channel) {
     const auto scales = block_scales(rest, channel, block);
     for (std::size_t i = 0; i < n; ++i) {
-      if (!(std::abs(static_cast<double>(rest[2 * i + channel])) > kStandsOut * scales[i / block])) continue;
+      if (!(std::abs(static_cast<double>(rest[2 * i + channel])) > kClickStandsOut * scales[i / block])) continue;
       for (std::size_t k = i - std::min(i, margin); k <= std::min(n - 1, i + margin); ++k) clicks[k] = true;
     }
   }
   return clicks;
 }
 
-/// Mean of up to kSideSamples good samples from `from` on, in steps of `step`; 0 where there is none.
+/// Mean of up to kClickSideSamples good samples from `from` on, in steps of `step`; 0 where there is none.
 double side_mean(const std::vector<float>& rest, const std::vector<bool>& clicks, std::size_t channel, std::ptrdiff_t from,
                  std::ptrdiff_t step) {
   double sum = 0;
   std::size_t count = 0;
   const auto n = static_cast<std::ptrdiff_t>(clicks.size());
-  for (std::ptrdiff_t i = from; i >= 0 && i < n && count < kSideSamples && !clicks[static_cast<std::size_t>(i)]; i += step) {
+  for (std::ptrdiff_t i = from; i >= 0 && i < n && count < kClickSideSamples && !clicks[static_cast<std::size_t>(i)]; i += step) {
     sum += static_cast<double>(rest[2 * static_cast<std::size_t>(i) + channel]);
     ++count;
   }
@@ -135,10 +128,10 @@ void DeclickedStretch::clean_window(std::int64_t index) {
   samples.resize(2 * static_cast<std::size_t>(source_.read(from, to - from, samples.data())));
   cleaned_from_ = from;
   window_ = index;
-  const std::size_t block = numeric::at_least_one(std::floor(kBlock_s * info_.sample_rate_hz));
-  const auto margin = static_cast<std::size_t>(std::lround(kMargin_s * info_.sample_rate_hz));
+  const std::size_t block = numeric::at_least_one(std::floor(kDeclickBlock_s * info_.sample_rate_hz));
+  const auto margin = static_cast<std::size_t>(std::lround(kClickMargin_s * info_.sample_rate_hz));
   cleaned_ = limited(samples, block);
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < kDeclickRounds; ++round) {
     const std::vector<float> tone = tone_in(cleaned_, info_.sample_rate_hz, frequency_hz_);
     std::vector<float> rest(samples.size());
     for (std::size_t i = 0; i < samples.size(); ++i) rest[i] = samples[i] - tone[i];
@@ -146,7 +139,7 @@ void DeclickedStretch::clean_window(std::int64_t index) {
     bridge(rest, clicks);
     // Outside the gaps the samples stay as they are, bit for bit.
     for (std::size_t i = 0; i < samples.size(); ++i) cleaned_[i] = clicks[i / 2] ? tone[i] + rest[i] : samples[i];
-    if (round + 1 == kRounds) replaced_ += std::count(clicks.begin(), clicks.end(), true);
+    if (round + 1 == kDeclickRounds) replaced_ += std::count(clicks.begin(), clicks.end(), true);
   }
   seen_ += to - from;
 }

@@ -10,25 +10,13 @@
 #include <numeric>
 #include <vector>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kFrame_s = 0.7;
-constexpr double kKept_hz = 6000;
-constexpr double kLeastRoom = 1000;      // frames at about 6 kHz: 0.17 s
-constexpr std::int64_t kMostFrames = 2;  // the first and the last
-constexpr std::size_t kPart = 512;       // frames brought down at a time
-constexpr int kHarmonics = 6;
-constexpr int kHighestHarmonic = 12;    // beyond it nobody's hum outshines what is below
-constexpr double kOnGrid = 0.0015;      // what the mains and a sound card's clock stray by
-constexpr double kStandsOut = 10.0;     // in power, over the bins around
-constexpr double kBesideTheTone = 400;  // in power (26 dB): lines weaker than that make no comb
-constexpr double kOutside_s = 0.35;     // looked at before and after
-constexpr double kGoesOn = 0.25;        // in power: 6 dB down is still the same line
 
 /// Mean power spectrum of the channel with more below 3 kHz, bins of about 1.5 Hz, as squared amplitudes of sines.
 struct LongSpectrum {
@@ -40,7 +28,7 @@ struct LongSpectrum {
 /// every D-th: what would fold onto a line is at least 72 dB down.
 class Decimator {
  public:
-  explicit Decimator(double rate_hz) : factor_(numeric::at_least_one(std::floor(rate_hz / kKept_hz))) {
+  explicit Decimator(double rate_hz) : factor_(numeric::at_least_one(std::floor(rate_hz / kHumKept_hz))) {
     taps_ = {1.0F};
     for (int pass = 0; pass < 3; ++pass) {
       std::vector<float> next(taps_.size() + factor_ - 1);
@@ -85,9 +73,9 @@ enum class Taken { kWhole, kShort, kNotFinite };
 
 /// Brings `count` frames down from the stretch that begins at frame `from`, part by part: what they come of is 16 times as large.
 Taken take(AudioSource& source, std::int64_t from, const Decimator& decimator, std::size_t count, std::vector<float>& kept) {
-  std::vector<float> block(2 * decimator.input_frames(std::min(kPart, count)));
-  for (std::size_t done = 0; done < count; done += kPart) {
-    const std::size_t part = std::min(kPart, count - done);
+  std::vector<float> block(2 * decimator.input_frames(std::min(kHumPart, count)));
+  for (std::size_t done = 0; done < count; done += kHumPart) {
+    const std::size_t part = std::min(kHumPart, count - done);
     const std::size_t wanted = decimator.input_frames(part);
     const auto at = from + static_cast<std::int64_t>(done * decimator.factor());
     if (source.read(at, static_cast<std::int64_t>(wanted), block.data()) < static_cast<std::int64_t>(wanted)) return Taken::kShort;
@@ -105,7 +93,7 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   const auto stop = std::min(source.frames(), static_cast<std::int64_t>(end_s * rate));
   LongSpectrum result;
   const double room = std::min(longest_s, static_cast<double>(stop - first) / rate) * kept_hz - 3;
-  if (room < kLeastRoom) return result;
+  if (room < kHumLeastRoom) return result;
   const std::size_t size = std::bit_floor(static_cast<std::size_t>(room));
   numeric::LookSpectrum spectrum(numeric::hann_window(size));
   result.bin_hz = kept_hz / static_cast<double>(size);
@@ -113,9 +101,9 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   const auto taken = static_cast<std::int64_t>(decimator.input_frames(size));
   std::vector<float> kept(2 * size);
   // Spread over the stretch: hum does not come and go.
-  static_assert(kMostFrames > 1);
+  static_assert(kHumMostFrames > 1);
   assert(taken > 0);
-  const std::int64_t step = std::max(taken, (stop - first - taken) / (kMostFrames - 1));
+  const std::int64_t step = std::max(taken, (stop - first - taken) / (kHumMostFrames - 1));
   int frames = 0;
   for (std::int64_t at = first; at + taken <= stop; at += step) {
     const Taken what = take(source, at, decimator, size, kept);
@@ -143,12 +131,12 @@ double line_at(const LongSpectrum& s, double frequency_hz) {
   if (middle < 5 || middle + 5 >= s.power.size()) return 0;
   const double peak = std::max({s.power[middle - 1], s.power[middle], s.power[middle + 1]});
   const double around = std::max((s.power[middle - 5] + s.power[middle - 4]) / 2, (s.power[middle + 4] + s.power[middle + 5]) / 2);
-  return peak > kStandsOut * around ? peak : 0;
+  return peak > kHumStandsOut * around ? peak : 0;
 }
 
 double comb(const LongSpectrum& s, double mains_hz, double tone_hz) {
   double power = 0;
-  for (int k = 1; k <= kHarmonics; ++k) {
+  for (int k = 1; k <= kHumHarmonics; ++k) {
     if (std::abs(k * mains_hz - tone_hz) > 12.0) power += line_at(s, k * mains_hz);
   }
   return power;
@@ -156,26 +144,26 @@ double comb(const LongSpectrum& s, double mains_hz, double tone_hz) {
 
 bool on_grid(double frequency_hz, double mains_hz) {
   const double k = std::round(frequency_hz / mains_hz);
-  return k >= 1 && k <= kHighestHarmonic && std::abs(frequency_hz - k * mains_hz) <= kOnGrid * frequency_hz;
+  return k >= 1 && k <= kHumHighestHarmonic && std::abs(frequency_hz - k * mains_hz) <= kHumOnGrid * frequency_hz;
 }
 
 /// Whether the line sounds in a stretch beside; a stretch that the capture has no room for tells nothing against it.
 bool goes_on(AudioSource& source, double start_s, double end_s, double frequency_hz, double power) {
-  const LongSpectrum s = long_spectrum(source, start_s, end_s, kOutside_s);
+  const LongSpectrum s = long_spectrum(source, start_s, end_s, kHumOutside_s);
   if (s.power.empty()) return true;
   const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / s.bin_hz));
   double there = 0;
   for (std::size_t k = middle - std::min<std::size_t>(middle, 1); k <= std::min(middle + 1, s.power.size() - 1); ++k) {
     there = std::max(there, s.power[k]);
   }
-  return there > kGoesOn * power;
+  return there > kHumGoesOn * power;
 }
 
 }  // namespace
 
 Hum hum_beside(AudioSource& source, double start_s, double end_s, double frequency_hz) {
   Hum hum;
-  const LongSpectrum s = long_spectrum(source, start_s, end_s, kFrame_s);
+  const LongSpectrum s = long_spectrum(source, start_s, end_s, kHumFrame_s);
   if (s.power.empty()) return hum;
   const double at_50 = comb(s, 50.0, frequency_hz);
   const double at_60 = comb(s, 60.0, frequency_hz);
@@ -184,9 +172,9 @@ Hum hum_beside(AudioSource& source, double start_s, double end_s, double frequen
   hum.mains_hz = at_50 >= at_60 ? 50.0 : 60.0;
   hum.level_dbfs = 10.0 * std::log10(power);
   const double tone = line_at(s, frequency_hz);
-  hum.is_the_tone = on_grid(frequency_hz, hum.mains_hz) && power * kBesideTheTone > tone &&
-                    (goes_on(source, start_s - kOutside_s - 0.1, start_s - 0.1, frequency_hz, tone) ||
-                     goes_on(source, end_s + 0.1, end_s + kOutside_s + 0.1, frequency_hz, tone));
+  hum.is_the_tone = on_grid(frequency_hz, hum.mains_hz) && power * kHumBesideTone > tone &&
+                    (goes_on(source, start_s - kHumOutside_s - 0.1, start_s - 0.1, frequency_hz, tone) ||
+                     goes_on(source, end_s + 0.1, end_s + kHumOutside_s + 0.1, frequency_hz, tone));
   return hum;
 }
 

@@ -5,17 +5,11 @@
 #include <numbers>
 
 #include "measure/local_level.hpp"
+#include "measure/method_constants.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr std::size_t kEdgeFrames = 3;  // half a frame's hops and one: inner frames hold nothing but the tone
-constexpr std::size_t kEdgeMedian = 4;  // frames each side: a click near an edge does not move it
-constexpr double kLeastLevel = 0.5;     // of the local median amplitude: outside, a fade, dropout or click
-constexpr double kLargestLevel = 1.5;
-constexpr double kMostDetuning = 0.03;      // wow of 0.6 % and flutter, with room
-constexpr double kLeastDetuning_hz = 10.0;  // noise turns a frame's phase by as much
 
 /// Tells which frames belong to a stretch.
 class Membership {
@@ -31,7 +25,7 @@ class Membership {
 
   /// Whether the stretch's tone sounds there, by the median and the majority of the frames around: a click near an edge does not move it.
   [[nodiscard]] bool sounds(std::size_t f) const {
-    const std::size_t reach = std::min({kEdgeMedian, f, sizes_.size() - 1 - f});
+    const std::size_t reach = std::min({kEdgeMedianFrames, f, sizes_.size() - 1 - f});
     std::size_t alike = 0;
     for (std::size_t g = f - reach; g <= f + reach; ++g) alike += of_its_kind(g) ? 1 : 0;
     if (alike <= reach) return false;

@@ -5,12 +5,10 @@
 #include <vector>
 
 #include "measure/lock_in.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/passages.hpp"
 
 namespace evenwall::internal::measure {
-
-/// Fewer tell nothing.
-inline constexpr std::size_t kLeastFrames = 24;
 
 /// The frames that count, in time order.
 struct InnerFrames {

@@ -4,25 +4,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kLeastSilence_s = 0.0004;
-constexpr double kLeastSilence_periods = 0.25;
-constexpr std::size_t kMostRuns = 1000;  // nobody reads more, and memory stays small
-constexpr std::size_t kNear = 2;         // hops: half a frame, so that the frames on both sides do not hold the jump
-constexpr std::size_t kFar = 6;          // a click that moves the frame at kNear is not in this one
-constexpr double kLeastJump_rad = 0.35;  // 20°, one sample of 48 at 2.7 kHz
-constexpr double kStandsOut = 8.0;       // robust standard deviations: flutter stays below three
-constexpr double kSameJump_rad = 0.5;
-constexpr double kOneJump_s = 0.1;
-constexpr std::size_t kEnoughSizes = 600;  // for a median
-constexpr std::size_t kEdgeFrames = 3;     // as where the leak is fitted
-
-double wrapped(double rad) { return std::abs(rad) <= std::numbers::pi ? rad : std::remainder(rad, 2.0 * std::numbers::pi); }
 
 /// Phase gained from frame to frame; its sum from `first` to `last`.
 class Gains {
@@ -53,9 +40,9 @@ std::vector<int> odd_until(const std::vector<Complex>& amplitude) {
   return odd;
 }
 
-/// Whether the frames on both sides hold the tone; those that a jump spoils itself, less than kNear away, need not.
+/// Whether the frames on both sides hold the tone; those that a jump spoils itself, less than kJumpNearHops away, need not.
 bool sound_on_both_sides(const std::vector<int>& odd, std::size_t f) {
-  return odd[f - kNear + 1] == odd[f - 2 * kFar] && odd[f + 2 * kFar + 1] == odd[f + kNear];
+  return odd[f - kJumpNearHops + 1] == odd[f - 2 * kJumpFarHops] && odd[f + 2 * kJumpFarHops + 1] == odd[f + kJumpNearHops];
 }
 
 struct Excess {
@@ -65,9 +52,9 @@ struct Excess {
 
 double limit_of(const std::vector<Excess>& excesses, double Excess::*which) {
   std::vector<double> sizes;
-  const std::size_t stride = numeric::stride_for(excesses.size(), kEnoughSizes);
+  const std::size_t stride = numeric::stride_for(excesses.size(), kEnoughJumpSizes);
   for (std::size_t i = 0; i < excesses.size(); i += stride) sizes.push_back(std::abs(excesses[i].*which));
-  return std::max(kLeastJump_rad, kStandsOut * numeric::median(std::move(sizes)) / 0.6745);
+  return std::max(kLeastJump_rad, kJumpStandsOut * numeric::median(std::move(sizes)) / 0.6745);
 }
 
 }  // namespace
@@ -90,7 +77,7 @@ void SilentRuns::add(std::int64_t first, const float* block, std::int64_t frames
 }
 
 void SilentRuns::end_run(std::int64_t at) {
-  if (run_ >= least_frames_ && runs_.size() < kMostRuns) runs_.push_back({at - run_, run_});
+  if (run_ >= least_frames_ && runs_.size() < kMostSilences) runs_.push_back({at - run_, run_});
   run_ = 0;
 }
 
@@ -110,12 +97,12 @@ std::vector<Interval> silences_between(const std::vector<SilentRuns::Run>& runs,
 
 std::vector<PhaseJump> phase_jumps(const std::vector<Complex>& amplitude, double first_middle_s, double hop_s) {
   std::vector<PhaseJump> jumps;
-  if (amplitude.size() < 8 * kFar) return jumps;
+  if (amplitude.size() < 8 * kJumpFarHops) return jumps;
   const Gains gains(amplitude);
   const std::vector<int> odd = odd_until(amplitude);
   std::vector<Excess> excesses;
-  for (std::size_t f = 2 * kFar; f + 2 * kFar < amplitude.size(); ++f) {
-    if (sound_on_both_sides(odd, f)) excesses.push_back({f, gains.excess(f, kNear), gains.excess(f, kFar)});
+  for (std::size_t f = 2 * kJumpFarHops; f + 2 * kJumpFarHops < amplitude.size(); ++f) {
+    if (sound_on_both_sides(odd, f)) excesses.push_back({f, gains.excess(f, kJumpNearHops), gains.excess(f, kJumpFarHops)});
   }
   if (excesses.empty()) return jumps;
   const double near_limit = limit_of(excesses, &Excess::near);

@@ -2,13 +2,18 @@
 #pragma once
 
 #include <cassert>
+#include <cmath>
 #include <cstdint>
+#include <numbers>
 #include <vector>
 
 #include "evenwall/model.hpp"
 #include "measure/lock_in.hpp"
 
 namespace evenwall::internal::measure {
+
+/// The angle in [−π, π].
+inline double wrapped(double rad) { return std::abs(rad) <= std::numbers::pi ? rad : std::remainder(rad, 2.0 * std::numbers::pi); }
 
 /// Runs of exact zeros in both channels at once, found while the samples stream by.
 class SilentRuns {

@@ -8,6 +8,7 @@
 #include "measure/inner_frames.hpp"
 #include "measure/lock_in.hpp"
 #include "measure/long_passages.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/sample_step.hpp"
 #include "measure/slips.hpp"
 #include "measure/steadiness.hpp"
@@ -20,20 +21,8 @@
 namespace evenwall::internal::measure {
 namespace {
 
-constexpr double kReach_s = 0.06;  // the scan places an edge to about one step: listen that far past it
-// More than some 8 s: every second frame will do, as windows half over each other still weigh all samples alike.
-constexpr std::size_t kFramesToSpare = 1500;
-constexpr std::size_t kEnoughSpeeds = 600;
-constexpr std::size_t kEnoughSpectra = 12;    // spread over the passage: they tell noise and distortion, not the leak
-constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
-constexpr double kLongestDeclicked_s = 60.0;  // takes its time; a longer passage has frames to spare
-// A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
-constexpr double kUnseenWarp_deg = 0.1;
-constexpr double kFewSteps = 8;
-constexpr double kStepWorthTelling = 0.05;  // of the leak: 0.4 dB
-
 /// All that one pass over the samples gives.
-struct Heard {
+struct HeardTone {
   LockInFrames lock_in;
   ToneSpectrum spectrum;
   SampleFaults left, right;
@@ -45,17 +34,17 @@ struct Heard {
 /// First stereo frame to listen to, and the one after the last.
 std::pair<std::int64_t, std::int64_t> reach_of(const AudioSource& source, const ToneStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
-  const auto first = static_cast<std::int64_t>(std::max(0.0, std::floor((stretch.start_s - kReach_s) * rate)));
-  const auto last = std::min(source.frames(), static_cast<std::int64_t>(std::ceil((stretch.end_s + kReach_s) * rate)));
+  const auto first = static_cast<std::int64_t>(std::max(0.0, std::floor((stretch.start_s - kListenReach_s) * rate)));
+  const auto last = std::min(source.frames(), static_cast<std::int64_t>(std::ceil((stretch.end_s + kListenReach_s) * rate)));
   return {first, last};
 }
 
-Heard hear(AudioSource& source, const ToneStretch& stretch) {
+HeardTone hear(AudioSource& source, const ToneStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
   const auto [first, last] = reach_of(source, stretch);
   LockIn lock_in(rate, stretch.frequency_hz, static_cast<double>(first) / rate);
-  Heard heard{{}, ToneSpectrum(rate, stretch.frequency_hz, stretch.driven),     {},
-              {}, SilentRuns(least_silence_frames(rate, stretch.frequency_hz)), {}};
+  HeardTone heard{{}, ToneSpectrum(rate, stretch.frequency_hz, stretch.driven),     {},
+                  {}, SilentRuns(least_silence_frames(rate, stretch.frequency_hz)), {}};
   const std::size_t hop = lock_in.hop_frames();
   const std::size_t block_frames = (heard.spectrum.frame_size() + hop - 1) / hop * hop;
   std::vector<float> block(2 * block_frames);
@@ -73,8 +62,8 @@ Heard hear(AudioSource& source, const ToneStretch& stretch) {
       heard.right.add_block(at + 1, here, 2, levels.sum[1], levels.largest[1], levels.finite);
     }
     const double middle_s = (static_cast<double>(position) + 0.5 * static_cast<double>(got)) / rate;
-    const bool inside = middle_s > stretch.start_s + kReach_s + 0.5 * static_cast<double>(got) / rate &&
-                        middle_s < stretch.end_s - kReach_s - 0.5 * static_cast<double>(got) / rate;
+    const bool inside = middle_s > stretch.start_s + kListenReach_s + 0.5 * static_cast<double>(got) / rate &&
+                        middle_s < stretch.end_s - kListenReach_s - 0.5 * static_cast<double>(got) / rate;
     if (inside && got >= heard.spectrum.frame_size() && blocks++ % blocks_to_a_spectrum == 0) heard.spectrum.add_frame(block.data());
     heard.step.add(block.data(), static_cast<std::int64_t>(got));
     heard.silence.add(position, block.data(), static_cast<std::int64_t>(got));
@@ -177,14 +166,16 @@ ComplexEstimate estimate_from(const numeric::RobustFit& fit, bool whole_revoluti
 }
 
 /// Of a tone's samples: a few steps high, it has flat tops that nobody clipped.
-void set_tone_faults(HeardPassage& heard, const Heard& samples) {
+void set_tone_faults(HeardPassage& heard, const HeardTone& samples) {
   set_faults(heard, samples.left, samples.right);
-  const auto clipped = [&](const SampleFaults& f) { return f.largest() > kFewSteps * samples.step.size() ? f.clipped_fraction() : 0.0; };
+  const auto clipped = [&](const SampleFaults& f) {
+    return f.largest() > kFewFileSteps * samples.step.size() ? f.clipped_fraction() : 0.0;
+  };
   heard.clipped_fraction = std::max(clipped(samples.left), clipped(samples.right));
 }
 
 /// What rounding hides in the quiet channel, where no noise dithers it.
-void add_step(HeardPassage& heard, const Heard& samples, double amplitude, double frame_part_noise) {
+void add_step(HeardPassage& heard, const HeardTone& samples, double amplitude, double frame_part_noise) {
   const double step = samples.step.size() / amplitude;
   const double noise = noise_of_samples(frame_part_noise, samples.frame_samples) / amplitude;
   const double u = step_uncertainty(step, noise);
@@ -195,7 +186,7 @@ void add_step(HeardPassage& heard, const Heard& samples, double amplitude, doubl
 
 /// A stretch heard and its leak fitted.
 struct Fitted {
-  Heard samples;
+  HeardTone samples;
   InnerFrames inner;
   Turning turning;
   std::vector<Complex> driven;  // of the rows
@@ -204,7 +195,7 @@ struct Fitted {
 };
 
 std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, double rpm) {
-  Heard samples = hear(source, stretch);
+  HeardTone samples = hear(source, stretch);
   auto inner = inner_frames(samples.lock_in, stretch);
   if (!inner) return std::nullopt;
   const Turning turning(*inner, rpm);

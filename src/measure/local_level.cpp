@@ -3,21 +3,17 @@
 #include <algorithm>
 #include <cmath>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 #include "numeric/running_median.hpp"
 
 namespace evenwall::internal::measure {
-namespace {
-
-constexpr double kWindow_s = 0.75;
-constexpr double kUsual = 1.25;          // factor either way: wow, warp and noise stay within
-constexpr std::size_t kFewEnough = 128;  // single medians that take no longer than the running one of a passage
-
-}  // namespace
-
 LocalLevel::LocalLevel(const std::vector<double>& sizes, double usual, double hop_s)
-    : sizes_(sizes), half_(numeric::at_least_one(0.5 * kWindow_s / hop_s)), low_(usual / kUsual), high_(usual * kUsual) {
+    : sizes_(sizes),
+      half_(numeric::at_least_one(0.5 * kLocalLevelWindow_s / hop_s)),
+      low_(usual / kUsualLevelFactor),
+      high_(usual * kUsualLevelFactor) {
   unusual_until_.reserve(sizes.size() + 1);
   unusual_until_.push_back(0);
   for (const double size : sizes) unusual_until_.push_back(unusual_until_.back() + (size >= low_ && size <= high_ ? 0 : 1));
@@ -48,7 +44,7 @@ bool LocalLevel::above(double size, double share, std::size_t frame) {
 
 double LocalLevel::at(std::size_t frame) {
   if (!all_.empty()) return all_[frame];
-  if (++asked_ > kFewEnough) {
+  if (++asked_ > kFewEnoughMedians) {
     all_ = numeric::running_median(sizes_, half_);
     return all_[frame];
   }

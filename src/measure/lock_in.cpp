@@ -3,18 +3,11 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 
 namespace evenwall::internal::measure {
-namespace {
-
-// Four hops make a frame of 21 ms: 1.03 of the Cramér–Rao bound at 75 % overlap, and a click costs four frames only.
-constexpr double kHop_s = 0.00533;
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
-
-}  // namespace
-
-LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop_(numeric::at_least_one(kHop_s * sample_rate_hz)) {
+LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop_(numeric::at_least_one(kLockInHop_s * sample_rate_hz)) {
   frames_.hop_s = static_cast<double>(hop_) / sample_rate_hz;
   frames_.first_middle_s = start_s + 0.5 * kHopsPerFrame * frames_.hop_s;
   const double base = kTwoPi * frequency_hz / sample_rate_hz;

@@ -6,16 +6,13 @@
 #include <tuple>
 
 #include "measure/combine.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/sample_step.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kPartOverlap_s = 0.5;    // a step of level needs 0.4 s on either side
-constexpr double kOneJump_s = 0.1;        // as within a part
-constexpr std::size_t kMostNoted = 1000;  // of gaps or jumps in one capture
 
 /// Mean of a number over all parts.
 template <typename Part, typename Number>
@@ -74,11 +71,11 @@ void join_interruptions(HeardPassage& whole, const std::vector<HeardPassage>& pa
     if (!whole.delay_jump_s) whole.delay_jump_s = p.delay_jump_s;
     for (const Interval& gap : p.silences) {
       const bool seen = !whole.silences.empty() && gap[0] <= whole.silences.back()[0];
-      if (!seen && whole.silences.size() < kMostNoted) whole.silences.push_back(gap);
+      if (!seen && whole.silences.size() < kMostNotedJumps) whole.silences.push_back(gap);
     }
     for (const PhaseJump& jump : p.phase_jumps) {
       const bool seen = !whole.phase_jumps.empty() && jump.at_s <= whole.phase_jumps.back().at_s + kOneJump_s;
-      if (!seen && whole.phase_jumps.size() < kMostNoted) whole.phase_jumps.push_back(jump);
+      if (!seen && whole.phase_jumps.size() < kMostNotedJumps) whole.phase_jumps.push_back(jump);
     }
   }
 }

@@ -5,12 +5,10 @@
 #include <vector>
 
 #include "measure/listen.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/third_octaves.hpp"
 
 namespace evenwall::internal::measure {
-
-/// Longer passages are heard in parts; a shorter one is a single part. Two minutes of frames and their fit take 5 MB.
-inline constexpr double kLongestAtOnce_s = 120.0;
 
 /// Equal parts of a passage, each at most kLongestAtOnce_s long and reaching kPartOverlap_s into the next ones: a step of level or a jump
 /// of phase on a border is then seen in one of them. Requires: start_s ≤ end_s.

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "measure/long_passages.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/sample_faults.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/revolution.hpp"
@@ -13,13 +14,6 @@
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kFrame_s = 0.0854;  // 4096 samples at 48 kHz: two lines to the third octave at 100 Hz
-constexpr double kEdge_s = 0.06;     // the scan places an edge to about one step
-constexpr std::size_t kLeastFrames = 24;
-constexpr double kLowest_hz = 89.0;     // lower edge of the 100 Hz band
-constexpr double kHighestShare = 0.45;  // of the sample rate
-constexpr double kEmpty_db = 30.0;      // a band this far below the middle one holds no test noise
 
 /// Powers and cross power of one band in every frame.
 struct BandFrames {
@@ -39,7 +33,7 @@ struct Frames {
 std::vector<BandFrames> empty_bands(double rate_hz, double bin_hz) {
   std::vector<BandFrames> bands;
   const double half = std::exp(kHalfThirdOctave);
-  for (const double centre : third_octave_centres(kLowest_hz, kHighestShare * rate_hz)) {
+  for (const double centre : third_octave_centres(kNoiseLowest_hz, kHighestShare * rate_hz)) {
     BandFrames band;
     band.centre_hz = centre;
     band.first = static_cast<std::size_t>(std::ceil(centre / half / bin_hz));
@@ -68,7 +62,7 @@ void add_frame(Frames& frames, const numeric::TwoSpectra& spectra, Driven driven
 
 Frames hear(AudioSource& source, const NoiseStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
-  const std::size_t size = std::bit_ceil(static_cast<std::size_t>(0.75 * kFrame_s * rate));
+  const std::size_t size = std::bit_ceil(static_cast<std::size_t>(0.75 * kNoiseFrame_s * rate));
   const std::size_t hop = size / 2;
   assert(hop > 0);
   Frames frames;
@@ -77,8 +71,8 @@ Frames hear(AudioSource& source, const NoiseStretch& stretch) {
   numeric::StereoSpectrum spectrum(numeric::hann_window(size));
   // Mean square from one side of a Hann-weighted spectrum.
   const double scale = 2.0 / (0.375 * static_cast<double>(size) * static_cast<double>(size));
-  const auto first = static_cast<std::int64_t>(std::ceil((stretch.start_s + kEdge_s) * rate));
-  const auto stop = std::min(source.frames(), static_cast<std::int64_t>(std::floor((stretch.end_s - kEdge_s) * rate)));
+  const auto first = static_cast<std::int64_t>(std::ceil((stretch.start_s + kNoiseEdge_s) * rate));
+  const auto stop = std::min(source.frames(), static_cast<std::int64_t>(std::floor((stretch.end_s - kNoiseEdge_s) * rate)));
   std::vector<float> block(2 * size);
   std::size_t in_hand = 0;
   for (std::int64_t position = std::max<std::int64_t>(0, first); position + static_cast<std::int64_t>(size) <= stop;
@@ -146,7 +140,7 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
 std::vector<BandFrames> filled(std::vector<BandFrames> bands) {
   std::vector<double> powers;
   for (const BandFrames& b : bands) powers.push_back(sum(b.driven));
-  const double least = std::pow(10.0, -0.1 * kEmpty_db) * numeric::median(powers);
+  const double least = std::pow(10.0, -0.1 * kEmptyBand_db) * numeric::median(powers);
   std::vector<BandFrames> kept;
   for (std::size_t b = 0; b < bands.size(); ++b) {
     if (powers[b] > least && powers[b] > 0) kept.push_back(std::move(bands[b]));
@@ -182,7 +176,7 @@ void set_passage(HeardBands& heard, const NoiseStretch& stretch, const std::vect
 
 std::optional<HeardBands> listen_at_once(AudioSource& source, const NoiseStretch& stretch, double rpm) {
   Frames frames = hear(source, stretch);
-  if (frames.middle_s.size() < kLeastFrames || frames.bands.empty()) return std::nullopt;
+  if (frames.middle_s.size() < kLeastNoiseFrames || frames.bands.empty()) return std::nullopt;
   const auto bands = filled(std::move(frames.bands));
   if (bands.empty()) return std::nullopt;
   const double revolutions = (frames.middle_s.back() - frames.middle_s.front()) * rpm / 60.0;

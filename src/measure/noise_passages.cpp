@@ -4,26 +4,11 @@
 #include <cmath>
 #include <optional>
 
+#include "measure/method_constants.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr std::size_t kMostClickBlocks = 3;
-constexpr std::size_t kLeastBlocks = 5;   // 2.5 s
-constexpr double kLeastFullness = -0.85;  // noise has −0.58 in one channel; tones, voices and music lie below −1
-constexpr double kSteady_db = 2.5;        // five standard deviations of the lowest octave
-// Steam, wind and fast loops are as full as noise but not as steady. Median over the blocks, of octaves' means: noise strays by a tenth.
-constexpr double kMostUnrest = 1.2;
-constexpr double kMostWander_db = 0.6;   // standard deviation of the blocks' levels from 1 kHz up: 0.25 dB of noise's own, and a record's
-constexpr double kDrivenAhead_db = 6.0;  // as for sweeps, in every octave
-constexpr double kAlike_db = 4.0;        // channels of a both-channel passage
-constexpr double kShared = 0.5;          // coherence of a both-channel passage
-constexpr double kLeastShared = 0.02;    // coherence of a leak with what it comes from, in half of the octaves
-constexpr double kNoLeak_db = 90;        // no record separates its walls so: a channel of digital silence, not a quiet one
-constexpr double kQuietest_rms = 3e-3;   // −50 dBFS of the driven channel: surface noise lies below
-constexpr double kEdge_db = 3.0;
-constexpr std::size_t kBridgeFrames = 6;  // 0.3 s
 
 /// A block in its place; empty, at −100 of fullness, where something else holds part of it.
 struct Block {
@@ -32,9 +17,9 @@ struct Block {
   std::optional<Driven> driven;
 };
 
-class Finder {
+class NoiseFinder {
  public:
-  Finder(const OctaveScan& scan, const std::vector<Span>& taken) : scan_(scan), taken_(taken), octaves_(scan.octaves()) {}
+  NoiseFinder(const OctaveScan& scan, const std::vector<Span>& taken) : scan_(scan), taken_(taken), octaves_(scan.octaves()) {}
 
   std::vector<NoiseStretch> stretches() {
     std::vector<NoiseStretch> found;
@@ -46,7 +31,8 @@ class Finder {
       const bool joins = block.driven && (run.empty() || like(run, block));
       if (joins) run.push_back(block);
       // Blocks out of the row in which nothing went quieter are clicks; any other is the end of the passage.
-      const bool clicks = !run.empty() && !joins && first - run.back().first <= kMostClickBlocks * kBlockFrames && none_quieter(run, block);
+      const bool clicks =
+          !run.empty() && !joins && first - run.back().first <= kNoiseMostClickBlocks * kOctaveBlockFrames && none_quieter(run, block);
       if (!run.empty() && !joins && !clicks) {
         finish(run, found);
         run.clear();
@@ -64,12 +50,12 @@ class Finder {
 
   [[nodiscard]] Block block_at(std::size_t index) const {
     Block block;
-    block.first = index * kBlockFrames;
-    for (std::size_t f = block.first; f < block.first + kBlockFrames; ++f) {
+    block.first = index * kOctaveBlockFrames;
+    for (std::size_t f = block.first; f < block.first + kOctaveBlockFrames; ++f) {
       if (is_taken(scan_.middle_s(f))) return block;
     }
     block.octaves = scan_.blocks()[index];
-    if (block.octaves.fullness >= kLeastFullness) block.driven = driven_of(block.octaves);
+    if (block.octaves.fullness >= kNoiseLeastFullness) block.driven = driven_of(block.octaves);
     return block;
   }
 
@@ -78,13 +64,13 @@ class Finder {
     double power = 0;
     for (std::size_t o = 0; o < octaves_; ++o) {
       const double ahead_db = block.left_db[o] - block.right_db[o];
-      if (std::abs(ahead_db) > kNoLeak_db) return std::nullopt;
-      left += ahead_db > kDrivenAhead_db ? 1 : 0;
-      right += ahead_db < -kDrivenAhead_db ? 1 : 0;
-      alike += std::abs(ahead_db) < kAlike_db && block.shared[o] > kShared ? 1 : 0;
+      if (std::abs(ahead_db) > kNoiseNoCrosstalk_db) return std::nullopt;
+      left += ahead_db > kBandDrivenAhead_db ? 1 : 0;
+      right += ahead_db < -kBandDrivenAhead_db ? 1 : 0;
+      alike += std::abs(ahead_db) < kNoiseAlike_db && block.shared[o] > kNoiseCoherence ? 1 : 0;
       power += std::pow(10.0, 0.1 * std::max(block.left_db[o], block.right_db[o]));
     }
-    if (std::sqrt(power) < kQuietest_rms) return std::nullopt;
+    if (std::sqrt(power) < kNoiseQuietest_rms) return std::nullopt;
     if (left == octaves_) return Driven::kLeft;
     if (right == octaves_) return Driven::kRight;
     if (alike == octaves_) return Driven::kBoth;
@@ -102,7 +88,7 @@ class Finder {
         quiet_db += quiet(b) / static_cast<double>(run.size());
       }
       // What leaks moves with the lean of a warped groove: half as strict there.
-      if (std::abs(loud(block) - loud_db) > kSteady_db || std::abs(quiet(block) - quiet_db) > 2 * kSteady_db) return false;
+      if (std::abs(loud(block) - loud_db) > kNoiseSteady_db || std::abs(quiet(block) - quiet_db) > 2 * kNoiseSteady_db) return false;
     }
     return true;
   }
@@ -111,19 +97,21 @@ class Finder {
     const OctaveBlock& before = run.back().octaves;
     const OctaveBlock& now = block.octaves;
     for (std::size_t o = 0; o < octaves_; ++o) {
-      if (std::max(now.left_db[o], now.right_db[o]) < std::max(before.left_db[o], before.right_db[o]) - 2 * kSteady_db) return false;
+      if (std::max(now.left_db[o], now.right_db[o]) < std::max(before.left_db[o], before.right_db[o]) - 2 * kNoiseSteady_db) return false;
     }
     return now.fullness > -100;
   }
 
   void finish(const std::vector<Block>& run, std::vector<NoiseStretch>& found) const {
-    if (run.size() < kLeastBlocks || !hangs_together(run) || !keeps_still(run)) return;
+    if (run.size() < kNoiseLeastBlocks || !hangs_together(run) || !keeps_still(run)) return;
     double level_db = 0;
     const Driven driven = *run.front().driven;
-    for (const Block& b : run) level_db += power_db(b.first + kBlockFrames / 2, driven) / static_cast<double>(run.size());
-    const auto sounds = [&](std::size_t f) { return !is_taken(scan_.middle_s(f)) && std::abs(power_db(f, driven) - level_db) < kEdge_db; };
+    for (const Block& b : run) level_db += power_db(b.first + kOctaveBlockFrames / 2, driven) / static_cast<double>(run.size());
+    const auto sounds = [&](std::size_t f) {
+      return !is_taken(scan_.middle_s(f)) && std::abs(power_db(f, driven) - level_db) < kNoiseEdge_db;
+    };
     const std::size_t first = edge(run.front().first, -1, sounds);
-    const std::size_t last = edge(run.back().first + kBlockFrames - 1, +1, sounds);
+    const std::size_t last = edge(run.back().first + kOctaveBlockFrames - 1, +1, sounds);
     const double half_s = 0.5 * (scan_.middle_s(1) - scan_.middle_s(0));
     NoiseStretch stretch{driven, scan_.middle_s(first) - half_s, scan_.middle_s(last) + half_s};
     if (!found.empty()) stretch.start_s = std::max(stretch.start_s, found.back().end_s);
@@ -135,7 +123,7 @@ class Finder {
     for (std::size_t o = 0; o < octaves_; ++o) {
       std::vector<double> shared;
       for (const Block& b : run) shared.push_back(static_cast<double>(b.octaves.shared[o]));
-      octaves += numeric::median(std::move(shared)) > kLeastShared ? 1 : 0;
+      octaves += numeric::median(std::move(shared)) > kNoiseLeastCoherence ? 1 : 0;
     }
     return 2 * octaves >= octaves_;
   }
@@ -155,7 +143,7 @@ class Finder {
       const auto n = static_cast<double>(run.size());
       wander_db += std::sqrt(std::max(0.0, (squares - sum * sum / n) / (n - 1))) / static_cast<double>(octaves_ - kFirstFull);
     }
-    return numeric::median(std::move(unrest)) <= kMostUnrest && wander_db <= kMostWander_db;
+    return numeric::median(std::move(unrest)) <= kNoiseMostUnrest && wander_db <= kNoiseMostWander_db;
   }
 
   [[nodiscard]] double power_db(std::size_t look, Driven driven) const {
@@ -166,8 +154,8 @@ class Finder {
   [[nodiscard]] std::size_t edge(std::size_t from, int step, const Sounds& sounds) const {
     std::size_t last = from;
     // Within a block the row may have ended already: look back first.
-    for (std::size_t back = 0; back < kBlockFrames && !sounds(last); ++back) last -= static_cast<std::size_t>(step);
-    for (std::size_t f = last, silent = 0; silent <= kBridgeFrames; f += static_cast<std::size_t>(step)) {
+    for (std::size_t back = 0; back < kOctaveBlockFrames && !sounds(last); ++back) last -= static_cast<std::size_t>(step);
+    for (std::size_t f = last, silent = 0; silent <= kNoiseBridgeFrames; f += static_cast<std::size_t>(step)) {
       if (sounds(f)) {
         last = f;
         silent = 0;
@@ -186,6 +174,8 @@ class Finder {
 
 }  // namespace
 
-std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken) { return Finder(scan, taken).stretches(); }
+std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken) {
+  return NoiseFinder(scan, taken).stretches();
+}
 
 }  // namespace evenwall::internal::measure

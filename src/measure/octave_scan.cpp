@@ -4,13 +4,11 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kHighestShare = 0.9;  // of the lines: above, converters cut
-constexpr double kLeastPower = 1e-30;  // eight of them multiplied stay a normal number
 
 /// Σ ln of many numbers by the logarithm of their products, eight at a time.
 class LogSum {
@@ -53,7 +51,7 @@ OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz) {
   // Mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
   const auto size = static_cast<double>(spectrum.size());
   const double scale = 2.0 / (size * 0.375 * size);
-  const auto highest = static_cast<std::size_t>(kHighestShare * static_cast<double>(spectrum.bins()));
+  const auto highest = static_cast<std::size_t>(kHighestLineShare * static_cast<double>(spectrum.bins()));
   double fullness = 0;
   int full_octaves = 0;
   for (std::size_t o = 0; o < kOctaves; ++o) {
@@ -70,14 +68,14 @@ OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz) {
       right += static_cast<double>(r.real() * r.real() + r.imag() * r.imag());
       shared_re += static_cast<double>(l.real() * r.real() + l.imag() * r.imag());
       shared_im += static_cast<double>(l.imag() * r.real() - l.real() * r.imag());
-      if (o >= kFirstFull) logs.add(static_cast<double>(std::norm(l) + std::norm(r)) + kLeastPower);
+      if (o >= kFirstFull) logs.add(static_cast<double>(std::norm(l) + std::norm(r)) + kLeastOctavePower);
     }
     frame.left[o] = static_cast<float>(scale * left);
     frame.right[o] = static_cast<float>(scale * right);
     frame.shared[o] = {static_cast<float>(scale * shared_re), static_cast<float>(scale * shared_im)};
     if (o < kFirstFull) continue;
     const auto lines = static_cast<double>(last - first + 1);
-    fullness += logs.total() / lines - std::log((left + right) / lines + kLeastPower);
+    fullness += logs.total() / lines - std::log((left + right) / lines + kLeastOctavePower);
     ++full_octaves;
   }
   if (full_octaves > 0) frame.fullness = static_cast<float>(fullness / full_octaves);
@@ -86,7 +84,7 @@ OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz) {
 
 void OctaveScan::reserve(std::size_t looks) {
   power_.reserve(looks);
-  blocks_.reserve(looks / kBlockFrames + 1);
+  blocks_.reserve(looks / kOctaveBlockFrames + 1);
 }
 
 void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
@@ -98,7 +96,7 @@ void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
   const auto hundredths = [](double power) { return static_cast<std::int16_t>(std::lround(100 * db_of_power(power))); };
   power_.push_back({hundredths(left), hundredths(right)});
   open_.push_back(frame);
-  if (open_.size() == kBlockFrames) close_block();
+  if (open_.size() == kOctaveBlockFrames) close_block();
 }
 
 double OctaveScan::unrest(const OctaveBlock& block) const {

@@ -5,16 +5,10 @@
 #include <cstdint>
 #include <vector>
 
+#include "measure/method_constants.hpp"
 #include "numeric/fft.hpp"
 
 namespace evenwall::internal::measure {
-
-inline constexpr std::size_t kOctaves = 6;
-/// Centre of the lowest octave looked at, Hz; the others are twice the one before.
-inline constexpr double kLowestOctave_hz = 250.0;
-inline constexpr std::size_t kFirstFull = 2;  ///< the octave of 1 kHz: from here on a look has thirty lines and more in each
-/// Looks to a block, half a second: steadies an octave's level to about 0.5 dB.
-inline constexpr std::size_t kBlockFrames = 10;
 
 /// One look.
 struct OctaveFrame {
@@ -26,7 +20,7 @@ struct OctaveFrame {
 };
 OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz);
 
-/// kBlockFrames looks: medians of levels and fullness, and the coherence of the channels, 0 to 1.
+/// kOctaveBlockFrames looks: medians of levels and fullness, and the coherence of the channels, 0 to 1.
 struct OctaveBlock {
   std::array<float, kOctaves> left_db{}, right_db{}, shared{};
   float fullness = -100;

@@ -6,17 +6,10 @@
 #include <cmath>
 #include <functional>
 
+#include "measure/method_constants.hpp"
+
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kClippedSoft = 0.0005;  // share of samples in flat tops: single clicks stay below
-constexpr double kDcWorthTelling = 0.01;
-constexpr double kLowLevel_dbfs = -50.0;
-constexpr double kPoorSnr_db = 20.0;
-constexpr double kUnevenWow_percent = 0.5;
-constexpr double kLostShare = 0.02;
-constexpr double kLoudHum_db =
-    -30.0;  // against the tone; 0.005° at -18 dB (tests/reference), but near a multiple of the mains it may be more
 
 std::string place(const HeardPassage& p) {
   const char* driven = p.passage.driven == Driven::kLeft ? "left-only" : p.passage.driven == Driven::kRight ? "right-only" : "both-channel";

@@ -5,13 +5,9 @@
 
 #include "evenwall/measure.hpp"
 #include "measure/listen.hpp"
+#include "measure/method_constants.hpp"
 
 namespace evenwall::internal::measure {
-
-/// Clipping beyond this share of a passage's samples makes it worthless: the step must go.
-inline constexpr double kClippedHard = 0.01;
-/// More samples than this that are not numbers, likewise.
-inline constexpr double kNotFiniteMost = 0.05;
 
 Warnings passage_warnings(const std::vector<HeardPassage>& heard);
 /// Channels against the order of the bands on the record, where it is known.

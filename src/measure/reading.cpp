@@ -7,6 +7,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/measure.hpp"
 #include "measure/frequencies.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
 #include "measure/separation.hpp"
@@ -16,8 +17,6 @@
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kWantedFrequency_hz = 1000.0;
 
 [[noreturn]] void no_answer(const std::string& message) { throw Error(ErrorKind::kData, message); }
 
@@ -222,7 +221,7 @@ void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, cons
 }
 
 /// Everything that was heard of a capture.
-struct Heard {
+struct HeardCapture {
   std::vector<HeardPassage> tones;
   std::vector<HeardBands> bands;
   std::vector<RejectedStretch> rejected;
@@ -233,7 +232,7 @@ bool lies_in(const Passage& tone, const std::vector<Span>& spans) {
   return std::any_of(spans.begin(), spans.end(), [&](const Span& s) { return middle_s >= s.start_s && middle_s <= s.end_s; });
 }
 
-Heard hear(AudioSource& source, const MeasureOptions& options) {
+HeardCapture hear(AudioSource& source, const MeasureOptions& options) {
   OctaveScan octaves;
   octaves.reserve(most_looks(source));
   ToneHearing hearing(source, options.rpm);
@@ -243,7 +242,7 @@ Heard hear(AudioSource& source, const MeasureOptions& options) {
   });
   refuse_what_holds_no_tone(found);
   HeardTones tones = hearing.finish();
-  Heard heard;
+  HeardCapture heard;
   std::vector<Span> taken;
   for (const SweepStretch& stretch : find_sweeps(found, source.info().sample_rate_hz)) {
     auto bands = listen_to_sweep(source, stretch, options.rpm);
@@ -269,7 +268,7 @@ namespace evenwall {
 
 Reading measure(AudioSource& source, const MeasureOptions& options) {
   using namespace internal::measure;
-  const Heard heard = hear(source, options);
+  const HeardCapture heard = hear(source, options);
   const auto passages = all_passages(heard.tones, heard.bands);
   if (passages.empty()) refuse_silence(heard.rejected);
   drop_worthless(passages);

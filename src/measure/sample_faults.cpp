@@ -2,13 +2,9 @@
 
 #include <cmath>
 
+#include "measure/method_constants.hpp"
+
 namespace evenwall::internal::measure {
-namespace {
-
-constexpr std::int64_t kFlatTop = 3;  // samples: a sine that is not clipped never repeats its exact peak that often in a row
-
-}  // namespace
-
 void SampleFaults::add(float sample) {
   ++samples_;
   if (!std::isfinite(sample)) {

@@ -4,21 +4,14 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
+
 namespace evenwall::internal::measure {
-namespace {
-
-constexpr std::int64_t kLeastSeen = 64;
-constexpr std::int64_t kEnough = 8192;  // samples other than zero: one in two has the last bit set
-constexpr double kFinest = 8388608;     // steps of 24 bits to full scale
-constexpr float kMost = 256;            // beyond it a float has no such steps
-
-}  // namespace
-
 void SampleStep::add(const float* block, std::int64_t frames) {
-  for (std::int64_t i = 0; i < 2 * frames && seen_ < kEnough && !finer_; ++i) {
+  for (std::int64_t i = 0; i < 2 * frames && seen_ < kStepEnough && !finer_; ++i) {
     const float size = std::abs(block[i]);
-    if (!(size > 0 && size < kMost)) continue;
-    const double steps = kFinest * static_cast<double>(size);
+    if (!(size > 0 && size < kMostFloatSteps)) continue;
+    const double steps = kFinestSteps * static_cast<double>(size);
     const auto whole = static_cast<std::uint64_t>(steps);
     finer_ = static_cast<double>(whole) != steps;
     bits_ |= whole;
@@ -27,8 +20,8 @@ void SampleStep::add(const float* block, std::int64_t frames) {
 }
 
 double SampleStep::size() const {
-  if (finer_ || seen_ < kLeastSeen) return 0;
-  return std::ldexp(1.0, std::countr_zero(bits_)) / kFinest;
+  if (finer_ || seen_ < kStepLeastSeen) return 0;
+  return std::ldexp(1.0, std::countr_zero(bits_)) / kFinestSteps;
 }
 
 double step_uncertainty(double step, double noise) {

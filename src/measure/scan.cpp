@@ -5,6 +5,7 @@
 #include <bit>
 #include <cmath>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"
@@ -13,28 +14,8 @@
 namespace evenwall::internal::measure {
 namespace {
 
-constexpr std::int64_t kMostAhead = 2'000'000;  // looks: a day's worth
-// A frame long enough to part a tone from noise 25 dB up (about 50 of them a tone burst of 2.5 s), short enough to place its edges.
-constexpr double kFrame_s = 0.0427;  // 2048 samples at 48 kHz
-constexpr double kFrameStep_s = 0.05;
-constexpr double kHighestTone = 0.45;  // of the sample rate
-constexpr double kClickLimit = 4.0;
-constexpr double kClearlyTonal = 0.5;  // as find_tones asks
-constexpr std::size_t kLobeBins = 3;   // a Hann line holds all but 1e-4 of its power within ±3 bins, wow included
-
-// Frames from one sure look to the next: what fits between them unseen (0.21 s) is shorter than any gap that ends a tone (kBridge_s, 0.3
-// s), and nothing worth naming (kWorthNaming_s, 0.3 s) fits between them untouched.
-constexpr std::int64_t kStride = 5;
-constexpr double kSureTone = 0.8;          // share of the power
-constexpr double kSameTone = 0.01;         // of the frequency, 0.2 s apart: wow of 0.6 % moves it by 0.4 %
-constexpr double kSameLevel = 1.122;       // 1 dB
-constexpr double kNoTone = 0.1;            // as find_sweeps asks of its lines
-constexpr double kQuietest = 3e-4;         // −70 dBFS, as find_tones and find_sweeps ask
-constexpr double kQuietPower = 1e-3;       // r.m.s. −60 dBFS in octaves that find_noise would have at −50 dBFS
-constexpr double kSameQuietness = 1.9953;  // 3 dB, of power
-
 std::size_t frame_size(double sample_rate_hz) {
-  const double wanted = kFrame_s * sample_rate_hz;
+  const double wanted = kScanFrame_s * sample_rate_hz;
   const auto below = std::bit_floor(static_cast<std::size_t>(wanted));
   return std::max<std::size_t>(256, wanted / static_cast<double>(below) > 1.5 ? 2 * below : below);
 }
@@ -104,7 +85,7 @@ ScanFrame look(numeric::LookSpectrum& spectrum, double sample_rate_hz) {
   const auto size = static_cast<double>(spectrum.size());
   const double bin_hz = sample_rate_hz / size;
   const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
-  const auto last = static_cast<std::size_t>(kHighestTone * size);
+  const auto last = static_cast<std::size_t>(kHighestShare * size);
   const std::vector<float>& power = spectrum.power();
   const Peak peak = strongest_line(power, first, last);
   ScanFrame frame;
@@ -152,7 +133,7 @@ bool limit_clicks(std::vector<float>& block) {
     for (std::size_t n = 0; n < values.size(); ++n) values[n] = static_cast<double>(block[2 * n + channel]);
     const double middle = numeric::median(values);
     for (double& x : values) x = std::abs(x - middle);
-    const double most = kClickLimit * numeric::median(values);
+    const double most = kScanClickLimit * numeric::median(values);
     if (!(most > 0)) continue;
     for (std::size_t n = 0; n < values.size(); ++n) {
       if (values[n] <= most) continue;
@@ -177,12 +158,12 @@ struct Look {
 
 /// Nothing there: no line, and too quiet for noise.
 bool is_quiet(const Look& a) {
-  return (a.frame.tonal_fraction < kNoTone || std::max(a.frame.amplitude_left, a.frame.amplitude_right) < kQuietest) &&
+  return (a.frame.tonal_fraction < kSweepLeastTonal || std::max(a.frame.amplitude_left, a.frame.amplitude_right) < kQuietestTone) &&
          power_of(a.octaves) < kQuietPower * kQuietPower;
 }
 
 bool is_sure_tone(const Look& a) {
-  return a.frame.tonal_fraction > kSureTone && std::max(a.frame.amplitude_left, a.frame.amplitude_right) > kQuietest;
+  return a.frame.tonal_fraction > kSureTone && std::max(a.frame.amplitude_left, a.frame.amplitude_right) > kQuietestTone;
 }
 
 bool within(double a, double b, double factor) { return a <= factor * b && b <= factor * a; }
@@ -192,9 +173,9 @@ bool same_throughout(const Look& a, const Look& b) {
   if (is_quiet(a) && is_quiet(b)) return within(power_of(a.octaves), power_of(b.octaves), kSameQuietness);
   if (!is_sure_tone(a) || !is_sure_tone(b)) return false;
   const bool left = a.frame.amplitude_left >= a.frame.amplitude_right;
-  return std::abs(a.frame.frequency_hz - b.frame.frequency_hz) <= kSameTone * a.frame.frequency_hz &&
-         (left ? within(a.frame.amplitude_left, b.frame.amplitude_left, kSameLevel)
-               : within(a.frame.amplitude_right, b.frame.amplitude_right, kSameLevel));
+  return std::abs(a.frame.frequency_hz - b.frame.frequency_hz) <= kSameToneBetweenLooks * a.frame.frequency_hz &&
+         (left ? within(a.frame.amplitude_left, b.frame.amplitude_left, kSameLevelFactor)
+               : within(a.frame.amplitude_right, b.frame.amplitude_right, kSameLevelFactor));
 }
 
 /// The frame that share of the way from a to b.
@@ -213,7 +194,7 @@ class Scanner {
         rate_(source.info().sample_rate_hz),
         spectrum_(numeric::hann_window(frame_size(rate_))),
         block_(2 * spectrum_.size()),
-        step_(static_cast<std::int64_t>(numeric::at_least_one(kFrameStep_s * rate_))),
+        step_(static_cast<std::int64_t>(numeric::at_least_one(kScanStep_s * rate_))),
         begin_(frame_at(from_s.value_or(0))) {
     const auto stop = to_s ? frame_at(*to_s) : source.frames();
     const auto room = stop - begin_ - static_cast<std::int64_t>(spectrum_.size());
@@ -221,7 +202,7 @@ class Scanner {
     result_.frame_step_s = scan_step_s(rate_);
     result_.end_s = static_cast<double>(stop) / rate_;
     // The table then grows without ever standing in memory twice.
-    result_.frames.reserve(static_cast<std::size_t>(std::min(looks_, kMostAhead)));
+    result_.frames.reserve(static_cast<std::size_t>(std::min(looks_, kScanMostAhead)));
   }
 
   Scan run(const FrameListener& also) {
@@ -229,7 +210,7 @@ class Scanner {
     Look here = look_at(0);
     keep(here, 0, also);
     for (std::int64_t i = 0; i + 1 < looks_;) {
-      const std::int64_t next = std::min(i + kStride, looks_ - 1);
+      const std::int64_t next = std::min(i + kScanStride, looks_ - 1);
       Look there = look_at(next);
       const bool same = same_throughout(here, there);
       for (std::int64_t k = i + 1; k < next; ++k) {
@@ -260,7 +241,7 @@ class Scanner {
     result.octaves = octave_frame(spectrum_, rate_ / static_cast<double>(size));
     if (!finite) return result;
     // Only where clicks may hide a tone: every other frame stays as it was recorded.
-    if (result.frame.tonal_fraction < kClearlyTonal && !is_quiet(result) && limit_clicks(block_)) {
+    if (result.frame.tonal_fraction < kTonal && !is_quiet(result) && limit_clicks(block_)) {
       spectrum_.transform(block_.data());
       const ScanFrame beneath = look(spectrum_, rate_);
       if (beneath.tonal_fraction > result.frame.tonal_fraction) result.frame = beneath;
@@ -287,11 +268,11 @@ class Scanner {
 }  // namespace
 
 std::size_t most_looks(const AudioSource& source) {
-  const auto step = static_cast<std::int64_t>(numeric::at_least_one(kFrameStep_s * source.info().sample_rate_hz));
-  return static_cast<std::size_t>(std::min(source.frames() / step + 1, kMostAhead));
+  const auto step = static_cast<std::int64_t>(numeric::at_least_one(kScanStep_s * source.info().sample_rate_hz));
+  return static_cast<std::size_t>(std::min(source.frames() / step + 1, kScanMostAhead));
 }
 
-double scan_step_s(double rate_hz) { return static_cast<double>(numeric::at_least_one(kFrameStep_s * rate_hz)) / rate_hz; }
+double scan_step_s(double rate_hz) { return static_cast<double>(numeric::at_least_one(kScanStep_s * rate_hz)) / rate_hz; }
 
 Scan scan(AudioSource& source, OptionalNumber from_s, OptionalNumber to_s, const FrameListener& also) {
   return Scanner(source, from_s, to_s).run(also);

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "evenwall/model.hpp"
+#include "measure/method_constants.hpp"
 #include "measure/octave_scan.hpp"
 
 namespace evenwall::internal::measure {
@@ -27,9 +28,6 @@ struct Scan {
   double largest_sample = 0;
   std::int64_t samples_not_finite = 0;  ///< in the frames looked at
 };
-
-/// Below this no tone is looked for: mains hum, rumble and warp live there.
-inline constexpr double kLowestTone_hz = 150.0;
 
 /// Hears each frame as the scan goes, and its octaves; they are silent where a sample of it is not a finite number, or where
 /// a tone outshines all else.

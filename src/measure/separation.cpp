@@ -5,11 +5,10 @@
 #include <cmath>
 
 #include "evenwall/units.hpp"
+#include "measure/method_constants.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kLeastSeparation_db = 15.0;
 
 /// Both ways: the geometric mean, which knows no gains. One way: as seen.
 double separation_db(const LeakPair& leaks) {

@@ -7,29 +7,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/interruptions.hpp"
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr std::size_t kReach = 64;      // frames of each mean: 0.34 s
-constexpr std::size_t kNearReach = 12;  // of those that show how sudden it is
-constexpr std::size_t kSpoilt = 4;      // frames on each side that may hold the jump themselves
-constexpr double kOneSample = 0.25;     // a jump of one sample, within this share
-constexpr double kNearOneSample = 0.5;
-constexpr double kStandsOut = 8.0;
-constexpr double kMostApart_s = 0.06;  // from one passage's end to the next one's start
-constexpr double kAround_s = 0.08;     // looked at before and after
-constexpr double kPeriods = 4.0;       // fitted on each side of the sample where the tone changes channels
-constexpr double kSamePitch = 0.01;
-constexpr double kSameLevel = 0.05;
-constexpr double kSameCrosstalk = 0.05;  // of the larger one, beside its uncertainty
-constexpr double kMostDoubt = 0.3;       // of the larger one: with more, the two walls cannot be distinguished
-constexpr double kMostSamples = 1.5;     // of phase between the two sides,
-constexpr double kMostPhase_rad = 0.2;   // and what wow adds over four periods
-constexpr double kMostResidual = 0.2;    // of the amplitude, root mean square: at 8 kHz one sample on the wrong side makes 0.18
-
-double wrapped(double rad) { return std::remainder(rad, 2.0 * std::numbers::pi); }
 
 /// Sums of unit vectors that point as the driven channel lags the other one.
 std::vector<Complex> phase_sums(const InnerFrames& inner) {
@@ -58,7 +41,8 @@ struct Sides {
 
 Sides sides_of(const std::vector<Complex>& sums, std::size_t f, std::size_t reach) {
   const auto n = static_cast<double>(reach);
-  return {(sums[f - kSpoilt] - sums[f - kSpoilt - reach]) / n, (sums[f + kSpoilt + reach] - sums[f + kSpoilt]) / n};
+  return {(sums[f - kSlipSpoiltFrames] - sums[f - kSlipSpoiltFrames - reach]) / n,
+          (sums[f + kSlipSpoiltFrames + reach] - sums[f + kSlipSpoiltFrames]) / n};
 }
 
 /// Interleaved stereo around a moment, and where it begins.
@@ -72,8 +56,8 @@ struct Around {
 Around around(AudioSource& source, double at_s) {
   const double rate = source.info().sample_rate_hz;
   Around a;
-  a.first = std::max<std::int64_t>(0, std::lround((at_s - kAround_s) * rate));
-  const auto wanted = static_cast<std::int64_t>(numeric::at_least_one(2 * kAround_s * rate));
+  a.first = std::max<std::int64_t>(0, std::lround((at_s - kSlipAround_s) * rate));
+  const auto wanted = static_cast<std::int64_t>(numeric::at_least_one(2 * kSlipAround_s * rate));
   a.samples.resize(2 * static_cast<std::size_t>(wanted));
   a.samples.resize(2 * static_cast<std::size_t>(source.read(a.first, wanted, a.samples.data())));
   return a;
@@ -114,8 +98,8 @@ Sine sine_of(const Around& a, std::size_t channel, std::size_t first, std::size_
 
 bool same_crosstalk(const ComplexEstimate& a, const ComplexEstimate& b, double sample_rad) {
   const double larger = std::max(std::abs(a.value), std::abs(b.value));
-  const double most = kSameCrosstalk * larger + 3 * std::hypot(std::hypot(a.u_re, a.u_im), std::hypot(b.u_re, b.u_im));
-  if (most > kMostDoubt * larger) return false;
+  const double most = kSlipSameCrosstalk * larger + 3 * std::hypot(std::hypot(a.u_re, a.u_im), std::hypot(b.u_re, b.u_im));
+  if (most > kSlipMostDoubt * larger) return false;
   for (const double samples : {-1.0, 0.0, 1.0}) {
     if (std::abs(b.value - a.value * std::polar(1.0, samples * sample_rad)) <= most) return true;
   }
@@ -126,8 +110,8 @@ bool may_be_one(const HeardPassage& a, const HeardPassage& b) {
   const Passage& first = a.passage;
   const Passage& second = b.passage;
   if (first.driven == Driven::kBoth || second.driven == Driven::kBoth || first.driven == second.driven) return false;
-  return std::abs(second.start_s - first.end_s) <= kMostApart_s &&
-         std::abs(*first.frequency_hz - *second.frequency_hz) <= kSamePitch * *first.frequency_hz;
+  return std::abs(second.start_s - first.end_s) <= kSlipMostApart_s &&
+         std::abs(*first.frequency_hz - *second.frequency_hz) <= kSlipSamePitch * *first.frequency_hz;
 }
 
 /// The moment of the slip between two passages, if they are one tone.
@@ -139,38 +123,38 @@ OptionalNumber slip_between(AudioSource& source, const HeardPassage& before, con
   const Around a = around(source, 0.5 * (before.passage.end_s + after.passage.start_s));
   const std::size_t driven = before.passage.driven == Driven::kLeft ? 0 : 1;
   const std::size_t change = change_of(a, driven);
-  const std::size_t reach = numeric::at_least_one(kPeriods * rate / *before.passage.frequency_hz);
+  const std::size_t reach = numeric::at_least_one(kSlipPeriods * rate / *before.passage.frequency_hz);
   if (change < reach || change + reach > a.frames()) return std::nullopt;
   const Sine first = sine_of(a, driven, change - reach, change, change, step_rad);
   const Sine second = sine_of(a, 1 - driven, change, change + reach, change, step_rad);
   const double larger = std::max(std::abs(first.amplitude), std::abs(second.amplitude));
-  const bool one_level = std::abs(std::abs(first.amplitude) - std::abs(second.amplitude)) <= kSameLevel * larger;
+  const bool one_level = std::abs(std::abs(first.amplitude) - std::abs(second.amplitude)) <= kSlipSameLevel * larger;
   const double phase_rad = std::abs(std::arg(second.amplitude * std::conj(first.amplitude)));
-  const bool clean = std::max(first.residual, second.residual) <= kMostResidual * larger;
-  if (!(larger > 0) || !one_level || !clean || phase_rad > kMostSamples * step_rad + kMostPhase_rad) return std::nullopt;
+  const bool clean = std::max(first.residual, second.residual) <= kSlipMostResidual * larger;
+  if (!(larger > 0) || !one_level || !clean || phase_rad > kSlipMostSamples * step_rad + kSlipMostPhase_rad) return std::nullopt;
   return static_cast<double>(a.first + static_cast<std::int64_t>(change)) / rate;
 }
 
 }  // namespace
 
 OptionalNumber delay_jump_s(const InnerFrames& inner, double frequency_hz, double sample_rate_hz) {
-  const std::size_t margin = kReach + kSpoilt;
+  const std::size_t margin = kSlipReachFrames + kSlipSpoiltFrames;
   if (inner.driven.size() < 2 * margin + 1) return std::nullopt;
   const double sample_rad = 2.0 * std::numbers::pi * frequency_hz / sample_rate_hz;
   const std::vector<Complex> sums = phase_sums(inner);
   std::size_t most = 0;
   double largest_rad = 0;
   for (std::size_t f = margin; f + margin < sums.size(); ++f) {
-    const double rad = std::abs(sides_of(sums, f, kReach).jump_rad());
+    const double rad = std::abs(sides_of(sums, f, kSlipReachFrames).jump_rad());
     if (rad > largest_rad) largest_rad = rad, most = f;
   }
   if (most == 0) return std::nullopt;
-  const Sides wide = sides_of(sums, most, kReach);
-  const Sides near = sides_of(sums, most, kNearReach);
+  const Sides wide = sides_of(sums, most, kSlipReachFrames);
+  const Sides near = sides_of(sums, most, kSlipNearFrames);
   // Frames overlap by three quarters: a quarter of them are independent.
-  const double u_rad = wide.scatter_rad() * std::sqrt(2.0 * 4.0 / static_cast<double>(kReach));
-  const bool sure = largest_rad > kStandsOut * u_rad;
-  if (!sure || !wide.is_one_sample(sample_rad, kOneSample) || !near.is_one_sample(sample_rad, kNearOneSample)) return std::nullopt;
+  const double u_rad = wide.scatter_rad() * std::sqrt(2.0 * 4.0 / static_cast<double>(kSlipReachFrames));
+  const bool sure = largest_rad > kJumpStandsOut * u_rad;
+  if (!sure || !wide.is_one_sample(sample_rad, kSlipOneSample) || !near.is_one_sample(sample_rad, kSlipNearOneSample)) return std::nullopt;
   return inner.middle_s[most];
 }
 

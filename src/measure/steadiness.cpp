@@ -6,26 +6,13 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kLag_s = 0.25;
-constexpr std::size_t kSpeedFrames = 2;  // each side: faster than flutter
-constexpr double kInTune_bins = 0.6;     // beyond, the window's slope makes noise of every error in speed
-constexpr double kAnyTune_bins = 1.2;    // 10 kHz with wow of 0.6 % leaves no pair in tune: then all count
-constexpr std::size_t kLeastPairs = 12;
-constexpr std::size_t kStepTries = 600;
-// Held notes of Debian's music samples change by 0.9 dB and more, test tones in noise and crackle by 0.35 dB, at 10 kHz with wow 0.7 dB
-// (tests/reference).
-constexpr double kMostWander_db = 0.75;
-constexpr double kBesideStep_s = 0.4;
-constexpr double kStep_db = 1.0;  // half of it in the band's mean level, where cuts differ by 0.3 dB (a judgement)
-// A worn groove has a tenth; a square wave a third, a sawtooth half.
-constexpr double kMostDistortion_percent = 25.0;
 
 /// Whether a frame's level can be told with that much detuning.
 bool counts(const TrueLevels& levels, std::size_t f, double most_bins) {
@@ -38,9 +25,9 @@ std::vector<double> changes_over(const TrueLevels& levels, double hop_s, double 
   std::vector<double> changes;
   std::size_t later = 0;
   for (std::size_t f = 0; f < middle_s.size(); ++f) {
-    while (later < middle_s.size() && middle_s[later] < middle_s[f] + kLag_s - 0.5 * hop_s) ++later;
+    while (later < middle_s.size() && middle_s[later] < middle_s[f] + kWanderLag_s - 0.5 * hop_s) ++later;
     if (later == middle_s.size()) break;
-    if (middle_s[later] < middle_s[f] + kLag_s + 0.5 * hop_s && counts(levels, f, most_bins) && counts(levels, later, most_bins)) {
+    if (middle_s[later] < middle_s[f] + kWanderLag_s + 0.5 * hop_s && counts(levels, f, most_bins) && counts(levels, later, most_bins)) {
       changes.push_back(std::abs(levels.ln_level[later] - levels.ln_level[f]) * kDbPerNeper);
     }
   }
@@ -69,7 +56,7 @@ TrueLevels true_levels(const std::vector<double>& middle_s, const std::vector<Co
 OptionalNumber level_wander_db(const TrueLevels& levels, double hop_s) {
   for (const double most_bins : {kInTune_bins, kAnyTune_bins}) {
     std::vector<double> changes = changes_over(levels, hop_s, most_bins);
-    if (changes.size() >= kLeastPairs) return numeric::median(std::move(changes));
+    if (changes.size() >= kWanderLeastPairs) return numeric::median(std::move(changes));
   }
   return std::nullopt;
 }
@@ -81,9 +68,9 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
   }
   if (level.empty()) return std::nullopt;
   const auto [least, most] = std::minmax_element(level.begin(), level.end());
-  if ((*most - *least) * kDbPerNeper < kStep_db) return std::nullopt;
+  if ((*most - *least) * kDbPerNeper < kLevelStep_db) return std::nullopt;
   // The medians bear a step anywhere in their middle halves: not every frame need be tried.
-  const std::size_t stride = numeric::stride_for(level.size(), kStepTries);
+  const std::size_t stride = numeric::stride_for(level.size(), kLevelStepTries);
   const auto from = [&](double time_s) { return level.begin() + (std::lower_bound(at_s.begin(), at_s.end(), time_s) - at_s.begin()); };
   LevelStep largest;
   for (std::size_t f = 0; f < level.size(); f += stride) {
@@ -91,7 +78,7 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
     const auto here = level.begin() + static_cast<std::ptrdiff_t>(f);
     const std::vector<double> before(from(at_s[f] - kBesideStep_s), here);
     const std::vector<double> after(here, from(at_s[f] + kBesideStep_s));
-    if (before.size() < kLeastPairs || after.size() < kLeastPairs) continue;
+    if (before.size() < kWanderLeastPairs || after.size() < kWanderLeastPairs) continue;
     const double low = numeric::median(before), high = numeric::median(after);
     if (std::abs(high - low) * kDbPerNeper <= std::abs(largest.change_db)) continue;
     // Medians bear a step anywhere in the middle halves of both: it lies where as many frames as are nearer to the first have passed.
@@ -100,12 +87,12 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
     const auto passed = (first - level.begin()) + std::count_if(first, here + static_cast<std::ptrdiff_t>(after.size()), nearer);
     largest = {at_s[std::min(at_s.size() - 1, static_cast<std::size_t>(passed))], (high - low) * kDbPerNeper};
   }
-  return std::abs(largest.change_db) >= kStep_db ? std::optional(largest) : std::nullopt;
+  return std::abs(largest.change_db) >= kLevelStep_db ? std::optional(largest) : std::nullopt;
 }
 
 std::string why_no_test_tone(const HeardPassage& heard) {
   if (!heard.level_wander_db) return "broken into pieces; a test tone holds its level";
-  if (*heard.level_wander_db > kMostWander_db) {
+  if (*heard.level_wander_db > kToneMostWander_db) {
     return fmt::format("its level changes by {:.1f} dB every quarter of a second, as music does; a test tone holds its level",
                        *heard.level_wander_db);
   }

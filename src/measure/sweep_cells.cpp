@@ -4,26 +4,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
-constexpr double kLeastLevel = 0.5;  // of the level about it: outside, a fade, dropout or click
-constexpr double kLargestLevel = 1.5;
-constexpr double kEdgeLevel = 0.5;  // an edge is where the level has fallen to this
-constexpr double kGap_s = 0.15;     // beyond an edge nothing is heard for so long
-constexpr std::size_t kNearFrames = 40;
-// Power beside the track, over the usual: noise reaches this once in a hundred million frames, a click that matters goes far beyond.
-constexpr double kClickBeside = 25.0;
-constexpr double kLeastClick = 1e-4;  // of the driven channel: less does no harm (0.006° in one row)
-constexpr double kLeastNoise = 1e-5;  // of the driven channel
-constexpr std::ptrdiff_t kNoiseCells = 4;
-constexpr double kMostOff = 0.02;     // of the law's frequency: wow and what the scan leaves of its law
-constexpr double kCell_s = 0.010667;  // frames put together to one row: a click costs one or two
-constexpr double kMostCells = 4200;   // 45 s of them; a longer sweep has longer ones, as each takes 100 numbers in the fit
 
 /// From frame `from` outward in direction `step` while the sweep is heard; the last frame that still has half the level.
 std::size_t edge_from(const std::vector<TrackFrame>& frames, std::size_t from, int step, Driven driven) {
@@ -33,12 +19,12 @@ std::size_t edge_from(const std::vector<TrackFrame>& frames, std::size_t from, i
   for (auto f = static_cast<std::ptrdiff_t>(from); f >= 0 && f < static_cast<std::ptrdiff_t>(frames.size()); f += step) {
     const TrackFrame& frame = frames[static_cast<std::size_t>(f)];
     const double size = driven_size(frame, driven);
-    if (near.size() < kNearFrames / 2 || (size >= kEdgeLevel * level && size <= level / kEdgeLevel)) {
+    if (near.size() < kSweepNearFrames / 2 || (size >= kSweepEdgeLevel * level && size <= level / kSweepEdgeLevel)) {
       near.push_back(size);
-      if (near.size() > kNearFrames) near.erase(near.begin());
+      if (near.size() > kSweepNearFrames) near.erase(near.begin());
       level = numeric::median(near);
       edge = static_cast<std::size_t>(f);
-    } else if (std::abs(frame.middle_s - frames[edge].middle_s) > kGap_s + frame.length_s) {
+    } else if (std::abs(frame.middle_s - frames[edge].middle_s) > kSweepGap_s + frame.length_s) {
       break;
     }
   }
@@ -51,8 +37,8 @@ std::vector<double> levels_about(const std::vector<TrackFrame>& frames, Driven d
   for (const TrackFrame& f : frames) sizes.push_back(driven_size(f, driven));
   std::vector<double> levels(sizes.size());
   for (std::size_t f = 0; f < sizes.size(); ++f) {
-    const auto first = sizes.begin() + static_cast<std::ptrdiff_t>(f > kNearFrames ? f - kNearFrames : 0);
-    const auto last = sizes.begin() + static_cast<std::ptrdiff_t>(std::min(sizes.size(), f + kNearFrames + 1));
+    const auto first = sizes.begin() + static_cast<std::ptrdiff_t>(f > kSweepNearFrames ? f - kSweepNearFrames : 0);
+    const auto last = sizes.begin() + static_cast<std::ptrdiff_t>(std::min(sizes.size(), f + kSweepNearFrames + 1));
     levels[f] = numeric::median({first, last});
   }
   return levels;
@@ -63,8 +49,8 @@ std::vector<double> loudness_beside(const std::vector<TrackFrame>& frames) {
   std::vector<double> relative(frames.size(), 1.0);
   for (std::size_t f = 0; f < frames.size(); ++f) {
     std::vector<double> near;
-    const std::size_t last = std::min(frames.size(), f + kNearFrames + 1);
-    for (std::size_t g = f > kNearFrames ? f - kNearFrames : 0; g < last; ++g) near.push_back(frames[g].beside_power);
+    const std::size_t last = std::min(frames.size(), f + kSweepNearFrames + 1);
+    for (std::size_t g = f > kSweepNearFrames ? f - kSweepNearFrames : 0; g < last; ++g) near.push_back(frames[g].beside_power);
     const double usual = numeric::median(std::move(near));
     if (usual > 0) relative[f] = frames[f].beside_power / usual;
   }
@@ -77,7 +63,7 @@ class CellMaker {
       : inside_(inside),
         law_(law),
         driven_(driven),
-        least_span_s_(std::max(kCell_s, std::abs(inside.end_s - inside.start_s) / kMostCells)),
+        least_span_s_(std::max(kSweepCell_s, std::abs(inside.end_s - inside.start_s) / kSweepMostCells)),
         levels_(levels_about(inside.frames, driven)),
         beside_(loudness_beside(inside.frames)) {}
 
@@ -103,7 +89,7 @@ class CellMaker {
   [[nodiscard]] Complex quiet(const TrackFrame& frame) const { return driven_ == Driven::kLeft ? frame.right : frame.left; }
 
   [[nodiscard]] bool clicked(const TrackFrame& frame, double beside) const {
-    return beside > kClickBeside && frame.beside_power > std::norm(kLeastClick * driven(frame));
+    return beside > kSweepClickBeside && frame.beside_power > std::norm(kSweepLeastClick * driven(frame));
   }
 
   /// How far the sweep as played lies off the law, by the phase that the driven channel gains.
@@ -124,7 +110,8 @@ class CellMaker {
     if (span_s_ < std::max(least_span_s_, 0.999 * frame.length_s)) return;
     cells_.time_s.push_back(time_ / count_);
     cell_off_hz_.push_back(off_ / count_);
-    cell_noise_.push_back(beside_power_ > 0 ? std::max(std::sqrt(beside_power_ / count_), kLeastNoise * std::sqrt(power_ / count_)) : 0.0);
+    cell_noise_.push_back(beside_power_ > 0 ? std::max(std::sqrt(beside_power_ / count_), kSweepLeastNoise * std::sqrt(power_ / count_))
+                                            : 0.0);
     cells_.ln_level.push_back(ln_level_ / count_);
     cells_.reference.push_back(std::sqrt(power_));
     cells_.response.push_back(power_ > 0 ? cross_ / std::sqrt(power_) : Complex{0, 0});
@@ -141,7 +128,7 @@ class CellMaker {
       const std::size_t last = std::min(cell_off_hz_.size(), c + 2);
       const double off_hz = numeric::median(
           {cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(first), cell_off_hz_.begin() + static_cast<std::ptrdiff_t>(last)});
-      cells_.ln_f.push_back(std::log(law_hz + std::clamp(off_hz, -kMostOff * law_hz, kMostOff * law_hz)));
+      cells_.ln_f.push_back(std::log(law_hz + std::clamp(off_hz, -kSweepMostOff * law_hz, kSweepMostOff * law_hz)));
     }
   }
 
@@ -158,8 +145,8 @@ class CellMaker {
     if (!(usual > 0)) return cells_.noise.assign(cell_noise_.size(), 1.0);
     for (std::size_t c = 0; c < cell_noise_.size(); ++c) {
       const auto middle = cell_noise_.begin() + static_cast<std::ptrdiff_t>(c);
-      const auto before = std::min(kNoiseCells, middle - cell_noise_.begin());
-      const auto after = std::min(kNoiseCells + 1, cell_noise_.end() - middle);
+      const auto before = std::min(kSweepNoiseCells, middle - cell_noise_.begin());
+      const auto after = std::min(kSweepNoiseCells + 1, cell_noise_.end() - middle);
       cells_.noise.push_back(numeric::median({middle - before, middle + after}) / usual);
     }
   }
@@ -189,7 +176,7 @@ std::optional<Inside> inside_of(std::vector<TrackFrame> frames, const SweepStret
   const double third_s = (stretch.seen_end_s - stretch.seen_start_s) / 3;
   const std::size_t early = at(stretch.seen_start_s + third_s);
   const std::size_t late = at(stretch.seen_end_s - third_s);
-  if (late >= frames.size() || late < early + kNearFrames) return std::nullopt;
+  if (late >= frames.size() || late < early + kSweepNearFrames) return std::nullopt;
   const TrackFrame& first = frames[edge_from(frames, late, -1, stretch.driven)];
   const TrackFrame& last = frames[edge_from(frames, early, +1, stretch.driven)];
   Inside inside;
@@ -201,7 +188,7 @@ std::optional<Inside> inside_of(std::vector<TrackFrame> frames, const SweepStret
   std::erase_if(inside.frames, [&](const TrackFrame& f) {
     return f.middle_s - 0.5 * f.length_s < inside.start_s || f.middle_s + 0.5 * f.length_s > inside.end_s;
   });
-  return inside.frames.size() < kLeastCells ? std::nullopt : std::optional<Inside>(std::move(inside));
+  return inside.frames.size() < kSweepLeastCells ? std::nullopt : std::optional<Inside>(std::move(inside));
 }
 
 Cells cells_of(const Inside& inside, const SweepLaw& law, Driven driven) { return CellMaker(inside, law, driven).cells(); }

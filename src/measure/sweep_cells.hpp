@@ -4,12 +4,10 @@
 #include <optional>
 #include <vector>
 
+#include "measure/method_constants.hpp"
 #include "measure/sweep_track.hpp"
 
 namespace evenwall::internal::measure {
-
-/// Fewer rows than this are no sweep.
-inline constexpr std::size_t kLeastCells = 60;
 
 double driven_size(const TrackFrame& frame, Driven driven);
 

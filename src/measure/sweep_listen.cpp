@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "measure/method_constants.hpp"
 #include "measure/sweep_cells.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
@@ -10,16 +11,6 @@
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kKnots = 0.0866433976;  // in ln f: eight to the octave, for a resonance of Q 3
-// Leak per knot squared: an ordinary cartridge's response bends by this at the least (0.003°), and no response by more than the most
-// (judgements).
-constexpr double kLeastBend = 1.5e-5;
-constexpr double kLargestBend = 0.02;
-constexpr double kWarpPrior_deg = 0.3;   // lean of a bad record (a judgement)
-constexpr double kDoubtful_deg = 0.005;  // standard uncertainty of the warp's amplitude from which on it is worth a word
-constexpr double kSureWarp = 3;          // warp is sure where its amplitude is more than this many of its uncertainties
-constexpr int kHarmonics = 2;
 
 /// Splines in ln f, then cosine and sine of the revolution.
 struct Design {
@@ -29,14 +20,15 @@ struct Design {
 
 Design design_of(const Cells& cells, double middle_s, double rpm) {
   const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
-  Design d{numeric::CubicBasis(*low, *high, kKnots), {}};
-  d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + Eigen::Index{2} * kHarmonics);
+  Design d{numeric::CubicBasis(*low, *high, kSweepKnots), {}};
+  d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + Eigen::Index{2} * kSweepHarmonics);
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     const auto row = static_cast<Eigen::Index>(c);
     d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);
   }
   // Their constant is the splines' already.
-  d.rows.rightCols(2 * kHarmonics) = numeric::revolution_terms(cells.time_s, middle_s, rpm, kHarmonics).rightCols(2 * kHarmonics);
+  d.rows.rightCols(2 * kSweepHarmonics) =
+      numeric::revolution_terms(cells.time_s, middle_s, rpm, kSweepHarmonics).rightCols(2 * kSweepHarmonics);
   return d;
 }
 
@@ -44,8 +36,8 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
 ///
 /// Every step meets the same groove, so what is taken for warp wrongly errs alike at all of them: it must stay a doubt.
 Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
-  const auto terms = fit.coefficients.tail(2 * kHarmonics);
-  const double variance = fit.covariance.diagonal().tail(2 * kHarmonics).sum();
+  const auto terms = fit.coefficients.tail(2 * kSweepHarmonics);
+  const double variance = fit.covariance.diagonal().tail(2 * kSweepHarmonics).sum();
   const double size2 = terms.squaredNorm();
   const double share = size2 > 0 ? std::min(1.0, kSureWarp * kSureWarp * variance / size2) : 0.0;
   Eigen::Matrix2d doubt = Eigen::Matrix2d::Zero();
@@ -137,15 +129,15 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   const auto inside = inside_of(std::move(track.frames), stretch);
   if (!inside) return std::nullopt;
   const Cells cells = cells_of(*inside, law, stretch.driven);
-  if (cells.time_s.size() < kLeastCells) return std::nullopt;
+  if (cells.time_s.size() < kSweepLeastCells) return std::nullopt;
   const Design design = design_of(cells, 0.5 * (inside->start_s + inside->end_s), rpm);
   const auto rows = static_cast<Eigen::Index>(cells.time_s.size());
   // Noise of one size: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep is there for a moment only.
   const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), rows);
   const Eigen::VectorXd reference = Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), rows) / noise;
   const Eigen::VectorXcd response = Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), rows) / noise;
-  const numeric::CurveFit fit =
-      numeric::fit_curve(reference, response, design.rows, design.basis.size(), {kLeastBend, kLargestBend, radians(kWarpPrior_deg)});
+  const numeric::CurveFit fit = numeric::fit_curve(reference, response, design.rows, design.basis.size(),
+                                                   {kSweepLeastBend, kSweepLargestBend, radians(kWarpPrior_deg)});
 
   HeardBands heard;
   const auto [low, high] = std::minmax(inside->start_hz, inside->end_hz);

@@ -4,32 +4,12 @@
 #include <cmath>
 #include <optional>
 
+#include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kQuietest = 3e-4;       // as for tones: −70 dBFS
-constexpr double kLeastTonal = 0.1;      // a fast sweep smears its line over many bins of one frame
-constexpr double kDrivenAhead_db = 6.0;  // right up to 18° of tilt: a lateral sweep leans to one side from there on
-constexpr double kOffLaw = 0.02;         // of the frequency: wow of 0.6 % and what smearing does to the strongest bin
-constexpr double kOffLaw_hz = 25.0;      // one bin of the scan
-constexpr double kSlowest_per_s = 0.05;  // of ln f: an octave in 14 s
-constexpr double kFastest_per_s = 3.0;   // beyond it a frame of the scan shows no line
-constexpr std::size_t kSeedFrames = 20;  // one second
-constexpr std::size_t kSeedStep = 5;
-constexpr double kSeedShare = 0.7;
-constexpr double kBridge_s = 0.5;  // clicks and a passing stronger line
-constexpr double kShortest_s = 2.0;
-constexpr double kNarrowest = 2.0;       // an octave
-constexpr double kOnLawShare = 0.75;     // of all frames between first and last
-constexpr double kGlide = 0.4;           // of the law's own speed
-constexpr double kOneDriveShare = 0.85;  // of the frames on the law must say the same of the driven channel
-constexpr double kLowest_hz = 20.0;
-constexpr double kHighestShare = 0.45;  // of the sample rate
-constexpr int kMostGrowth = 200;
-constexpr double kLongestFollowed_s = 200.0;  // the slowest logarithmic sweep from 20 Hz to 345 kHz takes 195 s
 
 struct Point {
   std::size_t frame;
@@ -39,13 +19,13 @@ struct Point {
 double coordinate(bool logarithmic, double hz) { return logarithmic ? std::log(hz) : hz; }
 
 bool usable(const ScanFrame& f) {
-  return f.frequency_hz > 0 && f.tonal_fraction >= kLeastTonal && std::max(f.amplitude_left, f.amplitude_right) >= kQuietest;
+  return f.frequency_hz > 0 && f.tonal_fraction >= kSweepLeastTonal && std::max(f.amplitude_left, f.amplitude_right) >= kQuietestTone;
 }
 
 bool on_law(const SweepLaw& law, const ScanFrame& f) {
   if (!usable(f)) return false;
   const double hz = law.frequency_hz(f.middle_s);
-  return std::abs(f.frequency_hz - hz) <= kOffLaw * hz + kOffLaw_hz;
+  return std::abs(f.frequency_hz - hz) <= kSweepOffLaw * hz + kSweepOffLaw_hz;
 }
 
 double relative_rate(const SweepLaw& law, double time_s) { return law.logarithmic ? law.rate : law.rate / law.frequency_hz(time_s); }
@@ -65,7 +45,7 @@ std::optional<SweepLaw> law_of_pairs(const std::vector<Point>& points, bool loga
   for (const Point& p : points) offsets.push_back(coordinate(logarithmic, p.frequency_hz) - law.rate * (p.time_s - law.middle_s));
   law.middle_hz = logarithmic ? std::exp(numeric::median(offsets)) : numeric::median(offsets);
   const double rate = std::abs(relative_rate(law, law.middle_s));
-  if (!(law.middle_hz > 0) || rate < kSlowest_per_s || rate > kFastest_per_s) return std::nullopt;
+  if (!(law.middle_hz > 0) || rate < kSlowestSweep_per_s || rate > kFastestSweep_per_s) return std::nullopt;
   return law;
 }
 
@@ -73,7 +53,7 @@ std::optional<SweepLaw> law_of_pairs(const std::vector<Point>& points, bool loga
 bool moves(const std::vector<Point>& points) {
   const auto lower = [](const Point& a, const Point& b) { return a.frequency_hz < b.frequency_hz; };
   const auto [least, most] = std::minmax_element(points.begin(), points.end(), lower);
-  return most->frequency_hz > (1 + 0.25 * kSlowest_per_s) * least->frequency_hz;
+  return most->frequency_hz > (1 + 0.25 * kSlowestSweep_per_s) * least->frequency_hz;
 }
 
 /// Least squares through the points on the law.
@@ -91,22 +71,22 @@ SweepLaw refitted(const SweepLaw& law, const std::vector<Point>& points) {
   return next;
 }
 
-struct Run {
+struct SweepRun {
   SweepLaw law;
   std::size_t first = 0, last = 0;  // frames on the law, inclusive
   std::vector<Point> points;
 };
 
-class Finder {
+class SweepFinder {
  public:
-  explicit Finder(const Scan& scan) : frames_(scan.frames), taken_(scan.frames.size(), false) {
-    bridge_ = numeric::at_least_one(kBridge_s / std::max(scan.frame_step_s, 1e-3));
+  explicit SweepFinder(const Scan& scan) : frames_(scan.frames), taken_(scan.frames.size(), false) {
+    bridge_ = numeric::at_least_one(kSweepBridge_s / std::max(scan.frame_step_s, 1e-3));
   }
 
-  std::vector<Run> runs() {
-    std::vector<Run> found;
+  std::vector<SweepRun> runs() {
+    std::vector<SweepRun> found;
     for (std::size_t seed = 0; seed + kSeedFrames <= frames_.size(); seed += kSeedStep) {
-      std::optional<Run> best;
+      std::optional<SweepRun> best;
       for (const bool logarithmic : {true, false}) {
         auto run = grown_from(seed, logarithmic);
         if (run && (!best || run->points.size() > best->points.size())) best = std::move(run);
@@ -115,7 +95,7 @@ class Finder {
       for (std::size_t f = best->first; f <= best->last; ++f) taken_[f] = true;
       found.push_back(std::move(*best));
     }
-    std::sort(found.begin(), found.end(), [](const Run& a, const Run& b) { return a.first < b.first; });
+    std::sort(found.begin(), found.end(), [](const SweepRun& a, const SweepRun& b) { return a.first < b.first; });
     return found;
   }
 
@@ -129,21 +109,21 @@ class Finder {
     return points;
   }
 
-  std::optional<Run> grown_from(std::size_t seed, bool logarithmic) const {
+  std::optional<SweepRun> grown_from(std::size_t seed, bool logarithmic) const {
     const auto start = points_between(seed, seed + kSeedFrames - 1, nullptr);
     if (static_cast<double>(start.size()) < kSeedShare * kSeedFrames) return std::nullopt;
     if (!moves(start)) return std::nullopt;
     const auto law = law_of_pairs(start, logarithmic);
     if (!law) return std::nullopt;
-    Run run{*law, 0, 0, points_between(seed, seed + kSeedFrames - 1, &*law)};
+    SweepRun run{*law, 0, 0, points_between(seed, seed + kSeedFrames - 1, &*law)};
     if (static_cast<double>(run.points.size()) < kSeedShare * kSeedFrames) return std::nullopt;
-    for (int i = 0; i < kMostGrowth && grow(run); ++i) {
+    for (int i = 0; i < kSweepMostGrowth && grow(run); ++i) {
     }
-    return accepted(run) ? std::optional<Run>(std::move(run)) : std::nullopt;
+    return accepted(run) ? std::optional<SweepRun>(std::move(run)) : std::nullopt;
   }
 
   /// One bridge further at each end. False where nothing more joins.
-  bool grow(Run& run) const {
+  bool grow(SweepRun& run) const {
     const std::size_t first = run.points.front().frame;
     const std::size_t last = run.points.back().frame;
     run.law = refitted(run.law, run.points);
@@ -158,16 +138,16 @@ class Finder {
     return more;
   }
 
-  [[nodiscard]] bool accepted(const Run& run) const {
+  [[nodiscard]] bool accepted(const SweepRun& run) const {
     const Point& a = run.points.front();
     const Point& b = run.points.back();
-    if (b.time_s - a.time_s < kShortest_s) return false;
-    if (std::abs(std::log(b.frequency_hz / a.frequency_hz)) < std::log(kNarrowest)) return false;
-    return static_cast<double>(run.points.size()) >= kOnLawShare * static_cast<double>(b.frame - a.frame + 1) && glides(run);
+    if (b.time_s - a.time_s < kSweepShortest_s) return false;
+    if (std::abs(std::log(b.frequency_hz / a.frequency_hz)) < std::log(kNarrowestSweep)) return false;
+    return static_cast<double>(run.points.size()) >= kSweepOnLawShare * static_cast<double>(b.frame - a.frame + 1) && glides(run);
   }
 
   /// From frame to frame as fast as the law says: a scale played evenly stands still on every note.
-  [[nodiscard]] static bool glides(const Run& run) {
+  [[nodiscard]] static bool glides(const SweepRun& run) {
     std::vector<double> speeds;
     for (std::size_t i = 1; i < run.points.size(); ++i) {
       const Point& a = run.points[i - 1];
@@ -175,7 +155,7 @@ class Finder {
       if (b.frame == a.frame + 1)
         speeds.push_back((b.frequency_hz - a.frequency_hz) / (run.law.frequency_hz(b.time_s) - run.law.frequency_hz(a.time_s)));
     }
-    return !speeds.empty() && std::abs(numeric::median(std::move(speeds)) - 1) < kGlide;
+    return !speeds.empty() && std::abs(numeric::median(std::move(speeds)) - 1) < kSweepGlide;
   }
 
   const std::vector<ScanFrame>& frames_;
@@ -184,15 +164,15 @@ class Finder {
 };
 
 /// Nothing where the frames do not agree.
-std::optional<Driven> driven_of(const Run& run, const std::vector<ScanFrame>& frames) {
-  const double ahead = amplitude_ratio(kDrivenAhead_db);
+std::optional<Driven> driven_of(const SweepRun& run, const std::vector<ScanFrame>& frames) {
+  const double ahead = amplitude_ratio(kBandDrivenAhead_db);
   std::size_t left = 0, right = 0;
   for (const Point& p : run.points) {
     const ScanFrame& f = frames[p.frame];
     left += f.amplitude_left > ahead * f.amplitude_right ? 1 : 0;
     right += f.amplitude_right > ahead * f.amplitude_left ? 1 : 0;
   }
-  const double enough = kOneDriveShare * static_cast<double>(run.points.size());
+  const double enough = kSweepOneDriveShare * static_cast<double>(run.points.size());
   if (static_cast<double>(left) >= enough) return Driven::kLeft;
   if (static_cast<double>(right) >= enough) return Driven::kRight;
   if (static_cast<double>(run.points.size() - left - right) >= enough) return Driven::kBoth;
@@ -219,7 +199,7 @@ void set_limits(std::vector<SweepStretch>& sweeps, double end_s, double sample_r
     SweepStretch& s = sweeps[i];
     s.earliest_s = i > 0 ? sweeps[i - 1].seen_end_s : 0.0;
     s.latest_s = i + 1 < sweeps.size() ? sweeps[i + 1].seen_start_s : end_s;
-    const double low_s = s.law.time_s(kLowest_hz);
+    const double low_s = s.law.time_s(kSweepLowest_hz);
     const double high_s = s.law.time_s(kHighestShare * sample_rate_hz);
     s.earliest_s = std::min(s.seen_start_s, std::max(s.earliest_s, std::min(low_s, high_s)));
     s.latest_s = std::max(s.seen_end_s, std::min(s.latest_s, std::max(low_s, high_s)));
@@ -244,7 +224,7 @@ double SweepLaw::time_s(double frequency_hz) const {
 
 std::vector<SweepStretch> find_sweeps(const Scan& scan, double sample_rate_hz) {
   std::vector<SweepStretch> sweeps;
-  for (const Run& run : Finder(scan).runs()) {
+  for (const SweepRun& run : SweepFinder(scan).runs()) {
     const auto driven = driven_of(run, scan.frames);
     if (!driven) continue;
     sweeps.push_back({*driven, run.law, scan.frames[run.first].middle_s, scan.frames[run.last].middle_s, 0, 0});

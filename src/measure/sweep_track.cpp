@@ -5,23 +5,11 @@
 #include <map>
 #include <numbers>
 
+#include "measure/method_constants.hpp"
 #include "numeric/fft.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
-constexpr double kPeriods = 8.0;
-constexpr double kStray = 0.015;  // speed error within the scan's own fit, wow and flutter
-constexpr double kStray_hz = 30.0;
-constexpr double kBeside = 1.5;  // four windows' widths from the track and from its second harmonic
-constexpr double kHighestShare = 0.49;
-constexpr double kLeastWindow_s = 0.001;
-constexpr double kLargestWindow_s = 0.4;  // eight periods of 20 Hz
-constexpr double kWindowStep = 1.04;
-constexpr std::size_t kBlockFrames = 4096;
-// Of a track: one of 200 s then has one each 3.3 ms, which still tells a phase that turns at 150 Hz.
-constexpr std::int64_t kMostTrackFrames = 60'000;
 
 /// What one sample is against the law's oscillator.
 struct Turned {
@@ -32,11 +20,11 @@ struct Turned {
 class TurnedSamples {
  public:
   TurnedSamples(AudioSource& source, const SweepLaw& law, std::int64_t first, Track& track)
-      : source_(source), law_(law), rate_hz_(source.info().sample_rate_hz), first_(first), track_(track), block_(2 * kBlockFrames) {}
+      : source_(source), law_(law), rate_hz_(source.info().sample_rate_hz), first_(first), track_(track), block_(2 * kTrackBlockFrames) {}
 
   /// Makes [from, to) available. False where the audio ends before.
   bool have(std::int64_t from, std::int64_t to) {
-    if (from >= first_ + static_cast<std::int64_t>(kBlockFrames)) {
+    if (from >= first_ + static_cast<std::int64_t>(kTrackBlockFrames)) {
       const auto done = std::min<std::int64_t>(from - first_, static_cast<std::int64_t>(samples_.size()));
       samples_.erase(samples_.begin(), samples_.begin() + done);
       first_ += done;
@@ -51,7 +39,7 @@ class TurnedSamples {
  private:
   bool read_block() {
     const std::int64_t position = first_ + static_cast<std::int64_t>(samples_.size());
-    const auto got = source_.read(position, kBlockFrames, block_.data());
+    const auto got = source_.read(position, kTrackBlockFrames, block_.data());
     for (std::int64_t i = 0; i < got; ++i) {
       const float left = block_[2 * static_cast<std::size_t>(i)];
       const float right = block_[2 * static_cast<std::size_t>(i) + 1];
@@ -66,8 +54,8 @@ class TurnedSamples {
     const double cycles = law_.cycles(time_s);
     const auto oscillator = [](double c) { return std::polar(1.0, -kTwoPi * (c - std::floor(c))); };
     const Complex on = oscillator(cycles);
-    const bool room = kBeside * law_.frequency_hz(time_s) < kHighestShare * rate_hz_;
-    const Complex off = room ? oscillator(kBeside * cycles) : Complex{0, 0};
+    const bool room = kTrackBeside * law_.frequency_hz(time_s) < kHighestTrackShare * rate_hz_;
+    const Complex off = room ? oscillator(kTrackBeside * cycles) : Complex{0, 0};
     return {left * on, right * on, left * off, right * off};
   }
 
@@ -88,11 +76,11 @@ std::size_t window_size(double window_s, double rate_hz) {
 
 /// The least window that is long enough for the frequency at its own middle: a linear sweep is elsewhere by the end of a long one.
 std::size_t window_size_at(const SweepLaw& law, double start_s, double rate_hz) {
-  double window_s = kLeastWindow_s;
-  while (window_s < kLargestWindow_s) {
+  double window_s = kTrackLeastWindow_s;
+  while (window_s < kTrackLargestWindow_s) {
     const double middle_hz = law.frequency_hz(start_s + 0.5 * window_s);
     if (middle_hz > 0 && window_s >= track_window_s(middle_hz)) break;
-    window_s *= kWindowStep;
+    window_s *= kTrackWindowStep;
   }
   return window_size(window_s, rate_hz);
 }
@@ -118,7 +106,9 @@ TrackFrame frame_of(const Turned* samples, const std::vector<double>& window) {
 
 }  // namespace
 
-double track_window_s(double frequency_hz) { return std::max(kPeriods / frequency_hz, 1.0 / (kStray * frequency_hz + kStray_hz)); }
+double track_window_s(double frequency_hz) {
+  return std::max(kTrackPeriods / frequency_hz, 1.0 / (kTrackStray * frequency_hz + kTrackStray_hz));
+}
 
 Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_s) {
   const double rate = source.info().sample_rate_hz;

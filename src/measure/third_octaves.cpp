@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "measure/method_constants.hpp"
+
 namespace evenwall::internal::measure {
 namespace {
-
-constexpr double kEdgeSlack = 0.01;  // of a frequency: speed errors move the ends of a sweep
 
 ComplexEstimate between(const ComplexEstimate& a, const ComplexEstimate& b, double share) {
   // As if wholly correlated, which neighbouring bands of one passage in part are: never too small.

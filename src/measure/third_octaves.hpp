@@ -4,11 +4,9 @@
 #include <vector>
 
 #include "measure/listen.hpp"
+#include "measure/method_constants.hpp"
 
 namespace evenwall::internal::measure {
-
-/// Half a band in ln f: edges lie at the centre times 10^(±1/20).
-inline constexpr double kHalfThirdOctave = 0.11512925464970229;
 
 /// Exact centres 1000·10^(n/10) Hz of the bands that lie between two frequencies whole (to 1 %), ascending.
 /// Source: IEC 61260-1:2014, base-ten system (from memory).

@@ -4,20 +4,16 @@
 #include <bit>
 #include <cmath>
 
+#include "measure/method_constants.hpp"
 #include "numeric/lanes.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
 
-constexpr double kFrame_s = 0.0853;  // 4096 samples at 48 kHz: bins of 11.7 Hz part the harmonics from the noise
-constexpr double kLowest_hz = 40.0;
-constexpr std::size_t kLobeBins = 3;   // holds a harmonic
-constexpr std::size_t kSkirtBins = 8;  // beyond it a Hann line's skirts are 70 dB down
-// One third of an octave, base 10: edges at f·10^(±1/20). Source: IEC 61260-1:2014, 5.2 to 5.5 (from memory).
-const double kBandEdge = std::pow(10.0, 0.05);
-
-std::size_t frame_size_for(double sample_rate_hz) { return std::bit_floor(static_cast<std::size_t>(1.5 * kFrame_s * sample_rate_hz)); }
+std::size_t frame_size_for(double sample_rate_hz) {
+  return std::bit_floor(static_cast<std::size_t>(1.5 * kSpectrumFrame_s * sample_rate_hz));
+}
 
 float squared(std::complex<float> z) { return z.real() * z.real() + z.imag() * z.imag(); }
 
@@ -72,10 +68,11 @@ void ToneSpectrum::add_frame(const float* interleaved) {
   const auto& driven = left ? left_ : right_;
   const auto& quiet = left ? right_ : left_;
   Powers p{};
-  p.tone = line_power(driven, frequency_hz_, kSkirtBins);
+  p.tone = line_power(driven, frequency_hz_, kSpectrumSkirtBins);
   p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + line_power(driven, 3 * frequency_hz_, kLobeBins);
   double total = 0;
-  for (auto k = static_cast<std::size_t>(std::ceil(kLowest_hz / bin_hz_)); k < driven.size(); ++k) total += static_cast<double>(driven[k]);
+  for (auto k = static_cast<std::size_t>(std::ceil(kSpectrumLowest_hz / bin_hz_)); k < driven.size(); ++k)
+    total += static_cast<double>(driven[k]);
   p.rest = std::max(0.0, total - p.tone - p.harmonics);
   p.driven_band = band_power(driven);
   p.quiet_band = band_power(quiet);

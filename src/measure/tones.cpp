@@ -2,15 +2,10 @@
 
 #include <algorithm>
 
+#include "measure/method_constants.hpp"
 #include "measure/steadiness.hpp"
 
 namespace evenwall::internal::measure {
-
-namespace {
-
-constexpr double kSurelyOver_s = 0.65;  // nothing tonal for twice as long as find_tones bridges: no later frame joins what was before
-
-}  // namespace
 
 ToneHearing::ToneHearing(AudioSource& source, double rpm) : source_(source), rpm_(rpm) {
   pending_.frame_step_s = scan_step_s(source.info().sample_rate_hz);

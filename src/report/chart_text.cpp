@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::size_t kRows = 18;     // with head, axis and legend under 24 lines
 constexpr std::size_t kColumns = 68;  // of the plot itself: the labels take the rest of 80
-constexpr double kLeastSpan_db = 6.0;
+constexpr double kTextLeastSpan_db = 6.0;
 constexpr char kRightIntoLeft = 'o';
 constexpr char kLeftIntoRight = 'x';
 constexpr char kBothCurves = '*';
@@ -42,7 +42,7 @@ Axes axes_of(const Curves& curves) {
       high = std::max(high, level);
     }
   }
-  return {*low_tilt, *high_tilt, std::min(std::floor(low), high - kLeastSpan_db), std::ceil(high)};
+  return {*low_tilt, *high_tilt, std::min(std::floor(low), high - kTextLeastSpan_db), std::ceil(high)};
 }
 
 using Canvas = std::vector<std::string>;
@@ -59,7 +59,7 @@ void draw(Canvas& canvas, const Axes& axes, const std::vector<double>& tilt_deg,
   }
 }
 
-bool drawable(const Curves& c) {
+bool has_finite_curves(const Curves& c) {
   const auto finite = [](double value) { return std::isfinite(value); };
   return c.tilt_deg.size() > 1 && c.right_into_left_db.size() == c.tilt_deg.size() && c.left_into_right_db.size() == c.tilt_deg.size() &&
          c.tilt_deg.front() != c.tilt_deg.back() && std::all_of(c.tilt_deg.begin(), c.tilt_deg.end(), finite) &&
@@ -73,7 +73,7 @@ namespace evenwall {
 
 std::string crosstalk_chart_text(const Solution& solution) {
   using namespace internal::report;
-  if (!drawable(solution.curves)) return "no chart: the solution holds no curves\n";
+  if (!has_finite_curves(solution.curves)) return "no chart: the solution holds no curves\n";
   const Axes axes = axes_of(solution.curves);
   Canvas canvas(kRows, std::string(kColumns, ' '));
   const double tilt_deg = solution.recommended.tilt_deg;

@@ -11,7 +11,7 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr int kHeight = 235;
+constexpr int kCrosstalkHeight = 235;
 constexpr double kBelow_db = 3.0;     // of the plot under the deepest curve: bands reach down to nothing at a null
 constexpr double kDeepest_db = 50.0;  // under the highest level; a null deeper than that is cut
 
@@ -29,7 +29,7 @@ Range level_range(const Solution& solution) {
   return {std::max(std::floor(all.low - kBelow_db), all.high - kDeepest_db), std::ceil(all.high + 1)};
 }
 
-bool drawable(const Curves& c) {
+bool has_curves_and_bands(const Curves& c) {
   const std::size_t n = c.tilt_deg.size();
   return n > 1 && c.right_into_left_db.size() == n && c.left_into_right_db.size() == n && c.right_into_left_band95_db.size() == n &&
          c.left_into_right_band95_db.size() == n;
@@ -54,11 +54,11 @@ std::vector<DataRow> step_rows(const Solution& solution) {
   return rows;
 }
 
-std::string description(const Solution& solution) {
+std::string curves_description(const Solution& solution) {
   const Recommended& r = solution.recommended;
   const Curves& c = solution.curves;
   std::string words = "Crosstalk in dB against tilt in degrees.";
-  if (drawable(c)) {
+  if (has_curves_and_bands(c)) {
     words += fmt::format(" From {} to {} right into left goes from {} to {}, left into right from {} to {}.",
                          degrees_text(c.tilt_deg.front(), 1), degrees_text(c.tilt_deg.back(), 1),
                          decibels_text(c.right_into_left_db.front()), decibels_text(c.right_into_left_db.back()),
@@ -86,19 +86,19 @@ void plot_steps(PlotScript& script, bool named) {
 }  // namespace
 
 std::optional<Chart> crosstalk_chart(const Solution& solution) {
-  const bool curves = drawable(solution.curves);
+  const bool curves = has_curves_and_bands(solution.curves);
   if (!curves && solution.steps.empty()) return std::nullopt;
   const Criterion& equal = solution.equal_crosstalk;
   const bool met = equal.tilt_deg && equal.crosstalk_db;
   Chart chart{"crosstalk",
               "Crosstalk against tilt",
-              description(solution),
+              curves_description(solution),
               "Shaded: 95 % bands. Marks: the steps, their bars the 95 % of the tilt as set. Dotted: the answer with its 95 % interval.",
               {}};
   if (met) chart.caption += " The diamond is where both ways are alike.";
   const Range levels = level_range(solution);
   const Range tilts = curves ? Range{solution.curves.tilt_deg.front(), solution.curves.tilt_deg.back()} : tilt_range(solution);
-  begin_chart(chart.script, kHeight);
+  begin_chart(chart.script, kCrosstalkHeight);
   chart.script.command("set ylabel 'crosstalk (dB)'");
   set_tilt_axis(chart.script, tilts);
   chart.script.command("set yrange [{:.9g}:{:.9g}]", levels.low, levels.high);

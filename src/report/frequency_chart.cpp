@@ -9,17 +9,17 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr int kHeight = 190;
-constexpr double kMargin = 0.12;
-constexpr double kLeastSpan_deg = 0.1;
-constexpr double kLeastSpan_db = 2;
-constexpr int kMostTicks = 6;
-constexpr double kWiden = 1.15;   // of the lowest and the highest tone
-constexpr double kAside = 1.012;  // marks of one tone stand beside each other
+constexpr int kFrequencyHeight = 190;
+constexpr double kFrequencyMargin = 0.12;
+constexpr double kFrequencyLeastSpan_deg = 0.1;
+constexpr double kFrequencyLeastSpan_db = 2;
+constexpr int kFrequencyMostTicks = 6;
+constexpr double kWiden = 1.15;            // of the lowest and the highest tone
+constexpr double kFrequencyAside = 1.012;  // marks of one tone stand beside each other
 
 double finite_or(const OptionalNumber& value) { return value.value_or(NAN); }
 
-std::string description(const Solution& solution) {
+std::string frequencies_description(const Solution& solution) {
   std::string words = "Best tilt in degrees at each tone.";
   for (const FrequencyResult& f : solution.by_frequency) {
     words += fmt::format(" {:.0f} Hz: least crosstalk {}", f.frequency_hz, degrees_text(f.least_crosstalk_deg, 2));
@@ -58,16 +58,16 @@ std::optional<Chart> frequency_crosstalk_chart(const Solution& solution) {
     levels.insert(levels.end(), {*f.right_into_left_db, *f.left_into_right_db});
   }
   if (rows.size() < 2) return std::nullopt;
-  const Range range = range_of(levels, kMargin, kLeastSpan_db);
+  const Range range = range_of(levels, kFrequencyMargin, kFrequencyLeastSpan_db);
   Chart chart{"frequency-crosstalk",
               "Crosstalk against frequency",
               crosstalk_description(solution),
               "With the cartridge at the answer, each frequency fitted on its own.",
               {}};
-  begin_chart(chart.script, kHeight);
+  begin_chart(chart.script, kFrequencyHeight);
   set_frequency_axis(chart.script, solution);
   chart.script.command("set ylabel 'crosstalk (dB)'");
-  chart.script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", range.low, range.high, tick_distance(range, kMostTicks));
+  chart.script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", range.low, range.high, tick_distance(range, kFrequencyMostTicks));
   chart.script.data("tones", rows);
   chart.script.command("plot $tones using 1:2 with linespoints {} lw 1 dt 1 title 'right into left', \\", kRightIntoLeftMark);
   chart.script.command("'' using 1:3 with linespoints {} lw 1 dt (8,4) title 'left into right'", kLeftIntoRightMark);
@@ -82,13 +82,14 @@ std::optional<Chart> frequency_chart(const Solution& solution) {
     const double equal_deg = finite_or(f.equal_crosstalk_deg);
     const double equal_bar_deg = kCoverage95 * finite_or(f.u_equal_crosstalk_deg);
     const double least_bar_deg = kCoverage95 * f.u_least_crosstalk_deg;
-    rows.push_back({f.frequency_hz * kAside, equal_deg, equal_bar_deg, f.frequency_hz / kAside, f.least_crosstalk_deg, least_bar_deg});
+    rows.push_back({f.frequency_hz * kFrequencyAside, equal_deg, equal_bar_deg, f.frequency_hz / kFrequencyAside, f.least_crosstalk_deg,
+                    least_bar_deg});
     ends.insert(ends.end(), {equal_deg - equal_bar_deg, equal_deg + equal_bar_deg, f.least_crosstalk_deg - least_bar_deg,
                              f.least_crosstalk_deg + least_bar_deg});
   }
-  const Range range = range_of(ends, kMargin, kLeastSpan_deg);
-  Chart chart{"frequency", "Best tilt against frequency", description(solution), "Bars: 95 %.", {}};
-  begin_chart(chart.script, kHeight);
+  const Range range = range_of(ends, kFrequencyMargin, kFrequencyLeastSpan_deg);
+  Chart chart{"frequency", "Best tilt against frequency", frequencies_description(solution), "Bars: 95 %.", {}};
+  begin_chart(chart.script, kFrequencyHeight);
   set_frequency_axis(chart.script, solution);
   chart.script.command("set ylabel 'best tilt (°)'");
   chart.script.command("set yrange [{:.9g}:{:.9g}]", range.low, range.high);

@@ -15,7 +15,7 @@ namespace {
 constexpr int kPlaneHeight = 235;
 constexpr int kPhaseHeight = 245;
 constexpr double kPlaneAspect = 1.75;  // width over height of the plot itself, key and labels taken off
-constexpr double kMargin = 0.12;
+constexpr double kLeakMargin = 0.12;
 constexpr double kLeastSpan_percent = 0.2;
 constexpr double kMost_db = 200;  // more either way is no leak
 
@@ -46,8 +46,8 @@ void set_equal_scale(PlotScript& script, const std::vector<DataRow>& rows) {
     across.insert(across.end(), {row[0], row[2]});
     up.insert(up.end(), {row[1], row[3]});
   }
-  Range x = range_of(across, kMargin, kLeastSpan_percent);
-  Range y = range_of(up, kMargin, kLeastSpan_percent);
+  Range x = range_of(across, kLeakMargin, kLeastSpan_percent);
+  Range y = range_of(up, kLeakMargin, kLeastSpan_percent);
   const double width = std::max(x.high - x.low, (y.high - y.low) * kPlaneAspect);
   const double x_middle = (x.low + x.high) / 2;
   const double y_middle = (y.low + y.high) / 2;

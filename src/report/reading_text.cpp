@@ -57,7 +57,7 @@ void add_passages(Page& page, const Reading& reading) {
   page.table(table);
 }
 
-std::string tilt_text(const Reading& reading) {
+std::string logged_tilt_text(const Reading& reading) {
   std::string text = "not given";
   if (reading.tilt_deg) text = degrees_text(*reading.tilt_deg, 2);
   if (reading.tilt_units) text = fmt::format("{:+g} units of your ruler", *reading.tilt_units);
@@ -106,7 +106,7 @@ std::string reading_text(const Reading& reading, bool colour) {
     return page.text();
   }
   page.paragraph(fmt::format("{}, {:.1f} kHz, {:.1f} s; tilt {}", internal::base::escaped(reading.audio.encoding),
-                             reading.audio.sample_rate_hz / 1000, reading.audio.duration_s, tilt_text(reading)));
+                             reading.audio.sample_rate_hz / 1000, reading.audio.duration_s, logged_tilt_text(reading)));
   page.heading(fmt::format("Crosstalk at {:.1f} Hz", reading.crosstalk.frequency_hz));
   page.table({{{"", "level (gain-free)", "phase", "on a 1/3-octave meter"},
                leak_row("right into left", reading.crosstalk.right_into_left),

@@ -16,9 +16,9 @@ constexpr int kBalanceHeight = 190;
 constexpr double kLeastAuditSpan_deg = 0.1;
 constexpr double kLeastBalanceSpan_db = 0.2;
 constexpr double kLeastDistortionSpan = 0.5;  // percent: less is the record's and the meter's own
-constexpr double kMargin = 0.15;
-constexpr int kMostTicks = 4;     // on an axis half a chart high
-constexpr double kAside = 0.014;  // of the tilt axis: two channels that are alike stand beside each other, neither under the other
+constexpr double kStepMargin = 0.15;
+constexpr int kStepMostTicks = 4;     // on an axis half a chart high
+constexpr double kStepAside = 0.014;  // of the tilt axis: two channels that are alike stand beside each other, neither under the other
 
 /// How a step stands in the fit.
 enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
@@ -56,7 +56,7 @@ Range audit_range(const Solution& solution) {
     ends.push_back(s.audit_deg + kCoverage95 * s.u_audit_deg);
     ends.push_back(s.audit_deg - kCoverage95 * s.u_audit_deg);
   }
-  return range_of(ends, kMargin, kLeastAuditSpan_deg);
+  return range_of(ends, kStepMargin, kLeastAuditSpan_deg);
 }
 
 struct Response {
@@ -85,12 +85,12 @@ void draw_response(PlotScript& script, const Solution& solution, const Response&
   set_tilt_axis(script, tilts);
   script.command("set tmargin at screen 0.88; set bmargin at screen 0.53");
   script.command("set format x ''; unset xlabel; set ylabel 'by the signal (°)'");
-  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", tilts.low, tilts.high, tick_distance(tilts, kMostTicks));
+  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", tilts.low, tilts.high, tick_distance(tilts, kStepMostTicks));
   script.command("plot x with lines lc rgb '#030000' lw 1.2 dt (8,4) title 'as logged', \\");
   plot_steps(script, response, 2);
   script.command("unset key; set format x '%g'; set xlabel 'tilt logged (°)' offset 0,0.6; set ylabel 'audit (°)'");
   script.command("set tmargin at screen 0.48; set bmargin at screen 0.2");
-  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", audit.low, audit.high, tick_distance(audit, kMostTicks));
+  script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", audit.low, audit.high, tick_distance(audit, kStepMostTicks));
   script.command("plot 0 with lines lc rgb '#030000' lw 1.2 dt (8,4), \\");
   plot_steps(script, response, 4);
   script.command("unset multiplot");
@@ -135,7 +135,7 @@ std::optional<Chart> balance_chart(const Solution& solution) {
               "Positive: left louder. A slope means that the balance hangs on the tilt. Dotted: the answer with its 95 % interval.",
               {}};
   const Range tilts = tilt_range(solution);
-  const Range range = range_of(levels, kMargin, kLeastBalanceSpan_db);
+  const Range range = range_of(levels, kStepMargin, kLeastBalanceSpan_db);
   begin_chart(chart.script, kBalanceHeight);
   chart.script.command("set ylabel 'left over right (dB)'");
   set_tilt_axis(chart.script, tilts);
@@ -165,13 +165,13 @@ std::optional<Chart> distortion_chart(const Solution& solution) {
               "Second and third harmonic of the driven channel; left and right are drawn a little to either side of their step. A rise to "
               "one side: the stylus may leave a groove wall. Dotted: the answer.",
               {}};
-  const Range range = range_of(all, kMargin, kLeastDistortionSpan);
+  const Range range = range_of(all, kStepMargin, kLeastDistortionSpan);
   const Range tilts = tilt_range(solution);
-  const double aside_deg = kAside * (tilts.high - tilts.low);
+  const double aside_deg = kStepAside * (tilts.high - tilts.low);
   begin_chart(chart.script, kBalanceHeight);
   chart.script.command("set ylabel 'distortion (%)'");
   set_tilt_axis(chart.script, tilts);
-  chart.script.command("set yrange [0:{:.9g}]; set ytics {:.9g}", range.high, tick_distance({0, range.high}, kMostTicks));
+  chart.script.command("set yrange [0:{:.9g}]; set ytics {:.9g}", range.high, tick_distance({0, range.high}, kStepMostTicks));
   mark_answer(chart.script, solution.recommended);
   chart.script.data("distortion", rows);
   chart.script.command("plot $distortion using ($1-{:.9g}):2 with linespoints {} lw 2 dt 1 title 'left channel', \\", aside_deg,

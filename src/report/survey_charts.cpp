@@ -15,10 +15,10 @@ namespace {
 constexpr int kFrameHeight = 80;  // key, labels and margins
 constexpr int kRowHeight = 12;
 constexpr int kLeastHeight = 150;
-constexpr double kMargin = 0.06;
-constexpr double kLeastSpan_deg = 0.05;
+constexpr double kSurveyMargin = 0.06;
+constexpr double kSurveyLeastSpan_deg = 0.05;
 constexpr double kFarthestBar = 1.5;  // of the marks' span: a bar that reaches on is cut at the chart's edge
-constexpr int kMostTicks = 6;
+constexpr int kSurveyMostTicks = 6;
 
 /// A row of a caterpillar plot, from the top.
 struct Bar {
@@ -33,7 +33,7 @@ using Bars = std::vector<Bar>;
 Range bar_range(const Bars& bars, double reference_deg) {
   std::vector<double> marks{reference_deg};
   for (const Bar& bar : bars) marks.push_back(bar.middle_deg);
-  const Range middle = range_of(marks, 0, kLeastSpan_deg);
+  const Range middle = range_of(marks, 0, kSurveyLeastSpan_deg);
   const double reach = kFarthestBar * (middle.high - middle.low);
   std::vector<double> ends = marks;
   for (const Bar& bar : bars) {
@@ -41,7 +41,7 @@ Range bar_range(const Bars& bars, double reference_deg) {
     ends.push_back(std::max((*bar.interval95_deg)[0], middle.low - reach));
     ends.push_back(std::min((*bar.interval95_deg)[1], middle.high + reach));
   }
-  return range_of(ends, kMargin, kLeastSpan_deg);
+  return range_of(ends, kSurveyMargin, kSurveyLeastSpan_deg);
 }
 
 bool any_cut(const Bars& bars, Range range) {
@@ -101,7 +101,7 @@ Chart caterpillar(const char* name, const char* title, const Bars& bars, double 
               {}};
   begin_chart(chart.script, std::max(kLeastHeight, kFrameHeight + kRowHeight * static_cast<int>(bars.size())));
   set_tilt_axis(chart.script, range);
-  chart.script.command("set xtics {:.9g}", tick_distance(range, kMostTicks));
+  chart.script.command("set xtics {:.9g}", tick_distance(range, kSurveyMostTicks));
   set_rows(chart.script, bars.size());
   return chart;
 }
@@ -114,19 +114,19 @@ struct Bins {
 };
 
 constexpr int kMostBins = 24;
-constexpr double kFarthestDrawn = 5;  // standard deviations; one wrong name must not press all the rest into one bin
+constexpr double kFarthestName = 5;  // standard deviations; one wrong name must not press all the rest into one bin
 
 Range drawn_range(const std::vector<double>& tilts_deg) {
   double mean = 0;
   for (const double tilt : tilts_deg) mean += tilt / static_cast<double>(tilts_deg.size());
   double square = 0;
   for (const double tilt : tilts_deg) square += (tilt - mean) * (tilt - mean) / static_cast<double>(tilts_deg.size());
-  const double reach = kFarthestDrawn * std::sqrt(square);
+  const double reach = kFarthestName * std::sqrt(square);
   std::vector<double> near;
   for (const double tilt : tilts_deg) {
     if (std::abs(tilt - mean) <= reach) near.push_back(tilt);
   }
-  return range_of(near, 0, kLeastSpan_deg);
+  return range_of(near, 0, kSurveyLeastSpan_deg);
 }
 
 Bins bins_of(const std::vector<double>& tilts_deg) {
@@ -213,7 +213,8 @@ std::optional<Chart> tilt_distribution(const Survey& s) {
   if (bins.beyond > 0) chart.caption += fmt::format(" {} lie too far out to be drawn; the table has them.", bins.beyond);
   begin_chart(chart.script, kLeastHeight + 40);
   const double half = bins.width_deg / 2;
-  const Range range = range_of({bins.rows.front()[0] - half, bins.rows.back()[0] + half, s.mean_deg}, kMargin / 2, kLeastSpan_deg);
+  const Range range =
+      range_of({bins.rows.front()[0] - half, bins.rows.back()[0] + half, s.mean_deg}, kSurveyMargin / 2, kSurveyLeastSpan_deg);
   set_tilt_axis(chart.script, range);
   chart.script.command("set ylabel 'cartridges'; set yrange [0:*]; set boxwidth {:.9g}; set style fill solid 0.35 border", bins.width_deg);
   mark_tilt(chart.script, s.mean_deg, s.interval95_mean_deg);

@@ -61,7 +61,7 @@ std::string groups(const Survey& s) {
   return html + wide(html_table(group_table(s), "By the cut errors of the whole archive.")) + left_out(s.groups.size(), "groups");
 }
 
-std::string named(const Survey& s) {
+std::string contradicted(const Survey& s) {
   std::string html = html_heading("Solutions that the others contradict");
   html += wide(html_table(bad_solution_table(s), "Left out of everything above. Look the session up, and capture it again."));
   return html + left_out(s.bad_solutions.size(), "such solutions");
@@ -80,7 +80,7 @@ std::string survey_page(const Survey& s) {
   html += html_section("spreads", html_heading("Spreads") + html_table(spread_table(s), "Standard deviations"));
   html += html_section("charts", charts(s)) + html_section("records", records(s)) + html_section("cartridges", cartridges(s));
   if (s.grouped_by) html += html_section("groups", groups(s));
-  if (!s.bad_solutions.empty()) html += html_section("named", named(s));
+  if (!s.bad_solutions.empty()) html += html_section("contradicted", contradicted(s));
   html += "<div class=\"ending\">\n";
   html += html_section("warnings", html_heading("Warnings and what to do") + html_warnings(s.warnings, kMostPageRows));
   html += html_section("cautions", html_heading("Take care") + html_list(cautions()));

@@ -13,7 +13,6 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr std::size_t kNameColumns = 60;
 constexpr std::size_t kMostOfOneCartridge = 4;  // equal-crosstalk tilts in a cell
 
 std::string named(const std::string& name) { return shortened_inside(base::escaped(name), kNameColumns); }

@@ -11,10 +11,10 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr std::size_t kMostRows = 40;     // of one table; the document and --csv have all
-constexpr std::size_t kNameColumns = 28;  // leaves room for the numbers
+constexpr std::size_t kMostRows = 40;          // of one table; the document and --csv have all
+constexpr std::size_t kShortNameColumns = 28;  // leaves room for the numbers
 
-std::string named(const std::string& name) { return shortened_inside(base::escaped(name), kNameColumns); }
+std::string short_named(const std::string& name) { return shortened_inside(base::escaped(name), kShortNameColumns); }
 
 void add_left_over(Page& page, std::size_t rows, const char* what) {
   if (rows > kMostRows) page.paragraph(fmt::format("… and {} more {}: --json and --csv give all.", rows - kMostRows, what));
@@ -33,7 +33,7 @@ void add_records(Page& page, const Survey& s) {
   TextTable table{{{"record and side", "cut error ± u", "95 % interval", "solutions"}}};
   for (std::size_t j = 0; j < std::min(kMostRows, s.records.size()); ++j) {
     const SurveyedRecord& r = s.records[j];
-    table.rows.push_back({named(r.name), r.cut_error_deg ? tilt_text(*r.cut_error_deg, r.u_deg) : "can't be told",
+    table.rows.push_back({short_named(r.name), r.cut_error_deg ? tilt_text(*r.cut_error_deg, r.u_deg) : "can't be told",
                           bounds_text(r.interval95_deg, r.u_deg), std::to_string(r.solutions)});
   }
   page.table(table);
@@ -47,7 +47,7 @@ void add_cartridges(Page& page, const Survey& s) {
   for (std::size_t i = 0; i < std::min(kMostRows, list.size()); ++i) {
     const SurveyedCartridge& c = *list[i];
     table.rows.push_back(
-        {named(c.name), tilt_text(c.tilt_deg, c.u_deg), bounds_text(c.interval95_deg, c.u_deg), std::to_string(c.solutions)});
+        {short_named(c.name), tilt_text(c.tilt_deg, c.u_deg), bounds_text(c.interval95_deg, c.u_deg), std::to_string(c.solutions)});
   }
   page.table(table);
   add_left_over(page, list.size(), "cartridges");
@@ -58,7 +58,8 @@ void add_equal_crosstalk(Page& page, const Survey& s) {
   std::size_t all = 0;
   for (const SurveyedCartridge& c : s.cartridges) {
     for (const EqualCrosstalkOnRecord& e : c.equal_crosstalk) {
-      if (++all <= kMostRows) table.rows.push_back({named(c.name), named(e.record.value_or("(not named)")), degrees_text(e.tilt_deg, 3)});
+      if (++all <= kMostRows)
+        table.rows.push_back({short_named(c.name), short_named(e.record.value_or("(not named)")), degrees_text(e.tilt_deg, 3)});
     }
   }
   if (all == 0) return;
@@ -92,7 +93,7 @@ void add_drift(Page& page, const Survey& s) {
   page.paragraph(drift_figures(*s.drift));
 }
 
-void add_warnings(Page& page, const Warnings& warnings) {
+void add_survey_warnings(Page& page, const Warnings& warnings) {
   if (warnings.empty()) return;
   page.heading("Warnings");
   for (std::size_t i = 0; i < std::min(kMostRows, warnings.size()); ++i)
@@ -116,7 +117,7 @@ std::string survey_text(const Survey& survey, bool colour) {
   add_groups(page, survey);
   add_equal_crosstalk(page, survey);
   add_drift(page, survey);
-  add_warnings(page, survey.warnings);
+  add_survey_warnings(page, survey.warnings);
   return page.text();
 }
 

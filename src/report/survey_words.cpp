@@ -12,8 +12,6 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr std::size_t kNameColumns = 60;  // of a name inside a sentence
-
 using Sentences = std::vector<std::string>;
 
 std::string counted(std::size_t n, const char* what) { return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s"); }

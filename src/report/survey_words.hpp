@@ -1,12 +1,16 @@
 // What a survey says, in words: the same on every page. Texts of the document come escaped for a terminal, not for HTML.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
 #include "evenwall/model.hpp"
 
 namespace evenwall::internal::report {
+
+/// Most characters of a name inside a sentence or a table.
+inline constexpr std::size_t kNameColumns = 60;
 
 /// The tilt that cartridges need on average, with its uncertainty and 95 % interval.
 std::string survey_answer(const Survey& survey);

@@ -14,9 +14,6 @@
 namespace evenwall::internal::sandbox {
 namespace {
 
-constexpr int kSignalled = 128;  // the shell's convention: 128 + signal
-constexpr int kNoAnswer = 1;
-
 constexpr const char* kAborted =
     "evenwall: out of memory, or a fault of this program; close other programs, and report it where that does not help\n";
 

@@ -3,6 +3,9 @@
 
 namespace evenwall::internal::sandbox {
 
+inline constexpr int kSignalled = 128;  ///< exit status, plus the signal: the shell's convention
+inline constexpr int kNoAnswer = 1;     ///< exit status
+
 /// Opens /dev/null on whichever of descriptors 0, 1, 2 is closed, so that no data file can land there.
 void fill_closed_descriptors();
 

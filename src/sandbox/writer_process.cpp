@@ -19,8 +19,6 @@
 namespace evenwall::internal::sandbox {
 namespace {
 
-constexpr int kSignalled = 128;                      // the shell's convention: 128 + signal
-constexpr int kNoAnswer = 1;                         // exit status
 constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document: a worker that has been taken over shall not fill the memory
 constexpr std::chrono::milliseconds kEndingTogether{200};
 constexpr const char* kOther = "the other half of this program";

@@ -8,7 +8,6 @@
 namespace evenwall::internal::simulate {
 namespace {
 
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
 constexpr double kDullShare = 0.2;  // of the surface noise's power lies below about 500 Hz: vinyl is no white source
 constexpr double kDullCorner_hz = 500.0;
 constexpr double kRumbleCorner_hz = 20.0;

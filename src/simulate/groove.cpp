@@ -9,7 +9,6 @@
 namespace evenwall::internal::simulate {
 namespace {
 
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
 constexpr std::uint64_t kGrooveStream = 7;
 
 }  // namespace

@@ -13,7 +13,6 @@
 namespace evenwall::internal::simulate {
 namespace {
 
-constexpr double kTwoPi = 2.0 * std::numbers::pi;
 constexpr double kLeadMost_s = 0.3;  // nobody starts the recorder at the same instant twice
 constexpr std::uint64_t kLeadStream = 21;
 constexpr std::uint64_t kNoiseStream = 22;

@@ -5,22 +5,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "solve/method_constants.hpp"
 #include "solve/uncertainty.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-// How far a stylus may lean before a contact edge leaves its wall, by the major radius of its tip: common practice, no source.
-constexpr double kLargeRadius_um = 100.0;
-constexpr double kLargeRadiusLimit_deg = 1.8;
-constexpr double kSmallRadiusLimit_deg = 2.5;
-constexpr double kHoleSpacing_mm = 12.7;   // half an inch between the mounting screws
-constexpr double kWorthwhile = 0.9;        // an uncertainty must fall below this share for one more capture to be advised
-constexpr double kGoodEnough_deg = 0.005;  // no hand sets closer
-constexpr double kOutside_deg = 0.05;      // beyond the captured tilts by more than this, the answer is extrapolated
-constexpr double kReach_deg = 1.0;         // past the captured tilts
-constexpr int kCandidates = 17;
-constexpr std::size_t kMostSteps = 40;  // with more there is nothing to advise
 
 OptionalNumber limit_of(const SessionFacts& facts, const SolveOptions& options) {
   if (options.tilt_limit_deg) return options.tilt_limit_deg;
@@ -92,20 +81,20 @@ Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts&
 
 std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
-  if (tilt.u_deg < kGoodEnough_deg || fitted.size() > kMostSteps || joint.single_unit_step) return std::nullopt;
+  if (tilt.u_deg < kGoodEnough_deg || fitted.size() > kAdviceMostSteps || joint.single_unit_step) return std::nullopt;
   const double scale = joint.tilt.likeliest().scale;
   if (std::abs(scale) < 1e-9) return std::nullopt;
   const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
   const auto [lowest, highest] = std::minmax({fitted.front().logged, fitted.back().logged});
-  const double reach = kReach_deg / std::abs(scale);
+  const double reach = kAdviceReach_deg / std::abs(scale);
   // Outside the captured tilts nothing is better than a capture at the answer itself: it is no extrapolation any more.
   const double at_answer = tilt.tilt_deg / scale;
-  const double margin = kOutside_deg / std::abs(scale);
+  const double margin = kBeyond_deg / std::abs(scale);
   const bool outside = at_answer < lowest - margin || at_answer > highest + margin;
   double best_logged = outside ? at_answer : 0;
   double best = now;
-  for (int i = 0; i < (outside ? 1 : kCandidates); ++i) {
-    const double logged = outside ? at_answer : lowest - reach + (highest - lowest + 2 * reach) * i / (kCandidates - 1);
+  for (int i = 0; i < (outside ? 1 : kAdviceCandidates); ++i) {
+    const double logged = outside ? at_answer : lowest - reach + (highest - lowest + 2 * reach) * i / (kAdviceCandidates - 1);
     auto more = fitted;
     more.push_back(expected_observation(logged, joint));
     const double variance = variance_with(more, kind, tilt.tilt_deg, joint);

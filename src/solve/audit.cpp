@@ -12,15 +12,10 @@
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
 #include "solve/electronics.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kNamed = 0.9;
-constexpr double kPossible = 0.5;
-constexpr std::size_t kNamedFrom = 4;     // steps: of three that contradict each other any one may be wrong
-constexpr double kContradiction = 0.001;  // p-value of three steps' scatter about a stated gauge
-constexpr double kLeastMagnitude = 1e-6;
 
 double logged_deg(const Observation& o, const JointFit& joint, const TiltAccount& account) {
   const double sign = joint.sense == Sense::kReversed ? -1.0 : 1.0;
@@ -93,9 +88,9 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   const double gauge_rad = o.gauge_u && joint.gauge.in_degrees ? radians(*o.gauge_u) : account.gauge_u_rad;
   solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + gauge_rad * gauge_rad));
   const bool can_name = joint.observations.fitted.size() >= kNamedFrom;
-  if (can_name && wrong > kNamed) {
+  if (can_name && wrong > kNamedWrong) {
     solved.flags.emplace_back("step_off");
-  } else if (can_name && wrong > kPossible) {
+  } else if (can_name && wrong > kPossiblyWrong) {
     solved.flags.emplace_back("possibly_off");
   }
   set_leaks(solved, o, account);

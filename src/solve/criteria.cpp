@@ -5,15 +5,11 @@
 #include <cmath>
 
 #include "numeric/distributions.hpp"
+#include "solve/method_constants.hpp"
 #include "solve/root_distribution.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kSignificance = 5.0;       // |σ| over its uncertainty: its sign is then wrong in 3 of 10⁷
-constexpr double kWidestOffset_deg = 0.25;  // 95 % half-width of the criterion's distance from least crosstalk
-constexpr double kPhaseMargin = 1.5;        // |σ|² over |ρ|²: beyond it the leaks are in phase rather than in antiphase
-constexpr double kNormal95 = 1.959964;      // u is defined so that a normal distribution has this factor
 
 std::optional<CriterionTilt> spread_of(const RootDistribution& distribution, double degrees_of_freedom) {
   const auto low = distribution.quantile_rad(0.025);

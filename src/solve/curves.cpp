@@ -4,14 +4,10 @@
 #include <cmath>
 
 #include "solve/criteria.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr int kPoints = 81;
-constexpr double kMargin_deg = 0.5;
-constexpr double kLeastMagnitude = 1e-6;  // −120 dB: a band that reaches zero is drawn to here
-constexpr double kStep_rad = 1e-6;
 
 double level_db(double magnitude) { return decibels(std::max(magnitude, kLeastMagnitude)); }
 
@@ -29,7 +25,7 @@ LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
       const Nudged at = nudged(psi, shape, i, by);
       return own_leaks(at.psi_rad, at.shape).*pick;
     };
-    const Complex d = (moved(kStep_rad) - moved(-kStep_rad)) / (2 * kStep_rad);
+    const Complex d = (moved(kCurveStep_rad) - moved(-kCurveStep_rad)) / (2 * kCurveStep_rad);
     slope[i == 0 ? 0 : i + 1] = (i == 0 ? -1.0 : 1.0) * (d * std::conj(direction)).real();
   }
   LevelAt level;
@@ -55,8 +51,8 @@ Curves crosstalk_curves(const JointFit& joint, double recommended_deg) {
     high = std::max(high, account.scale * o.logged);
   }
   Curves curves;
-  for (int i = 0; i < kPoints; ++i) {
-    const double tilt = low - kMargin_deg + (high - low + 2 * kMargin_deg) * i / (kPoints - 1);
+  for (int i = 0; i < kCurvePoints; ++i) {
+    const double tilt = low - kCurveMargin_deg + (high - low + 2 * kCurveMargin_deg) * i / (kCurvePoints - 1);
     const LeakLevels levels = leak_levels(tilt, account);
     curves.tilt_deg.push_back(tilt);
     curves.right_into_left_db.push_back(levels.right_into_left.db);

@@ -9,11 +9,10 @@
 #include <vector>
 
 #include "evenwall/error.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kWantedFrequency_hz = 1000.0;
 
 /// Tones that single channels were heard at, each once, ascending.
 std::vector<double> tones(const Session& session) {

@@ -2,15 +2,9 @@
 
 #include <cmath>
 
+#include "solve/method_constants.hpp"
+
 namespace evenwall::internal::solve {
-namespace {
-
-constexpr double kLeastLeft = 1e-3;    // of a row's own weight: below it 1 − share has lost three digits
-constexpr double kLeastMisfit = 1e-4;  // of the misfit: below it the difference has lost four
-constexpr double kLeastRange = 1e-9;   // of the settings, over their size: below it there is no line to take out
-
-}  // namespace
-
 GaugeLine::GaugeLine(const std::vector<Observation>& observations, const SignalFit& signal)
     : rest_(signal.psi_rad), line_(Eigen::Vector2d::Zero()), own_(signal.covariance.own().head(signal.psi_rad.size())) {
   const Eigen::Index n = signal.psi_rad.size();
@@ -113,7 +107,7 @@ GaugeSystem::Change GaugeSystem::change(Eigen::Index j, double u_rad) const {
   Change c{1 - variance_[j] / variance, 0, 0, 0, false};
   c.left = 1 - c.lost * share_[j];
   c.misfit = misfit() - c.lost * residual_[j] * residual_[j] / c.left;
-  c.poor = !(c.left > kLeastLeft && c.misfit > kLeastMisfit * misfit());
+  c.poor = !(c.left > kLeastWeightLeft && c.misfit > kLeastMisfit * misfit());
   c.log_evidence = -0.5 * (log_variances_ + log_determinant_ + std::log(variance / variance_[j] * c.left) + c.misfit);
   return c;
 }

@@ -2,17 +2,10 @@
 
 #include <cmath>
 
+#include "solve/method_constants.hpp"
+
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kLeastScale_u = 1e-7;  // a scale stated as exact
-const double kLeastGauge_rad = radians(1e-5);
-constexpr double kGridLow_deg = 0.002;  // gauges better than this can't be told from perfect ones
-constexpr double kGridHigh_deg = 0.8;
-constexpr int kGridPoints = 25;
-const double kMostGauge_rad = radians(60.0);
-constexpr double kOverspread = 0.05;          // of the misfit to be expected, where a spread is too large by far
-const double kUsualGauge_rad = radians(0.2);  // gauges worse than this are rare: half weight there (a judgement)
 
 /// Prior weight of a gauge scatter, flat in its logarithm above what the signal can tell (Jeffreys), large ones rarer.
 double log_gauge_prior(const GaugeProblem& problem, double u_rad) {
@@ -21,7 +14,7 @@ double log_gauge_prior(const GaugeProblem& problem, double u_rad) {
 }
 
 /// One account of scatter in the making: who is wrong, the likeliest spread, the evidence summed over all spreads.
-struct Scatter {
+struct GaugeScatter {
   std::optional<Eigen::Index> wrong;
   std::size_t best = 0;
   double restricted = -HUGE_VAL;
@@ -43,8 +36,8 @@ struct Scatter {
 };
 
 /// Every account's scatter. One spread after the other, so that what its fits have in common is worked out once.
-std::vector<Scatter> scatters(GaugeProblem& problem) {
-  std::vector<Scatter> all(1);
+std::vector<GaugeScatter> scatters(GaugeProblem& problem) {
+  std::vector<GaugeScatter> all(1);
   for (Eigen::Index j = 0; problem.may_name_wrong() && j < problem.size(); ++j) all.emplace_back().wrong = j;
   const auto prior = problem.scale_prior();
   auto& systems = problem.on_grid();
@@ -126,8 +119,8 @@ double GaugeProblem::log_prior(bool wrong) const {
 const std::vector<double>& GaugeProblem::grid() {
   static const std::vector<double> kGrid = [] {
     std::vector<double> grid{kLeastGauge_rad};
-    for (int i = 0; i < kGridPoints; ++i) {
-      grid.push_back(radians(kGridLow_deg * std::pow(kGridHigh_deg / kGridLow_deg, i / (kGridPoints - 1.0))));
+    for (int i = 0; i < kGaugeGridPoints; ++i) {
+      grid.push_back(radians(kGaugeGridLow_deg * std::pow(kGaugeGridHigh_deg / kGaugeGridLow_deg, i / (kGaugeGridPoints - 1.0))));
     }
     return grid;
   }();
@@ -166,7 +159,7 @@ std::vector<TiltAccount> stated_accounts(const GaugeProblem& problem, double gen
 std::vector<TiltAccount> scatter_accounts(GaugeProblem& problem) {
   WeighedAccounts accounts(problem);
   const auto& systems = problem.on_grid();
-  for (const Scatter& s : scatters(problem)) {
+  for (const GaugeScatter& s : scatters(problem)) {
     const GaugeFit fit = s.wrong ? systems[s.best].fit_with(*s.wrong, kDropped_rad) : systems[s.best].fit();
     TiltAccount& account =
         accounts.add(s.wrong, GaugeProblem::grid()[s.best], fit, problem.log_prior(s.wrong.has_value()) + s.log_weight());

@@ -5,12 +5,9 @@
 #include <vector>
 
 #include "solve/gauge_model.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
-
-inline constexpr double kProbabilityWrong = 0.02;     // of a step being logged wrong, before anything is seen (a judgement)
-inline const double kWrongSpread_rad = radians(0.6);  // of a wrong log entry (a judgement)
-inline const double kDropped_rad = radians(30.0);     // spread that takes a step out of the log
 
 /// Requires: what it is made of outlives it; observations as given to fit_signal.
 class GaugeProblem {

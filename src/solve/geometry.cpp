@@ -7,16 +7,16 @@ namespace {
 
 constexpr Complex kJ{0, 1};
 
-/// A quotient that is a leak, with its slopes by ψ and shape and theirs by ψ once more.
-struct Leak {
+/// A quotient of two terms, the crosstalk of one channel, with its slopes by ψ and shape and theirs by ψ once more.
+struct TurningQuotient {
   Complex value;
   std::array<Complex, 1 + kShapeSize> slope, turning;
 };
 
-Leak leak(const Response::Term& n, const std::array<Complex, 1 + kShapeSize>& n_turning, const Response::Term& d,
-          const std::array<Complex, 1 + kShapeSize>& d_turning) {
+TurningQuotient turning_quotient(const Response::Term& n, const std::array<Complex, 1 + kShapeSize>& n_turning, const Response::Term& d,
+                                 const std::array<Complex, 1 + kShapeSize>& d_turning) {
   const Complex inverse = 1.0 / d.value;
-  Leak q;
+  TurningQuotient q;
   q.value = n.value * inverse;
   for (std::size_t k = 0; k < q.slope.size(); ++k) q.slope[k] = (n.slope[k] - q.value * d.slope[k]) * inverse;
   for (std::size_t k = 0; k < q.slope.size(); ++k) {
@@ -34,8 +34,10 @@ CriterionAt least_at(double psi_rad, const ResponseShape& shape, const Response&
   const Complex ll = r.left_from_left.value, lr = r.left_from_right.value, rl = r.right_from_left.value, rr = r.right_from_right.value;
   const Complex ll_quadrature = -kJ * std::cos(psi_rad + shape.bend), lr_quadrature = -kJ * std::sin(psi_rad + shape.shear);
   const Complex rl_quadrature = -kJ * std::sin(psi_rad - shape.shear), rr_quadrature = kJ * std::cos(psi_rad - shape.bend);
-  const Leak a = leak(r.left_from_right, {-lr, -lr, 0, lr_quadrature, 0}, r.left_from_left, {-ll, 0, -ll, ll_quadrature, 0});
-  const Leak b = leak(r.right_from_left, {-rl, rl, 0, 0, rl_quadrature}, r.right_from_right, {-rr, 0, rr, 0, rr_quadrature});
+  const TurningQuotient a =
+      turning_quotient(r.left_from_right, {-lr, -lr, 0, lr_quadrature, 0}, r.left_from_left, {-ll, 0, -ll, ll_quadrature, 0});
+  const TurningQuotient b =
+      turning_quotient(r.right_from_left, {-rl, rl, 0, 0, rl_quadrature}, r.right_from_right, {-rr, 0, rr, 0, rr_quadrature});
   CriterionAt at{0.5 * (inner(a.value, a.slope[0]) + inner(b.value, b.slope[0])), {}};
   for (std::size_t k = 0; k < a.slope.size(); ++k) {
     at.slope[static_cast<Eigen::Index>(k)] =

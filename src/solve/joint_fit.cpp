@@ -10,20 +10,12 @@
 #include "solve/criteria.hpp"
 #include "solve/electronics.hpp"
 #include "solve/magnitude_fit.hpp"
+#include "solve/method_constants.hpp"
 #include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kDefaultCutLevel_u_db = 0.3;  // how alike two bands of one record are cut (a judgement)
-constexpr double kDefaultScale_u = 0.02;       // of a gauge's degree (a judgement)
-constexpr double kLogOddsSure = 6.0;           // 400 to 1 against the log's own sense before it is doubted
-constexpr double kScaleOff = 3.0;              // combined uncertainties
-constexpr double kCutMismatchOff = 3.0;
-constexpr std::size_t kLeastSettingsOfSizes = 3;
-constexpr double kSizesContradict = 0.01;     // p-value, as in the fit of sizes
-constexpr double kUninformedCut_neper = 5.0;  // levels with this uncertainty say nothing
 
 GainPriors gain_priors(const SessionFacts& facts) {
   return {facts.cut_level_difference_db.value_or(0) / kDbPerNeper, facts.cut_level_u_db.value_or(kDefaultCutLevel_u_db) / kDbPerNeper, 0};
@@ -194,7 +186,7 @@ void judge_sizes(JointFit& joint) {
                               "sizes alone can't part the gauge's scatter from the meter's; 0.1° is taken for the gauge. State "
                               "gauge_u_deg"});
   }
-  if (joint.tilt.stated_p_value < kSizesContradict) {
+  if (joint.tilt.stated_p_value < kSizesMisfit) {
     joint.warnings.push_back(
         {"steps_contradict", fmt::format("the readings differ from one response by more than their stated uncertainty allows "
                                          "(p = {:.1e}); the interval is widened by as much. State u_db, or read again",

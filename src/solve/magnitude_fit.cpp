@@ -6,26 +6,17 @@
 
 #include "numeric/distributions.hpp"
 #include "solve/magnitude_model.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr int kFirstLook = 40;            // iterations
-constexpr std::size_t kStartSteps = 60;   // a hand's session has fewer
-constexpr double kWideQuadrature = 0.02;  // a leak that stays well off zero: the logarithm has no pole near the way
-constexpr double kLeastBendSpread_rad = 0.02;
-const double kLeastGauge_rad = radians(1e-4);
-constexpr double kProbabilityWrong = 0.02;  // as in the fit with phases
-const double kWrongSpread_rad = radians(0.6);
-constexpr std::size_t kNamedFrom = 5;  // steps: of fewer, sizes alone can't tell which is wrong
-constexpr double kMisfit = 0.01;       // p-value below which the readings are taken to be worse than stated
 
 MagnitudeProblem problem_of(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
   MagnitudeProblem problem{observations, gains, gauge, Eigen::VectorXd(static_cast<Eigen::Index>(observations.size())),
                            kLeastBendSpread_rad};
   for (std::size_t i = 0; i < observations.size(); ++i) {
     const double own_deg = observations[i].gauge_u.value_or(gauge.u_deg.value_or(gauge.in_degrees ? kAssumedGauge_deg : 0.0));
-    problem.setting_u_rad[static_cast<Eigen::Index>(i)] = std::max(kLeastGauge_rad, radians(own_deg));
+    problem.setting_u_rad[static_cast<Eigen::Index>(i)] = std::max(kSizesLeastGauge_rad, radians(own_deg));
   }
   return problem;
 }
@@ -54,7 +45,7 @@ Eigen::VectorXd best_of_starts(const MagnitudeProblem& problem) {
       for (Eigen::Index i = 0; i < at.steps; ++i) {
         unknowns[i] = problem.gauge.scale_centre * radians(all[static_cast<std::size_t>(i)].logged) - unknowns[at.least()];
       }
-      const double chi2 = descend(problem, unknowns, kFirstLook);
+      const double chi2 = descend(problem, unknowns, kSizesFirstLook);
       if (chi2 < least_chi2) std::tie(best, least_chi2) = std::tuple(unknowns, chi2);
     }
   }
@@ -86,9 +77,9 @@ Eigen::VectorXd best_start(const MagnitudeProblem& problem, std::optional<std::s
   for (std::size_t i = 0; i < problem.observations.size(); ++i) {
     if (i != without) rows.push_back(i);
   }
-  if (rows.size() <= kStartSteps && !without) return best_of_starts(problem);
+  if (rows.size() <= kSizesStartSteps && !without) return best_of_starts(problem);
   std::vector<std::size_t> some;
-  const std::size_t wanted = std::min(rows.size(), kStartSteps);
+  const std::size_t wanted = std::min(rows.size(), kSizesStartSteps);
   for (std::size_t k = 0; k < wanted; ++k) some.push_back(rows[k * (rows.size() - 1) / (wanted - 1)]);
   return start_by(problem, some);
 }
@@ -176,8 +167,8 @@ Descended nobody_wrong(MagnitudeProblem& problem) {
   const Descended first = descended(problem, best_start(problem));
   problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
   Descended found = descended(problem, first.unknowns);
-  const bool misfit = found.degrees_of_freedom > 0 && numeric::chi_square_upper(found.chi2, found.degrees_of_freedom) < kMisfit;
-  if (!misfit || problem.observations.size() < kNamedFrom) return found;
+  const bool misfit = found.degrees_of_freedom > 0 && numeric::chi_square_upper(found.chi2, found.degrees_of_freedom) < kSizesMisfit;
+  if (!misfit || problem.observations.size() < kSizesNamedFrom) return found;
   Descended again = descended(problem, best_start(problem, deepest_row(problem.observations)));
   return again.chi2 < found.chi2 ? again : found;
 }
@@ -212,7 +203,7 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
   set_signal(problem, first, fit.signal);
   std::vector<std::pair<std::optional<std::size_t>, Descended>> accounts{{std::nullopt, first}};
   std::vector<double> log_weight{first.log_evidence};
-  if (observations.size() >= kNamedFrom) {
+  if (observations.size() >= kSizesNamedFrom) {
     for (std::size_t j = 0; j < observations.size(); ++j) {
       MagnitudeProblem wrong = problem;
       auto& u = wrong.setting_u_rad[static_cast<Eigen::Index>(j)];
@@ -235,7 +226,7 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
       accounts[static_cast<std::size_t>(std::max_element(log_weight.begin(), log_weight.end()) - log_weight.begin())].second;
   fit.tilt.stated_p_value =
       likeliest.degrees_of_freedom > 0 ? numeric::chi_square_upper(likeliest.chi2, likeliest.degrees_of_freedom) : 1.0;
-  if (fit.tilt.stated_p_value < kMisfit) {
+  if (fit.tilt.stated_p_value < kSizesMisfit) {
     for (TiltAccount& account : fit.tilt.accounts) {
       account.covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;
       account.signal_covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;

@@ -4,23 +4,10 @@
 #include <cmath>
 #include <utility>
 
+#include "solve/method_constants.hpp"
+
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kConverged = 1e-10;
-constexpr double kLeastLeak = 1e-5;  // −100 dB: no meter reads less, and the logarithm stays finite
-// Before anything is read (judgements): a leak's quadrature, the shear, and the bend as in the fit with phases.
-constexpr double kQuadratureSpread = 0.1;
-constexpr double kShearSpread_rad = 0.1;
-constexpr double kUnreadPhase_rad = 1.0;  // no datum reads the phases: any number keeps them
-constexpr double kPreamplifierSpread_neper = 0.5;
-constexpr double kLeastCut_neper = 1e-6;
-constexpr double kLeastScale_u = 1e-7;
-constexpr double kFreeScale_u = 10.0;
-
-ResponseShape shape_of(const Eigen::VectorXd& common) {
-  return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
-}
 
 /// ln|x| of a term with its slopes by (ψ, shape), kept finite.
 struct LnSize {
@@ -177,7 +164,7 @@ double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int i
       damping *= 8;
       continue;
     }
-    const bool done = chi2 - chi2_there < kConverged * (1 + chi2);
+    const bool done = chi2 - chi2_there < kSizesConverged * (1 + chi2);
     unknowns = tried;
     here = std::move(there);
     chi2 = chi2_there;

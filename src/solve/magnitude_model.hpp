@@ -6,6 +6,7 @@
 
 #include "numeric/arrow_fit.hpp"
 #include "numeric/matrix.hpp"
+#include "solve/method_constants.hpp"
 #include "solve/tilt_fit.hpp"
 
 namespace evenwall::internal::solve {
@@ -58,8 +59,6 @@ struct MagnitudeRows {
   Eigen::VectorXd residuals;
 };
 MagnitudeRows rows_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
-
-inline constexpr int kDescendToTheEnd = 200;  // iterations
 
 /// Levenberg–Marquardt from where `unknowns` stand. Returns χ².
 double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int iterations = kDescendToTheEnd);

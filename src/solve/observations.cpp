@@ -9,16 +9,10 @@
 #include "evenwall/error.hpp"
 #include "numeric/revolution.hpp"
 #include "solve/fit_frequency.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kLeastDegrees = 6.0;
-constexpr double kKnown = 1000.0;
-constexpr double kMostTilt = 1e6;              // in either unit: more is no setting, and its square no number to compute with
-constexpr double kMostRatio_u = 1e3;           // 60 dB above the driven channel: such a reading weighs nothing, and its square may overflow
-constexpr double kLeastRatio_u = 1e-6;         // −120 dB: no analogue ratio is known better (a judgement)
-constexpr double kLevelRepeats_neper = 0.003;  // 0.026 dB: how well a level comes back from playing to playing (a judgement)
 
 Eigen::Matrix2d covariance_of(const ComplexEstimate& e) {
   Eigen::Matrix2d c;

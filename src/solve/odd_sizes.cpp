@@ -7,15 +7,10 @@
 #include <utility>
 
 #include "solve/magnitude_fit.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kSizesApart = 1e-4;    // p-value below which sizes are not those of one response
-constexpr double kSizesAgree = 0.01;    // p-value from which a meter's other readings agree
-constexpr double kSizesClearly = 1000;  // times likelier without this row than without any other
-constexpr std::size_t kSizesFrom = 5;   // rows, so that four are left
-constexpr std::size_t kSizesMost = 30;  // rows: each is left out in turn, at the cost of its cube
 
 double agreement_of_sizes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
   const double p_value = fit_magnitudes(observations, gains, gauge).tilt.stated_p_value;

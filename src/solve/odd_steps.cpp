@@ -9,23 +9,10 @@
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
 #include "numeric/robust_regression.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kContradict = 1e-4;         // p-value below which leaks are not those of one response
-constexpr double kClearly = 13.8;            // chi-square, in units of the others' own scatter, between one step and any other: 1000 to 1
-constexpr std::size_t kNamedFrom = 4;        // of three that contradict each other any one may be wrong
-constexpr std::size_t kOneOddIn = 4;         // steps for each that may be odd
-constexpr std::size_t kMostCandidates = 16;  // steps tried, the worst first
-constexpr double kMostUnexplained = 0.2;     // of the leaks' spread: more is another cartridge, not scatter (a judgement)
-
-constexpr double kMostScatter_two = 25.0;  // of two steps, times their variance: five uncertainties; beyond, either may be anything
-
-// Bands that are cut decibels apart are no contradiction of the leaks. Three steps need their levels: 3 dB; more do not.
-constexpr double kLooseCut_neper = 0.35;
-constexpr double kFreeCut_neper = 5.0;
-constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
 
 using Rows = std::vector<std::size_t>;
 
@@ -69,7 +56,7 @@ Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& sta
   GainPriors open = stated;
   open.u_ln_cut_ratio = std::max(stated.u_ln_cut_ratio, leaks.size() < kNamedFrom ? kLooseCut_neper : kFreeCut_neper);
   Agreement found = agreement_by(leaks, open);
-  if (found.p_value >= kContradict) return found;
+  if (found.p_value >= kOddContradict) return found;
   Agreement as_stated = agreement_by(leaks, stated);
   return as_stated.chi2 < found.chi2 ? as_stated : found;
 }
@@ -129,17 +116,17 @@ std::vector<double> distances(const std::vector<Observation>& leaks) {
 Rows candidates(const std::vector<Observation>& leaks, const Agreement& all) {
   Rows order(leaks.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
-  if (leaks.size() <= kMostCandidates) return order;
+  if (leaks.size() <= kOddMostCandidates) return order;
   const auto largest_first = [&](const std::vector<double>& by) {
     Rows sorted = order;
     std::stable_sort(sorted.begin(), sorted.end(), [&](std::size_t a, std::size_t b) { return by[a] > by[b]; });
     return sorted;
   };
   Rows tried = largest_first(distances(leaks));
-  tried.resize(kMostCandidates / 2);
+  tried.resize(kOddMostCandidates / 2);
   if (!std::isfinite(all.chi2)) return tried;
   for (const std::size_t s : largest_first(misfits(leaks, all.fit))) {
-    if (tried.size() == kMostCandidates) break;
+    if (tried.size() == kOddMostCandidates) break;
     if (std::find(tried.begin(), tried.end(), s) == tried.end()) tried.push_back(s);
   }
   return tried;
@@ -150,7 +137,9 @@ struct Oddest {
   std::size_t row = 0;
   Agreement rest;
   double next_chi2 = HUGE_VAL;  ///< without the next best
-  [[nodiscard]] bool clearly() const { return next_chi2 - rest.chi2 > kClearly * std::max(1.0, rest.chi2 / rest.fit.degrees_of_freedom); }
+  [[nodiscard]] bool clearly() const {
+    return next_chi2 - rest.chi2 > kOddClearly * std::max(1.0, rest.chi2 / rest.fit.degrees_of_freedom);
+  }
 };
 
 Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, const Agreement& all, const GainPriors& priors) {
@@ -181,7 +170,7 @@ void take_back(const std::vector<Observation>& observations, const GainPriors& p
     Rows more = rows;
     more.insert(std::upper_bound(more.begin(), more.end(), odd[i]), odd[i]);
     Agreement with = agreement(leaks_of(observations, more), priors);
-    if (with.p_value < kContradict) {
+    if (with.p_value < kOddContradict) {
       ++i;
       continue;
     }
@@ -210,7 +199,7 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
   std::iota(rows.begin(), rows.end(), std::size_t{0});
   const Agreement all = agreement(leaks_of(observations, rows), priors);
   result.p_value = result.p_value_without = all.p_value;
-  if (all.p_value >= kContradict) return result;
+  if (all.p_value >= kOddContradict) return result;
   Agreement now = all;
   for (std::size_t left = observations.size() / kOneOddIn; left > 0 && rows.size() >= kNamedFrom; --left) {
     Oddest odd = oddest(observations, rows, now, priors);
@@ -219,7 +208,7 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
     result.odd.push_back(odd.row);
     const bool clear = odd.clearly();
     now = std::move(odd.rest);
-    if (now.p_value < kContradict) continue;
+    if (now.p_value < kOddContradict) continue;
     if (!clear) break;
     take_back(observations, priors, rows, result.odd, now);
     result.p_value_without = now.p_value;
@@ -239,7 +228,7 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
 }
 
 void require_agreement(const std::vector<Observation>& observations, const GainPriors& priors) {
-  if (observations.size() < kNamedFrom && leak_agreement(observations, priors).p_value < kContradict) refuse(observations.size());
+  if (observations.size() < kNamedFrom && leak_agreement(observations, priors).p_value < kOddContradict) refuse(observations.size());
 }
 
 void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {
@@ -253,7 +242,7 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
                     leaks.p_value_without),
         session, observations);
   }
-  if (leaks.unexplained > kMostUnexplained) refuse(fitted.size());
+  if (leaks.unexplained > kOddMostUnexplained) refuse(fitted.size());
   if (!(leaks.variance_factor > 1)) return;
   observations.leak_variance_factor = leaks.variance_factor;
   observations.warnings.push_back(

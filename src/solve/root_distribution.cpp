@@ -4,22 +4,9 @@
 #include <cmath>
 
 #include "numeric/distributions.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
-namespace {
-
-constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is no azimuth
-constexpr double kReachEstimated_deg = 20.0;  // heavy tails of a gauge known from few steps need more room
-constexpr double kLook_deg = 0.25;            // between looks for the end of the stretch that counts: it turns back over degrees
-constexpr double kWiden_deg = 1.0;            // between looks at the whole mixture, where its tails reach further
-constexpr double kThinTail = 0.01;            // of probability: less than any quantile that is asked for
-constexpr double kLeastSpread = 1e-15;
-constexpr int kSecants = 8;          // rounds before the bracketing method takes over
-constexpr double kSettled = 1e-9;    // standard deviations a round may still move: the next would move 1e-11
-constexpr double kFirstStep = 1e-3;  // of the likeliest account's own spread, for a first slope
-
-}  // namespace
-
 CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& account, bool with_least)
     : kind_(kind),
       shape_(account.shape()),
@@ -100,11 +87,12 @@ double RootDistribution::end_rad(double direction) const {
   };
   const auto deviate = [&](double v) { return (falling_ ? -direction : direction) * part.account.deviate(v - part.least_rad); };
   double end = centre_rad_;
-  for (double next = beside(end, kLook_deg); end != limit && deviate(next) > deviate(end); next = beside(end, kLook_deg)) end = next;
+  for (double next = beside(end, kReachLook_deg); end != limit && deviate(next) > deviate(end); next = beside(end, kReachLook_deg))
+    end = next;
   const auto tail = [&](double v) { return direction < 0 ? at(v) : 1 - at(v); };
   double here = tail(end);
   while (end != limit && here > kThinTail) {
-    const double next = beside(end, kWiden_deg), there = tail(next);
+    const double next = beside(end, kReachWiden_deg), there = tail(next);
     if (!(there < here)) break;
     end = next;
     here = there;

@@ -7,24 +7,10 @@
 
 #include "evenwall/error.hpp"
 #include "numeric/arrow_fit.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr int kIterations = 12;
-constexpr double kConverged_rad = 1e-13;
-constexpr std::size_t kPriors = 6;
-// Prior spread of the bend: channels and cuts each miss a right angle by a degree or so (a judgement), or by as much as the shear shows.
-constexpr double kLeastBendSpread_rad = 0.02;
-// Inter-channel phase of a playback chain at test frequencies before anything is measured: weak, two samples at 48 kHz (a judgement).
-const double kGainPhaseSpread_rad = radians(20.0);
-constexpr double kLeastCut_neper = 1e-6;  // cut levels stated as exactly known
-// A lateral band's own phase between its two walls as cut (a judgement).
-const double kCutPhaseSpread_rad = radians(0.2);
-const double kPhaseReading_rad = radians(0.05);
-const double kPreamplifierSpread_neper = 0.5;  // 4 dB between a preamplifier's channels, before swapped leads show them (a judgement)
-// Spread of each of the four leaks' tilts over noise beyond which the gain ratio is started from the response instead of the levels.
-constexpr double kResponseOverNoise = 100.0;
 
 using CommonSlopes = std::array<double, kCommonSize>;
 
@@ -88,10 +74,6 @@ RatioModel ratio_model(const Response::Term& x, Complex gain, bool leads_swapped
     m.common_slope[kPreamplifierPhase] = -2.0 * m.common_slope[kGainPhase];
   }
   return m;
-}
-
-ResponseShape shape_of(const Eigen::VectorXd& common) {
-  return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
 }
 
 void add_ratio(numeric::ArrowFit& fit, Complex seen, const RatioModel& model, const Whitening& by) {
@@ -266,7 +248,7 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
     fit.psi_rad = near->psi_rad;
     fit.common = near->common;
   }
-  for (int iteration = 0; iteration < kIterations; ++iteration) {
+  for (int iteration = 0; iteration < kSignalIterations; ++iteration) {
     // What is left over is computed anew from the model each round, which is the refinement of the round before.
     const numeric::ArrowFit::Coefficients step = linearised(data, fit.psi_rad, fit.common).coefficients();
     fit.psi_rad += step.own;
@@ -276,7 +258,7 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
   numeric::ArrowFit last = linearised(data, fit.psi_rad, fit.common);
   fit.covariance = last.covariance();
   fit.chi2 = last.squares_of_values();
-  double read = kPriors;
+  double read = kSignalPriors;
   for (const Observation& o : observations) read += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
   fit.degrees_of_freedom = read - static_cast<double>(n + kCommonSize);
   return fit;

@@ -54,13 +54,18 @@ enum CommonUnknown {
   kCommonSize
 };
 
+/// The shape among the common unknowns.
+inline ResponseShape shape_of(const Eigen::VectorXd& common) {
+  return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]};
+}
+
 struct SignalFit {
   Eigen::VectorXd psi_rad;               ///< per observation: tilt from least crosstalk
   Eigen::VectorXd common;                ///< kCommonSize
   numeric::SharedCovariance covariance;  ///< of (psi, common)
   double chi2 = 0;
   double degrees_of_freedom = 0;
-  [[nodiscard]] ResponseShape shape() const { return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]}; }
+  [[nodiscard]] ResponseShape shape() const { return shape_of(common); }
 };
 
 /// Weighted Gauss–Newton over all steps at once; its cost grows with the number of steps, no faster. `near`: a fit of as many steps that

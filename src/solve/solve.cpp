@@ -14,16 +14,13 @@
 #include "solve/curves.hpp"
 #include "solve/fit_frequency.hpp"
 #include "solve/joint_fit.hpp"
+#include "solve/method_constants.hpp"
 #include "solve/step_trends.hpp"
 #include "solve/true_record.hpp"
 #include "solve/uncertainty.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kEqualMayCost_db = 1.0;  // over the least total, for equal crosstalk to be recommended
-constexpr double kDisagree_deg = 0.05;    // criteria further apart than this are worth a word
-constexpr double kBeyond_deg = 0.05;      // past the outermost tilt
 
 /// A criterion as it is told, and its tilt where it is determined.
 struct Judged {

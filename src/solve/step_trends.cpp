@@ -8,19 +8,10 @@
 
 #include "numeric/distributions.hpp"
 #include "numeric/straight_line.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kTrendOver_u = 3.0;
-constexpr std::ptrdiff_t kLeastOfTrend = 3;  // steps: two always lie on a line
-constexpr double kBalanceWorthTelling_db = 0.05;
-constexpr double kLevelRepeats_db = 0.026;       // how well a level comes back (a judgement, as in the fit)
-constexpr double kDistortionWorthTelling = 0.5;  // percentage points over the span
-constexpr double kMostDistortion_percent = 1e4;  // beyond it, and below 0, none was measured
-constexpr double kDistortionRepeats = 0.1;       // percentage points (a judgement)
-constexpr double kSettingWorthTelling_deg = 0.02;
-constexpr double kBentBelow = 0.01;  // p-value
 
 double span_of(const std::vector<double>& x) {
   const auto [low, high] = std::minmax_element(x.begin(), x.end());

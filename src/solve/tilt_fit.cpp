@@ -5,17 +5,10 @@
 
 #include "numeric/distributions.hpp"
 #include "solve/gauge_problem.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kUnderstated = 0.01;       // p-value below which a stated gauge is not believed
-constexpr double kNamedWrong = 0.9;         // probability from which one step is named and may explain it
-constexpr double kUnderstatedPrior = 0.05;  // of a gauge worse than stated, before anything is seen (a judgement)
-constexpr double kUnderstatedMost = 10.0;   // times worse, at most
-constexpr int kUnderstatedPoints = 12;
-constexpr double kClearly = 5.0;         // log odds, 150 to 1, for one wrong step against a gauge that is worse throughout
-constexpr std::size_t kScatterFrom = 4;  // steps from which Student's t on the scatter is efficient; three take the grid
 
 bool states_gauge(const GaugeProblem& problem) {
   return problem.priors.u_deg.has_value() ||
@@ -46,10 +39,10 @@ bool one_step_explains(const GaugeProblem& problem, double stated_rad, const Til
   wrong[row] = std::hypot(u[row], kWrongSpread_rad);
   const double log_odds =
       problem.log_prior(true) + problem.fit(wrong, problem.scale_prior()).log_evidence - log_evidence_understated(problem, stated_rad);
-  if (log_odds < kClearly) return false;
+  if (log_odds < kClearlyWrong) return false;
   u[row] = kDropped_rad;
   const double nu = static_cast<double>(problem.size()) - (problem.priors.in_degrees ? 2 : 3);
-  return nu < 1 || numeric::chi_square_upper(problem.fit(u, problem.scale_prior()).misfit, nu) >= kUnderstated;
+  return nu < 1 || numeric::chi_square_upper(problem.fit(u, problem.scale_prior()).misfit, nu) >= kUnderstated_p;
 }
 
 /// k with no prior. Its uncertainty by the settings' own scatter about the free line, and by no less than what is stated and the signal
@@ -131,7 +124,7 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
     const double nu = static_cast<double>(n) - (priors.in_degrees ? 1 : 2);
     if (nu >= 1)
       result.stated_p_value = numeric::chi_square_upper(problem.fit(problem.spreads(stated_rad), problem.scale_prior()).misfit, nu);
-    if (can_estimate && result.stated_p_value < kUnderstated && !one_step_explains(problem, stated_rad, result)) {
+    if (can_estimate && result.stated_p_value < kUnderstated_p && !one_step_explains(problem, stated_rad, result)) {
       result.gauge = GaugeKnowledge::kUnderstated;
     }
   } else {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "numeric/matrix.hpp"
+#include "solve/method_constants.hpp"
 #include "solve/signal_fit.hpp"
 
 namespace evenwall::internal::solve {
@@ -31,7 +32,7 @@ struct TiltAccount {
   Eigen::MatrixXd signal_covariance;  ///< of common by the signal alone
   double degrees_of_freedom = 0;      ///< 0: normal
   double gauge_u_rad = 0;             ///< of a setting
-  [[nodiscard]] ResponseShape shape() const { return {common[kShear], common[kBend], common[kQuadratureLeft], common[kQuadratureRight]}; }
+  [[nodiscard]] ResponseShape shape() const { return shape_of(common); }
 };
 
 enum class GaugeKnowledge { kStated, kEstimated, kAssumed, kUnderstated };
@@ -49,11 +50,6 @@ struct TiltFit {
   /// The same of all.
   [[nodiscard]] std::vector<double> probabilities_wrong(std::size_t observations) const;
 };
-
-/// An account less likely than this is not asked.
-inline constexpr double kLeastProbability = 1e-9;
-/// Standard uncertainty taken for the gauge where one or two steps can't show it, degrees (a judgement).
-inline constexpr double kAssumedGauge_deg = 0.1;
 
 /// One account: the gauge as stated, nobody wrong, nothing put to the test. For shares and forecasts of the uncertainty.
 TiltAccount fit_as_stated(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors);

@@ -4,13 +4,10 @@
 #include <cmath>
 
 #include "solve/electronics.hpp"
+#include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-constexpr double kPerfectScale_u = 1e-9;
-constexpr double kPerfectCut_neper = 1e-6;
-constexpr double kPerfectGauge_deg = 1e-5;
 
 struct Variant {
   GainPriors gains;

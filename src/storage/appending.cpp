@@ -21,7 +21,7 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr const char* kNoFile = "is no regular file; lines can be added to a file only";
-constexpr std::size_t kReadBlock = 1 << 16;  // bytes
+constexpr std::size_t kCompareBlock = 1 << 16;  // bytes
 constexpr int kMostExchanges = 100;
 
 /// One writer at a time, over all programs that ask.
@@ -45,7 +45,7 @@ bool has_line(int descriptor, std::string_view line, const std::string& name) {
   const std::string sought = "\n" + std::string(line) + "\n";
   std::string window = "\n";  // the first line has no line end before it
   for (std::uint64_t at = 0; at < bytes.size();) {
-    const std::string block = bytes.read(at, kReadBlock);
+    const std::string block = bytes.read(at, kCompareBlock);
     if (block.empty()) break;
     at += block.size();
     window += block;

@@ -8,11 +8,10 @@
 #include <numeric>
 #include <tuple>
 
+#include "survey/method_constants.hpp"
+
 namespace evenwall::internal::survey {
 namespace {
-
-constexpr std::size_t kMostNamed = 5;  // names in one warning
-constexpr double kChance_deg = 1e-4;   // tilts written to this grid may agree by chance; ones with more digits don't
 
 auto identity_of(const ArchivedSolution& s) {
   return std::tie(s.cartridge, s.record, s.record_side, s.date, s.least_crosstalk_deg, s.u_least_crosstalk_deg, s.equal_crosstalk_deg);
@@ -22,7 +21,7 @@ auto order_of(const ArchivedSolution& s) { return std::tuple_cat(identity_of(s),
 
 /// The same solution twice for sure: of one date, or with more digits than chance repeats.
 bool is_certain(const ArchivedSolution& s) {
-  const double steps = s.least_crosstalk_deg / kChance_deg;
+  const double steps = s.least_crosstalk_deg / kChanceAgreement_deg;
   return s.date.has_value() || std::abs(steps - std::round(steps)) > 1e-6;
 }
 

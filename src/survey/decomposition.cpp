@@ -6,15 +6,10 @@
 #include <set>
 
 #include "numeric/distributions.hpp"
+#include "survey/method_constants.hpp"
 
 namespace evenwall::internal::survey {
 namespace {
-
-constexpr double kFalseAlarm = 0.01;  // an archive without a bad solution is accused this often
-constexpr double kRoundShare = 0.7;   // of the largest residual: smaller ones may owe theirs to it
-constexpr double kMostBad = 0.2;      // of all solutions: more are no exceptions
-constexpr std::size_t kFewestToJudge = 6;
-constexpr int kMostRounds = 50;
 
 numeric::CrossedData data_of(const Archive& archive, const std::vector<double>& covariate, Bears bears) {
   numeric::CrossedData data;

@@ -9,11 +9,10 @@
 
 #include "numeric/distributions.hpp"
 #include "survey/decomposition.hpp"
+#include "survey/method_constants.hpp"
 
 namespace evenwall::internal::survey {
 namespace {
-
-constexpr double kDaysInYear = 365.25;
 
 std::optional<unsigned> number_at(std::string_view text, std::size_t at, std::size_t digits) {
   unsigned value = 0;

@@ -6,11 +6,10 @@
 #include "evenwall/survey.hpp"
 #include "numeric/distributions.hpp"
 #include "survey/archive.hpp"
+#include "survey/method_constants.hpp"
 
 namespace evenwall::internal::survey {
 namespace {
-
-constexpr double kNormal95 = 1.959964;
 
 /// The uncertainty of a normal distribution whose 95 % interval is as wide as Student's.
 double as_normal(double u, double degrees_of_freedom) {

@@ -10,11 +10,10 @@
 #include "survey/decomposition.hpp"
 #include "survey/drift.hpp"
 #include "survey/groups.hpp"
+#include "survey/method_constants.hpp"
 
 namespace evenwall::internal::survey {
 namespace {
-
-constexpr double kDrifts = 0.01;  // two-sided p below which a drift is warned of
 
 Interval interval_of(const numeric::MixedEstimate& e) {
   const double half = numeric::student_quantile(0.975, e.degrees_of_freedom) * e.u;

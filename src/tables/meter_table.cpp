@@ -18,15 +18,15 @@
 namespace evenwall::internal::tables {
 namespace {
 
-constexpr double kDefaultMeter_u_db = 0.2;   // of a needle or a display read once (a judgement)
-constexpr std::size_t kMostRows = 2000;      // a fit of more takes hours: its time grows with the square
-constexpr double kRepeatedBalance_db = 0.0;  // where leaks are given against their own channel's level, the levels count as alike
-constexpr std::array<std::string_view, 9> kColumns{
+constexpr double kDefaultMeter_u_db = 0.2;    // of a needle or a display read once (a judgement)
+constexpr std::size_t kMostMeterRows = 2000;  // a fit of more takes hours: its time grows with the square
+constexpr double kRepeatedBalance_db = 0.0;   // where leaks are given against their own channel's level, the levels count as alike
+constexpr std::array<std::string_view, 9> kMeterColumns{
     "tilt_deg",   "tilt_units", "right_into_left_db", "left_into_right_db", "right_into_left_phase_deg", "left_into_right_phase_deg",
     "balance_db", "u_db",       "reference"};
 
 /// What is wrong with a row.
-struct RowFault {
+struct MeterRowFault {
   std::string found;
   bool out_of_range = false;
 };
@@ -42,7 +42,7 @@ class MeterRows {
       if (column.empty()) continue;
       if (!seen.insert(column).second)
         storage::refuse(name, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
-      if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
+      if (std::find(kMeterColumns.begin(), kMeterColumns.end(), column) == kMeterColumns.end()) {
         warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", name, base::escaped(column))});
       }
     }
@@ -53,18 +53,18 @@ class MeterRows {
       storage::refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
   }
 
-  /// Throws: RowFault.
+  /// Throws: MeterRowFault.
   [[nodiscard]] Step step(const CsvRow& row) const {
-    if (!row.fault.empty()) throw RowFault{row.fault};
+    if (!row.fault.empty()) throw MeterRowFault{row.fault};
     if (row.fields.size() != header_.size()) {
-      throw RowFault{fmt::format("has {} fields where the header has {}", row.fields.size(), header_.size())};
+      throw MeterRowFault{fmt::format("has {} fields where the header has {}", row.fields.size(), header_.size())};
     }
     Step step;
     Reading& reading = step.reading;
     reading.capture = fmt::format("line {}", row.line);
     reading.tilt_deg = number(row, "tilt_deg");
     reading.tilt_units = number(row, "tilt_units");
-    if (!reading.tilt_deg && !reading.tilt_units) throw RowFault{"the tilt is empty"};
+    if (!reading.tilt_deg && !reading.tilt_units) throw MeterRowFault{"the tilt is empty"};
     const double u_db = number(row, "u_db").value_or(kDefaultMeter_u_db);
     const auto rl_phase = number(row, "right_into_left_phase_deg");
     const auto lr_phase = number(row, "left_into_right_phase_deg");
@@ -76,7 +76,7 @@ class MeterRows {
     const double to_driven_db = own ? *balance_db : 0.0;
     const auto level = [&](const char* column) {
       const auto db = number(row, column);
-      if (!db) throw RowFault{fmt::format("column {} is empty", column)};
+      if (!db) throw MeterRowFault{fmt::format("column {} is empty", column)};
       return *db;
     };
     const double rl_db = level("right_into_left_db") + to_driven_db, lr_db = level("left_into_right_db") - to_driven_db;
@@ -101,9 +101,9 @@ class MeterRows {
     const std::string text = cell(row, column);
     if (text.empty()) return std::nullopt;
     const auto value = parse_number(text, mark_);
-    if (!value) throw RowFault{fmt::format("column {}: \"{}\" is no number", column, base::escaped(text.substr(0, 40)))};
+    if (!value) throw MeterRowFault{fmt::format("column {}: \"{}\" is no number", column, base::escaped(text.substr(0, 40)))};
     const base::Range& range = base::range_of("meter", column);
-    if (!base::in_range(range, *value)) throw RowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value)), true};
+    if (!base::in_range(range, *value)) throw MeterRowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value)), true};
     return value;
   }
 
@@ -111,7 +111,7 @@ class MeterRows {
     const std::string word = cell(row, "reference");
     if (word.empty() || word == "driven") return false;
     if (word == "own") return true;
-    throw RowFault{fmt::format("column reference: \"{}\" is none of driven, own", base::escaped(word.substr(0, 40)))};
+    throw MeterRowFault{fmt::format("column reference: \"{}\" is none of driven, own", base::escaped(word.substr(0, 40)))};
   }
 
   /// gain_sign: what the balance does to the ratio as seen: +1 divides it out of left into right, −1 out of right into left.
@@ -151,7 +151,7 @@ StepLog meter_table_from_csv(std::string_view text, const std::string& name, dou
     empty = false;
     try {
       log.steps.push_back(rows.step(*row));
-    } catch (const RowFault& fault) {
+    } catch (const MeterRowFault& fault) {
       const std::string message = fault.out_of_range
                                       ? fmt::format("{}:{}: {}. The step is excluded. Correct the table.", name, row->line, fault.found)
                                       : fmt::format("{} line {}: {}", name, row->line, fault.found);
@@ -160,7 +160,7 @@ StepLog meter_table_from_csv(std::string_view text, const std::string& name, dou
       step.reading.capture = fmt::format("line {}", row->line);
       step.reading.error = ReadingError{"step_unreadable", message};
     }
-    if (log.steps.size() > kMostRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostRows));
+    if (log.steps.size() > kMostMeterRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostMeterRows));
   }
   if (empty) internal::storage::refuse(name, "no readings below the header row; add one row a tilt");
   excluded.count(log.warnings);

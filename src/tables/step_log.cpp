@@ -16,35 +16,21 @@
 #include "tables/stretches_taken.hpp"
 
 namespace evenwall::internal::tables {
-namespace {
 
-constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
-constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls that far: arc-minutes, shim height?
-constexpr double kTinyTilt_deg = 0.2;             // all below: radians?
-constexpr std::size_t kNamedRepeats = 20;
-constexpr std::size_t kQuotedBytes = 40;  // of a cell, in a message
-
-constexpr std::array<std::string_view, 11> kColumns{"capture", "tilt_deg", "tilt_units", "from_s",   "to_s", "tilt_u",
-                                                    "use",     "leads",    "sequence",   "approach", "note"};
-
-/// What is wrong with a row, and where.
-struct RowFault {
-  std::string column;
-  std::string found;
-  bool out_of_range = false;
-};
+constexpr std::array<std::string_view, 11> kLogColumns{"capture", "tilt_deg", "tilt_units", "from_s",   "to_s", "tilt_u",
+                                                       "use",     "leads",    "sequence",   "approach", "note"};
 
 /// The columns of the file by name.
-class Header {
+class LogHeader {
  public:
-  Header(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
+  LogHeader(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
     for (std::size_t i = 0; i < size_; ++i) {
       const std::string& column = header.fields[i];
       const std::string where = fmt::format("{} line {}", name, header.line);
       if (column.empty()) continue;  // what a spreadsheet leaves behind the last column
       if (!index_.emplace(column, i).second)
         storage::refuse(where, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
-      if (std::find(kColumns.begin(), kColumns.end(), column) == kColumns.end()) {
+      if (std::find(kLogColumns.begin(), kLogColumns.end(), column) == kLogColumns.end()) {
         warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", where, base::escaped(column))});
       }
     }
@@ -65,18 +51,33 @@ class Header {
   std::map<std::string, std::size_t> index_;
 };
 
+namespace {
+
+constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
+constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls that far: arc-minutes, shim height?
+constexpr double kTinyTilt_deg = 0.2;             // all below: radians?
+constexpr std::size_t kNamedRepeats = 20;
+constexpr std::size_t kQuotedBytes = 40;  // of a cell, in a message
+
+/// What is wrong with a row, and where.
+struct LogRowFault {
+  std::string column;
+  std::string found;
+  bool out_of_range = false;
+};
+
 class RowReader {
  public:
-  RowReader(const Header& header, DecimalMark mark) : header_(header), mark_(mark) {}
+  RowReader(const LogHeader& header, DecimalMark mark) : header_(header), mark_(mark) {}
 
-  /// Throws: RowFault.
+  /// Throws: LogRowFault.
   [[nodiscard]] Step read(CsvRow row) const {
     require_shape(row);
     Step step;
     Reading& reading = step.reading;
     reading.capture = header_.cell(row, "capture");
-    if (reading.capture.empty()) throw RowFault{"capture", "is empty; name the audio file"};
-    if (reading.capture.find('\0') != std::string::npos) throw RowFault{"capture", "holds a NUL byte"};
+    if (reading.capture.empty()) throw LogRowFault{"capture", "is empty; name the audio file"};
+    if (reading.capture.find('\0') != std::string::npos) throw LogRowFault{"capture", "holds a NUL byte"};
     reading.use = choice<StepUse>(
         row, "use", {{"yes", StepUse::kYes}, {"no", StepUse::kNo}, {"verify", StepUse::kVerify}, {"as_found", StepUse::kAsFound}},
         StepUse::kYes);
@@ -84,11 +85,11 @@ class RowReader {
     reading.tilt_units = number(row, "tilt_units");
     const bool needs_tilt = reading.use == StepUse::kYes || reading.use == StepUse::kVerify;
     if (needs_tilt && !reading.tilt_deg && !reading.tilt_units)
-      throw RowFault{header_.has("tilt_deg") ? "tilt_deg" : "tilt_units", "is empty; give the tilt"};
+      throw LogRowFault{header_.has("tilt_deg") ? "tilt_deg" : "tilt_units", "is empty; give the tilt"};
     reading.tilt_u = number(row, "tilt_u");
     step.from_s = number(row, "from_s");
     step.to_s = number(row, "to_s");
-    if (step.to_s && *step.to_s <= step.from_s.value_or(0)) throw RowFault{"to_s", "is not after from_s"};
+    if (step.to_s && *step.to_s <= step.from_s.value_or(0)) throw LogRowFault{"to_s", "is not after from_s"};
     step.sequence = number(row, "sequence");
     step.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
     const std::string approach = choice<std::string>(row, "approach", {{"up", "up"}, {"down", "down"}}, "");
@@ -100,11 +101,12 @@ class RowReader {
  private:
   /// Every column has its cell: a line torn off in the middle of a number must not pass.
   void require_shape(CsvRow& row) const {
-    if (!row.fault.empty()) throw RowFault{"", row.fault};
+    if (!row.fault.empty()) throw LogRowFault{"", row.fault};
     while (row.fields.size() > header_.size() && row.fields.back().empty()) row.fields.pop_back();
     if (row.fields.size() != header_.size()) {
-      throw RowFault{"", fmt::format("has {} fields where the header has {}; give every column a field (decimal commas go with semicolons)",
-                                     row.fields.size(), header_.size())};
+      throw LogRowFault{"",
+                        fmt::format("has {} fields where the header has {}; give every column a field (decimal commas go with semicolons)",
+                                    row.fields.size(), header_.size())};
     }
   }
 
@@ -112,9 +114,9 @@ class RowReader {
     const std::string cell = header_.cell(row, column);
     if (cell.empty()) return std::nullopt;
     const auto value = parse_number(cell, mark_);
-    if (!value) throw RowFault{column, fmt::format("\"{}\" is no number", base::escaped(cell.substr(0, kQuotedBytes)))};
+    if (!value) throw LogRowFault{column, fmt::format("\"{}\" is no number", base::escaped(cell.substr(0, kQuotedBytes)))};
     const base::Range& range = base::range_of("log", column);
-    if (!base::in_range(range, *value)) throw RowFault{column, base::out_of_range_text(range, *value), true};
+    if (!base::in_range(range, *value)) throw LogRowFault{column, base::out_of_range_text(range, *value), true};
     return value;
   }
 
@@ -125,17 +127,17 @@ class RowReader {
     if (const auto at = words.find(cell); at != words.end()) return at->second;
     std::string list;
     for (const auto& [word, value] : words) list += (list.empty() ? "" : ", ") + word;
-    throw RowFault{column, fmt::format("\"{}\" is none of {}", base::escaped(cell.substr(0, kQuotedBytes)), list)};
+    throw LogRowFault{column, fmt::format("\"{}\" is none of {}", base::escaped(cell.substr(0, kQuotedBytes)), list)};
   }
 
-  const Header& header_;
+  const LogHeader& header_;
   DecimalMark mark_;
 };
 
 [[noreturn]] void refuse_overlap(const Step& step, int line) {
   const bool whole = !step.from_s && !step.to_s;
-  throw RowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
-                                                           whole ? "the capture" : "part of the stretch", line)};
+  throw LogRowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
+                                                              whole ? "the capture" : "part of the stretch", line)};
 }
 
 /// Rows of before, to find one that is the same.
@@ -182,7 +184,7 @@ class UnitWatch {
   std::size_t tilts_ = 0;
 };
 
-std::string message_of(const RowFault& fault, const std::string& name, int line) {
+std::string message_of(const LogRowFault& fault, const std::string& name, int line) {
   if (fault.out_of_range)
     return fmt::format("{}:{}: {} is {}. The step is excluded. Correct the log.", name, line, fault.column, fault.found);
   return fmt::format("{} line {}{}: {}", name, line, fault.column.empty() ? "" : ", column " + fault.column, fault.found);
@@ -218,7 +220,7 @@ struct LoggedSteps::Parts {
         const Step step = reader.read(*row);
         if (const auto overlapped = taken.take(step, row->line)) refuse_overlap(step, *overlapped);
         places.push_back(rows.position());
-      } catch (const RowFault& fault) {
+      } catch (const LogRowFault& fault) {
         const std::string message = message_of(fault, name, row->line);
         if (!excluded.add(message, warnings)) continue;
         Reading& reading = unusable[places.size()].reading;
@@ -243,7 +245,7 @@ struct LoggedSteps::Parts {
   std::string name, text;
   Warnings warnings;
   CsvRows rows;
-  Header header;
+  LogHeader header;
   DecimalMark mark;
   std::vector<CsvRows::Position> places;
   std::map<std::size_t, Step> unusable;  // by their index

@@ -63,12 +63,12 @@ TEST_CASE("Blocks keep the medians of their looks, and each look its power to 0.
   draw_noise(canvas, 0, 6, false, 0.1, 0.003, 6);
   const Looks looks = octaves_of(canvas);
   REQUIRE(looks.kept.looks() == looks.frames.size());
-  REQUIRE(looks.kept.blocks().size() == looks.frames.size() / kBlockFrames);
+  REQUIRE(looks.kept.blocks().size() == looks.frames.size() / kOctaveBlockFrames);
   CHECK(looks.kept.octaves() == kOctaves);
   CHECK_THAT(looks.kept.middle_s(20) - looks.kept.middle_s(0), WithinAbs(1.0, 1e-9));  // a look every 50 ms
   for (std::size_t b = 0; b < looks.kept.blocks().size(); ++b) {
     std::vector<float> left;
-    for (std::size_t f = b * kBlockFrames; f < (b + 1) * kBlockFrames; ++f) {
+    for (std::size_t f = b * kOctaveBlockFrames; f < (b + 1) * kOctaveBlockFrames; ++f) {
       left.push_back(looks.frames[f].left[3]);
       double power = 0;
       for (const float p : looks.frames[f].right) power += p;

@@ -128,5 +128,5 @@ TEST_CASE("Silence has no inside") {
   auto source = Canvas(48000, 12).source();
   const SweepLaw law{false, 6, 6000, 1492.5};
   const auto inside = inside_of(follow(source, law, 2, 11).frames, stretch_with(law));
-  CHECK((!inside || cells_of(*inside, law, Driven::kRight).time_s.size() < kLeastCells));
+  CHECK((!inside || cells_of(*inside, law, Driven::kRight).time_s.size() < kSweepLeastCells));
 }
