@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # libcsv ships neither a CMake config nor a .pc file. Gives libcsv::libcsv. Installed beside evenwallConfig.cmake, which needs it too.
 find_path(LIBCSV_INCLUDE_DIR csv.h)
 find_library(LIBCSV_LIBRARY csv)

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # CPack runs this between staging and packing. Debian's policy: manual pages and changelogs go compressed, as small as can be, without a
 # date (gzip -9n), so that the same source gives the same package.
 file(GLOB_RECURSE papers ${CPACK_TEMPORARY_DIRECTORY}/*/usr/share/man/man1/*.1 ${CPACK_TEMPORARY_DIRECTORY}/*/usr/share/doc/*/changelog

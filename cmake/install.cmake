@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # What `cmake --install` puts where: component `program` (the command, its page and completion, docs) and `library` (headers, library,
 # CMake package, pkg-config file).
 include(CMakePackageConfigHelpers)

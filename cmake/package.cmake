@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # Two Debian packages by CPack: evenwall (the program) and libevenwall-dev (the static library). Debian's own papers stand in cmake/debian.
 # `cpack --config build-release/CPackConfig.cmake` makes them of a build that is done.
 #

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # Completion of evenwall's command line for bash: source it, or install it as share/bash-completion/completions/evenwall.
 # tests/cli/completion_test.py holds it against each command's --help.
 # shellcheck shell=bash

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # cmake -DPROGRAM=… -DSCENARIO=… -DFOLDER=… -P demo.cmake: simulates, solves, and holds the answer against the truth.
 set(kFarthest_deg 0.2)  # ten times the gauge's uncertainty: beyond it the answer is wrong, not unlucky
 set(kSeed 7)

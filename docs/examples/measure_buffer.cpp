@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Measures a capture that never was a file: two bands of a test record in a buffer in memory.
 #include <algorithm>
 #include <cmath>

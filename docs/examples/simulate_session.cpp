@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Simulates a cartridge and a record, plays the record at five tilts, and solves what was heard: a trial of a plan before a stylus is
 // lowered. Nothing touches the disk.
 #include <cstdint>

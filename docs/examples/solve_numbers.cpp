@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Solves from numbers of one's own, measured by whatever means: no audio.
 #include <complex>
 #include <iostream>

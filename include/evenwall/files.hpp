@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Captures, logs and documents on disk. Documents are written whole or not at all.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A capture -> Reading; captures of the electronics -> Calibration.
 #pragma once
 

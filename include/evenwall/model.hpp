@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The whole data flow as structs, in pipeline order: audio -> passages -> leaks -> reading -> solution -> survey.
 //
 // Names are the JSON keys (docs/formats.md). Tilt is positive clockwise seen from the front of the cartridge. Degrees, decibels, hertz

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Views of the documents for people: UTF-8, every name from outside made harmless for a terminal or a browser.
 #pragma once
 

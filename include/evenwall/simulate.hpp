@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A scenario with a seed -> captures whose truth is known. Shares no code with the analysis.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Readings at several tilts -> Solution.
 #pragma once
 

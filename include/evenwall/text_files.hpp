@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Text files: read whole, replaced whole, or extended by a line. Nothing is ever half written.
 #pragma once
 

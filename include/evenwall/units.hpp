@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Units at the edges: decibels, degrees, radians.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/calibration_input.hpp"
 
 #include "evenwall/files.hpp"

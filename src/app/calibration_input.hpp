@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The electronics matrix that `solve` is to take out, wherever it is named.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A capture on disk or on standard input -> Reading, whatever state the capture is in.
 #pragma once
 

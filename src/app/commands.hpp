@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One function a command: takes its options, returns the exit status. Throws: Error where nothing at all could be done.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Cells of the CSV that this program writes.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Work done in parallel, taken in order.
 #pragma once
 

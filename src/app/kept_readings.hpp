@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The readings that a file of readings (.jsonl) holds already.
 #pragma once
 

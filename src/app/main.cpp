@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The program: parses, runs one command, and gives every way of failing its exit status.
 #include <malloc.h>
 #include <unistd.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The command line as structs. Parsing does no work: no file is touched here.
 #pragma once
 

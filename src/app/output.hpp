@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Where a command's documents go: standard output as they come, or a file at the end, whole.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What a command must be permitted, or must have had done for it, before it is confined.
 #pragma once
 

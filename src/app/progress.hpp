@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How far long work has come, on terminals only.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Which readings were measured from the same audio.
 #pragma once
 

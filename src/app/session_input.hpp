@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What `solve` is given -> Session: a folder, a step log, or readings.
 #pragma once
 

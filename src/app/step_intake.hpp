@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Steps and readings -> Session: what can be used is held, the rest is named or counted.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What `survey` is given -> the solutions in it.
 #pragma once
 

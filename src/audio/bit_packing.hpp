@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Stereo frames of as few bits as a block's largest samples need.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the guard finds in a capture's header, before any decoder sees the file.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/capture_source.hpp"
 
 #include "audio/decoded_source.hpp"

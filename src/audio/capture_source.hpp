@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The samples behind a header that has passed the guard, by whichever way reads them.
 #pragma once
 

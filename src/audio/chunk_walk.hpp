@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The chunks of RIFF, W64 and AIFF files, walked in 64-bit arithmetic and under the strictest reading.
 #pragma once
 

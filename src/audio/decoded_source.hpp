@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Samples of a capture whose header has passed the guard.
 #pragma once
 

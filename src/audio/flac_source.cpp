@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "audio/flac_source.hpp"
 
 #include <FLAC/stream_decoder.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Samples of a FLAC stream whose header has passed the guard.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What a decoder gave last, packed, to be listened to without decoding it again.
 #pragma once
 

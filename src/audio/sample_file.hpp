@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The file behind a source of samples: it must stay as it is while it is read.
 #pragma once
 

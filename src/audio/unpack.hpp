@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Little-endian integers from a file -> samples, as libsndfile scales them.
 #pragma once
 

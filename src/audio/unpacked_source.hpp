@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Samples of a capture that need no decoder: 16- and 24-bit integers, 32-bit floats, little-endian.
 #pragma once
 

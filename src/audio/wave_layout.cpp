@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // RIFF, RF64 and W64 share one format chunk.
 #include <fmt/format.h>
 

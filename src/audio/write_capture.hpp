@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The audio of a capture, into a file that its caller puts in place.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What each number of a document, a log or a flag can be: one table for all readers, for the JSON Schemas and for docs/formats.md.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Of evenwall/solution/1 the few keys that a survey takes, without building the rest: archives hold gigabytes of curves.
 #include <fmt/format.h>
 

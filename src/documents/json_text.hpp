@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // JSON text in and out. Include from *_json.cpp only: nlohmann_json is slow to compile.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Structs as JSON objects: one description of each struct's keys, in the order of the page, serves both writing and reading.
 //
 //   template <typename Field> void describe(Field& field, Like<NextStep>) { field("tilt_deg", &NextStep::tilt_deg); … }

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Which files an output may replace or extend: the rules of documents/target_check.hpp, applied to the operations of storage.
 #include <sys/stat.h>
 

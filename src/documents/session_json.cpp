@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // session.json, which also stands inside readings, solutions and scenarios.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // evenwall/solution/1
 #include <fmt/format.h>
 

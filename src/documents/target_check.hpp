@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What an output must never replace or be added to: recordings, and what a user has written by hand.
 #pragma once
 

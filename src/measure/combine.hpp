@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Passages of one driven channel and one frequency, put together.
 #pragma once
 

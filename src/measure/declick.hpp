@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A stretch of a tone with the clicks taken out of its samples, for crackle so dense that hardly a frame is without one.
 #pragma once
 

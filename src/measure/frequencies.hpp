@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What was heard, sorted by frequency: tones, and the third octaves of sweeps and noise.
 #pragma once
 

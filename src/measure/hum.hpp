@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Mains hum beside a tone, and hum that would pass for one.
 #pragma once
 

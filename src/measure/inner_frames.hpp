@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Which frames of a passage count: those within its edges that hold nothing but the tone.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What a recorder does to a tone when it can't keep up: digital silence in its middle, samples lost, a buffer written twice.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One passage heard closely: the complex ratio of its channels and what else it tells.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The level around each frame of a passage, told as seldom as possible.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The close listening: both channels' complex amplitude at one frequency, frame by frame.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Passages too long to be listened to at once: heard part by part, so that memory does not grow with their length.
 #pragma once
 

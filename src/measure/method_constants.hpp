@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Constants of the method: how passages are found and crosstalk is measured. Each with its unit and reason; docs/method.md says more.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Where broadband noise sounds, and which groove wall it drives.
 #pragma once
 

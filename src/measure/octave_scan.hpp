@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Beside the look for tones: how loud each octave is in each channel, and whether it is filled as noise fills it.
 #pragma once
 

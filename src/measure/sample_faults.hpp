@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Faults that show in the samples of one channel, counted while they stream by.
 #pragma once
 

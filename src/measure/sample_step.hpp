@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The step that the samples of a capture are rounded to, and what it hides where nothing dithers it.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The cheap look everywhere: is a tone sounding, where, how loud in each channel.
 #pragma once
 

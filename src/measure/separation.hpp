@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Channels that hold too much of each other to come from a groove wall each.
 #pragma once
 

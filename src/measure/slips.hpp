@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A sample lost or doubled in one channel only: from there on left and right have exchanged their places in the file.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Whether what was heard is a test tone at all: speech and music change their level, hum and squares are made of many lines.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What of a followed sweep can be used, put together to rows of a fit.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A sweep heard closely: the ratio of its channels in every one-third octave it passes.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Where a frequency sweep sounds, by what law, and which groove wall it drives.
 #pragma once
 

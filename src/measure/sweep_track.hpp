@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Both channels followed along a sweep: complex amplitudes against its law, in windows as long as the frequency asks for.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One-third-octave bands, base ten, and what a passage that covers many of them tells of each.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What a spectrum tells about a passage beside the leak: distortion, noise, and what a third-octave meter would read.
 #pragma once
 

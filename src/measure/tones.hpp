@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Every test tone of a capture, and what was taken for one at first sight and is none.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Least squares of many blocks of rows, each with one unknown of its own, all with a few in common.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Whole counts from lengths and rates: rows to a block, frames to a hop, parts of a passage.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Spectra of two real channels by one complex transform.
 #pragma once
 

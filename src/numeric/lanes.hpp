@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The loops over samples in which the time goes, each in a form for the processor at hand.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The mixed-model equations of two crossed random effects, the larger factor eliminated level by level.
 #pragma once
 

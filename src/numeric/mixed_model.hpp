@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Two crossed random effects by restricted maximum likelihood: y = mean + slope·covariate + a[first] + b[second] + e.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Everything a mixed model estimates, in one list, at given variances.
 #pragma once
 

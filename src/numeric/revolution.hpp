@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How many once-per-revolution terms a passage can carry, and what that leaves for its uncertainty.
 #pragma once
 

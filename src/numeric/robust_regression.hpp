@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A complex ratio between two channels that varies slowly, fitted so that clicks and dropouts do not count.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The covariance of many quantities that share a few causes.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A complex curve over one variable that bends no more than the data ask for, with a few other real terms beside it.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Least squares of many rows and few unknowns, taken in row by row: only a triangle is kept.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the charts of a page share: size, axes, the look of each quantity.
 #pragma once
 

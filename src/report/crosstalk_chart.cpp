@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Crosstalk both ways against tilt, with the answer.
 #include <fmt/format.h>
 

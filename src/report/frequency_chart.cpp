@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The crosstalk at the answer, and the best tilt, at each tone.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The cartridge from the front, and which way to turn it.
 #pragma once
 

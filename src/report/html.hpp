@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Pieces of an HTML page. Whatever is called a text is escaped here; whatever is called HTML has been.
 #pragma once
 

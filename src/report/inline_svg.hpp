@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // gnuplot's SVG, made a part of a page.
 #pragma once
 

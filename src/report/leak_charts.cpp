@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The two leaks of every step: in the complex plane, and their phase against tilt.
 #include <fmt/format.h>
 

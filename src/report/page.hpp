@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A page of text, 80 columns wide: headings, wrapped paragraphs, aligned tables.
 #pragma once
 

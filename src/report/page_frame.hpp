@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the HTML pages share: head, sections, charts, warnings.
 #pragma once
 

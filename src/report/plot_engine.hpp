@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The plotting engine: gnuplot, a program of its own.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What gnuplot is told. Only numbers and words fixed in this program ever get in: the types see to it.
 #pragma once
 

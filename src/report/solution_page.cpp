@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The page of a solution, in the order that a reader needs.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the steps tell of the log and of the channels: the tilt response, and the balance.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The page of a survey, in the order that a reader needs.
 #include <fmt/format.h>
 
@@ -80,7 +81,7 @@ std::string survey_page(const Survey& s) {
   html += html_section("spreads", html_heading("Spreads") + html_table(spread_table(s), "Standard deviations"));
   html += html_section("charts", charts(s)) + html_section("records", records(s)) + html_section("cartridges", cartridges(s));
   if (s.grouped_by) html += html_section("groups", groups(s));
-  if (!s.bad_solutions.empty()) html += html_section("contradicted", contradicted(s));
+  if (!s.bad_solutions.empty()) html += html_section("named", contradicted(s));
   html += "<div class=\"ending\">\n";
   html += html_section("warnings", html_heading("Warnings and what to do") + html_warnings(s.warnings, kMostPageRows));
   html += html_section("cautions", html_heading("Take care") + html_list(cautions()));

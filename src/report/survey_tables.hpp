@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The tables of a survey's page. Cells are texts, escaped for a terminal; none is longer than a few lines.
 #pragma once
 

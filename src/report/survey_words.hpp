@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What a survey says, in words: the same on every page. Texts of the document come escaped for a terminal, not for HTML.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // SIGINT, SIGTERM and SIGHUP: no temporary file stays behind, exit status 130, 143 or 129.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "sandbox/writer_process.hpp"
 
 #include <sys/prctl.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The process that writes, while another one decodes: the one that decodes can then do without writing any file.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What a record and a room add to the tone: surface noise, rumble, clicks, hum.
 #pragma once
 

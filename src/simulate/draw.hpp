@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Random numbers that are the same everywhere: std:: distributions differ from library to library.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The record under the stylus: what it plays when, and how it leans and drifts.
 #pragma once
 

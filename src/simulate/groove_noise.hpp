@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Test noise as cut into a groove: one-sided, so that a complex coupling can turn its phase.
 #pragma once
 

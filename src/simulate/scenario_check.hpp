@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Refuses scenarios that no record player could play.
 #pragma once
 

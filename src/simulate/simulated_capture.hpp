@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One step's capture, generated while it is read.
 #pragma once
 

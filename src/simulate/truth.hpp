@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the analysis should find, from the exact response and by slow means.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Products of finite complex numbers, for loops over samples.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // From the answer to the hand: contact, shim, and what to capture next.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How alike the two channels are, and whose doing it is.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Crosstalk as a function of tilt, as fitted.
 #pragma once
 

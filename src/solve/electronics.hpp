@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The electronics' own crosstalk taken out of what was seen.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Linear least squares of the steps' tilts on the log, for one account of the gauge.
 #pragma once
 

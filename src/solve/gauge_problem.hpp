@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A session's gauge as the accounts see it: spreads, priors, and the fits they have in common.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The exact tilt response of a cartridge on a record, small numbers dropped nowhere.
 #pragma once
 

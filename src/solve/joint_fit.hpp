@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One session's joint fit: wiring and sense settled, signal and log fitted.
 #pragma once
 

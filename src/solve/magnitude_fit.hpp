@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The joint fit of a session read with a voltmeter: sizes of the leaks, no phases.
 #pragma once
 

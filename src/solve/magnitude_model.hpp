@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A session's sizes of leaks and levels as equations in all its unknowns, and the way down to their best values.
 #pragma once
 

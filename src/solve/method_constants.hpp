@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Constants of the method: how a session is fitted and what is reported. Each with its unit and reason; docs/method.md says more.
 #pragma once
 
@@ -157,7 +158,7 @@ inline constexpr double kSettingWorthTelling_deg = 0.02;
 inline constexpr double kBentBelow = 0.01;  // p-value
 
 // tilt fit
-inline constexpr double kUnderstated_p = 0.01;       // p-value below which a stated gauge is not believed
+inline constexpr double kUnderstated_p = 0.01;     // p-value below which a stated gauge is not believed
 inline constexpr double kUnderstatedPrior = 0.05;  // of a gauge worse than stated, before anything is seen (a judgement)
 inline constexpr double kUnderstatedMost = 10.0;   // times worse, at most
 inline constexpr int kUnderstatedPoints = 12;

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // From a session's readings to the observations of one frequency, and what the wiring did to them.
 #pragma once
 

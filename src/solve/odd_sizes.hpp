@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Whether a meter's readings belong to one cartridge, which only the log can tell.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Whether the steps' leaks belong to one cartridge, told from the leaks alone.
 #pragma once
 

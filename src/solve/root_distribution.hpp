@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The distribution of the tilt at which a criterion is met, over all accounts of the session.
 #pragma once
 

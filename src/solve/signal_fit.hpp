@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the signal alone says of a session: the tilt of each step from least crosstalk, and the cartridge's response.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What moves with tilt, with time or with the way a tilt was reached, and should not.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The log joined to the signal: where least crosstalk lies on the gauge, under each account of what the gauge may have done.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Answers for a truly cut record out of those for the record at hand.
 #pragma once
 

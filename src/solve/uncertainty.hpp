@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Where a tilt's uncertainty comes from.
 #pragma once
 

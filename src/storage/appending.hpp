@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Adds a line to a text file, so that neither a crash nor another program can damage what the file holds.
 #pragma once
 

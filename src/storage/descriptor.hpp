@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // File descriptors that close themselves, and the errors of the file system in one line.
 #pragma once
 

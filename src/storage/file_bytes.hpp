@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A file seen through positioned reads, and the numbers of its headers.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "storage/left_overs.hpp"
 
 #include <fcntl.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Names of temporary files, and their removal after a run was killed.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Files and folders that this process has made and not yet finished. If the process is ended, exactly these are removed.
 #pragma once
 

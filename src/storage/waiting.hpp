@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Waiting for another program: for a writer to a pipe, for the lock of a file.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Which solutions count, and which cartridge and record each belongs to.
 #pragma once
 

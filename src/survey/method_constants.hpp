@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Constants of the method: how an archive is decomposed. Each with its unit and reason; docs/method.md says more.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Tables that people keep: comma, semicolon or tab; any line end; `#` comments; quotes as in RFC 4180.
 #pragma once
 

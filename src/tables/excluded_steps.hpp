@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Steps that cannot be used: the first few named one by one, the others counted, so that a broken log never fills the memory with messages.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A meter table: what a voltmeter read at each tilt. A row that cannot be used costs that row only.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A row that cannot be used costs that step only.
 #include "tables/step_log.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // steps.csv row by row: of each row no more is held than where it stands in the text.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Which stretch of which capture the rows of a log have taken.
 #pragma once
 

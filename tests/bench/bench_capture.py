@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Captures to be timed on, by NumPy: left-only and right-only bands of 1 kHz in turn, noise 50 dB below, 96 kHz, 24 bits."""
 import struct
 

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Readings of a long session, as `measure` would write them: a cartridge of our own invention as vectors, no code of the analysis."""
 import cmath
 import json

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """How many instructions measure() takes against one sf_readf_float pass over the same two minutes, by callgrind: the same on every run, so that
 a change that costs time shows in CI, however busy the machine is.
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Each hot loop in each of its forms; docs/speed.md names the command.
 #include <benchmark/benchmark.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the library does of `measure`, alone: the program's confinement refuses the signals that valgrind ends threads by.
 #include <cstdio>
 

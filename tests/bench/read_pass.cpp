@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The yardstick: one pass of libsndfile's own sf_readf_float over a file, 64 k frames a call.
 #include <sndfile.h>
 

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """How long the program takes against one sf_readf_float pass over the same file, each interleaved with the other; writes docs/speed.md's table.
 
 usage: speed.py PROGRAM READ_PASS [--page FILE] [--rounds N] [--seconds S]

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The page of `report` as people look at it: in a browser, wide and narrow, light and dark, and on paper."""
 import copy
 import os

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """docs/evenwall.bash, driven in bash as readline drives it."""
 import os
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """docs/evenwall.1: whole, in both directions, beside each command's --help, and sound roff."""
 import pathlib
 import re

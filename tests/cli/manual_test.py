@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Every example of the manual's pages and of the recipes, run as it stands, in a scratch folder, beside what the page shows."""
 import pathlib
 import re

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The real program as a user runs it: exit status, standard output, standard error."""
 import cmath
 import json

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The page of a survey as a browser shows it: wide, narrow, dark and printed; and of a very large archive."""
 import copy
 import json

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """survey, and solve with its correction, as a user runs them; and the same work spread by GNU parallel."""
 import csv
 import io

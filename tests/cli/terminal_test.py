@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What a terminal of 80 columns shows: no line wider, colours only where wanted, a bar of progress on terminals only."""
 import fcntl
 import json

@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Freezes readings and solutions of the ten scenarios of scenarios.py, or holds the program against what was frozen.
 
 freeze.py PROGRAM FOLDER [--only NAME ...]            writes FOLDER/NAME.readings.jsonl, NAME.solution.json and, where there is one, NAME.calibration.json

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The freezer freezes, sees no change where there is none, and sees one of a hundred-millionth. Usage: freeze_test.py PROGRAM"""
 import json
 import pathlib

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Results of method version 2 that may not move silently: a change raises kMethodVersion and adds a line to docs/changelog.md.
 #include "base/version.hpp"
 #include "evenwall/solve.hpp"

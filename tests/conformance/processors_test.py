@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Frozen results hold if the C library takes its sines and exponentials for lesser processors. (FFTW asks the processor itself: not varied here.) Usage: processors_test.py PROGRAM FROZEN
 
 The bytes of a document are promised on one processor only (docs/reliability.md, 4); its numbers, to 1e-9 of themselves, on all.

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Ten simulated sessions whose readings and solutions are to be frozen: each shows another part of the method. Numbers of our own invention."""
 import copy
 

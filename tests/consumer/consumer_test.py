@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The installed tree, moved once, serves a program of someone else's: by find_package and by pkg-config."""
 import os
 import pathlib

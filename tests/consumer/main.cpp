@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Uses every room of the library once, so that whatever the linker needs of it is asked for.
 #include <evenwall/error.hpp>
 #include <evenwall/files.hpp>

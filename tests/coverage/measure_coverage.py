@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """measure_coverage.py CTEST BUILD: runs the tests of a build with EVENWALL_COVERAGE and tabulates what of src they ran in docs/coverage.md."""
 import collections
 import json

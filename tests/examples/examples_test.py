@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """docs/examples do what docs/library.md says, held against truths computed here from the numbers they start from."""
 import math
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What `measure --append` shows is in the file, once; a recording that stands in a session more than once counts once (rows A)."""
 import fcntl
 import json

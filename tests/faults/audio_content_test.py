@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows C: the file is sound, what was recorded is not."""
 import json
 import os

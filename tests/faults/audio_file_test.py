@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows F: the audio file is not what it says."""
 import pathlib
 import random

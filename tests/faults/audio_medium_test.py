@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows F23 to F30: what the audio file lies on, or is, fails."""
 import json
 import os

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What the fault cases share: a small session with a known answer, and the real program run under watch."""
 import json
 import os

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows S: the command line, the streams, signals, and the world around the process."""
 import json
 import os

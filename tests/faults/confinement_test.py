@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A decoder that has been taken over finds nothing to do (promise 2); what the program itself must do goes on working.
 
 The shared object of hostile_decoder.cpp comes in EVENWALL_HOSTILE_DECODER.

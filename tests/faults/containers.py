@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Audio files byte by byte, to be spoilt."""
 import re
 import shutil

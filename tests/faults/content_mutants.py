@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Captures that vary in what they hold, not in how they are written: a seeded generator around every limit that the method has."""
 import numpy as np
 

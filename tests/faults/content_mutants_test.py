@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Captures of generated content: each ends with a reading or one message, within bounds of memory and time.
 
 EVENWALL_LONG=1: 3,000 of them. EVENWALL_SEED=N: that one alone.

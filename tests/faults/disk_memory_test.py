@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows D: disks that are full, read-only or broken, and too little memory."""
 import contextlib
 import errno

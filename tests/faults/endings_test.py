@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Ends of a run: refusals and signals that leave nothing behind, streams that do not wait, a gnuplot that does not end."""
 import json
 import os

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // LD_PRELOAD: the n-th allocation fails (FAIL_AT=n), or all from the n-th on (FAIL_FROM=n); at the end the count goes to the file that
 // FAIL_COUNT names. Counting begins with the initialisers of this library: what the loader allocates for itself comes before.
 #include <fcntl.h>

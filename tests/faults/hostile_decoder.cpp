@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // LD_PRELOAD: a decoder that has been taken over. Before it opens a capture it tries what an intruder would, in the folder that
 // HOSTILE_FOLDER names and on the process that HOSTILE_VICTIM names, and reports on standard error what came of it:
 // "hostile: create=0 mode=1 …" (0: done, else errno).

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows I: names and tags that want to be more than text."""
 import csv
 import html.parser

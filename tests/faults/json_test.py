@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows J: JSON that is broken, hostile, or our own."""
 import json
 import os

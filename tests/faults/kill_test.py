@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """kill -9 in the middle of writes and of --append, and many writers at once (rows S6 and A1).
 
 EVENWALL_LONG=1: 500 kills of each kind of writer; else 60 while files are written, and 30 under --append.

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows L: the step log is not as it should be."""
 import json
 import os

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Captures of tones, sweeps and noise of any length, by NumPy: 16 bits, written a block at a time, so that an hour takes no memory."""
 import struct
 

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Unbroken tones, sweeps and noise of minutes and hours: small memory, time in proportion to the length, and the right crosstalk.
 
 EVENWALL_LONG=1: every length up to an hour at 8, 48 and 192 kHz (needs 3 GB of scratch space).

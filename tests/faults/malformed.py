@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The malformed kinds of audio file that decoders were seen to stumble over, each with what evenwall makes of it."""
 import random
 import struct

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Every malformed kind of file, and good files mutated: each ends with 0 or 1, within 2 s and 64 MiB.
 
 EVENWALL_LONG=1: ten times the mutants.

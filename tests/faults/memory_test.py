@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The n-th allocation fails, once and for good (row D6 with a finer comb).
 
 The shared object of failing_malloc.c comes in EVENWALL_FAILING_MALLOC. EVENWALL_LONG=1: every n of measure, each third of solve.

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Outputs that would cost a user a file: inputs under another name, recordings, logs, protected files, files of other programs."""
 import fcntl
 import json

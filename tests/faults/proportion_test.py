@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Promise 2 for texts: time in proportion to the length, memory at most ten times the text beside the program itself, of every kind of text."""
 import json
 import os

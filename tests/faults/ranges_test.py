@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Rows L12 and J3: numbers that cannot be, in every key of every document, every column of every log and every flag; null and missing keys."""
 import json
 import os

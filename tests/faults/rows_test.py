@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The table of docs/reliability.md and the cases are complete against each other."""
 import ast
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Each system call failed at its 1st, 2nd, 3rd … time, once and for good, until the run passes without meeting the fault.
 
 EVENWALL_LONG=1: all commands and calls (some minutes); else those that write, in a normal test run.

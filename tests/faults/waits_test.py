@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Waits for other programs end: a FIFO without a writer, a file that stays locked (rows W)."""
 import fcntl
 import os

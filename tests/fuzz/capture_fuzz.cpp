@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Guard and decoder: bytes that may be a capture.
 #include <algorithm>
 #include <cmath>

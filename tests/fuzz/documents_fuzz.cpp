@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The first byte tells the kind: solution, calibration, scenario. What is read can be shown, and written again reads the same.
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"

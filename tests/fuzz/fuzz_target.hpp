@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the fuzz targets share. Each defines LLVMFuzzerTestOneInput; it runs under libFuzzer, or over the corpus in an ordinary test.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Readings, one a line: what is read and written again reads the same, and any of it can be solved or is refused.
 #include "app/session_input.hpp"
 #include "evenwall/files.hpp"

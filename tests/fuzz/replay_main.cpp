@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Runs a fuzz target over files, without a fuzzer: the corpus in an ordinary test run, or one input that a fuzzer found.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Knows the structure: the input is a recipe for a few captures (bands, leaks, formats, faults of samples and of bytes) and for the log
 // that names them. Captures and log change together; the whole way to an answer must hold or refuse. Captures are as slow and as short as
 // the method takes them, so that a minute holds thousands.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // steps.csv: a row that cannot be used costs that step only.
 #include <cmath>
 

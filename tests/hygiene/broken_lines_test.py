@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The list of lines to break (tests/mutation) can't rot: each line stands in its file once, and each test case is one of its room's."""
 import pathlib
 import sys

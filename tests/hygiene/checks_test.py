@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """docs/checks.md lists every check against an outside source, and no other; its digits are no more than the program's."""
 import math
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What the program has against memory faults, read from its ELF file: hardening_test.py PROGRAM"""
 import re
 import struct

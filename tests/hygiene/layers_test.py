@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Who may include whom: the table of the modules, held against every #include of src and include."""
 import pathlib
 import re

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """One version everywhere, and the papers of the package as Debian wants them."""
 import email.utils
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The ranges in docs/*.schema.json and docs/formats.md are those of the program's table; --write puts them there (target `ranges`)."""
 import json
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What the house's rules say of files, and a machine can check."""
 import json
 import pathlib
@@ -47,6 +48,13 @@ class Tree(unittest.TestCase):
         lengths = {str(p.relative_to(ROOT)): len(p.read_text().splitlines()) for p in sources()}
         exempt = {"include/evenwall/model.hpp"}  # the whole data flow on one page, by design
         self.assertEqual({}, {p: n for p, n in lengths.items() if n > MOST_LINES and p not in exempt})
+
+    def test_every_source_names_its_licence(self):
+        scripts = [p for pattern in ("**/*.py", "**/*.sh", "**/CMakeLists.txt", "**/*.cmake") for top in ("tests", "cmake", "data") for p in (ROOT / top).glob(pattern)]
+        self.assertGreater(len(scripts), 50)
+        silent = [p for p in [*sources(), *scripts, ROOT / "CMakeLists.txt", ROOT / ".ci/run"]
+                  if not any("SPDX-License-Identifier: GPL-3.0-or-later" in line for line in p.read_text().splitlines()[:2])]
+        self.assertEqual([], [str(p.relative_to(ROOT)) for p in silent])
 
     def test_functions_are_short(self):
         self.assertEqual([], [(str(p.relative_to(ROOT)), *f) for p in sources() for f in long_functions(p.read_text())])

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """docs/warnings.md has every code that the source warns with, and no other."""
 import pathlib
 import re

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """break_lines.py CMAKE [FOLDER [NUMBER ...]]: breaks one line of src at a time in a copy of the tree, rebuilds the unit test of its room alone, and tabulates in
 docs/mutations.md which test case saw it. Ends with 1 where a broken line passes. Some half an hour on two cores; the copy is made in
 FOLDER, where one is named, and stays there for the next run. With numbers only those lines are broken, and their rows written anew."""

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Lines of src, what each is broken into, and the test case that sees it. tests/hygiene holds that the lines and cases still stand."""
 
 # (file below src, line as it stands, broken line, test case that sees it)
@@ -39,15 +40,15 @@ BROKEN_LINES = [
     ("solve/odd_steps.cpp", "if (!clear) break;", "if (!clear && now.p_value < 0) break;",
      "Leaks that scatter more than they state blame no step and widen the interval"),
     ("solve/uncertainty.cpp", "const double scale = sum > 0 ? tilt.u_deg / std::sqrt(sum) : 0.0;", "const double scale = sum > 0 ? 1.0 : 0.0;", "The budget adds up to the stated uncertainty, whatever is stated"),
-    ("survey/drift.cpp", "constexpr double kDaysInYear = 365.25;", "constexpr double kDaysInYear = 365.0;", "Dates are years, short ones their middle"),
+    ("survey/method_constants.hpp", "inline constexpr double kDaysInYear = 365.25;", "inline constexpr double kDaysInYear = 365.0;", "Dates are years, short ones their middle"),
     ("survey/groups.cpp", "s.least_crosstalk_deg -= records[static_cast<std::size_t>(archive.record[k])].cut_error_deg.value_or(0);",
      "s.least_crosstalk_deg += records[static_cast<std::size_t>(archive.record[k])].cut_error_deg.value_or(0);", "A group of one solution has its tilt on a true record and no uncertainty; none, no group"),
     ("survey/record_correction.cpp", 'return {RecordCorrection{name, shown, *at->cut_error_deg, std::hypot(u_own, u_mean)}, ""};',
      'return {RecordCorrection{name, shown, *at->cut_error_deg, std::max(u_own, u_mean)}, ""};', "A correction is the record side's, its uncertainty enlarged as few records ask for"),
     ("survey/decomposition.cpp", "if (cartridges && records) list.push_back({true, true});",
      "if (cartridges && records) list.push_back({true, false});", "Effects that can't be told apart are left in the others"),
-    ("survey/decomposition.cpp", "constexpr double kMostBad = 0.2;      // of all solutions: more are no exceptions",
-     "constexpr double kMostBad = 0.5;      // of all solutions: more are no exceptions", "More than a fifth of an archive is no exception: what is left of it then stays"),
+    ("survey/method_constants.hpp", "inline constexpr double kMostBad = 0.2;      // of all solutions: more are no exceptions",
+     "inline constexpr double kMostBad = 0.5;      // of all solutions: more are no exceptions", "More than a fifth of an archive is no exception: what is left of it then stays"),
     ("simulate/playback.cpp", "return scaled_sum(1, left, -1, right);", "return scaled_sum(-1, left, -1, right);", "Signs of IEC 60098, 6.2: inner wall left, outer wall right, lateral in phase, vertical in antiphase"),
     ("simulate/truth.cpp", "const auto logged = [&](double true_deg) { return (true_deg - scenario.gauge_zero_deg) / scenario.gauge_scale; };",
      "const auto logged = [&](double true_deg) { return (true_deg - scenario.gauge_zero_deg) * scenario.gauge_scale; };", "A generator that is off by 0.8° anticlockwise needs 0.8° clockwise"),

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # Sourced by life_cycle.sh and fresh_root.sh. bare_root SUITE ROOT SCRATCH: a root of Debian SUITE with nothing but apt, from whichever mirror
 # this machine's apt uses, in the folder ROOT. As root; needs mmdebstrap and the network.
 bare_root() {

@@ -1,4 +1,5 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: GPL-3.0-or-later
 # fresh_root.sh [SUITE]: a bare Debian root (bookworm, unless another suite is named), a clone of what is committed, and in it README's two
 # commands, word for word. Some half an hour. As root; needs mmdebstrap, git and the network.
 set -euo pipefail

@@ -1,4 +1,5 @@
 #!/usr/bin/env bash
+# SPDX-License-Identifier: GPL-3.0-or-later
 # life_cycle.sh CPACK BUILD: makes the .deb of a build that is done, installs it by apt in a bare Debian root of its own, uses it there,
 # purges it, and shows that the root is as it was. As root; needs mmdebstrap and the network.
 set -euo pipefail

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Facts of the disc: which wall is which (IEC 60098:2020, 6.2, seen in an excerpt), the replay curve, the speed, tangents and shims. The
 // simulator and the analysis are each held against them alone, so that two wrong signs can't cancel.
 #include <cmath>

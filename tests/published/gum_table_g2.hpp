@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // JCGM 100:2008 (GUM), Table G.2 = NIST Technical Note 1297, Table B.1.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The Guide to the expression of uncertainty in measurement (JCGM 100:2008), annex H, through the covariance code of readings and
 // solutions.
 #include <cmath>

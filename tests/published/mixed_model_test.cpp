@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Published mixed-model results. Tables typed in; each with its source.
 #include "numeric/mixed_model.hpp"
 

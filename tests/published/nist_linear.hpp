@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // NIST StRD, linear least squares: data and certified values as printed (itl.nist.gov/div898/strd; US Government work, public domain).
 #pragma once
 

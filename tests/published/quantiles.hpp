@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Quantiles of Student's t, chi-square and F.
 #pragma once
 

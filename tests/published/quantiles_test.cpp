@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The distributions behind intervals and tests of significance, against published tables.
 #include "published/quantiles.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // NIST StRD through the triangle that `solve` takes its rows into, the dense least squares that its fits are held against, and its line.
 #include <fmt/format.h>
 

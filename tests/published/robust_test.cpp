@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Textbook robust regressions through the loop that fits every leak (numeric/robust_regression), its constants set to the textbook's.
 #include <cmath>
 

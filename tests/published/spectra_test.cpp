@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Errors of a cross-spectral estimate and the Cramér–Rao bound of a ratio of two channels, by simulation with the program's own estimators.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The exponential sweep: A. Farina, AES 108th Convention, 2000, preprint 5093 (from memory); A. Novak, P. Lotton, L. Simon, J. Audio Eng.
 // Soc. 63(10), 2015, whose sweep sin(2π f1 L exp(t/L)) keeps its harmonics in step (seen in excerpts; the spectrum's formula from memory,
 // recomputed by a Fourier sum: ratio 1.0000, angle 0.0000 rad). L = T/ln(f2/f1).
@@ -17,7 +18,6 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-constexpr double kTwoPi = 2 * std::numbers::pi;
 constexpr double kRate_hz = 48000;
 // f1·L = 29 whole periods: Novak's condition, and 20 Hz to 20 kHz in 10.016 s.
 constexpr double kFrom_hz = 20;

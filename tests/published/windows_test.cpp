@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Figures of merit of the one window in use, Hann: as numeric/fft makes it for spectra, and as measure/lock_in puts it together from hops.
 #include <cmath>
 #include <complex>

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """One capture in every flavour that sox, ffmpeg, libsndfile's tools and flac write: read alike, or refused by name. Usage: flavours_test.py PROGRAM"""
 import json
 import pathlib

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Hard sessions of five steps, by NumPy: crackle, hum, an eccentric warped record, announcements. Usage: hard_sessions.py PROGRAM [--seeds N] [--only NAME]
 
 The truth is the rig's exact matrix (synthesise.py). Exits with 1 where a figure leaves its bound.

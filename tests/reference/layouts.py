@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Random test records, made with NumPy and espeak-ng: is every band found, and nothing else? Usage: layouts.py PROGRAM [--count N] [--first SEED]
 
 Order, frequencies, repeats, lengths, levels, pauses, fades, level steps, dropouts, announcements, lead-in noise, crackle, DC, hum (harmonics near the tone

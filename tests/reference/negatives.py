@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What no detector of test tones may take for a left- or right-driven passage. Usage: negatives.py PROGRAM [--short]
 
 Speech (espeak-ng, flite, Debian's spoken samples), music, noise, hum, silence and square waves, on both channels and on one only. Every capture ends with a

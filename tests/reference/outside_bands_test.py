@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Sweeps and noise that the project's simulator had no hand in: NumPy and SciPy, sox. Usage: outside_bands_test.py PROGRAM [SEEDS]"""
 import json
 import math

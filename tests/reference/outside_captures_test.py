@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Captures that the project's simulator had no hand in: NumPy and SciPy, sox, ffmpeg. Usage: outside_captures_test.py PROGRAM"""
 import cmath
 import json

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Draws the manual's pictures: the charts of a solution's and of a survey's page, as SVG files of their own, from an invented session and
 an invented archive. Usage: plot_manual.py PROGRAM FOLDER"""
 import json

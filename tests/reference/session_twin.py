@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Solves a session folder by other means than the project's program: SciPy cross-spectra of its WAV files, one joint least-squares fit by SciPy.
 
 session_twin.py FOLDER   prints JSON: least and equal crosstalk (true degrees), their standard uncertainties

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Sounds that the project had no hand in, as NumPy arrays at 48 kHz: speech synthesisers, Debian's spoken and musical samples, noise by FFT."""
 import glob
 import subprocess

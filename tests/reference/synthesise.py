@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Makes a session of captures with NumPy, by other means than the project's own simulator.
 
 synthesise.py OUT --seed N [--passage-s 5.4] [--plain]   writes OUT/step-N.wav, steps.csv, session.json and truth.json

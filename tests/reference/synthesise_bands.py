@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Makes a session of captures with sweep or noise bands, with NumPy, by other means than the project's own simulator.
 
 synthesise_bands.py OUT --seed N [--kind sweep|linear|pink|white] [--warp-deg W] [--resonance HZ,Q,AMPLITUDE]

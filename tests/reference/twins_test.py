@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Whole sessions solved by other hands and compared: SciPy from the WAV files, R from the readings. Usage: twins_test.py PROGRAM"""
 import importlib.util
 import json

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How good the bands of sweeps and noise and their stated uncertainties are, from audio: the figures of docs/accuracy.md.
 // Usage: study_bands [sessions [part of a case's name]]. Exit status 1 where a figure leaves its bounds.
 #include <cstdio>

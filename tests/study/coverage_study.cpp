@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How often the 95 % intervals hold the truth, over random rigs: the figures of docs/accuracy.md.
 // Usage: study_coverage [sessions per cell]. Exit status 1 where a cell leaves its bounds.
 #include <cstdio>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How good one leak and its stated uncertainty are, from audio: the figures of docs/accuracy.md.
 // Usage: study_leak [captures]. Exit status 1 where a figure leaves its bounds.
 #include <cstdio>

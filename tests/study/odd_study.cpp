@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One capture that is not of the cartridge, gains and record of the others: named or not, and does the interval still hold the truth?
 // Usage: study_odd [sessions per cell [of a meter]]. Exit status 1 where a cell leaves its bounds.
 #include <cstdio>

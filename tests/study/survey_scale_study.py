@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """How long `survey` takes on a large archive, and how much memory: survey_scale_study.py PROGRAM [solutions] [largest document in bytes].
 
 Makes a folder of solutions on 50 records, five a cartridge, padded with curves to the size of whole solutions; times the program on a fifth, a half

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How often a survey's 95 % intervals hold the truth, over random archives: figures of docs/accuracy.md.
 // Usage: study_survey [archives per cell]. Exit status 1 where a cell leaves its bounds.
 #include <cmath>

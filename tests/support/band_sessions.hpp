@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Simulated sessions whose left-only and right-only bands are sweeps or noise, and how their readings and solutions fare against the truth
 // of each one-third octave.
 #pragma once

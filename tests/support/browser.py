@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A headless Chromium, spoken to over its DevTools pipe: JSON messages ended by a NUL, nothing but the standard library."""
 import base64
 import json

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Catch2 2 (Debian 12) and 3 under one name.
 #pragma once
 

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What --help of each command says, taken apart."""
 import re
 import subprocess

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The slow, obvious fit of the log to the tilts: the whole covariance matrix of the tilts, factored anew for every spread of the settings.
 #pragma once
 

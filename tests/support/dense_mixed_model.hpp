@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The slow, obvious mixed model: the whole covariance matrix, inverted.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The slow, obvious fit of the signal: every unknown of every step in one dense matrix, slopes by differences.
 #pragma once
 

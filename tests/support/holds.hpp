@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Whether a text has a part: what tests of messages and pages ask.
 #pragma once
 

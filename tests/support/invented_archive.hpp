@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // An archive of our own invention whose truth is known.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Linear least squares by dense matrices, refined in extended precision: what the fits of `solve` are held against.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Audio in memory, and tones to put there.
 #pragma once
 

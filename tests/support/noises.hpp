@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Pink and white noise on a canvas, one source for both channels.
 #pragma once
 

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What is asked of every page that `report` makes, whatever its document: a test case to derive from.
 
 EVENWALL_PICTURES=FOLDER keeps the screenshots and the PDF pages, to be looked at.

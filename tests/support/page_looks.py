@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """What is asked of every page in a browser, as expressions for Browser.value; each gives a list of faults."""
 
 # Labels of one chart that cross each other, or reach over its edge, in the page's own pixels; a pixel is the anti-aliased rim.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The table of base/ranges.hpp as JSON, a row a line, for the scripts that hold the schemas and the program against it.
 #include <cstdio>
 #include <string>

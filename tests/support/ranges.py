@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The table of ranges as the program has it (src/base/ranges_table.hpp), for tests and for what is written from it."""
 import json
 import subprocess

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The message of a refusal, for tests that look at its words.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A cartridge, record and amplifier as vectors: what each passage would read, computed the long way (no code of the analysis).
 #pragma once
 

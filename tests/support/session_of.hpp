@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Measures every capture of a simulated session, no disk in between.
 #pragma once
 

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """Sessions for tests of the program: scenarios played by `evenwall simulate`."""
 import json
 import pathlib

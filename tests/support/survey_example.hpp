@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A survey with every field set; an archive of our own invention.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Sweeps drawn on a canvas, by a running sum of phase.
 #pragma once
 

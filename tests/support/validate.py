@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """validate.py SCHEMA DOCUMENT: exit 0 where each line of DOCUMENT is valid under SCHEMA, 1 with the first fault where not."""
 import json
 import sys

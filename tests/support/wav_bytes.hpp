@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // WAV files byte by byte, to be spoilt by tests.
 #pragma once
 

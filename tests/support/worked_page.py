@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A page of the manual, worked through: its files written, its commands run, what it shows held against what comes.
 
 In a page, in order and in one scratch folder:

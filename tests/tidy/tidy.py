@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 """tidy.py BUILD: clang-tidy with the repository's .clang-tidy over every source of src, a file at a time. Ends with 1 where it finds anything."""
 import os
 import pathlib

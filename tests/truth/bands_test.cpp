@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Sweeps and noise from simulated captures to the tilt of each one-third octave, and whether what is stated holds the truth. The long
 // version, with its figures, is tests/study/bands_study.cpp.
 #include <cstdio>

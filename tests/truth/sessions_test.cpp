@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The main claim: over random sessions the answer is the truth to a few thousandths of a degree.
 #include <cmath>
 #include <cstdio>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Sessions with something missing, unequal or wrong.
 #include <cmath>
 #include <cstdio>

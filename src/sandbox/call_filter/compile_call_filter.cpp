@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Run while evenwall is built: writes the filter of system calls that confinement.cpp installs, as a C++ header on standard output.
 //
 // libseccomp compiles it here and not in the program, for it does not survive want of memory, and compiling takes a millisecond. The

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/repeated_recordings.hpp"
 
 #include <algorithm>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/step_intake.hpp"
 
 #include "evenwall/error.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Files that real programs write, read to the same samples.
 #include <sys/stat.h>
 

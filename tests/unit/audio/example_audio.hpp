@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Audio to write, and the programs of others that turn it into other containers.
 #pragma once
 

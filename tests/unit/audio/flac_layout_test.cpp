@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "unit/audio/opened_bytes.hpp"
 
 using namespace evenwall;

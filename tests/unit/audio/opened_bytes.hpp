@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Bytes as an open file that no folder lists, for tests of what walks headers.
 #pragma once
 

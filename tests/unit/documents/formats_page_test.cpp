@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The examples of docs/formats.md are read by the code they describe.
 #include <vector>
 

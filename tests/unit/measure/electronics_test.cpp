@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "evenwall/error.hpp"
 #include "evenwall/measure.hpp"
 #include "support/catch.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "measure/sweep_listen.hpp"
 
 #include "support/catch.hpp"
@@ -9,7 +10,6 @@ using namespace evenwall::internal::measure;
 namespace {
 
 constexpr double kRpm = 100.0 / 3;
-constexpr double kTwoPi = 2 * 3.14159265358979323846;
 const Complex kLeak = std::polar(0.015, 1.0);
 const double kSurfaceNoise = 0.2 / std::sqrt(2.0) * std::pow(10.0, -42.0 / 20);  // rms, 42 dB below the sweep
 

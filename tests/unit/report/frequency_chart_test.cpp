@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/solution_charts.hpp"
 #include "support/catch.hpp"
 #include "support/holds.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A solution made up by hand, for the pages to show.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "sandbox/confinement.hpp"
 
 #include <fcntl.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/criteria.hpp"
 
 #include "solve/joint_fit.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A file whose second half can't be read: this process's own memory, where past what is mapped reads fail with EIO.
 #pragma once
 

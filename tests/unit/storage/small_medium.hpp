@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A full medium in miniature: while it lives, no file of this process grows beyond a few bytes.
 #pragma once
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "evenwall/text_files.hpp"
 
 #include <unistd.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "tables/number_text.hpp"
 
 #include "support/catch.hpp"
