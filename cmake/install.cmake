@@ -46,7 +46,7 @@ install(FILES ${PROJECT_BINARY_DIR}/evenwall.pc DESTINATION ${CMAKE_INSTALL_LIBD
 install(FILES docs/evenwall.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 COMPONENT program)
 install(FILES docs/evenwall.bash DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions RENAME evenwall COMPONENT program)
 file(GLOB schemas CONFIGURE_DEPENDS docs/*.schema.json)
-install(FILES docs/manual.md docs/recipes.md docs/formats.md docs/method.md docs/accuracy.md docs/checks.md docs/reliability.md docs/speed.md docs/warnings.md docs/heard.svg
+install(FILES docs/manual.md docs/recipes.md docs/formats.md docs/method.md docs/accuracy.md docs/checks.md docs/reliability.md docs/speed.md docs/warnings.md docs/licences.md docs/heard.svg
   ${schemas} DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT program)
 install(DIRECTORY docs/manual docs/pictures DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT program)
 # Where the manual's example looks for it.

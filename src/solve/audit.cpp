@@ -23,6 +23,12 @@ double logged_deg(const Observation& o, const JointFit& joint, const TiltAccount
   return joint.gauge.in_degrees ? sign * o.logged : account.scale * o.logged;
 }
 
+/// Standard uncertainty of a step's setting: its own where the log states one, otherwise the session's.
+double setting_u_rad(const Observation& o, const JointFit& joint, const TiltAccount& account) {
+  if (!o.gauge_u) return account.gauge_u_rad;
+  return radians(*o.gauge_u * (joint.gauge.in_degrees ? 1.0 : std::abs(account.scale)));
+}
+
 /// A reading's leaks with the fitted gain ratio taken out, against the receiving channel's own level as the curves are.
 struct GainFree {
   OwnLeaks leaks;
@@ -86,8 +92,9 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   const auto i = static_cast<Eigen::Index>(row);
   solved.tilt_from_signal_deg = degrees(account.least_rad + joint.signal.psi_rad[i]);
   solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
-  const double gauge_rad = o.gauge_u && joint.gauge.in_degrees ? radians(*o.gauge_u) : account.gauge_u_rad;
-  solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + gauge_rad * gauge_rad));
+  const double setting_rad = setting_u_rad(o, joint, account);
+  solved.u_audit_deg =
+      degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + setting_rad * setting_rad));
   const bool can_name = joint.observations.fitted.size() >= kNamedFrom;
   if (can_name && wrong > kNamedWrong) {
     solved.flags.emplace_back("step_off");
@@ -147,8 +154,9 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     solved.tilt_units = reading.tilt_units;
     solved.tilt_from_signal_deg = degrees(account.least_rad + psi_rad);
     solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
-    solved.u_audit_deg = degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) +
-                                           account.gauge_u_rad * account.gauge_u_rad));
+    const double setting_rad = setting_u_rad(*outside, joint, account);
+    solved.u_audit_deg =
+        degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) + setting_rad * setting_rad));
     set_leaks(solved, *outside, account);
     solved.balance_db = balance_db(*outside, account);
     set_distortion(solved, session.steps[s], recorder_swapped, frequency_hz);
@@ -215,10 +223,10 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     v.left_into_right_db = leak_db(leaks.left_into_right);
     const LeakLevels predicted = leak_levels(joint.gauge.in_degrees ? account.scale * o->logged : v.tilt_deg, account);
     const double k = coverage_factor95(account.degrees_of_freedom);
+    const double setting_rad = setting_u_rad(*o, joint, account);
     const auto interval = [&](const LevelAt& level, const Eigen::Matrix2d& covariance) {
       // The setting's own error moves the leak by its slope, at most one radian per radian.
-      const double reach =
-          k * std::sqrt(level.u_magnitude * level.u_magnitude + covariance.trace() + account.gauge_u_rad * account.gauge_u_rad);
+      const double reach = k * std::sqrt(level.u_magnitude * level.u_magnitude + covariance.trace() + setting_rad * setting_rad);
       const double magnitude = amplitude_ratio(level.db);
       return Interval{decibels(std::max(kLeastMagnitude, magnitude - reach)), decibels(magnitude + reach)};
     };

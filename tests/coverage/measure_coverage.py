@@ -39,20 +39,20 @@ def row(name, c):
 
 
 def page(summary):
-    rooms = collections.defaultdict(collections.Counter)
+    modules = collections.defaultdict(collections.Counter)
     keys = ("line_covered", "line_total", "branch_covered", "branch_total")
     for file in summary["files"]:
-        room = pathlib.Path(file["filename"]).parts[1]
-        for name in (room, "all"):
-            rooms[name].update({k: file[k] for k in keys})
-    everything = rooms.pop("all")
+        module = pathlib.Path(file["filename"]).parts[1]
+        for name in (module, "all"):
+            modules[name].update({k: file[k] for k in keys})
+    everything = modules.pop("all")
     low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LEAST_LINES_PERCENT), key=lambda f: f["filename"])
     head = ["# Coverage", "",
             "Which lines and branches of `src` (outside `app`) the tests run: unit tests, published figures, conformance, the program's manners, the",
             "fuzz corpora; not the fault tests. Written by `cmake --workflow --preset coverage` (g++ 12, -O1, gcov and gcovr; branches that only an exception takes are not counted).",
             "A process that has confined itself may make no file, that of its counts included: `confinement.cpp` shows as never run, and what only the program runs as less.", "",
-            "| room | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
-    body = [row(name, rooms[name]) for name in sorted(rooms)] + [row("**all**", everything)]
+            "| module | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
+    body = [row(name, modules[name]) for name in sorted(modules)] + [row("**all**", everything)]
     tail = ["", "## Files below 95 % of lines", "", "| file | lines run | % | branches taken | % |", "|---|---|---|---|---|",
             *(row(f"`{f['filename']}`", f) for f in low)] if low else []
     return everything, "\n".join(head + body + tail) + "\n"

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The list of lines to break (tests/mutation) can't rot: each line stands in its file once, and each test case is one of its room's."""
+"""The list of lines to break (tests/mutation) can't rot: each line stands in its file once, and each test case is one of its module's."""
 import pathlib
 import sys
 import unittest
@@ -10,7 +10,7 @@ from broken_lines import BROKEN_LINES
 
 
 class BrokenLines(unittest.TestCase):
-    def test_there_are_thirty_in_every_room(self):
+    def test_there_are_thirty_in_every_module(self):
         self.assertGreaterEqual(len(BROKEN_LINES), 30)
         self.assertEqual({p.name for p in (ROOT / "src").iterdir() if p.is_dir()}, {file.split("/")[0] for file, *_ in BROKEN_LINES})
 
@@ -20,10 +20,10 @@ class BrokenLines(unittest.TestCase):
                 self.assertEqual(1, [x.strip() for x in (ROOT / "src" / file).read_text().splitlines()].count(line), "take another line, or this one as it is now")
                 self.assertNotEqual(line, instead)
 
-    def test_each_case_is_one_of_the_room(self):
+    def test_each_case_is_one_of_the_module(self):
         for file, _, _, case in BROKEN_LINES:
-            room = file.split("/")[0]
-            texts = "".join(p.read_text() for p in sorted((ROOT / "tests/unit" / room).glob("*_test.cpp")))
+            module = file.split("/")[0]
+            texts = "".join(p.read_text() for p in sorted((ROOT / "tests/unit" / module).glob("*_test.cpp")))
             with self.subTest(file, case=case):
                 self.assertIn(f'TEST_CASE("{case}"', texts)
 

@@ -26,6 +26,22 @@ class Package(unittest.TestCase):
     def test_method_version_is_the_pages(self):
         self.assertEqual(first(r"kMethodVersion = (\d+);", "src/base/version.hpp"), first(r"names the version of this page; it is (\d+)\.", "docs/method.md"))
 
+    def test_licences_of_all_libraries_are_named(self):
+        """What the source includes from elsewhere, and what of it the compiler copies into the binaries."""
+        linked = {"fftw3": "FFTW3", "sndfile": "libsndfile", "FLAC": "libFLAC", "csv": "libcsv"}
+        copied = {"CLI": "CLI11", "nlohmann": "nlohmann_json", "Eigen": "Eigen", "boost": "Boost.Math", "fmt": "{fmt}"}
+        source = "".join(p.read_text() for p in (ROOT / "src").rglob("*.?pp"))
+        included = set(re.findall(r"#include <(\w+)/", source)) | set(re.findall(r"#include <(\w+)\.h>", source))
+        self.assertLessEqual(set(linked) | set(copied), included, "a library that is no longer used")
+        # Folders in angle brackets are libraries, but for the system's own.
+        self.assertEqual(set(), set(re.findall(r"#include <(\w+)/", source)) - set(linked) - set(copied) - {"sys", "linux"})
+        rows = re.findall(r"^\| ([^|]+?) \|", (ROOT / "docs/licences.md").read_text(), re.M)
+        self.assertEqual([], [name for name in {**linked, **copied}.values() if name not in rows])
+        papers = (ROOT / "cmake/debian/copyright").read_text()
+        self.assertEqual([], [name for name in copied.values() if f"\nFiles: {name}\n" not in papers])
+        for licence in re.findall(r"^License: (.+)$", papers, re.M):
+            self.assertRegex(papers, rf"(?m)^License: {re.escape(licence)}\n ", f"{licence} has no text")
+
     def test_changelog_closes_as_debian_wants(self):
         closing = first(r"^ -- [^<>]+ <[^<>\s]+>  (.*)$", "cmake/debian/changelog")
         self.assertIsNotNone(email.utils.parsedate_to_datetime(closing))

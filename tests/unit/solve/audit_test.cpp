@@ -53,6 +53,28 @@ TEST_CASE("A capture kept out to verify agrees where it should and not where the
   CHECK_FALSE(s.verification[0].agrees);
 }
 
+TEST_CASE("The uncertainty that a verifying step states of its setting counts in its intervals and in its correction") {
+  rig::Draw draw(33);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
+  Step verify;
+  verify.reading = rig::reading(r, 1.4, 0.6, 1e-5, draw, 7);  // 0.8° off
+  verify.reading.use = StepUse::kVerify;
+  const auto with_own_u = [&](OptionalNumber tilt_u) {
+    verify.reading.tilt_u = tilt_u;
+    Session all = session;
+    all.steps.push_back(verify);
+    const Solution s = solve(all, {});
+    const auto outside = std::find_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return !step.used; });
+    REQUIRE(outside != s.steps.end());
+    return std::pair(s.verification.at(0).agrees, outside->u_audit_deg);
+  };
+  CHECK_FALSE(with_own_u(std::nullopt).first);
+  CHECK(with_own_u(std::nullopt).second < 0.05);
+  CHECK(with_own_u(0.5).first);
+  CHECK_THAT(with_own_u(0.5).second, WithinRel(0.5, 0.01));  // its own uncertainty is all that counts: 0.01° of the gauge
+}
+
 TEST_CASE("The state the cartridge came in is reported and not fitted") {
   rig::Draw draw(34);
   const rig::Rig r = rig::random_rig(draw);
