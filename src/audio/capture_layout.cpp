@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 
 #include "base/magic_bytes.hpp"
 #include "storage/descriptor.hpp"
@@ -59,6 +60,7 @@ CaptureLayout layout_of(const storage::FileBytes& file) {
 }
 
 std::uint64_t bytes_per_frame(SampleFormat samples) {
+  assert(samples != SampleFormat::kFlac);
   switch (samples) {
     case SampleFormat::kPcm16:
       return 4;

@@ -5,6 +5,7 @@
 #include <sndfile.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cstdio>
 #include <vector>
 
@@ -159,6 +160,7 @@ class DecodedSource : public AudioSource {
 }  // namespace
 
 std::unique_ptr<AudioSource> decoded_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name) {
+  assert(layout.samples != SampleFormat::kFlac && layout.frames);
   return std::make_unique<DecodedSource>(std::move(file), layout, name);
 }
 

@@ -2,6 +2,7 @@
 #include "audio/passed_frames.hpp"
 
 #include <algorithm>
+#include <cassert>
 
 namespace evenwall::internal::audio {
 
@@ -33,6 +34,7 @@ std::size_t PassedFrames::room_for(std::size_t bytes) noexcept {
 }
 
 bool PassedFrames::keep(const std::int32_t* left, const std::int32_t* right, std::int64_t count) noexcept {
+  assert(0 < count && count <= kMostInBlock);
   Block block;
   block.first = next_;
   block.frames = count;
@@ -50,6 +52,7 @@ bool PassedFrames::keep(const std::int32_t* left, const std::int32_t* right, std
 }
 
 std::int64_t PassedFrames::read(std::int64_t from, std::int64_t count, float scale, float* out) const {
+  assert(first() <= from && from < next() && count > 0);
   // The last block that begins no later than `from`.
   std::size_t low = 0, high = count_ - 1;
   while (low < high) {

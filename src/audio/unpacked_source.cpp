@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <cassert>
 #include <vector>
 
 #include "audio/sample_file.hpp"
@@ -93,6 +94,7 @@ bool needs_no_decoder(const CaptureLayout& layout) {
 }
 
 std::unique_ptr<AudioSource> unpacked_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name) {
+  assert(needs_no_decoder(layout));
   return std::make_unique<UnpackedSource>(std::move(file), layout, name);
 }
 

@@ -2,6 +2,7 @@
 #include "measure/combine.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 #include "measure/method_constants.hpp"
@@ -22,6 +23,7 @@ bool same_tone(double a_hz, double b_hz) { return std::abs(a_hz - b_hz) <= kSame
 }  // namespace
 
 ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group) {
+  assert(!group.empty());
   if (group.size() == 1) return group.front();
   Eigen::Matrix2d information = Eigen::Matrix2d::Zero();
   Eigen::Vector2d pull = Eigen::Vector2d::Zero();

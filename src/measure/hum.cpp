@@ -163,6 +163,7 @@ bool goes_on(AudioSource& source, double start_s, double end_s, double frequency
 }  // namespace
 
 Hum hum_beside(AudioSource& source, double start_s, double end_s, double frequency_hz) {
+  assert(frequency_hz > 0);
   Hum hum;
   const LongSpectrum s = long_spectrum(source, start_s, end_s, kHumFrame_s);
   if (s.power.empty()) return hum;

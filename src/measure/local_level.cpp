@@ -2,6 +2,7 @@
 #include "measure/local_level.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 
 #include "measure/method_constants.hpp"
@@ -28,6 +29,7 @@ bool LocalLevel::as_usual(std::size_t frame) const {
 }
 
 bool LocalLevel::below(double size, double share, std::size_t frame) {
+  assert(share > 0 && frame < sizes_.size());
   if (as_usual(frame)) {
     if (size < share * low_) return true;
     if (size >= share * high_) return false;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "measure/lock_in.hpp"
 
+#include <cassert>
 #include <cmath>
 #include <numbers>
 
@@ -9,6 +10,7 @@
 
 namespace evenwall::internal::measure {
 LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop_(numeric::at_least_one(kLockInHop_s * sample_rate_hz)) {
+  assert(frequency_hz > 0 && 2 * frequency_hz < sample_rate_hz);
   frames_.hop_s = static_cast<double>(hop_) / sample_rate_hz;
   frames_.first_middle_s = start_s + 0.5 * kHopsPerFrame * frames_.hop_s;
   const double base = kTwoPi * frequency_hz / sample_rate_hz;

@@ -2,6 +2,7 @@
 #include "measure/sweep_passages.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <optional>
 
@@ -220,6 +221,7 @@ double SweepLaw::cycles(double time_s) const {
 }
 
 double SweepLaw::time_s(double frequency_hz) const {
+  assert(frequency_hz > 0 && rate != 0);
   return middle_s + (logarithmic ? std::log(frequency_hz / middle_hz) : frequency_hz - middle_hz) / rate;
 }
 

@@ -4,6 +4,7 @@
 #include <fftw3.h>
 
 #include <array>
+#include <cassert>
 #include <cmath>
 #include <mutex>
 #include <new>
@@ -114,6 +115,7 @@ StereoSpectrum::StereoSpectrum(std::vector<double> window)
     : window_(std::move(window)),
       plan_(plan_of<Plan>(window_.size())),
       spectra_{std::vector<std::complex<double>>(window_.size() / 2 + 1), std::vector<std::complex<double>>(window_.size() / 2 + 1)} {
+  assert(window_.size() >= 4 && window_.size() % 2 == 0);
   for (const double w : window_) window_sum_ += w;
 }
 
@@ -163,6 +165,7 @@ struct LookSpectrum::Plan {
 
 LookSpectrum::LookSpectrum(const std::vector<double>& window)
     : size_(window.size()), plan_(plan_of<Plan>(size_)), transformed_(reinterpret_cast<const std::complex<float>*>(plan_->out)) {
+  assert(size_ >= 4 && size_ % 2 == 0);
   for (const double w : window) {
     window_sum_ += w;
     window_.insert(window_.end(), 2, static_cast<float>(w));

@@ -2,6 +2,7 @@
 // Spectra of two real channels by one complex transform.
 #pragma once
 
+#include <cassert>
 #include <complex>
 #include <cstddef>
 #include <memory>
@@ -59,8 +60,12 @@ class LookSpectrum {
   /// |left|² + |right|² of each bin, 0 … size/2; valid until the next call.
   [[nodiscard]] const std::vector<float>& power();
   /// Both channels of one bin. Requires: bin < bins().
-  [[nodiscard]] std::complex<float> left(std::size_t bin) const { return 0.5F * (at(bin) + mirror(bin)); }
+  [[nodiscard]] std::complex<float> left(std::size_t bin) const {
+    assert(bin < bins());
+    return 0.5F * (at(bin) + mirror(bin));
+  }
   [[nodiscard]] std::complex<float> right(std::size_t bin) const {
+    assert(bin < bins());
     const std::complex<float> twice = at(bin) - mirror(bin);
     return {0.5F * twice.imag(), -0.5F * twice.real()};
   }

@@ -215,6 +215,7 @@ struct Some {
 
 RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                      std::size_t frames_per_block, Scatter scatter, const RobustScheme& scheme) {
+  assert(reference.size() >= 2 * regressors.cols() && frames_per_block >= 1);
   RobustScheme rest = scheme;
   Eigen::VectorXcd start;
   // Huber's steps only bring the bisquare near: where rows abound, some of them do.
@@ -236,6 +237,7 @@ RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& 
 }
 
 double median(std::vector<double> values) {
+  assert(!values.empty());
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
   std::nth_element(values.begin(), middle, values.end());
   const double upper = *middle;

@@ -2,10 +2,12 @@
 #include "numeric/running_median.hpp"
 
 #include <algorithm>
+#include <cassert>
 
 namespace evenwall::internal::numeric {
 
 std::vector<double> running_median(const std::vector<double>& values, std::size_t half) {
+  assert(std::none_of(values.begin(), values.end(), [](double value) { return std::isnan(value); }));
   const std::size_t n = values.size();
   std::vector<double> window, medians;
   window.reserve(2 * half + 1);

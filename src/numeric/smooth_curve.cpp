@@ -2,6 +2,7 @@
 #include "numeric/smooth_curve.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <limits>
 
@@ -210,6 +211,7 @@ class Fit {
 
 CubicBasis::CubicBasis(double low, double high, double spacing)
     : low_(low), pieces_(std::max<Eigen::Index>(1, static_cast<Eigen::Index>(std::ceil((high - low) / spacing)))) {
+  assert(low < high && spacing > 0);
   step_ = (high - low) / static_cast<double>(pieces_);
 }
 
@@ -232,6 +234,7 @@ std::complex<double> CurveFit::value(const Eigen::RowVectorXd& row) const {
 
 CurveFit fit_curve(const Eigen::VectorXd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                    Eigen::Index splines, const CurvePriors& priors) {
+  assert(reference.size() >= 8 && reference.minCoeff() >= 0);
   return Fit(reference, response, regressors, splines, priors).run();
 }
 

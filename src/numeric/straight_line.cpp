@@ -2,12 +2,14 @@
 #include "numeric/straight_line.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <numeric>
 
 namespace evenwall::internal::numeric {
 
 std::optional<StraightLine> straight_line(const std::vector<double>& x, const std::vector<double>& y, double least_scatter) {
+  assert(x.size() == y.size());
   const auto n = static_cast<double>(x.size());
   if (x.size() < 3) return std::nullopt;
   const double mean_x = std::accumulate(x.begin(), x.end(), 0.0) / n;

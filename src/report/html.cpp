@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <cassert>
+
 #include "base/text.hpp"
 
 namespace evenwall::internal::report {
@@ -70,6 +72,7 @@ std::string html_list(const std::vector<std::string>& texts) {
 }
 
 std::string html_table(const TextTable& table, std::string_view caption) {
+  assert(has_rows_of_one_length(table));
   std::string rows;
   for (std::size_t r = 1; r < table.rows.size(); ++r) rows += body_row(table, table.rows[r]);
   const std::string title = caption.empty() ? "" : element("caption", html_escaped(caption));

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
 #include <cstdint>
 
 namespace evenwall::internal::report {
@@ -152,6 +153,7 @@ void Page::paragraph(const std::string& words, const std::string& mark) {
 }
 
 void Page::table(const TextTable& table) {
+  assert(has_rows_of_one_length(table));
   if (table.rows.empty()) return;
   const std::vector<std::size_t> widths = column_widths(table);
   for (const auto& row : table.rows) {

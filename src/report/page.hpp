@@ -2,6 +2,7 @@
 // A page of text, 80 columns wide: headings, wrapped paragraphs, aligned tables.
 #pragma once
 
+#include <algorithm>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -24,6 +25,10 @@ struct TextTable {
   std::vector<std::vector<std::string>> rows;
   bool words_last = false;
 };
+
+inline bool has_rows_of_one_length(const TextTable& table) {
+  return std::all_of(table.rows.begin(), table.rows.end(), [&](const auto& row) { return row.size() == table.rows.front().size(); });
+}
 
 enum class Ink { kPlain, kColour };
 

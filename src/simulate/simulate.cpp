@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <cassert>
 #include <cmath>
 
 #include "simulate/draw.hpp"
@@ -41,6 +42,7 @@ SimulatedSession::SimulatedSession(Scenario scenario, std::uint64_t seed) : scen
 }
 
 std::unique_ptr<AudioSource> SimulatedSession::capture(std::size_t index) const {
+  assert(index < size());
   return std::make_unique<internal::simulate::SimulatedCapture>(scenario_, seed_, index, truth_.steps.at(index).true_tilt_deg);
 }
 

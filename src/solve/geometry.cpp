@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/geometry.hpp"
 
+#include <cassert>
 #include <cmath>
 
 namespace evenwall::internal::solve {
@@ -68,6 +69,7 @@ Response response_at(double psi_rad, const ResponseShape& shape) {
 }
 
 Response::Term quotient(const Response::Term& numerator, const Response::Term& denominator) {
+  assert(denominator.value != Complex());
   const Complex inverse = 1.0 / denominator.value;
   Response::Term result;
   result.value = numerator.value * inverse;

@@ -2,6 +2,7 @@
 #include "solve/magnitude_fit.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <numeric>
 
@@ -198,6 +199,7 @@ TiltAccount magnitudes_as_stated(const std::vector<Observation>& observations, c
 }
 
 MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge) {
+  assert(observations.size() >= 3);
   MagnitudeProblem problem = problem_of(observations, gains, gauge);
   const Descended first = nobody_wrong(problem);
   MagnitudeFit fit;

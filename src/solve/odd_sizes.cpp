@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <utility>
 
@@ -21,6 +22,7 @@ double agreement_of_sizes(const std::vector<Observation>& observations, const Ga
 }  // namespace
 
 void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations) {
+  assert(sizes_only(observations.fitted));
   auto& fitted = observations.fitted;
   if (fitted.size() < kSizesFrom || fitted.size() > kSizesMost || agreement_of_sizes(fitted, gains, gauge) >= kSizesApart) return;
   std::size_t odd = 0;

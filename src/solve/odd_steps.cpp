@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <numeric>
 
@@ -193,6 +194,7 @@ void take_back(const std::vector<Observation>& observations, const GainPriors& p
 }  // namespace
 
 LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& stated) {
+  assert(!sizes_only(observations));
   LeakAgreement result;
   const GainPriors priors = at_phase_seen(observations, stated);
   if (observations.size() < 2) return result;

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
 #include <cmath>
 #include <numbers>
 
@@ -241,6 +242,7 @@ void start(const std::vector<Observation>& observations, const GainPriors& prior
 }  // namespace
 
 SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near) {
+  assert(!observations.empty());
   const auto n = static_cast<Eigen::Index>(observations.size());
   SignalFit fit{Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(kCommonSize), {}, 0, 0};
   start(observations, priors, fit.psi_rad, fit.common);

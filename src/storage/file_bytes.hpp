@@ -2,6 +2,7 @@
 // A file seen through positioned reads, and the numbers of its headers.
 #pragma once
 
+#include <cassert>
 #include <cstdint>
 #include <string>
 
@@ -27,6 +28,7 @@ class FileBytes {
 /// Unsigned number of sizeof(T) bytes at `bytes[at]`. Requires: at + sizeof(T) <= bytes.size().
 template <typename T>
 T little(const std::string& bytes, std::size_t at) {
+  assert(at + sizeof(T) <= bytes.size());
   T value = 0;
   for (std::size_t i = sizeof(T); i-- > 0;)
     value = static_cast<T>((static_cast<std::uint64_t>(value) << 8U) | static_cast<unsigned char>(bytes[at + i]));
@@ -34,6 +36,7 @@ T little(const std::string& bytes, std::size_t at) {
 }
 template <typename T>
 T big(const std::string& bytes, std::size_t at) {
+  assert(at + sizeof(T) <= bytes.size());
   T value = 0;
   for (std::size_t i = 0; i < sizeof(T); ++i)
     value = static_cast<T>((static_cast<std::uint64_t>(value) << 8U) | static_cast<unsigned char>(bytes[at + i]));

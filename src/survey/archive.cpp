@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <map>
 #include <numeric>
@@ -105,6 +106,7 @@ Archive archived(std::vector<ArchivedSolution> solutions) {
 }
 
 Archive kept_of(const Archive& archive, const std::vector<bool>& keep) {
+  assert(keep.size() == archive.solutions.size());
   std::vector<ArchivedSolution> kept;
   for (std::size_t k = 0; k < keep.size(); ++k) {
     if (keep[k]) kept.push_back(archive.solutions[k]);

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
 #include <cmath>
 #include <unordered_map>
 
@@ -261,6 +262,7 @@ LoggedSteps::~LoggedSteps() = default;
 std::size_t LoggedSteps::size() const { return parts_->places.size(); }
 
 Step LoggedSteps::step(std::size_t index) const {
+  assert(index < size());
   if (const auto bad = parts_->unusable.find(index); bad != parts_->unusable.end()) return bad->second;
   return RowReader(parts_->header, parts_->mark).read(parts_->rows.row_at(parts_->places[index]));
 }
