@@ -6,10 +6,10 @@
 #include <CLI/CLI.hpp>
 #include <charconv>
 #include <cmath>
-#include <map>
 
 #include "base/ranges.hpp"
 #include "base/version.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -84,25 +84,14 @@ void add_common(CLI::App& command, CommonOptions& common) {
 
 /// A value out of a few words.
 template <class Value>
-Value word(const std::map<std::string, Value>& words, const std::string& text) {
-  const auto found = words.find(text);
-  if (found != words.end()) return found->second;
-  std::string all;
-  for (const auto& [name, value] : words) all += (all.empty() ? "" : ", ") + name;
-  throw CLI::ValidationError(fmt::format("'{}' is none of: {}", text, all));
-}
-
-const std::map<std::string, StepUse>& use_words() {
-  static const std::map<std::string, StepUse> words{
-      {"yes", StepUse::kYes}, {"no", StepUse::kNo}, {"verify", StepUse::kVerify}, {"as_found", StepUse::kAsFound}};
-  return words;
+Value value_of_word(const std::string& text) {
+  if (const auto value = enum_named<Value>(text)) return *value;
+  throw CLI::ValidationError(fmt::format("'{}' is none of: {}", text, enum_list<Value>()));
 }
 
 std::vector<Band> bands_of(const std::string& list) {
-  static const std::map<std::string, Band> words{
-      {"left", Band::kLeft}, {"right", Band::kRight}, {"lateral", Band::kLateral}, {"vertical", Band::kVertical}};
   std::vector<Band> bands;
-  for (const std::string& name : CLI::detail::split(list, ',')) bands.push_back(word(words, name));
+  for (const std::string& name : CLI::detail::split(list, ',')) bands.push_back(value_of_word<Band>(name));
   return bands;
 }
 
@@ -117,7 +106,7 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   command.get_option("--tilt-deg")->excludes("--tilt-units");
   command
       .add_option_function<std::string>(
-          "--use", [&told](const std::string& text) { told.use = word(use_words(), text); }, "yes, no, verify or as_found")
+          "--use", [&told](const std::string& text) { told.use = value_of_word<StepUse>(text); }, "yes, no, verify or as_found")
       ->type_name("WORD");
   add_path(command, "--session", told.session_path, "FILE", "session.json to take frequency, rpm, bands and names from");
   add_number(command, "--frequency", told.frequency_hz, "HZ", "tone to measure, matched within 5 %");

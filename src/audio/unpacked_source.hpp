@@ -14,7 +14,7 @@ namespace evenwall::internal::audio {
 /// Whether unpacked_source() can read it; everything else is for decoded_source().
 bool needs_no_decoder(const CaptureLayout& layout);
 
-/// Any stretch is as cheap as any other: nothing but it is read. The bits are those that libsndfile gives (tests/unit/files).
+/// Any stretch is as cheap as any other: nothing but it is read. The bits are those that libsndfile gives (tests/unit/audio).
 /// Requires: needs_no_decoder(layout). Throws: Error(kInput) where the file's state can't be had.
 std::unique_ptr<AudioSource> unpacked_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 

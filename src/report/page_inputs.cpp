@@ -7,6 +7,7 @@
 
 #include "base/text.hpp"
 #include "base/version.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::report {
 namespace {
@@ -27,11 +28,8 @@ class Inputs {
 };
 
 std::string band_list(const std::vector<Band>& bands) {
-  const auto name = [](Band band) {
-    return band == Band::kLeft ? "left" : band == Band::kRight ? "right" : band == Band::kLateral ? "lateral" : "vertical";
-  };
   std::string all;
-  for (const Band band : bands) all += fmt::format("{}{}", all.empty() ? "" : ", ", name(band));
+  for (const Band band : bands) all += fmt::format("{}{}", all.empty() ? "" : ", ", enum_name(band));
   return all;
 }
 

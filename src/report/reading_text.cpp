@@ -5,6 +5,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 
@@ -34,17 +35,15 @@ std::string driven_text(const Passage& p) {
   return *p.relation == Relation::kInPhase ? "both, in phase" : "both, antiphase";
 }
 
-std::string kind_text(PassageKind kind) { return kind == PassageKind::kTone ? "tone" : kind == PassageKind::kSweep ? "sweep" : "noise"; }
-
 std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f}", *value) : "n/a"; }
 
 /// Kind and frequency in one: "tone 1000.0 Hz".
 std::string what_text(const Passage& p) {
-  if (p.frequency_hz) return kind_text(p.kind) + fmt::format(" {:.1f} Hz", *p.frequency_hz);
+  if (p.frequency_hz) return enum_name(p.kind) + fmt::format(" {:.1f} Hz", *p.frequency_hz);
   if (p.frequency_from_hz && p.frequency_to_hz) {
-    return kind_text(p.kind) + fmt::format(" {:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
+    return enum_name(p.kind) + fmt::format(" {:.0f}-{:.0f} Hz", *p.frequency_from_hz, *p.frequency_to_hz);
   }
-  return kind_text(p.kind);
+  return enum_name(p.kind);
 }
 
 void add_passages(Page& page, const Reading& reading) {

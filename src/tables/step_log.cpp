@@ -12,6 +12,7 @@
 
 #include "base/ranges.hpp"
 #include "base/text.hpp"
+#include "evenwall/words.hpp"
 #include "storage/descriptor.hpp"
 #include "tables/excluded_steps.hpp"
 #include "tables/number_text.hpp"
@@ -80,9 +81,7 @@ class RowReader {
     reading.capture = header_.cell(row, "capture");
     if (reading.capture.empty()) throw LogRowFault{"capture", "is empty; name the audio file"};
     if (reading.capture.find('\0') != std::string::npos) throw LogRowFault{"capture", "holds a NUL byte"};
-    reading.use = choice<StepUse>(
-        row, "use", {{"yes", StepUse::kYes}, {"no", StepUse::kNo}, {"verify", StepUse::kVerify}, {"as_found", StepUse::kAsFound}},
-        StepUse::kYes);
+    reading.use = use_of(row);
     reading.tilt_deg = number(row, "tilt_deg");
     reading.tilt_units = number(row, "tilt_units");
     const bool needs_tilt = reading.use == StepUse::kYes || reading.use == StepUse::kVerify;
@@ -122,6 +121,17 @@ class RowReader {
     return value;
   }
 
+  [[noreturn]] static void refuse_word(const std::string& column, const std::string& cell, const std::string& list) {
+    throw LogRowFault{column, fmt::format("\"{}\" is none of {}", base::escaped(cell.substr(0, kQuotedBytes)), list)};
+  }
+
+  [[nodiscard]] StepUse use_of(const CsvRow& row) const {
+    const std::string cell = header_.cell(row, "use");
+    if (cell.empty()) return StepUse::kYes;
+    if (const auto use = enum_named<StepUse>(cell)) return *use;
+    refuse_word("use", cell, enum_list<StepUse>());
+  }
+
   template <typename T>
   [[nodiscard]] T choice(const CsvRow& row, const std::string& column, const std::map<std::string, T>& words, T otherwise) const {
     const std::string cell = header_.cell(row, column);
@@ -129,7 +139,7 @@ class RowReader {
     if (const auto at = words.find(cell); at != words.end()) return at->second;
     std::string list;
     for (const auto& [word, value] : words) list += (list.empty() ? "" : ", ") + word;
-    throw LogRowFault{column, fmt::format("\"{}\" is none of {}", base::escaped(cell.substr(0, kQuotedBytes)), list)};
+    refuse_word(column, cell, list);
   }
 
   const LogHeader& header_;

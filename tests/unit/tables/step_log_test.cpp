@@ -89,7 +89,7 @@ TEST_CASE("Bad rows of every kind cost their step only") {
   } cases[] = {{"b.wav,1,5,,,,x", "7 fields"},
                {"b.wav,1", "2 fields where the header has 6"},
                {",1,,,,", "column capture: is empty"},
-               {"b.wav,1,maybe,,,", "none of as_found, no, verify, yes"},
+               {"b.wav,1,maybe,,,", "none of yes, no, verify, as_found"},
                {"b.wav,1,,crossed,,", "none of straight, swapped"},
                {"b.wav,1,,,9,3", "not after from_s"},
                {"b.wav,1,,,-1,", "steps.csv:3: from_s is -1; 0 to 10000000 s is possible. The step is excluded. Correct the log."},
