@@ -52,7 +52,7 @@ inline constexpr double kLeastSilence_s = 0.0004;
 inline constexpr double kLeastSilence_periods = 0.25;
 inline constexpr std::size_t kMostSilences = 1000;  // nobody reads more, and memory stays small
 inline constexpr std::size_t kJumpNearHops = 2;     // hops: half a frame, so that the frames on both sides do not hold the jump
-inline constexpr std::size_t kJumpFarHops = 6;      // a click that moves the frame at kNear is not in this one
+inline constexpr std::size_t kJumpFarHops = 6;      // a click that moves the frame at kJumpNearHops is not in this one
 inline constexpr double kLeastJump_rad = 0.35;      // 20°, one sample of 48 at 2.7 kHz
 inline constexpr double kJumpStandsOut = 8.0;       // robust standard deviations: flutter stays below three
 inline constexpr double kSameJump_rad = 0.5;
@@ -171,8 +171,8 @@ inline constexpr double kScanFrame_s = 0.0427;  // 2048 samples at 48 kHz
 inline constexpr double kScanStep_s = 0.05;
 inline constexpr double kScanClickLimit = 4.0;
 inline constexpr std::size_t kLobeBins = 3;  // a Hann line holds all but 1e-4 of its power within ±3 bins, wow included
-// Frames from one sure look to the next: what fits between them unseen (0.21 s) is shorter than any gap that ends a tone (kBridge_s, 0.3
-// s), and nothing worth naming (kWorthNaming_s, 0.3 s) fits between them untouched.
+// Frames from one sure look to the next: what fits between them unseen (0.21 s) is shorter than any gap that ends a tone (kToneBridge_s,
+// 0.3 s), and nothing worth naming (kWorthNaming_s, 0.3 s) fits between them untouched.
 inline constexpr std::int64_t kScanStride = 5;
 inline constexpr double kSureTone = 0.8;               // share of the power
 inline constexpr double kSameToneBetweenLooks = 0.01;  // of the frequency, 0.2 s apart: wow of 0.6 % moves it by 0.4 %

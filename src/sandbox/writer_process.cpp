@@ -27,7 +27,7 @@ constexpr const char* kOther = "the other half of this program";
 enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
 enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
 
-/// What goes to and fro: a Request with its text, a Outcome with its complaint.
+/// What goes to and fro: a Request with its text, an Outcome with its complaint.
 struct Message {
   std::uint8_t what = 0;
   std::string text;

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # Solves readings (one JSON document a line) by other means than the project's program, in R: least and equal crosstalk in true degrees.
 #
 #   Rscript readings_twin.R READINGS.jsonl GAUGE_U_DEG    prints least,u_least,equal,u_equal (NA where there is none)
