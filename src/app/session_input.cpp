@@ -19,7 +19,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr double kMeterTone_hz = 1000;  // of a meter table whose tone nobody names
+constexpr double kMeterTone_hz = 1000;  // of a meter table, if its tone is not stated
 constexpr const char* kMeterColumn = "right_into_left_db";
 
 /// What the log says of the step, with what the signal says.

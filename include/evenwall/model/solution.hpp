@@ -148,7 +148,7 @@ struct UncertaintyTerm {
 };
 
 struct NextStep {
-  double tilt_deg = 0;  ///< where one more capture tells most
+  double tilt_deg = 0;  ///< where one more capture reduces the uncertainty most
   std::string why;
   double u_deg_after = 0;  ///< of the recommended tilt, with that capture
 };
