@@ -63,13 +63,13 @@ int main() try {
   Buffer buffer(std::move(samples), kRate_hz);
   evenwall::MeasureOptions options;
   options.bands = {evenwall::Band::kLeft, evenwall::Band::kRight};
-  const evenwall::Reading reading = evenwall::measure(buffer, options);
+  const evenwall::Measurement measured = evenwall::measure(buffer, options);
 
-  std::cout << "tone: " << reading.crosstalk.frequency_hz << " Hz\n";
+  std::cout << "tone: " << measured.crosstalk.frequency_hz << " Hz\n";
   // A side that has no band in the capture has no leak.
-  if (reading.crosstalk.left_into_right) print("left into right", *reading.crosstalk.left_into_right);
-  if (reading.crosstalk.right_into_left) print("right into left", *reading.crosstalk.right_into_left);
-  for (const evenwall::Warning& warning : reading.warnings) std::cout << warning.code << ": " << warning.message << '\n';
+  if (measured.crosstalk.left_into_right) print("left into right", *measured.crosstalk.left_into_right);
+  if (measured.crosstalk.right_into_left) print("right into left", *measured.crosstalk.right_into_left);
+  for (const evenwall::Warning& warning : measured.warnings) std::cout << warning.code << ": " << warning.message << '\n';
 } catch (const evenwall::Error& error) {
   // One line: what was found, what was expected, what to do.
   std::cerr << error.what() << '\n';

@@ -47,11 +47,10 @@ int main() try {
   session.facts.gauge_u_deg = 0.01;
   for (std::size_t i = 0; i < simulated.size(); ++i) {
     const std::unique_ptr<evenwall::AudioSource> capture = simulated.capture(i);
-    evenwall::Step step;
-    step.reading = evenwall::measure(*capture, {});
-    step.reading.capture = "step " + std::to_string(i + 1);
-    step.reading.tilt_deg = simulated.truth().steps[i].logged_deg;
-    session.steps.push_back(step);
+    evenwall::LogEntry log;
+    log.capture = "step " + std::to_string(i + 1);
+    log.tilt_deg = simulated.truth().steps[i].logged_deg;
+    session.steps.push_back({log, evenwall::measure(*capture, {})});
   }
 
   const evenwall::Solution solution = evenwall::solve(session, {});

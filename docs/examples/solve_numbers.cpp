@@ -37,14 +37,15 @@ int main() try {
   evenwall::Session session;
   session.facts.gauge_u_deg = 0.02;
   for (const Row& row : kRows) {
-    evenwall::Step step;
-    step.reading.capture = "tilt " + std::to_string(row.tilt_deg);
-    step.reading.tilt_deg = row.tilt_deg;
-    step.reading.balance_db = 0.0;  // both channels alike; what is known of the balance makes equal crosstalk exact
-    step.reading.u_balance_db = 0.01;
-    step.reading.crosstalk = {kFrequency_hz, leak(row.left_over_right), leak(row.right_over_left)};
-    step.reading.crosstalk_spectrum = {step.reading.crosstalk};
-    session.steps.push_back(step);
+    evenwall::LogEntry log;
+    log.capture = "tilt " + std::to_string(row.tilt_deg);
+    log.tilt_deg = row.tilt_deg;
+    evenwall::Measurement measured;
+    measured.balance_db = 0.0;  // both channels alike; what is known of the balance makes equal crosstalk exact
+    measured.u_balance_db = 0.01;
+    measured.crosstalk = {kFrequency_hz, leak(row.left_over_right), leak(row.right_over_left)};
+    measured.crosstalk_spectrum = {measured.crosstalk};
+    session.steps.push_back({log, measured});
   }
 
   const evenwall::Solution solution = evenwall::solve(session, {});

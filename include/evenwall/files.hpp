@@ -39,9 +39,14 @@ void write_capture(AudioSource& audio, int bits, const fs::path& path);
 
 // ---------------------------------------------------------------- logs
 
-/// The rows of a steps.csv that could be read, in its order; their readings hold capture, tilt, tilt_u and use only.
+/// A row of a log that cannot be used: the capture it names, if any, and why.
+struct BadRow {
+  std::string capture;
+  ReadingError error;
+};
+/// The rows of a steps.csv in its order; of those that cannot be used, the first few.
 struct StepLog {
-  std::vector<Step> steps;
+  std::vector<std::variant<LogEntry, BadRow>> rows;
   Warnings warnings;  ///< step_unreadable for each bad row, named with its line; notes
 };
 /// Reads a steps.csv; no capture is opened. A bad row costs that row only.
@@ -49,10 +54,15 @@ struct StepLog {
 /// Source: docs/formats.md, "steps.csv".
 StepLog read_step_log(const fs::path& path);
 
+/// The rows of a meter table: a bad row is a step with an error.
+struct MeterTable {
+  std::vector<Step> steps;
+  Warnings warnings;  ///< as StepLog's
+};
 /// A meter table: steps whose leaks a voltmeter read (dB, 0 to −150), in size or with phases (degrees), at `frequency_hz`. A bad row costs
 /// that row only, and is named with its line. `name`: of the table, for messages.
 /// Throws: Error(kInput) where the leaks' or the tilt's column is missing, or there is no row. Source: docs/formats.md, "Meter tables".
-StepLog meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz);
+MeterTable meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz);
 
 struct SessionFile {
   SessionFacts facts;

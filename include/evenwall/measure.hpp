@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A capture -> Reading; captures of the electronics -> Calibration.
+// A capture -> Measurement; captures of the electronics -> Calibration.
 #pragma once
 
 #include <vector>
@@ -18,12 +18,11 @@ struct MeasureOptions {
 
 /// Finds the passages of a capture and measures what leaks each way.
 ///
-/// Fills audio.duration_s, passages, crosstalk, crosstalk_spectrum, balance, rotation, shear, warp and warnings; the caller adds capture
-/// name, tilt, use and session. Ratios are complex, quiet over driven channel of the same passage.
+/// Ratios are complex, quiet over driven channel of the same passage.
 /// Throws: Error(kData) where no left-only or right-only passage can be measured (silence, one channel, none found), naming what was
 /// found; Error(kInput) where the source fails.
 /// Accuracy: in white noise the variance of each leak is within 1.15 of the Cramér–Rao bound (tests/truth).
-Reading measure(AudioSource& source, const MeasureOptions& options);
+Measurement measure(AudioSource& source, const MeasureOptions& options);
 
 /// What `measure` hears in the same capture and leaves out, in time order; what lasts less than 0.3 s is not named.
 ///
@@ -31,11 +30,11 @@ Reading measure(AudioSource& source, const MeasureOptions& options);
 std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options);
 
 /// The electronics' matrix at every tone that was injected left only and right only, from the same-passage ratios of any number of
-/// readings.
+/// measurements.
 ///
-/// Readings with an error are passed over. Tones within 3 % are one; several playings are weighted by their variances. A tone with one side
+/// Tones within 3 % are one; several playings are weighted by their variances. A tone with one side
 /// only is left out, with the warning `missing_passage`.
 /// Throws: Error(kData) where no tone has both sides, naming what is missing.
-Calibration calibrate(const std::vector<Reading>& readings);
+Calibration calibrate(const std::vector<Measurement>& measurements);
 
 }  // namespace evenwall

@@ -3,7 +3,7 @@
 
 #include <set>
 
-#include "app/capture_reading.hpp"
+#include "app/capture_measurement.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/in_order.hpp"
@@ -35,9 +35,9 @@ class CalibrateRun {
 
   int run() {
     if (command_.common.output) check_output(*command_.common.output, command_.captures, WriteKind::kWhole, "evenwall/calibration/");
-    const std::vector<Reading> readings = measured();
-    Calibration calibration = calibrate(readings);
-    for (const Reading& reading : readings) add_warnings(reading, calibration.warnings);
+    measure_all();
+    Calibration calibration = calibrate(measurements_);
+    calibration.warnings.insert(calibration.warnings.end(), warnings_.begin(), warnings_.end());
     const bool strictly_bad = !calibration.warnings.empty() && command_.common.strict;
     deliver(calibration, strictly_bad);
     if (!strictly_bad) return kExitAnswered;
@@ -47,26 +47,28 @@ class CalibrateRun {
   }
 
  private:
-  std::vector<Reading> measured() {
+  void measure_all() {
     MeasureOptions options;
     options.rpm = kNoRecord_rpm;
-    std::vector<Reading> readings;
-    const auto work = [&](std::size_t i) { return reading_of(command_.captures[i], command_.captures[i], options); };
+    const auto work = [&](std::size_t i) { return measured(command_.captures[i], command_.captures[i], options); };
     Progress progress(console_, "captures");
     progress.tell(0, command_.captures.size());
-    const auto take = [&](std::size_t i, const Reading& reading) {
-      if (reading.error) console_.complain(reading.error->message);
-      readings.push_back(reading);
+    const auto take = [&](std::size_t i, const Measured& result) {
+      if (const auto* error = std::get_if<ReadingError>(&result)) {
+        console_.complain(error->message);
+        warnings_.push_back({"capture_unreadable", "capture left out: " + error->message});
+      } else {
+        add(command_.captures[i], std::get<Measurement>(result));
+      }
       progress.tell(i + 1, command_.captures.size());
     };
     in_order(command_.captures.size(), command_.jobs, work, take);
-    return readings;
   }
 
-  static void add_warnings(const Reading& reading, Warnings& warnings) {
-    if (reading.error) warnings.push_back({"capture_unreadable", "capture left out: " + reading.error->message});
-    for (const Warning& w : reading.warnings) {
-      if (!is_of_no_concern(w)) warnings.push_back({w.code, base::escaped(reading.capture) + ": " + w.message});
+  void add(const std::string& capture, const Measurement& measurement) {
+    measurements_.push_back(measurement);
+    for (const Warning& w : measurement.warnings) {
+      if (!is_of_no_concern(w)) warnings_.push_back({w.code, base::escaped(capture) + ": " + w.message});
     }
   }
 
@@ -89,6 +91,8 @@ class CalibrateRun {
 
   const CalibrateCommand& command_;
   Console console_;
+  std::vector<Measurement> measurements_;
+  Warnings warnings_;  ///< of the captures, in their order
 };
 
 }  // namespace

@@ -12,19 +12,15 @@ namespace {
 
 /// What the log says of a reading, and the session's facts, as one text.
 std::string entry_of(const Reading& reading) {
-  Reading entry;
-  entry.tilt_deg = reading.tilt_deg;
-  entry.tilt_units = reading.tilt_units;
-  entry.tilt_u = reading.tilt_u;
-  entry.use = reading.use;
-  entry.session = reading.session;
-  return to_json(entry);
+  LogEntry log = reading.step.log;
+  log.capture.clear();
+  return to_json(Reading{{log, Measurement{}}, reading.session});
 }
 
 /// What the audio determines, and the frequency chosen for the crosstalk.
-std::vector<MeasuredNumber> numbers_of(const Reading& reading) {
-  std::vector<MeasuredNumber> numbers = numbers_measured(reading);
-  if (!numbers.empty()) add_number(numbers, reading.crosstalk.frequency_hz);
+std::vector<MeasuredNumber> numbers_of(const Measurement& measurement) {
+  std::vector<MeasuredNumber> numbers = numbers_measured(measurement);
+  if (!numbers.empty()) add_number(numbers, measurement.crosstalk.frequency_hz);
   return numbers;
 }
 
@@ -32,7 +28,8 @@ std::vector<MeasuredNumber> numbers_of(const Reading& reading) {
 
 std::optional<std::string> KeptReadings::holding(const Reading& reading) {
   read_on();
-  const std::vector<MeasuredNumber> numbers = numbers_of(reading);
+  if (!reading.step.measurement()) return std::nullopt;
+  const std::vector<MeasuredNumber> numbers = numbers_of(*reading.step.measurement());
   const std::string entry = entry_of(reading);
   for (const Kept& kept : kept_) {
     if (kept.entry == entry && same_measurement(kept.numbers, numbers)) return kept.capture;
@@ -55,7 +52,8 @@ void KeptReadings::read_on() {
   for (const ReadingLine& line : reading_lines(std::string_view(text).substr(bytes_read_, end - bytes_read_))) {
     try {
       const Reading reading = reading_from_line(line, "");
-      if (!reading.error) kept_.push_back({reading.capture, entry_of(reading), numbers_of(reading)});
+      const Measurement* measurement = reading.step.measurement();
+      if (measurement != nullptr) kept_.push_back({reading.step.log.capture, entry_of(reading), numbers_of(*measurement)});
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
     }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/format.h>
 
-#include "app/capture_reading.hpp"
+#include "app/capture_measurement.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/in_order.hpp"
@@ -38,16 +38,23 @@ Bench bench_of(const MeasureCommand& command) {
   return bench;
 }
 
+/// What the command line says of every capture stands for a log.
+LogEntry entry_of(const MeasureCommand& command, const std::string& capture) {
+  LogEntry log;
+  log.capture = capture;
+  log.tilt_deg = command.tilt_deg;
+  log.tilt_units = command.tilt_units;
+  log.tilt_u = command.tilt_u;
+  log.use = command.use;
+  return log;
+}
+
 Reading bench_reading(const MeasureCommand& command, const Bench& bench, const std::string& capture) {
-  Reading reading = reading_of(capture, capture, bench.options);
-  reading.tilt_deg = command.tilt_deg;
-  reading.tilt_units = command.tilt_units;
-  reading.tilt_u = command.tilt_u;
-  reading.use = command.use;
-  if (reading.error) return reading;
-  reading.session = bench.facts;
-  reading.warnings.insert(reading.warnings.begin(), bench.warnings.begin(), bench.warnings.end());
-  return reading;
+  Measured result = measured(capture, capture, bench.options);
+  if (auto* measurement = std::get_if<Measurement>(&result)) {
+    measurement->warnings.insert(measurement->warnings.begin(), bench.warnings.begin(), bench.warnings.end());
+  }
+  return {{entry_of(command, capture), std::move(result)}, bench.facts};
 }
 
 enum class Outcome { kGood, kStrictlyBad, kBad };
@@ -114,12 +121,12 @@ class MeasureRun {
   /// fail in the same way, and the whole command can be repeated.
   void keep(const Reading& reading) {
     if (!kept_) return;
-    const std::string name = base::escaped(reading.capture), file = base::escaped(*command_.append_path);
+    const std::string name = base::escaped(reading.step.log.capture), file = base::escaped(*command_.append_path);
     try {
       std::optional<std::string> there = kept_->holding(reading);
-      if (!there && !sandbox::put_line(*command_.append_path, to_json(reading))) there = reading.capture;
+      if (!there && !sandbox::put_line(*command_.append_path, to_json(reading))) there = reading.step.log.capture;
       if (!there) return;
-      const std::string as = *there == reading.capture ? "" : fmt::format(" (as {})", base::escaped(*there));
+      const std::string as = *there == reading.step.log.capture ? "" : fmt::format(" (as {})", base::escaped(*there));
       console_.warn(fmt::format("{}: {} holds this reading already{}. It was not added again", name, file, as));
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kInput) throw;
@@ -133,24 +140,25 @@ class MeasureRun {
   void show(const Reading& reading) {
     if (command_.common.json) {
       output_.add(to_json(reading) + "\n");
-    } else if (!reading.error) {
+    } else if (reading.step.measurement()) {
       output_.add((text_given_ ? "\n" : "") + reading_text(reading, output_.colour()));
       text_given_ = true;
     }
   }
 
   Outcome judge(const Reading& reading) {
-    if (reading.error) {
-      console_.complain(reading.error->message);
+    if (const ReadingError* error = reading.step.error()) {
+      console_.complain(error->message);
       return Outcome::kBad;
     }
+    const Warnings& warnings = reading.step.measurement()->warnings;
     const bool unseen = command_.common.json || output_.to_file();
-    for (const Warning& w : reading.warnings) {
-      if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.capture), w.code, w.message));
+    for (const Warning& w : warnings) {
+      if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.step.log.capture), w.code, w.message));
     }
-    if (reading.warnings.empty() || !command_.common.strict) return Outcome::kGood;
-    console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", base::escaped(reading.capture),
-                                  reading.warnings.front().code,
+    if (warnings.empty() || !command_.common.strict) return Outcome::kGood;
+    console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", base::escaped(reading.step.log.capture),
+                                  warnings.front().code,
                                   kept_ ? ". The reading was not added to " + base::escaped(*command_.append_path) : ""));
     return Outcome::kStrictlyBad;
   }

@@ -12,17 +12,16 @@
 namespace evenwall::internal::app {
 namespace {
 
-bool has_tilt(const Step& step) { return step.reading.tilt_deg || step.reading.tilt_units; }
+bool has_tilt(const Step& step) { return step.log.tilt_deg || step.log.tilt_units; }
 
 bool same_setting(const Step& a, const Step& b) {
-  return a.reading.tilt_deg == b.reading.tilt_deg && a.reading.tilt_units == b.reading.tilt_units && a.leads_swapped == b.leads_swapped;
+  return a.log.tilt_deg == b.log.tilt_deg && a.log.tilt_units == b.log.tilt_units && a.log.leads_swapped == b.log.leads_swapped;
 }
 
 std::string setting_text(const Step& step) {
-  const Reading& reading = step.reading;
-  const std::string tilt =
-      reading.tilt_deg ? fmt::format("tilt_deg {:g}", *reading.tilt_deg) : fmt::format("tilt_units {:g}", *reading.tilt_units);
-  return tilt + (step.leads_swapped ? " with swapped leads" : "");
+  const LogEntry& log = step.log;
+  const std::string tilt = log.tilt_deg ? fmt::format("tilt_deg {:g}", *log.tilt_deg) : fmt::format("tilt_units {:g}", *log.tilt_units);
+  return tilt + (log.leads_swapped ? " with swapped leads" : "");
 }
 
 /// The steps of one recording.
@@ -36,7 +35,7 @@ class Recording {
   void judge(Warnings& warnings, std::set<const Step*>& repeated) {
     for (Step* step : members_) {
       if (contradicts(*step, warnings)) continue;
-      const auto same_use = [&](const Step* other) { return other->reading.use == step->reading.use; };
+      const auto same_use = [&](const Step* other) { return other->log.use == step->log.use; };
       if (std::any_of(kept_.begin(), kept_.end(), same_use)) {
         repeats_.push_back(step);
         repeated.insert(step);
@@ -56,16 +55,16 @@ class Recording {
     if (settled == kept_.end() || same_setting(step, **settled)) return false;
     const std::string message = fmt::format(
         "{} at {}: the audio is that of {}, which is logged at {}. One recording has one tilt, so this step is excluded; correct the log",
-        base::escaped(step.reading.capture), setting_text(step), base::escaped((*settled)->reading.capture), setting_text(**settled));
-    step.reading.error = ReadingError{"same_recording", message};
+        base::escaped(step.log.capture), setting_text(step), base::escaped((*settled)->log.capture), setting_text(**settled));
+    step.result = ReadingError{"same_recording", message};
     warnings.push_back({"same_recording", message});
     return true;
   }
 
   void warn_of_repeats(Warnings& warnings) const {
-    const std::string& first = kept_.front()->reading.capture;
+    const std::string& first = kept_.front()->log.capture;
     std::set<std::string> others;
-    for (const Step* step : repeats_) others.insert(step->reading.capture);
+    for (const Step* step : repeats_) others.insert(step->log.capture);
     others.erase(first);
     std::string named = others.empty() ? "" : fmt::format(", also as {}", base::escaped(*others.begin()));
     if (others.size() > 1) named += fmt::format(" and {} more", others.size() - 1);
@@ -76,7 +75,7 @@ class Recording {
 
   void warn_of_verification(Warnings& warnings) const {
     const auto kept_for = [&](StepUse use) {
-      const auto found = std::find_if(kept_.begin(), kept_.end(), [&](const Step* s) { return s->reading.use == use; });
+      const auto found = std::find_if(kept_.begin(), kept_.end(), [&](const Step* s) { return s->log.use == use; });
       return found == kept_.end() ? nullptr : *found;
     };
     const Step* fitted = kept_for(StepUse::kYes);
@@ -85,7 +84,7 @@ class Recording {
     warnings.push_back(
         {"same_recording", fmt::format("{}: this verification has the audio of {}, which is fitted, so its agreement proves nothing. It "
                                        "is kept; capture again to verify",
-                                       base::escaped(verifying->reading.capture), base::escaped(fitted->reading.capture))});
+                                       base::escaped(verifying->log.capture), base::escaped(fitted->log.capture))});
   }
 
   std::vector<Step*> members_, kept_, repeats_;
@@ -95,14 +94,15 @@ class Recording {
 
 void count_recordings_once(Session& session) {
   std::vector<std::size_t> compared;
-  std::vector<const Reading*> readings;
+  std::vector<const Measurement*> measurements;
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
-    if (session.steps[i].reading.use == StepUse::kNo) continue;
+    const Step& step = session.steps[i];
+    if (step.log.use == StepUse::kNo || !step.measurement()) continue;
     compared.push_back(i);
-    readings.push_back(&session.steps[i].reading);
+    measurements.push_back(step.measurement());
   }
   std::set<const Step*> repeated;
-  for (std::vector<std::size_t>& members : readings_of_same_audio(readings)) {
+  for (std::vector<std::size_t>& members : measurements_of_same_audio(measurements)) {
     for (std::size_t& member : members) member = compared[member];
     Recording(session.steps, members).judge(session.warnings, repeated);
   }

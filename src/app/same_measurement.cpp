@@ -14,7 +14,7 @@ constexpr std::size_t kUsualNumbers = 64;  // of three passages at one frequency
 constexpr double kTolerance = 1e-9;        // relative: processors and libraries differ by less
 constexpr double kWeightStep = 0.618;      // between the weights of neighbours, so that exchanged numbers change the sum
 
-/// Collects the numbers of one reading.
+/// Collects the numbers of one measurement.
 class Numbers {
  public:
   Numbers() { list_.reserve(kUsualNumbers); }
@@ -52,7 +52,7 @@ class Numbers {
   std::vector<MeasuredNumber> list_;
 };
 
-/// A weighted sum of a reading's numbers, and how far another processor's may be from it.
+/// A weighted sum of a measurement's numbers, and how far another processor's may be from it.
 MeasuredNumber sorting_key(const std::vector<MeasuredNumber>& numbers) {
   MeasuredNumber key{0, 0};
   double weight = 1;
@@ -64,7 +64,7 @@ MeasuredNumber sorting_key(const std::vector<MeasuredNumber>& numbers) {
   return key;
 }
 
-/// Readings in the order of their keys, each joined to an earlier one of the same audio.
+/// Measurements in the order of their keys, each joined to an earlier one of the same audio.
 class Grouping {
  public:
   void join(std::size_t index, std::vector<MeasuredNumber> numbers) {
@@ -105,15 +105,15 @@ void add_number(std::vector<MeasuredNumber>& numbers, double value) {
   numbers.push_back({value, kTolerance * std::max(1.0, std::abs(value))});
 }
 
-std::vector<MeasuredNumber> numbers_measured(const Reading& reading) {
-  if (reading.error || !(reading.audio.sample_rate_hz > 0) || reading.passages.empty()) return {};
+std::vector<MeasuredNumber> numbers_measured(const Measurement& measurement) {
+  if (!(measurement.audio.sample_rate_hz > 0) || measurement.passages.empty()) return {};
   Numbers numbers;
-  numbers.add(reading.audio.sample_rate_hz);
-  numbers.add(static_cast<double>(reading.audio.channels));
-  numbers.add(reading.audio.duration_s);
-  for (const Passage& passage : reading.passages) numbers.add(passage);
-  for (const LeakPair& pair : reading.crosstalk_spectrum) numbers.add(pair);
-  if (reading.crosstalk_spectrum.empty()) numbers.add(reading.crosstalk);
+  numbers.add(measurement.audio.sample_rate_hz);
+  numbers.add(static_cast<double>(measurement.audio.channels));
+  numbers.add(measurement.audio.duration_s);
+  for (const Passage& passage : measurement.passages) numbers.add(passage);
+  for (const LeakPair& pair : measurement.crosstalk_spectrum) numbers.add(pair);
+  if (measurement.crosstalk_spectrum.empty()) numbers.add(measurement.crosstalk);
   return numbers.take();
 }
 
@@ -124,13 +124,13 @@ bool same_measurement(const std::vector<MeasuredNumber>& a, const std::vector<Me
   return !a.empty() && std::equal(a.begin(), a.end(), b.begin(), b.end(), equal);
 }
 
-bool same_measurement(const Reading& a, const Reading& b) { return same_measurement(numbers_measured(a), numbers_measured(b)); }
+bool same_measurement(const Measurement& a, const Measurement& b) { return same_measurement(numbers_measured(a), numbers_measured(b)); }
 
-std::vector<std::vector<std::size_t>> readings_of_same_audio(const std::vector<const Reading*>& readings) {
+std::vector<std::vector<std::size_t>> measurements_of_same_audio(const std::vector<const Measurement*>& measurements) {
   std::vector<std::pair<double, std::size_t>> order;
   std::vector<std::vector<MeasuredNumber>> numbers;
-  for (const Reading* reading : readings) {
-    numbers.push_back(numbers_measured(*reading));
+  for (const Measurement* measurement : measurements) {
+    numbers.push_back(numbers_measured(*measurement));
     const double key = sorting_key(numbers.back()).value;
     // A sum beyond every double, from a damaged document, could not be sorted.
     if (!numbers.back().empty() && std::isfinite(key)) order.emplace_back(key, numbers.size() - 1);

@@ -7,7 +7,7 @@
 #include <set>
 #include <string_view>
 
-#include "app/capture_reading.hpp"
+#include "app/capture_measurement.hpp"
 #include "app/in_order.hpp"
 #include "app/options.hpp"
 #include "app/step_intake.hpp"
@@ -22,17 +22,6 @@ namespace {
 constexpr double kMeterTone_hz = 1000;  // of a meter table, if its tone is not stated
 constexpr const char* kMeterColumn = "right_into_left_db";
 
-/// What the log says of the step, with what the signal says.
-void fill(Step& step, const Reading& measured, const SessionFacts& facts) {
-  Reading reading = measured;
-  reading.tilt_deg = step.reading.tilt_deg;
-  reading.tilt_units = step.reading.tilt_units;
-  reading.tilt_u = step.reading.tilt_u;
-  reading.use = step.reading.use;
-  if (!reading.error) reading.session = facts;
-  step.reading = std::move(reading);
-}
-
 /// Measures the stretch of each step; a log gives no stretch to two steps.
 void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
                    const SessionFacts& facts, StepIntake& intake) {
@@ -42,17 +31,15 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
     bool named = false;  ///< as a row that cannot be used
   };
   const auto work = [&](std::size_t i) {
-    Done done{logged.step(i)};
-    Step& step = done.step;
-    done.named = step.reading.error.has_value();
-    if (done.named) return done;
+    const std::variant<LogEntry, BadRow> row = logged.row(i);
+    if (const auto* bad = std::get_if<BadRow>(&row)) return Done{{LogEntry{.capture = bad->capture}, bad->error}, true};
+    const LogEntry& entry = std::get<LogEntry>(row);
     MeasureOptions at = options;
-    at.from_s = step.from_s;
-    at.to_s = step.to_s;
-    const std::string& capture = step.reading.capture;
+    at.from_s = entry.from_s;
+    at.to_s = entry.to_s;
     // A name in a log is a file's, "-" too, though it stands in the working folder.
-    fill(step, reading_of(folder.empty() && capture == "-" ? fs::path("./-") : folder / capture, capture, at), facts);
-    return done;
+    const fs::path path = folder.empty() && entry.capture == "-" ? fs::path("./-") : folder / entry.capture;
+    return Done{{entry, measured(path, entry.capture, at)}};
   };
   if (told) told(0, logged.size());
   in_order(logged.size(), jobs, work, [&](std::size_t i, Done done) {
@@ -95,9 +82,9 @@ Session session_of_log(const fs::path& log, const SolveOptions& options, int job
 Session session_of_meter_table(const fs::path& table, const std::string& text, const SolveOptions& options) {
   Session session = session_beside(table);
   const OptionalNumber asked_hz = options.frequency_hz ? options.frequency_hz : session.facts.frequency_hz;
-  StepLog log = meter_table_from_csv(text, base::escaped(table.string()), asked_hz.value_or(kMeterTone_hz));
-  session.steps = std::move(log.steps);
-  session.warnings.insert(session.warnings.end(), log.warnings.begin(), log.warnings.end());
+  MeterTable read = meter_table_from_csv(text, base::escaped(table.string()), asked_hz.value_or(kMeterTone_hz));
+  session.steps = std::move(read.steps);
+  session.warnings.insert(session.warnings.end(), read.warnings.begin(), read.warnings.end());
   return session;
 }
 
@@ -156,7 +143,8 @@ std::vector<std::string> files_of(const std::string& input) {
     const tables::LoggedSteps logged(log);
     std::set<std::string> captures;  // each once: a log may hold many stretches of one
     for (std::size_t i = 0; i < logged.size(); ++i) {
-      const std::string capture = logged.step(i).reading.capture;
+      const std::variant<LogEntry, BadRow> row = logged.row(i);
+      const std::string& capture = std::visit([](const auto& kind) -> const std::string& { return kind.capture; }, row);
       if (captures.insert(capture).second) files.push_back((log.parent_path() / capture).string());
     }
     if (const auto calibration = read_session_file(facts).facts.calibration) files.push_back((log.parent_path() / *calibration).string());

@@ -37,12 +37,12 @@ bool same_facts(const SessionFacts& a, const SessionFacts& b) {
 }  // namespace
 
 void StepIntake::add(Step step) {
-  if (step.reading.error && !excluded_.add(step.reading.error->message, session_.warnings, "step left out: ")) return;
+  if (step.error() && !excluded_.add(step.error()->message, session_.warnings, "step left out: ")) return;
   keep(std::move(step));
 }
 
 void StepIntake::keep(Step step) {
-  if (!step.reading.error && ++usable_ > kMostSteps) refuse_length(name_);
+  if (step.measurement() && ++usable_ > kMostSteps) refuse_length(name_);
   session_.steps.push_back(std::move(step));
 }
 
@@ -55,12 +55,12 @@ void StepIntake::finish() {
 void FactsIntake::add(const Reading& reading) {
   if (!reading.session) return;
   if (!first_) {
-    first_ = reading.capture;
+    first_ = reading.step.log.capture;
     session_.facts = *reading.session;
   } else if (!same_facts(session_.facts, *reading.session) && ++different_ <= kNamedDifferent) {
     session_.warnings.push_back({"session_differs", fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
                                                                 "if they are two",
-                                                                base::escaped(reading.capture), base::escaped(*first_))});
+                                                                base::escaped(reading.step.log.capture), base::escaped(*first_))});
   }
 }
 
@@ -76,9 +76,7 @@ ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), step
 
 void ReadingsIntake::add(Reading reading) {
   facts_.add(reading);
-  Step step;
-  step.reading = std::move(reading);
-  steps_.add(std::move(step));
+  steps_.add(std::move(reading.step));
 }
 
 Session ReadingsIntake::finish() {
@@ -96,10 +94,11 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
   std::vector<Shared> told;
   std::map<std::pair<std::string_view, std::string_view>, std::size_t> known;  // places in told
   for (const Step& step : steps) {
-    for (const Warning& w : step.reading.warnings) {
+    if (!step.measurement()) continue;
+    for (const Warning& w : step.measurement()->warnings) {
       // The fit judges the wiring over all steps, and says once what it made of it.
       if (w.code == "swapped_or_reversed" || w.code == "polarity_reversed") continue;
-      const std::string& capture = step.reading.capture;
+      const std::string& capture = step.log.capture;
       const auto [at, is_new] = known.try_emplace({w.code, w.message}, told.size());
       if (is_new) {
         told.push_back({&w, &capture, &capture});

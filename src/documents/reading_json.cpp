@@ -63,24 +63,27 @@ void describe(Field& field, Like<LeakPair>) {
 }
 
 template <typename Field>
-void describe(Field& field, Like<Reading>) {
-  field("capture", &Reading::capture);
-  field("tilt_deg", &Reading::tilt_deg);
-  field("tilt_units", &Reading::tilt_units);
-  field("tilt_u", &Reading::tilt_u);
-  field("use", &Reading::use);
-  field("session", &Reading::session);
-  field("audio", &Reading::audio);
-  field("passages", &Reading::passages);
-  field("crosstalk", &Reading::crosstalk);
-  field("crosstalk_spectrum", &Reading::crosstalk_spectrum);
-  field("balance_db", &Reading::balance_db);
-  field("u_balance_db", &Reading::u_balance_db);
-  field("interchannel_phase_deg", &Reading::interchannel_phase_deg);
-  field("rotation_deg", &Reading::rotation_deg);
-  field("shear_db", &Reading::shear_db);
-  field("warp_deg", &Reading::warp_deg);
-  field("warnings", &Reading::warnings);
+void describe(Field& field, Like<LogEntry>) {
+  field("capture", &LogEntry::capture);
+  field("tilt_deg", &LogEntry::tilt_deg);
+  field("tilt_units", &LogEntry::tilt_units);
+  field("tilt_u", &LogEntry::tilt_u);
+  field("use", &LogEntry::use);
+}
+
+template <typename Field>
+void describe(Field& field, Like<Measurement>) {
+  field("audio", &Measurement::audio);
+  field("passages", &Measurement::passages);
+  field("crosstalk", &Measurement::crosstalk);
+  field("crosstalk_spectrum", &Measurement::crosstalk_spectrum);
+  field("balance_db", &Measurement::balance_db);
+  field("u_balance_db", &Measurement::u_balance_db);
+  field("interchannel_phase_deg", &Measurement::interchannel_phase_deg);
+  field("rotation_deg", &Measurement::rotation_deg);
+  field("shear_db", &Measurement::shear_db);
+  field("warp_deg", &Measurement::warp_deg);
+  field("warnings", &Measurement::warnings);
 }
 
 Json json_of(const ComplexEstimate& estimate) {
@@ -158,15 +161,21 @@ void take_exact_name(const Json& document, const Place& place, std::string& name
   name = bytes;
 }
 
+std::string capture_of(const Json& document, const Place& place) {
+  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
+  std::string capture;
+  read_json(document["capture"], place / "capture", Strictness::kReadBack, capture);
+  take_exact_name(document, place, capture);
+  return capture;
+}
+
 Reading reading_from_json(const Json& document, const Place& place) {
   require_schema(document, place, "reading", SchemaKey::kRequired);
-  Reading reading;
-  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
+  const std::string capture = capture_of(document, place);
   if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
-    read_json(document["capture"], place / "capture", Strictness::kReadBack, reading.capture);
-    read_json(*error, place / "error", Strictness::kReadBack, reading.error);
-    take_exact_name(document, place, reading.capture);
-    return reading;
+    ReadingError why;
+    read_json(*error, place / "error", Strictness::kReadBack, why);
+    return {{LogEntry{.capture = capture}, why}, std::nullopt};
   }
   require_crosstalk(document, place);
   require_leaks(document["crosstalk"], place / "crosstalk");
@@ -174,28 +183,31 @@ Reading reading_from_json(const Json& document, const Place& place) {
     for (std::size_t i = 0; i < document["crosstalk_spectrum"].size(); ++i)
       require_leaks(document["crosstalk_spectrum"][i], place / "crosstalk_spectrum" / i);
   }
-  read_json(document, place, Strictness::kReadBack, reading);
-  take_exact_name(document, place, reading.capture);
-  return reading;
+  LogEntry log;
+  read_json(document, place, Strictness::kReadBack, log);
+  log.capture = capture;
+  std::optional<SessionFacts> session;
+  if (const auto facts = document.find("session"); facts != document.end()) {
+    read_json(*facts, place / "session", Strictness::kReadBack, session);
+  }
+  Measurement measurement;
+  read_json(document, place, Strictness::kReadBack, measurement);
+  return {{std::move(log), std::move(measurement)}, std::move(session)};
 }
 
-/// What a crash left of a line costs that step only.
-Reading torn(const std::string& where) {
-  Reading reading;
-  reading.error = ReadingError{"step_unreadable", where + ": the line was torn by a crash; measure that capture again"};
-  return reading;
+Reading unreadable(const std::string& capture, const std::string& message) {
+  return {{LogEntry{.capture = capture}, ReadingError{"step_unreadable", message}}, std::nullopt};
 }
 
 Reading reading_of_line(std::string_view line, const std::string& where) {
   auto document = parse_untorn_json(line, where);
-  if (!document) return torn(where);
+  // What a crash left of a line costs that step only, and so does a number out of range.
+  if (!document) return unreadable("", where + ": the line was torn by a crash; measure that capture again");
   try {
     return reading_from_json(*document, {where, "", "reading"});
-  } catch (const OutOfRange& fault) {  // costs that step only
-    Reading reading;
-    if ((*document)["capture"].is_string()) reading.capture = (*document)["capture"].get<std::string>();
-    reading.error = ReadingError{"step_unreadable", fault.what()};
-    return reading;
+  } catch (const OutOfRange& fault) {
+    const Json& capture = (*document)["capture"];
+    return unreadable(capture.is_string() ? capture.get<std::string>() : "", fault.what());
   }
 }
 
@@ -206,16 +218,19 @@ namespace evenwall {
 
 std::string to_json(const Reading& reading) {
   using namespace internal::documents;
+  const LogEntry& log = reading.step.log;
   Json document{{"schema", kSchema}};
-  if (reading.error) {
-    document["capture"] = reading.capture;
-    add_exact_name(document, reading.capture);
-    document["error"] = json_of(*reading.error);
+  if (const ReadingError* error = reading.step.error()) {
+    document["capture"] = log.capture;
+    add_exact_name(document, log.capture);
+    document["error"] = json_of(*error);
     return json_line(document);
   }
   document["made_by"] = made_by();
-  document.update(json_of(reading));
-  add_exact_name(document, reading.capture);
+  document.update(json_of(log));
+  document["session"] = json_of(reading.session);
+  document.update(json_of(*reading.step.measurement()));
+  add_exact_name(document, log.capture);
   return json_line(document);
 }
 

@@ -11,7 +11,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// What all readings saw of one tone.
+/// What all measurements saw of one tone.
 struct InjectedTone {
   std::vector<double> frequencies_hz;
   std::vector<ComplexEstimate> right_into_left, left_into_right;
@@ -27,11 +27,10 @@ struct InjectedTone {
   }
 };
 
-std::vector<LeakPair> leaks_by_frequency(const std::vector<Reading>& readings) {
+std::vector<LeakPair> leaks_by_frequency(const std::vector<Measurement>& measurements) {
   std::vector<LeakPair> all;
-  for (const Reading& reading : readings) {
-    if (reading.error) continue;
-    for (const LeakPair& pair : reading.crosstalk_spectrum) {
+  for (const Measurement& measurement : measurements) {
+    for (const LeakPair& pair : measurement.crosstalk_spectrum) {
       if (pair.right_into_left || pair.left_into_right) all.push_back(pair);
     }
   }
@@ -39,9 +38,9 @@ std::vector<LeakPair> leaks_by_frequency(const std::vector<Reading>& readings) {
   return all;
 }
 
-std::vector<InjectedTone> injected_tones(const std::vector<Reading>& readings) {
+std::vector<InjectedTone> injected_tones(const std::vector<Measurement>& measurements) {
   std::vector<InjectedTone> tones;
-  for (const LeakPair& pair : leaks_by_frequency(readings)) {
+  for (const LeakPair& pair : leaks_by_frequency(measurements)) {
     const double first_hz = tones.empty() ? 0.0 : tones.back().frequencies_hz.front();
     if (pair.frequency_hz - first_hz > kSameTone * first_hz) tones.emplace_back();
     tones.back().frequencies_hz.push_back(pair.frequency_hz);
@@ -74,9 +73,9 @@ CalibrationPoint point_of(const InjectedTone& tone) {
 
 namespace evenwall {
 
-Calibration calibrate(const std::vector<Reading>& readings) {
+Calibration calibrate(const std::vector<Measurement>& measurements) {
   using namespace internal::measure;
-  const std::vector<InjectedTone> tones = injected_tones(readings);
+  const std::vector<InjectedTone> tones = injected_tones(measurements);
   Calibration calibration;
   for (const InjectedTone& tone : tones) {
     if (tone.complete()) {

@@ -46,10 +46,10 @@ std::string what_text(const Passage& p) {
   return enum_name(p.kind);
 }
 
-void add_passages(Page& page, const Reading& reading) {
+void add_passages(Page& page, const Measurement& measured) {
   page.heading("Heard, in time order");
   TextTable table{{{"seconds", "driven", "what", "dBFS", "SNR dB", "dist. %", "wow %"}}};
-  for (const Passage& p : reading.passages) {
+  for (const Passage& p : measured.passages) {
     const double level = p.driven == Driven::kRight ? p.level_right_dbfs : p.level_left_dbfs;
     table.rows.push_back({fmt::format("{:.1f}-{:.1f}", p.start_s, p.end_s), driven_text(p), what_text(p), fmt::format("{:.1f}", level),
                           fmt::format("{:.0f}", p.snr_db), percent_text(p.distortion_percent), percent_text(p.wow_percent)});
@@ -57,26 +57,26 @@ void add_passages(Page& page, const Reading& reading) {
   page.table(table);
 }
 
-std::string logged_tilt_text(const Reading& reading) {
+std::string logged_tilt_text(const LogEntry& log) {
   std::string text = "not given";
-  if (reading.tilt_deg) text = degrees_text(*reading.tilt_deg, 2);
-  if (reading.tilt_units) text = fmt::format("{:+g} units of your ruler", *reading.tilt_units);
-  if (reading.tilt_u) text += fmt::format(" ± {:g}", *reading.tilt_u);
+  if (log.tilt_deg) text = degrees_text(*log.tilt_deg, 2);
+  if (log.tilt_units) text = fmt::format("{:+g} units of your ruler", *log.tilt_units);
+  if (log.tilt_u) text += fmt::format(" ± {:g}", *log.tilt_u);
   return text;
 }
 
-void add_balance(Page& page, const Reading& reading) {
-  const std::string balance = reading.balance_db && reading.u_balance_db
-                                  ? signed_with_uncertainty(*reading.balance_db, *reading.u_balance_db) + " dB"
-                                  : number_text(reading.balance_db, 2, true) + (reading.balance_db ? " dB" : "");
+void add_balance(Page& page, const Measurement& measured) {
+  const std::string balance = measured.balance_db && measured.u_balance_db
+                                  ? signed_with_uncertainty(*measured.balance_db, *measured.u_balance_db) + " dB"
+                                  : number_text(measured.balance_db, 2, true) + (measured.balance_db ? " dB" : "");
   page.paragraph("Balance by levels (positive: left louder): " + balance);
-  if (reading.interchannel_phase_deg) {
-    page.paragraph("Phase, left before right: " + degrees_text(*reading.interchannel_phase_deg, 2));
+  if (measured.interchannel_phase_deg) {
+    page.paragraph("Phase, left before right: " + degrees_text(*measured.interchannel_phase_deg, 2));
   }
-  if (reading.rotation_deg) {
+  if (measured.rotation_deg) {
     page.paragraph(fmt::format("Rotation {}, shear {}, warp {}: turning the cartridge mends the rotation only.",
-                               degrees_text(*reading.rotation_deg, 3), decibels_text(reading.shear_db),
-                               reading.warp_deg ? fmt::format("{:.3f}°", *reading.warp_deg) : "n/a"));
+                               degrees_text(*measured.rotation_deg, 3), decibels_text(measured.shear_db),
+                               measured.warp_deg ? fmt::format("{:.3f}°", *measured.warp_deg) : "n/a"));
   }
 }
 
@@ -100,21 +100,22 @@ std::string rejected_text(const std::string& capture, const std::vector<Rejected
 std::string reading_text(const Reading& reading, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  page.heading(internal::base::escaped(reading.capture));
-  if (reading.error) {
-    page.paragraph("no reading: " + internal::base::escaped(reading.error->message));
+  page.heading(internal::base::escaped(reading.step.log.capture));
+  if (const ReadingError* error = reading.step.error()) {
+    page.paragraph("no reading: " + internal::base::escaped(error->message));
     return page.text();
   }
-  page.paragraph(fmt::format("{}, {:.1f} kHz, {:.1f} s; tilt {}", internal::base::escaped(reading.audio.encoding),
-                             reading.audio.sample_rate_hz / 1000, reading.audio.duration_s, logged_tilt_text(reading)));
-  page.heading(fmt::format("Crosstalk at {:.1f} Hz", reading.crosstalk.frequency_hz));
+  const Measurement& measured = *reading.step.measurement();
+  page.paragraph(fmt::format("{}, {:.1f} kHz, {:.1f} s; tilt {}", internal::base::escaped(measured.audio.encoding),
+                             measured.audio.sample_rate_hz / 1000, measured.audio.duration_s, logged_tilt_text(reading.step.log)));
+  page.heading(fmt::format("Crosstalk at {:.1f} Hz", measured.crosstalk.frequency_hz));
   page.table({{{"", "level (gain-free)", "phase", "on a 1/3-octave meter"},
-               leak_row("right into left", reading.crosstalk.right_into_left),
-               leak_row("left into right", reading.crosstalk.left_into_right)}});
-  add_balance(page, reading);
-  add_passages(page, reading);
-  if (!reading.warnings.empty()) page.heading("Warnings");
-  for (const Warning& w : reading.warnings)
+               leak_row("right into left", measured.crosstalk.right_into_left),
+               leak_row("left into right", measured.crosstalk.left_into_right)}});
+  add_balance(page, measured);
+  add_passages(page, measured);
+  if (!measured.warnings.empty()) page.heading("Warnings");
+  for (const Warning& w : measured.warnings)
     page.paragraph(internal::base::escaped(w.code) + ": " + internal::base::escaped(w.message), "  - ");
   return page.text();
 }

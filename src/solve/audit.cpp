@@ -63,11 +63,11 @@ void set_leaks(SolvedStep& solved, const Observation& o, const TiltAccount& acco
   solved.left_into_right_phase_deg = phase_deg(leaks.left_into_right);
 }
 
-/// Mean distortion of a channel's own tones near the answer's frequency. `driven`: where the reading has the channel.
-OptionalNumber distortion_percent(const Reading& reading, Driven driven, double frequency_hz) {
+/// Mean distortion of a channel's own tones near the answer's frequency. `driven`: where the measurement has the channel.
+OptionalNumber distortion_percent(const Measurement& measured, Driven driven, double frequency_hz) {
   double sum = 0;
   int count = 0;
-  for (const Passage& p : reading.passages) {
+  for (const Passage& p : measured.passages) {
     if (p.driven != driven || !p.distortion_percent || !p.frequency_hz) continue;
     if (std::abs(*p.frequency_hz - frequency_hz) > kFrequencyMatch * frequency_hz) continue;
     sum += *p.distortion_percent;
@@ -76,19 +76,19 @@ OptionalNumber distortion_percent(const Reading& reading, Driven driven, double 
   return count > 0 ? OptionalNumber(sum / count) : std::nullopt;
 }
 
-/// Channels in their places, as the leaks are.
+/// Channels in their places, as the leaks are. Requires: the step is measured.
 void set_distortion(SolvedStep& solved, const Step& step, bool recorder_swapped, double frequency_hz) {
-  const bool swapped = step.leads_swapped != recorder_swapped;
-  solved.distortion_left_percent = distortion_percent(step.reading, swapped ? Driven::kRight : Driven::kLeft, frequency_hz);
-  solved.distortion_right_percent = distortion_percent(step.reading, swapped ? Driven::kLeft : Driven::kRight, frequency_hz);
+  const bool swapped = step.log.leads_swapped != recorder_swapped;
+  solved.distortion_left_percent = distortion_percent(*step.measurement(), swapped ? Driven::kRight : Driven::kLeft, frequency_hz);
+  solved.distortion_right_percent = distortion_percent(*step.measurement(), swapped ? Driven::kLeft : Driven::kRight, frequency_hz);
 }
 
 SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, double wrong, const JointFit& joint,
                        const TiltAccount& account) {
   SolvedStep solved;
-  solved.capture = step.reading.capture;
+  solved.capture = step.log.capture;
   solved.tilt_deg = logged_deg(o, joint, account);
-  solved.tilt_units = step.reading.tilt_units;
+  solved.tilt_units = step.log.tilt_units;
   const auto i = static_cast<Eigen::Index>(row);
   solved.tilt_from_signal_deg = degrees(account.least_rad + joint.signal.psi_rad[i]);
   solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
@@ -109,8 +109,8 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
 /// The observation of a step kept out of the fit, with its channels in their places.
 std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {
   const Step& step = session.steps[index];
-  if (step.reading.error || !is_setting(step.reading)) return std::nullopt;
-  const auto leaks = leaks_near(step.reading, joint.observations.frequency_hz);
+  if (!step.measurement() || !is_setting(step.log)) return std::nullopt;
+  const auto leaks = leaks_near(*step.measurement(), joint.observations.frequency_hz);
   if (!leaks) return std::nullopt;
   Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));
   put_in_places(o, joint.electronics, joint.wiring);
@@ -118,9 +118,9 @@ std::optional<Observation> observation_outside(const Session& session, std::size
 }
 
 /// Whether a step outside of the fit is logged in what the fit knows: its unit, with a size.
-bool has_comparable_setting(const Reading& reading, const JointFit& joint) {
+bool has_comparable_setting(const LogEntry& log, const JointFit& joint) {
   if (joint.single_unit_step) return false;
-  return joint.observations.in_degrees ? reading.tilt_deg.has_value() : !reading.tilt_deg && reading.tilt_units;
+  return joint.observations.in_degrees ? log.tilt_deg.has_value() : !log.tilt_deg && log.tilt_units;
 }
 
 }  // namespace
@@ -140,18 +140,18 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
       set_distortion(steps.back(), session.steps[s], recorder_swapped, frequency_hz);
       continue;
     }
-    const Reading& reading = session.steps[s].reading;
+    const LogEntry& log = session.steps[s].log;
     const auto outside = observation_outside(session, s, joint);
-    if (!outside || !has_comparable_setting(reading, joint)) continue;
+    if (!outside || !has_comparable_setting(log, joint)) continue;
     // Its tilt by the signal needs no log: the rotation that is left of it.
     const double psi_rad = gain_free(*outside, account).psi_rad;
     SolvedStep solved;
     solved.used = false;
     const auto& set_aside = joint.observations.set_aside;
     if (std::find(set_aside.begin(), set_aside.end(), s) != set_aside.end()) solved.flags.emplace_back("leaks_off");
-    solved.capture = reading.capture;
+    solved.capture = log.capture;
     solved.tilt_deg = logged_deg(*outside, joint, account);
-    solved.tilt_units = reading.tilt_units;
+    solved.tilt_units = log.tilt_units;
     solved.tilt_from_signal_deg = degrees(account.least_rad + psi_rad);
     solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
     const double setting_rad = setting_u_rad(*outside, joint, account);
@@ -189,10 +189,10 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
 
 std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint) {
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
-    if (session.steps[s].reading.use != StepUse::kAsFound) continue;
+    if (session.steps[s].log.use != StepUse::kAsFound) continue;
     if (const auto o = observation_outside(session, s, joint)) {
       const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest()).leaks;
-      return AsFound{session.steps[s].reading.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
+      return AsFound{session.steps[s].log.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
                      balance_db(*o, joint.tilt.likeliest())};
     }
   }
@@ -203,11 +203,11 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
   std::vector<Verification> all;
   const TiltAccount& account = joint.tilt.likeliest();
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
-    if (session.steps[s].reading.use != StepUse::kVerify) continue;
+    if (session.steps[s].log.use != StepUse::kVerify) continue;
     const auto o = observation_outside(session, s, joint);
     if (!o) continue;
-    const std::string& capture = session.steps[s].reading.capture;
-    if (!has_comparable_setting(session.steps[s].reading, joint)) {
+    const std::string& capture = session.steps[s].log.capture;
+    if (!has_comparable_setting(session.steps[s].log, joint)) {
       warnings.push_back({"not_verified", joint.single_unit_step
                                               ? base::escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
                                                                          "predicted; capture another tilt with use yes"

@@ -19,7 +19,8 @@ namespace {
 std::vector<double> tones(const Session& session) {
   std::vector<double> all;
   for (const Step& step : session.steps) {
-    for (const Passage& p : step.reading.passages) {
+    if (!step.measurement()) continue;
+    for (const Passage& p : step.measurement()->passages) {
       if (p.kind == PassageKind::kTone && p.driven != Driven::kBoth && p.frequency_hz) all.push_back(*p.frequency_hz);
     }
   }
@@ -40,8 +41,8 @@ std::ptrdiff_t matches(const std::vector<double>& ascending, double frequency_hz
 std::vector<double> frequencies(const Session& session) {
   std::vector<double> all;
   for (const Step& step : session.steps) {
-    if (step.reading.use != StepUse::kYes || step.reading.error) continue;
-    for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
+    if (step.log.use != StepUse::kYes || !step.measurement()) continue;
+    for (const LeakPair& pair : step.measurement()->crosstalk_spectrum) {
       if (pair.right_into_left && pair.left_into_right) all.push_back(pair.frequency_hz);
     }
   }
@@ -53,9 +54,9 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
   const std::vector<double> all = frequencies(session);
   if (all.empty()) {
     for (const Step& step : session.steps) {
-      if (step.reading.error) throw Error(ErrorKind::kData, "no step can be used; the first one: " + step.reading.error->message);
+      if (step.error()) throw Error(ErrorKind::kData, "no step can be used; the first one: " + step.error()->message);
     }
-    const auto fitted = [](const Step& step) { return step.reading.use == StepUse::kYes; };
+    const auto fitted = [](const Step& step) { return step.log.use == StepUse::kYes; };
     if (!session.steps.empty() && std::none_of(session.steps.begin(), session.steps.end(), fitted)) {
       throw Error(ErrorKind::kData, "no step is to be fitted: none has `use` yes; mark those so that tell how the leaks follow the tilt");
     }

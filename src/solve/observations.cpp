@@ -32,9 +32,9 @@ bool reaches(const Passage& p, double frequency_hz) {
   return low <= frequency_hz && frequency_hz <= high;
 }
 
-bool from_sweep(const Reading& reading, Driven driven, double frequency_hz) {
+bool from_sweep(const Measurement& measured, Driven driven, double frequency_hz) {
   bool sweep = false;
-  for (const Passage& p : reading.passages) {
+  for (const Passage& p : measured.passages) {
     if (p.driven != driven || !reaches(p, frequency_hz)) continue;
     if (p.kind == PassageKind::kTone) return false;
     sweep |= p.kind == PassageKind::kSweep;
@@ -51,39 +51,38 @@ double part_groove_from_noise(Eigen::Matrix2d& covariance) {
   return std::sqrt(2 * spread);
 }
 
-double degrees_of_freedom(const Reading& reading, Driven driven, double frequency_hz, double rpm) {
+double degrees_of_freedom(const Measurement& measured, Driven driven, double frequency_hz, double rpm) {
   double nu = 0;
-  for (const Passage& p : reading.passages) {
+  for (const Passage& p : measured.passages) {
     if (p.driven == driven && reaches(p, frequency_hz)) {
       nu += numeric::leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
     }
   }
-  // A reading without its passages states its uncertainty as known.
-  return reading.passages.empty() ? kKnown : std::max(kLeastDegrees, nu);
+  // A measurement without passages states its uncertainty as known.
+  return measured.passages.empty() ? kKnown : std::max(kLeastDegrees, nu);
 }
 
-const Passage* both_channel_passage(const Reading& reading, double frequency_hz) {
-  for (const Passage& p : reading.passages) {
+const Passage* both_channel_passage(const Measurement& measured, double frequency_hz) {
+  for (const Passage& p : measured.passages) {
     if (p.driven == Driven::kBoth && reaches(p, frequency_hz)) return &p;
   }
   return nullptr;
 }
 
-std::string step_name(const Step& step) { return base::escaped(step.reading.capture); }
+std::string step_name(const Step& step) { return base::escaped(step.log.capture); }
 
-bool has_tilt(const Step& step) { return step.reading.tilt_deg || step.reading.tilt_units; }
+bool has_tilt(const Step& step) { return step.log.tilt_deg || step.log.tilt_units; }
 
-double tilt_of(const Step& step) { return step.reading.tilt_deg ? *step.reading.tilt_deg : *step.reading.tilt_units; }
+double tilt_of(const Step& step) { return step.log.tilt_deg ? *step.log.tilt_deg : *step.log.tilt_units; }
 
 /// Whether the step can be fitted; else why not.
 std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
-  if (step.reading.error) return step.reading.error->message;
+  if (step.error()) return step.error()->message;
   if (!has_tilt(step)) return "no tilt is logged for it; give tilt_deg or tilt_units";
-  if (!is_setting(step.reading)) return fmt::format("a tilt of {:g} is none; correct the log", tilt_of(step));
-  if (step.reading.tilt_u.value_or(0) > kMostTilt)
-    return fmt::format("tilt_u of {:g} tells nothing; correct the log", *step.reading.tilt_u);
-  if (step.reading.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps; use one column for all";
-  const auto leaks = leaks_near(step.reading, frequency_hz);
+  if (!is_setting(step.log)) return fmt::format("a tilt of {:g} is none; correct the log", tilt_of(step));
+  if (step.log.tilt_u.value_or(0) > kMostTilt) return fmt::format("tilt_u of {:g} tells nothing; correct the log", *step.log.tilt_u);
+  if (step.log.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps; use one column for all";
+  const auto leaks = leaks_near(*step.measurement(), frequency_hz);
   if (!leaks) return fmt::format("no left-only and right-only passage at {:.1f} Hz in it; capture both bands", frequency_hz);
   for (const auto* leak : {&leaks->right_into_left, &leaks->left_into_right}) {
     const ComplexEstimate& ratio = (*leak)->same_passage;
@@ -102,15 +101,15 @@ std::vector<Relation> expected_relations(const std::vector<Band>& bands) {
   return expected;
 }
 
-/// Votes of one reading: +1 agrees with the record's order, −1 contradicts it, 0 can't tell.
-int order_vote(const Reading& reading, const std::vector<Band>& bands) {
+/// Votes of one measurement: +1 agrees with the record's order, −1 contradicts it, 0 can't tell.
+int order_vote(const Measurement& measured, const std::vector<Band>& bands) {
   std::vector<Driven> expected;
   for (const Band b : bands) {
     if (b == Band::kLeft) expected.push_back(Driven::kLeft);
     if (b == Band::kRight) expected.push_back(Driven::kRight);
   }
   std::vector<Driven> found;
-  for (const Passage& p : reading.passages) {
+  for (const Passage& p : measured.passages) {
     if (p.driven != Driven::kBoth) found.push_back(p.driven);
   }
   if (expected.empty() || found.size() != expected.size()) return 0;
@@ -119,10 +118,10 @@ int order_vote(const Reading& reading, const std::vector<Band>& bands) {
   return same ? 1 : opposite ? -1 : 0;
 }
 
-int polarity_vote(const Reading& reading, const std::vector<Band>& bands) {
+int polarity_vote(const Measurement& measured, const std::vector<Band>& bands) {
   const auto expected = expected_relations(bands);
   std::vector<Relation> found;
-  for (const Passage& p : reading.passages) {
+  for (const Passage& p : measured.passages) {
     if (p.relation) found.push_back(*p.relation);
   }
   if (expected.empty() || found.size() != expected.size()) return 0;
@@ -141,13 +140,13 @@ std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std:
 
 }  // namespace
 
-bool is_setting(const Reading& reading) {
-  return std::abs(reading.tilt_deg.value_or(0)) <= kMostTilt && std::abs(reading.tilt_units.value_or(0)) <= kMostTilt;
+bool is_setting(const LogEntry& log) {
+  return std::abs(log.tilt_deg.value_or(0)) <= kMostTilt && std::abs(log.tilt_units.value_or(0)) <= kMostTilt;
 }
 
-std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz) {
+std::optional<LeakPair> leaks_near(const Measurement& measured, double frequency_hz) {
   std::optional<LeakPair> nearest;
-  for (const LeakPair& pair : reading.crosstalk_spectrum) {
+  for (const LeakPair& pair : measured.crosstalk_spectrum) {
     const double off = std::abs(pair.frequency_hz - frequency_hz);
     if (!pair.right_into_left || !pair.left_into_right || off > kFrequencyMatch * frequency_hz) continue;
     if (!nearest || off < std::abs(nearest->frequency_hz - frequency_hz)) nearest = pair;
@@ -156,23 +155,23 @@ std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz) 
 }
 
 Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm) {
-  const Reading& reading = step.reading;
+  const Measurement& measured = *step.measurement();
   Observation o;
   o.step = index;
   o.logged = has_tilt(step) ? tilt_of(step) : 0.0;
-  o.gauge_u = reading.tilt_u;
-  o.leads_swapped = step.leads_swapped;
-  o.phase_known = step.phases_measured;
+  o.gauge_u = step.log.tilt_u;
+  o.leads_swapped = step.log.leads_swapped;
+  o.phase_known = measured.phases_measured;
   o.right_into_left = leaks.right_into_left->same_passage.value;
   o.left_into_right = leaks.left_into_right->same_passage.value;
   o.right_into_left_covariance = covariance_of(leaks.right_into_left->same_passage);
   o.left_into_right_covariance = covariance_of(leaks.left_into_right->same_passage);
-  o.right_degrees_of_freedom = degrees_of_freedom(reading, Driven::kRight, leaks.frequency_hz, rpm);
-  o.left_degrees_of_freedom = degrees_of_freedom(reading, Driven::kLeft, leaks.frequency_hz, rpm);
-  if (from_sweep(reading, Driven::kRight, leaks.frequency_hz)) {
+  o.right_degrees_of_freedom = degrees_of_freedom(measured, Driven::kRight, leaks.frequency_hz, rpm);
+  o.left_degrees_of_freedom = degrees_of_freedom(measured, Driven::kLeft, leaks.frequency_hz, rpm);
+  if (from_sweep(measured, Driven::kRight, leaks.frequency_hz)) {
     o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance);
   }
-  if (from_sweep(reading, Driven::kLeft, leaks.frequency_hz)) {
+  if (from_sweep(measured, Driven::kLeft, leaks.frequency_hz)) {
     o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance);
   }
   // The gain ratio by levels is what takes a ratio as seen to the gain-free one.
@@ -180,8 +179,8 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
     const Complex gain = o.right_into_left / Complex(*rl.re, *rl.im);
     o.ln_level_ratio = std::log(std::abs(gain));
-    o.u_ln_level_ratio = std::hypot(kLevelRepeats_neper, reading.u_balance_db.value_or(0) / kDbPerNeper);
-    if (const Passage* both = both_channel_passage(reading, leaks.frequency_hz)) {
+    o.u_ln_level_ratio = std::hypot(kLevelRepeats_neper, measured.u_balance_db.value_or(0) / kDbPerNeper);
+    if (const Passage* both = both_channel_passage(measured, leaks.frequency_hz)) {
       o.interchannel_phase_rad = std::arg(gain);
       o.vertical = both->relation == Relation::kAntiphase;
     }
@@ -193,13 +192,13 @@ Observations observations_of(const Session& session, const SolveOptions& options
   Observations result;
   result.warnings = session.warnings;
   result.frequency_hz = fit_frequency_hz(session, options);
-  const auto in_degrees = [&](const Step& s) { return s.reading.use == StepUse::kYes && !s.reading.error && s.reading.tilt_deg; };
+  const auto in_degrees = [&](const Step& s) { return s.log.use == StepUse::kYes && s.measurement() && s.log.tilt_deg; };
   result.in_degrees = std::any_of(session.steps.begin(), session.steps.end(), in_degrees);
   double sum_hz = 0;
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
     const Step& step = session.steps[i];
-    if (step.reading.use != StepUse::kYes) {
-      if (!is_setting(step.reading) && step.reading.use != StepUse::kNo) {
+    if (step.log.use != StepUse::kYes) {
+      if (!is_setting(step.log) && step.log.use != StepUse::kNo) {
         result.warnings.push_back(
             {"step_unreadable", fmt::format("{} is left out: a tilt of {:g} is none; correct the log", step_name(step), tilt_of(step))});
       }
@@ -212,14 +211,14 @@ Observations observations_of(const Session& session, const SolveOptions& options
       if (!told) result.warnings.push_back({"step_unreadable", fmt::format("{} is left out: {}", step_name(step), *reason)});
       continue;
     }
-    const auto leaks = leaks_near(step.reading, result.frequency_hz);
+    const auto leaks = leaks_near(*step.measurement(), result.frequency_hz);
     result.fitted.push_back(observation_of(step, i, *leaks, session.facts.rpm.value_or(kNominalRpm)));
     sum_hz += leaks->frequency_hz;
   }
   if (result.fitted.empty()) refuse_without_step(result.warnings);
   const auto before = [&](const Observation& a, const Observation& b) {
     if (a.logged != b.logged) return a.logged < b.logged;
-    const int named = session.steps[a.step].reading.capture.compare(session.steps[b.step].reading.capture);
+    const int named = session.steps[a.step].log.capture.compare(session.steps[b.step].log.capture);
     return named != 0 ? named < 0 : a.right_into_left.real() < b.right_into_left.real();
   };
   std::sort(result.fitted.begin(), result.fitted.end(), before);
@@ -239,11 +238,11 @@ WiringEvidence wiring_evidence(const Session& session, const Observations& obser
   int order = 0;
   int polarity = 0;
   for (const Observation& o : observations.fitted) {
-    const Reading& reading = session.steps[o.step].reading;
+    const Measurement& measured = *session.steps[o.step].measurement();
     // Swapped leads turn the order that the capture shows.
-    order += order_vote(reading, session.facts.bands) * (o.leads_swapped ? -1 : 1);
-    polarity += polarity_vote(reading, session.facts.bands);
-    for (const Passage& p : reading.passages) evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
+    order += order_vote(measured, session.facts.bands) * (o.leads_swapped ? -1 : 1);
+    polarity += polarity_vote(measured, session.facts.bands);
+    for (const Passage& p : measured.passages) evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
   }
   evidence.channels_swapped = decided(order);
   evidence.polarity_reversed = decided(polarity);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// From a session's readings to the observations of one frequency, and what the wiring did to them.
+// From a session's steps to the observations of one frequency, and what the wiring did to them.
 #pragma once
 
 #include <vector>
@@ -19,16 +19,16 @@ struct Observations {
 };
 
 /// Whether the tilt that is logged, if any, can be one.
-bool is_setting(const Reading& reading);
+bool is_setting(const LogEntry& log);
 
-/// The leaks of one reading at a frequency, matched within ±5 %, where both sides are there.
-std::optional<LeakPair> leaks_near(const Reading& reading, double frequency_hz);
+/// The leaks of one measurement at a frequency, matched within ±5 %, where both sides are there.
+std::optional<LeakPair> leaks_near(const Measurement& measured, double frequency_hz);
 
 /// Steps in an order of their own (tilt, then capture name), so that the order of the log does not matter.
 /// Throws: Error(kData) where no step can be used.
 Observations observations_of(const Session& session, const SolveOptions& options);
 
-/// One step's observation, whatever its use.
+/// One step's observation, whatever its use. Requires: the step is measured.
 Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm);
 
 /// Takes a row out of the fitted ones for what its leaks are, and says so.

@@ -149,8 +149,9 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
 std::vector<double> shared_frequencies(const Session& session) {
   std::vector<double> wanted;
   for (const Step& step : session.steps) {
-    for (const LeakPair& pair : step.reading.crosstalk_spectrum) {
-      if (step.reading.use != StepUse::kYes || !pair.right_into_left || !pair.left_into_right) continue;
+    if (step.log.use != StepUse::kYes || !step.measurement()) continue;
+    for (const LeakPair& pair : step.measurement()->crosstalk_spectrum) {
+      if (!pair.right_into_left || !pair.left_into_right) continue;
       const auto same = [&](double f) { return std::abs(f - pair.frequency_hz) <= kFrequencyMatch * f; };
       if (std::none_of(wanted.begin(), wanted.end(), same)) wanted.push_back(pair.frequency_hz);
     }

@@ -65,8 +65,8 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
     std::vector<double> tilt_deg, percent;
     for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
       const Step& step = session.steps[joint.observations.fitted[i].step];
-      for (const Passage& p : step.reading.passages) {
-        const bool swapped = step.leads_swapped != joint.wiring.channels_swapped.value_or(false);
+      for (const Passage& p : step.measurement()->passages) {
+        const bool swapped = step.log.leads_swapped != joint.wiring.channels_swapped.value_or(false);
         const bool wanted = swapped ? p.driven != driven && p.driven != Driven::kBoth : p.driven == driven;
         if (!wanted || !p.distortion_percent || !(*p.distortion_percent >= 0 && *p.distortion_percent <= kMostDistortion_percent)) continue;
         tilt_deg.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]));
@@ -103,7 +103,7 @@ double signal_u_deg(const JointFit& joint) {
 void warn_of_drift(const Session& session, const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
   std::vector<double> sequence, error;
   for (std::size_t i = 0; i < errors_deg.size(); ++i) {
-    const auto& order = session.steps[joint.observations.fitted[i].step].sequence;
+    const auto& order = session.steps[joint.observations.fitted[i].step].log.sequence;
     if (!order) continue;
     sequence.push_back(*order);
     error.push_back(errors_deg[i]);
@@ -120,7 +120,7 @@ void warn_of_drift(const Session& session, const JointFit& joint, const std::vec
 void warn_of_backlash(const Session& session, const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
   std::map<std::string, std::vector<double>> by_approach;
   for (std::size_t i = 0; i < errors_deg.size(); ++i) {
-    if (const auto& way = session.steps[joint.observations.fitted[i].step].approach) by_approach[*way].push_back(errors_deg[i]);
+    if (const auto& way = session.steps[joint.observations.fitted[i].step].log.approach) by_approach[*way].push_back(errors_deg[i]);
   }
   const auto& up = by_approach["up"];
   const auto& down = by_approach["down"];

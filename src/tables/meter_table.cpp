@@ -60,16 +60,16 @@ class MeterRows {
     if (row.fields.size() != header_.size()) {
       throw MeterRowFault{fmt::format("has {} fields where the header has {}", row.fields.size(), header_.size())};
     }
-    Step step;
-    Reading& reading = step.reading;
-    reading.capture = fmt::format("line {}", row.line);
-    reading.tilt_deg = number(row, "tilt_deg");
-    reading.tilt_units = number(row, "tilt_units");
-    if (!reading.tilt_deg && !reading.tilt_units) throw MeterRowFault{"the tilt is empty"};
+    LogEntry log;
+    log.capture = capture_of(row);
+    log.tilt_deg = number(row, "tilt_deg");
+    log.tilt_units = number(row, "tilt_units");
+    if (!log.tilt_deg && !log.tilt_units) throw MeterRowFault{"the tilt is empty"};
     const double u_db = number(row, "u_db").value_or(kDefaultMeter_u_db);
     const auto rl_phase = number(row, "right_into_left_phase_deg");
     const auto lr_phase = number(row, "left_into_right_phase_deg");
-    step.phases_measured = rl_phase && lr_phase;
+    Measurement measured;
+    measured.phases_measured = rl_phase && lr_phase;
     OptionalNumber balance_db = number(row, "balance_db");
     const bool own = against_own_channel(row);
     if (own && !balance_db) balance_db = kRepeatedBalance_db;
@@ -81,14 +81,17 @@ class MeterRows {
       return *db;
     };
     const double rl_db = level("right_into_left_db") + to_driven_db, lr_db = level("left_into_right_db") - to_driven_db;
-    LeakPair pair{frequency_hz_, leak(rl_db, step.phases_measured ? rl_phase : std::nullopt, balance_db, -1, u_db),
-                  leak(lr_db, step.phases_measured ? lr_phase : std::nullopt, balance_db, 1, u_db)};
-    reading.crosstalk = pair;
-    reading.crosstalk_spectrum = {pair};
-    reading.balance_db = balance_db;
-    if (balance_db) reading.u_balance_db = own && !number(row, "balance_db") ? 0.0 : u_db;
-    return step;
+    LeakPair pair{frequency_hz_, leak(rl_db, measured.phases_measured ? rl_phase : std::nullopt, balance_db, -1, u_db),
+                  leak(lr_db, measured.phases_measured ? lr_phase : std::nullopt, balance_db, 1, u_db)};
+    measured.crosstalk = pair;
+    measured.crosstalk_spectrum = {pair};
+    measured.balance_db = balance_db;
+    if (balance_db) measured.u_balance_db = own && !number(row, "balance_db") ? 0.0 : u_db;
+    return {log, measured};
   }
+
+  /// What stands for a recording's name.
+  [[nodiscard]] static std::string capture_of(const CsvRow& row) { return fmt::format("line {}", row.line); }
 
  private:
   [[nodiscard]] std::string cell(const CsvRow& row, std::string_view column) const {
@@ -141,31 +144,29 @@ class MeterRows {
 
 namespace evenwall {
 
-StepLog meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz) {
+MeterTable meter_table_from_csv(std::string_view text, const std::string& name, double frequency_hz) {
   using namespace internal::tables;
   CsvRows table(text, name);
-  StepLog log;
-  const MeterRows rows(table, name, frequency_hz, log.warnings);
+  MeterTable result;
+  const MeterRows rows(table, name, frequency_hz, result.warnings);
   ExcludedSteps excluded(name);
   bool empty = true;
   while (const auto row = table.next()) {
     empty = false;
     try {
-      log.steps.push_back(rows.step(*row));
+      result.steps.push_back(rows.step(*row));
     } catch (const MeterRowFault& fault) {
       const std::string message = fault.out_of_range
                                       ? fmt::format("{}:{}: {}. The step is excluded. Correct the table.", name, row->line, fault.found)
                                       : fmt::format("{} line {}: {}", name, row->line, fault.found);
-      if (!excluded.add(message, log.warnings)) continue;
-      Step& step = log.steps.emplace_back();
-      step.reading.capture = fmt::format("line {}", row->line);
-      step.reading.error = ReadingError{"step_unreadable", message};
+      if (!excluded.add(message, result.warnings)) continue;
+      result.steps.push_back({LogEntry{.capture = MeterRows::capture_of(*row)}, ReadingError{"step_unreadable", message}});
     }
-    if (log.steps.size() > kMostMeterRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostMeterRows));
+    if (result.steps.size() > kMostMeterRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostMeterRows));
   }
   if (empty) internal::storage::refuse(name, "no readings below the header row; add one row a tilt");
-  excluded.count(log.warnings);
-  return log;
+  excluded.count(result.warnings);
+  return result;
 }
 
 }  // namespace evenwall

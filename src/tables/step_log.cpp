@@ -74,29 +74,28 @@ class RowReader {
   RowReader(const LogHeader& header, DecimalMark mark) : header_(header), mark_(mark) {}
 
   /// Throws: LogRowFault.
-  [[nodiscard]] Step read(CsvRow row) const {
+  [[nodiscard]] LogEntry read(CsvRow row) const {
     require_shape(row);
-    Step step;
-    Reading& reading = step.reading;
-    reading.capture = header_.cell(row, "capture");
-    if (reading.capture.empty()) throw LogRowFault{"capture", "is empty; name the audio file"};
-    if (reading.capture.find('\0') != std::string::npos) throw LogRowFault{"capture", "holds a NUL byte"};
-    reading.use = use_of(row);
-    reading.tilt_deg = number(row, "tilt_deg");
-    reading.tilt_units = number(row, "tilt_units");
-    const bool needs_tilt = reading.use == StepUse::kYes || reading.use == StepUse::kVerify;
-    if (needs_tilt && !reading.tilt_deg && !reading.tilt_units)
+    LogEntry entry;
+    entry.capture = header_.cell(row, "capture");
+    if (entry.capture.empty()) throw LogRowFault{"capture", "is empty; name the audio file"};
+    if (entry.capture.find('\0') != std::string::npos) throw LogRowFault{"capture", "holds a NUL byte"};
+    entry.use = use_of(row);
+    entry.tilt_deg = number(row, "tilt_deg");
+    entry.tilt_units = number(row, "tilt_units");
+    const bool needs_tilt = entry.use == StepUse::kYes || entry.use == StepUse::kVerify;
+    if (needs_tilt && !entry.tilt_deg && !entry.tilt_units)
       throw LogRowFault{header_.has("tilt_deg") ? "tilt_deg" : "tilt_units", "is empty; give the tilt"};
-    reading.tilt_u = number(row, "tilt_u");
-    step.from_s = number(row, "from_s");
-    step.to_s = number(row, "to_s");
-    if (step.to_s && *step.to_s <= step.from_s.value_or(0)) throw LogRowFault{"to_s", "is not after from_s"};
-    step.sequence = number(row, "sequence");
-    step.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
+    entry.tilt_u = number(row, "tilt_u");
+    entry.from_s = number(row, "from_s");
+    entry.to_s = number(row, "to_s");
+    if (entry.to_s && *entry.to_s <= entry.from_s.value_or(0)) throw LogRowFault{"to_s", "is not after from_s"};
+    entry.sequence = number(row, "sequence");
+    entry.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
     const std::string approach = choice<std::string>(row, "approach", {{"up", "up"}, {"down", "down"}}, "");
-    if (!approach.empty()) step.approach = approach;
-    step.note = header_.cell(row, "note");
-    return step;
+    if (!approach.empty()) entry.approach = approach;
+    entry.note = header_.cell(row, "note");
+    return entry;
   }
 
  private:
@@ -146,8 +145,8 @@ class RowReader {
   DecimalMark mark_;
 };
 
-[[noreturn]] void refuse_overlap(const Step& step, int line) {
-  const bool whole = !step.from_s && !step.to_s;
+[[noreturn]] void refuse_overlap(const LogEntry& entry, int line) {
+  const bool whole = !entry.from_s && !entry.to_s;
   throw LogRowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
                                                               whole ? "the capture" : "part of the stretch", line)};
 }
@@ -229,15 +228,13 @@ struct LoggedSteps::Parts {
       }
       try {
         units.see(header.cell(*row, "tilt_deg"), mark);
-        const Step step = reader.read(*row);
-        if (const auto overlapped = taken.take(step, row->line)) refuse_overlap(step, *overlapped);
+        const LogEntry entry = reader.read(*row);
+        if (const auto overlapped = taken.take(entry, row->line)) refuse_overlap(entry, *overlapped);
         places.push_back(rows.position());
       } catch (const LogRowFault& fault) {
         const std::string message = message_of(fault, name, row->line);
         if (!excluded.add(message, warnings)) continue;
-        Reading& reading = unusable[places.size()].reading;
-        reading.capture = header.cell(*row, "capture");
-        reading.error = ReadingError{"step_unreadable", message};
+        unusable[places.size()] = {header.cell(*row, "capture"), {"step_unreadable", message}};
         places.push_back(rows.position());
       }
     }
@@ -260,7 +257,7 @@ struct LoggedSteps::Parts {
   LogHeader header;
   DecimalMark mark;
   std::vector<CsvRows::Position> places;
-  std::map<std::size_t, Step> unusable;  // by their index
+  std::map<std::size_t, BadRow> unusable;  // by their index
   std::size_t repeats = 0;
 };
 
@@ -271,7 +268,7 @@ LoggedSteps::~LoggedSteps() = default;
 
 std::size_t LoggedSteps::size() const { return parts_->places.size(); }
 
-Step LoggedSteps::step(std::size_t index) const {
+std::variant<LogEntry, BadRow> LoggedSteps::row(std::size_t index) const {
   assert(index < size());
   if (const auto bad = parts_->unusable.find(index); bad != parts_->unusable.end()) return bad->second;
   return RowReader(parts_->header, parts_->mark).read(parts_->rows.row_at(parts_->places[index]));
@@ -286,8 +283,8 @@ namespace evenwall {
 StepLog read_step_log(const fs::path& path) {
   const internal::tables::LoggedSteps logged(path);
   StepLog log;
-  log.steps.reserve(logged.size());
-  for (std::size_t i = 0; i < logged.size(); ++i) log.steps.push_back(logged.step(i));
+  log.rows.reserve(logged.size());
+  for (std::size_t i = 0; i < logged.size(); ++i) log.rows.push_back(logged.row(i));
   log.warnings = logged.warnings();
   return log;
 }

@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "evenwall/files.hpp"
@@ -12,7 +13,7 @@
 
 namespace evenwall::internal::tables {
 
-/// The steps of a log, each made when it is asked for. Memory: the text and some ten bytes a row; while it is read, 200 a row.
+/// The rows of a log, each made when it is asked for. Memory: the text and some ten bytes a row; while it is read, 200 a row.
 class LoggedSteps {
  public:
   /// Checks every row. Throws: Error(kInput) as read_step_log.
@@ -21,10 +22,10 @@ class LoggedSteps {
   LoggedSteps& operator=(LoggedSteps&&) noexcept;
   ~LoggedSteps();
 
-  /// Steps that can be used, and the first few of those that cannot, in the order of the log.
+  /// Rows that can be used, and the first few of those that cannot, in the order of the log.
   [[nodiscard]] std::size_t size() const;
   /// Requires: index < size(). May be called by several threads at a time.
-  [[nodiscard]] Step step(std::size_t index) const;
+  [[nodiscard]] std::variant<LogEntry, BadRow> row(std::size_t index) const;
   [[nodiscard]] const Warnings& warnings() const;
 
  private:

@@ -9,10 +9,10 @@
 
 namespace evenwall::internal::tables {
 
-std::optional<int> StretchesTaken::take(const Step& step, int line) {
-  const std::size_t capture = std::hash<std::string>{}(std::filesystem::path(step.reading.capture).lexically_normal().string());
-  const double from_s = step.from_s.value_or(0);
-  const Rest wanted{step.to_s.value_or(std::numeric_limits<double>::infinity()), line, step.reading.tilt_deg, step.reading.tilt_units};
+std::optional<int> StretchesTaken::take(const LogEntry& entry, int line) {
+  const std::size_t capture = std::hash<std::string>{}(std::filesystem::path(entry.capture).lexically_normal().string());
+  const double from_s = entry.from_s.value_or(0);
+  const Rest wanted{entry.to_s.value_or(std::numeric_limits<double>::infinity()), line, entry.tilt_deg, entry.tilt_units};
   const auto after = stretches_.lower_bound({capture, from_s});
   const bool is_of_capture = after != stretches_.end() && after->first.first == capture;
   if (is_of_capture && after->first.second == from_s && is_repeated(after->second, wanted)) return std::nullopt;

@@ -12,10 +12,10 @@ namespace evenwall::internal::tables {
 
 class StretchesTaken {
  public:
-  /// Returns the line of an earlier row whose stretch overlaps the step's, if there is one; else the stretch is taken. The same stretch at
+  /// Returns the line of an earlier row whose stretch overlaps the entry's, if there is one; else the stretch is taken. The same stretch at
   /// the same tilt may come again: the session counts a recording once for each use. Cost: log n. Captures are held as hashes, for names
   /// may be long.
-  std::optional<int> take(const Step& step, int line);
+  std::optional<int> take(const LogEntry& entry, int line);
 
  private:
   struct Rest {

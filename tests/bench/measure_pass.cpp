@@ -10,8 +10,8 @@ int main(int argc, char** argv) {
   if (argc != 2) return 2;
   try {
     const auto opened = evenwall::open_capture(argv[1]);
-    const evenwall::Reading reading = evenwall::measure(*opened.audio, {});
-    std::printf("%zu\n", reading.passages.size());
+    const evenwall::Measurement measured = evenwall::measure(*opened.audio, {});
+    std::printf("%zu\n", measured.passages.size());
   } catch (const evenwall::Error& error) {
     std::fprintf(stderr, "%s\n", error.what());
     return 1;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Uses every room of the library once, so that whatever the linker needs of it is asked for.
+// Uses every module of the library once, so that whatever the linker needs of it is asked for.
 #include <evenwall/error.hpp>
 #include <evenwall/files.hpp>
 #include <evenwall/measure.hpp>
@@ -14,11 +14,10 @@ int main() try {
   evenwall::Session session;
   session.facts.gauge_u_deg = 0.02;
   for (std::size_t i = 0; i < simulated.size(); ++i) {
-    evenwall::Step step;
-    step.reading = evenwall::measure(*simulated.capture(i), {});
-    step.reading.capture = "step " + std::to_string(i);
-    step.reading.tilt_deg = simulated.truth().steps[i].logged_deg;
-    session.steps.push_back(step);
+    evenwall::LogEntry log;
+    log.capture = "step " + std::to_string(i);
+    log.tilt_deg = simulated.truth().steps[i].logged_deg;
+    session.steps.push_back({log, evenwall::measure(*simulated.capture(i), {})});
   }
   const evenwall::Solution solution = evenwall::solve(session, {});
   // The archive takes the solution by way of its document: the JSON reader and writer are linked, too.

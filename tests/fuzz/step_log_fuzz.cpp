@@ -12,12 +12,12 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   const Descriptor file = fuzz::file_of(fuzz::text_of(data, size));
   fuzz::refuses_or([&] {
     const StepLog log = read_step_log(fuzz::path_of(file));
-    fuzz::require(!log.steps.empty());
-    for (const Step& step : log.steps) {
-      const Reading& reading = step.reading;
-      if (reading.error) continue;
-      fuzz::require(!reading.capture.empty());
-      for (const OptionalNumber& number : {reading.tilt_deg, reading.tilt_units, reading.tilt_u, step.from_s, step.to_s, step.sequence})
+    fuzz::require(!log.rows.empty());
+    for (const auto& row : log.rows) {
+      const auto* entry = std::get_if<LogEntry>(&row);
+      if (entry == nullptr) continue;
+      fuzz::require(!entry->capture.empty());
+      for (const OptionalNumber& number : {entry->tilt_deg, entry->tilt_units, entry->tilt_u, entry->from_s, entry->to_s, entry->sequence})
         fuzz::require(!number || std::isfinite(*number));
     }
     for (const Warning& w : log.warnings) fuzz::require(!w.code.empty() && w.message.find('\n') == std::string::npos);

@@ -88,11 +88,10 @@ Session session_at(const std::vector<double>& true_deg, const std::vector<double
   session.facts.gauge_u_deg = 0.01;
   for (std::size_t i = 0; i < true_deg.size(); ++i) {
     auto source = capture(true_deg[i], false, 1000, 1);
-    Step step;
-    step.reading = measure(source, {});
-    step.reading.capture = "step-" + std::to_string(i + 1);
-    step.reading.tilt_deg = logged_deg[i];
-    session.steps.push_back(std::move(step));
+    LogEntry log;
+    log.capture = "step-" + std::to_string(i + 1);
+    log.tilt_deg = logged_deg[i];
+    session.steps.push_back({log, measure(source, {})});
   }
   return session;
 }
@@ -147,8 +146,8 @@ TEST_CASE("A crosstalk ratio does not know the replay curve") {
   for (const double f : {315.0, 1000.0, 6300.0}) {
     auto flat = capture(1, false, f, 1);
     auto curved = capture(1, false, f, riaa(f));
-    const Reading a = measure(flat, {});
-    const Reading b = measure(curved, {});
+    const Measurement a = measure(flat, {});
+    const Measurement b = measure(curved, {});
     INFO(f << " Hz");
     // Noise 1e-5 against 0.1 and less over 240,000 samples: 3e-7 of a ratio, more where the curve takes the tone down 12 dB.
     CHECK(std::abs(a.crosstalk.right_into_left->same_passage.value - b.crosstalk.right_into_left->same_passage.value) < 5e-6);

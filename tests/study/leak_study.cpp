@@ -36,7 +36,7 @@ bool coverage(double passage_s, int captures, double low, double high) {
     scenario.steps.resize(1);
     const SimulatedSession session(scenario, seed);
     const auto audio = session.capture(0);
-    const Reading reading = measure(*audio, {});
+    const Measurement measured = measure(*audio, {});
     const auto& truth = session.truth().steps[0];
     const auto count = [&](const ComplexEstimate& e, Complex value) {
       for (const double z : {(e.value - value).real() / e.u_re, (e.value - value).imag() / e.u_im}) {
@@ -45,8 +45,8 @@ bool coverage(double passage_s, int captures, double low, double high) {
         held += std::abs(z) <= factor ? 1 : 0;
       }
     };
-    count(reading.crosstalk.right_into_left->same_passage, truth.right_into_left_same_passage);
-    count(reading.crosstalk.left_into_right->same_passage, truth.left_into_right_same_passage);
+    count(measured.crosstalk.right_into_left->same_passage, truth.right_into_left_same_passage);
+    count(measured.crosstalk.left_into_right->same_passage, truth.left_into_right_same_passage);
   }
   const double percent = 100.0 * held / intervals;
   std::printf("  passages of %.1f s: %d intervals, %.2f %% hold the truth, rms of error over u %.3f\n", passage_s, intervals, percent,

@@ -18,37 +18,37 @@ constexpr double kGauge_deg = 0.02;
 /// What befell one step; `draw` is the session's own, `u` its leaks' in each part.
 struct Mishap {
   const char* name;
-  std::function<void(Reading&, double u, rig::Draw& draw)> befall;
+  std::function<void(Step&, double u, rig::Draw& draw)> befall;
 };
 
-Leak& right_into_left(Reading& r) { return *r.crosstalk_spectrum.front().right_into_left; }
-Leak& left_into_right(Reading& r) { return *r.crosstalk_spectrum.front().left_into_right; }
-Leak& either(Reading& r, rig::Draw& draw) { return draw.uniform(0, 1) < 0.5 ? right_into_left(r) : left_into_right(r); }
+Leak& right_into_left(Step& r) { return *measurement_of(r).crosstalk_spectrum.front().right_into_left; }
+Leak& left_into_right(Step& r) { return *measurement_of(r).crosstalk_spectrum.front().left_into_right; }
+Leak& either(Step& r, rig::Draw& draw) { return draw.uniform(0, 1) < 0.5 ? right_into_left(r) : left_into_right(r); }
 Complex any_phase(double size, rig::Draw& draw) { return std::polar(size, draw.uniform(-3.14159, 3.14159)); }
 
-/// The gain ratio of the channels as the reading has it, which its levels show.
-void turn_gain(Reading& r, double by) {
+/// The gain ratio of the channels as the step has it, which its levels show.
+void turn_gain(Step& r, double by) {
   right_into_left(r).same_passage.value *= by;
   left_into_right(r).same_passage.value /= by;
 }
 
 const std::vector<Mishap> kMishaps{
-    {"none", [](Reading&, double, rig::Draw&) {}},
-    {"one leak off by 12 u", [](Reading& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(12 * u, d)); }},
-    {"one leak off by 30 u", [](Reading& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(30 * u, d)); }},
+    {"none", [](Step&, double, rig::Draw&) {}},
+    {"one leak off by 12 u", [](Step& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(12 * u, d)); }},
+    {"one leak off by 30 u", [](Step& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(30 * u, d)); }},
     {"one leak another's, -30 to -15 dB",
-     [](Reading& r, double, rig::Draw& d) {
+     [](Step& r, double, rig::Draw& d) {
        Leak& leak = either(r, d);
        shift_leak(leak, any_phase(std::pow(10.0, d.uniform(-30, -15) / 20), d) - leak.same_passage.value);
      }},
-    {"a channel's gain turned by 10 %", [](Reading& r, double, rig::Draw&) { turn_gain(r, 1.1); }},
+    {"a channel's gain turned by 10 %", [](Step& r, double, rig::Draw&) { turn_gain(r, 1.1); }},
     {"channels run together, -20 dB",
-     [](Reading& r, double, rig::Draw&) {
+     [](Step& r, double, rig::Draw&) {
        shift_leak(right_into_left(r), 0.1);
        shift_leak(left_into_right(r), 0.1);
      }},
-    {"channels swapped", [](Reading& r, double, rig::Draw&) { swap_channels_of(r); }},
-    {"polarity turned", [](Reading& r, double, rig::Draw&) { turn_gain(r, -1); }},
+    {"channels swapped", [](Step& r, double, rig::Draw&) { swap_channels_of(r); }},
+    {"polarity turned", [](Step& r, double, rig::Draw&) { turn_gain(r, -1); }},
 };
 
 struct Tally {
@@ -63,9 +63,8 @@ Session draw_session(const rig::Rig& r, int steps, const Mishap& mishap, int odd
   const double u = 6e-5 * std::pow(10.0, draw.uniform(0, 1));
   for (int i = 0; i < steps; ++i) {
     const double logged = -span + 2 * span * i / (steps - 1);
-    Step step;
-    step.reading = rig::reading(r, logged + kGauge_deg * draw.normal(), logged, u, draw, i);
-    if (i == odd) mishap.befall(step.reading, u, draw);
+    Step step = rig::step(r, logged + kGauge_deg * draw.normal(), logged, u, draw, i);
+    if (i == odd) mishap.befall(step, u, draw);
     session.steps.push_back(std::move(step));
   }
   return session;
@@ -87,7 +86,7 @@ Tally run(const Mishap& mishap, int steps, int sessions, std::uint64_t first_see
       t.error2 += std::pow(s.least_crosstalk.tilt_deg - truth, 2);
       t.held += s.least_crosstalk.interval95_deg[0] <= truth && truth <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
       t.contradict += says(s.warnings, "steps_contradict") ? 1 : 0;
-      const std::string& befallen = session.steps[static_cast<std::size_t>(odd)].reading.capture;
+      const std::string& befallen = session.steps[static_cast<std::size_t>(odd)].log.capture;
       for (const std::string& name : set_aside(s)) ++(name == befallen ? t.named : t.others);
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kData) throw;
@@ -109,8 +108,8 @@ bool meter(int rows, double by_db, int sessions) {
     const rig::Rig r = rig::random_rig(draw);
     Session session = metered(r, rows, draw.uniform(1.5, 4.0), 0.05, 0.1, i % 2 == 0, draw);
     if (i % 4 > 1) session.facts.gauge_u_deg.reset();
-    Reading& reading = session.steps[static_cast<std::size_t>(draw.uniform(0, rows))].reading;
-    Leak& leak = either(reading, draw);
+    Step& step = session.steps[static_cast<std::size_t>(draw.uniform(0, rows))];
+    Leak& leak = either(step, draw);
     const double sign = draw.uniform(0, 1) < 0.5 ? -1 : 1;
     shift_leak(leak, leak.same_passage.value * (std::pow(10.0, sign * by_db / 20) - 1));
     try {
@@ -118,7 +117,7 @@ bool meter(int rows, double by_db, int sessions) {
       const double truth = rig::least_truth_deg(r);
       ++answered;
       held += s.least_crosstalk.interval95_deg[0] <= truth && truth <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
-      for (const std::string& name : set_aside(s)) ++(name == reading.capture && by_db > 0 ? named : others);
+      for (const std::string& name : set_aside(s)) ++(name == step.log.capture && by_db > 0 ? named : others);
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kData) throw;
     }

@@ -10,6 +10,7 @@
 
 #include "evenwall/simulate.hpp"
 #include "evenwall/solve.hpp"
+#include "support/measurement_of.hpp"
 #include "support/session_of.hpp"
 
 namespace band_sessions {
@@ -106,7 +107,7 @@ inline void run(const BandCase& what, std::uint64_t seed, const std::vector<doub
   const Session session = measured_session(SimulatedSession(scenario, seed));
   const Solution solution = solve(session, {});
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
-    for (const LeakPair& pair : session.steps[i].reading.crosstalk_spectrum) {
+    for (const LeakPair& pair : measurement_of(session.steps[i]).crosstalk_spectrum) {
       if (!judged(pair.frequency_hz) || !pair.right_into_left || !pair.left_into_right) continue;
       const auto truth = truth_at(scenario, seed, pair.frequency_hz).steps[i];
       const auto count = [&](const ComplexEstimate& e, Complex value) {

@@ -113,8 +113,8 @@ inline Rig random_rig(Draw& draw) {
   return r;
 }
 
-/// A reading as `measure` would give it, with noise of standard deviation u in each part of each ratio.
-inline evenwall::Reading reading(const Rig& r, double true_tilt_deg, double logged_deg, double u, Draw& draw, int index) {
+/// A step as `measure` would give it, with noise of standard deviation u in each part of each ratio.
+inline evenwall::Step step(const Rig& r, double true_tilt_deg, double logged_deg, double u, Draw& draw, int index) {
   const Outputs from_left = outputs(r, true_tilt_deg, true), from_right = outputs(r, true_tilt_deg, false);
   const C noise_rl = u * C(draw.normal(), draw.normal()), noise_lr = u * C(draw.normal(), draw.normal());
   const C q_rl = from_right.left / from_right.right + noise_rl, q_lr = from_left.right / from_left.left + noise_lr;
@@ -130,14 +130,15 @@ inline evenwall::Reading reading(const Rig& r, double true_tilt_deg, double logg
     l.u_re = l.u_im = u;
     return l;
   };
-  evenwall::Reading reading;
-  reading.capture = "step-" + std::to_string(index);
-  reading.tilt_deg = logged_deg;
-  reading.crosstalk = {1000.0, leak(q_rl, q_rl / gain), leak(q_lr, q_lr * gain)};
-  reading.crosstalk_spectrum = {reading.crosstalk};
-  reading.balance_db = 20 * std::log10(balance);
-  reading.u_balance_db = 0.001;
-  reading.interchannel_phase_deg = std::arg(lateral) / 3.14159265358979323846 * 180;
+  evenwall::LogEntry log;
+  log.capture = "step-" + std::to_string(index);
+  log.tilt_deg = logged_deg;
+  evenwall::Measurement measured;
+  measured.crosstalk = {1000.0, leak(q_rl, q_rl / gain), leak(q_lr, q_lr * gain)};
+  measured.crosstalk_spectrum = {measured.crosstalk};
+  measured.balance_db = 20 * std::log10(balance);
+  measured.u_balance_db = 0.001;
+  measured.interchannel_phase_deg = std::arg(lateral) / 3.14159265358979323846 * 180;
   const auto passage = [](evenwall::Driven driven, double at_s) {
     evenwall::Passage p;
     p.driven = driven;
@@ -147,8 +148,8 @@ inline evenwall::Reading reading(const Rig& r, double true_tilt_deg, double logg
     if (driven == evenwall::Driven::kBoth) p.relation = evenwall::Relation::kInPhase;
     return p;
   };
-  reading.passages = {passage(evenwall::Driven::kLeft, 2), passage(evenwall::Driven::kRight, 33), passage(evenwall::Driven::kBoth, 64)};
-  return reading;
+  measured.passages = {passage(evenwall::Driven::kLeft, 2), passage(evenwall::Driven::kRight, 33), passage(evenwall::Driven::kBoth, 64)};
+  return {log, measured};
 }
 
 }  // namespace rig

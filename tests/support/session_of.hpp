@@ -15,18 +15,16 @@ inline evenwall::Session measured_session(const evenwall::SimulatedSession& simu
     evenwall::MeasureOptions options;
     options.rpm = simulated.scenario().record.rpm;
     options.bands = session.facts.bands;
-    evenwall::Step step;
-    const auto audio = simulated.capture(i);
-    step.reading = evenwall::measure(*audio, options);
-    step.reading.capture = "step-" + std::to_string(i + 1);
+    evenwall::LogEntry log;
+    log.capture = "step-" + std::to_string(i + 1);
     const auto& planned = simulated.scenario().steps[i];
     const auto& units = simulated.scenario().units_per_deg;
     if (units)
-      step.reading.tilt_units = planned.tilt_deg * *units;
+      log.tilt_units = planned.tilt_deg * *units;
     else
-      step.reading.tilt_deg = planned.tilt_deg;
-    step.reading.use = planned.use;
-    session.steps.push_back(std::move(step));
+      log.tilt_deg = planned.tilt_deg;
+    log.use = planned.use;
+    session.steps.push_back({log, evenwall::measure(*simulated.capture(i), options)});
   }
   return session;
 }

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "support/measurement_of.hpp"
 #include "support/rig.hpp"
 
 inline evenwall::Session session_of(const rig::Rig& r, const std::vector<double>& tilts_deg, double u, rig::Draw& draw,
@@ -12,16 +13,15 @@ inline evenwall::Session session_of(const rig::Rig& r, const std::vector<double>
   session.facts.gauge_u_deg = gauge_u_deg;
   int index = 0;
   for (const double t : tilts_deg) {
-    evenwall::Step step;
-    step.reading = rig::reading(r, t, t, u, draw, ++index);
-    session.steps.push_back(std::move(step));
+    session.steps.push_back(rig::step(r, t, t, u, draw, ++index));
   }
   return session;
 }
 
-/// What a recorder with swapped inputs, or leads swapped before the preamplifier, makes of a reading.
-inline void swap_channels_of(evenwall::Reading& r) {
+/// What a recorder with swapped inputs, or leads swapped before the preamplifier, makes of a step.
+inline void swap_channels_of(evenwall::Step& step) {
   using evenwall::Driven;
+  evenwall::Measurement& r = measurement_of(step);
   std::swap(r.crosstalk.right_into_left, r.crosstalk.left_into_right);
   r.crosstalk_spectrum = {r.crosstalk};
   r.balance_db = -*r.balance_db;
@@ -48,23 +48,23 @@ inline evenwall::Session metered(const rig::Rig& r, int steps, double span_deg, 
   session.facts.gauge_u_deg = gauge_deg;
   for (int i = 0; i < steps; ++i) {
     const double logged = -span_deg + 2 * span_deg * i / (steps - 1);
-    evenwall::Step step;
-    step.reading = rig::reading(r, logged + gauge_deg * draw.normal(), logged, 0, draw, i);
-    step.reading.passages.clear();
-    step.phases_measured = false;
-    for (auto* leak : {&step.reading.crosstalk.right_into_left, &step.reading.crosstalk.left_into_right}) {
+    evenwall::Step step = rig::step(r, logged + gauge_deg * draw.normal(), logged, 0, draw, i);
+    evenwall::Measurement& measured = measurement_of(step);
+    measured.passages.clear();
+    measured.phases_measured = false;
+    for (auto* leak : {&measured.crosstalk.right_into_left, &measured.crosstalk.left_into_right}) {
       const double size = std::abs((*leak)->same_passage.value) * std::pow(10.0, u_db * draw.normal() / 20);
       (*leak)->same_passage = {size, size * u_db / 8.685889638, size * u_db / 8.685889638, 0};
       if (!levels) (*leak)->re.reset(), (*leak)->im.reset();
     }
     if (levels) {
-      const double balance_db = *step.reading.balance_db + u_db * draw.normal();
-      evenwall::Leak& rl = *step.reading.crosstalk.right_into_left;
+      const double balance_db = *measured.balance_db + u_db * draw.normal();
+      evenwall::Leak& rl = *measured.crosstalk.right_into_left;
       rl.re = rl.same_passage.value.real() * std::pow(10.0, -balance_db / 20);
       rl.im = 0;
-      step.reading.u_balance_db = u_db;
+      measured.u_balance_db = u_db;
     }
-    step.reading.crosstalk_spectrum = {step.reading.crosstalk};
+    measured.crosstalk_spectrum = {measured.crosstalk};
     session.steps.push_back(std::move(step));
   }
   return session;

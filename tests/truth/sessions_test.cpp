@@ -5,6 +5,7 @@
 
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
+#include "support/measurement_of.hpp"
 #include "support/session_of.hpp"
 
 using namespace evenwall;
@@ -31,7 +32,7 @@ void compare(const Solution& solution, const SimulatedTruth& truth, Tally& tally
 
 void compare(const Session& session, const SimulatedTruth& truth, Tally& tally) {
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
-    const auto& crosstalk = session.steps[i].reading.crosstalk;
+    const auto& crosstalk = measurement_of(session.steps[i]).crosstalk;
     tally.worst_leak =
         std::max({tally.worst_leak, std::abs(crosstalk.right_into_left->same_passage.value - truth.steps[i].right_into_left_same_passage),
                   std::abs(crosstalk.left_into_right->same_passage.value - truth.steps[i].left_into_right_same_passage)});

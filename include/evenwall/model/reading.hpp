@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What was measured in one recording, and the calibration of the electronics.
+// A step: what the log says and what was measured in the recording. The calibration of the electronics.
 #pragma once
 
 #include <array>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "evenwall/model/passage.hpp"
@@ -12,26 +13,53 @@
 
 namespace evenwall {
 
-struct ReadingError {
-  std::string code;
-  std::string message;
+/// What the log says of a step.
+struct LogEntry {
+  std::string capture{};
+  OptionalNumber tilt_deg{};
+  OptionalNumber tilt_units{};
+  OptionalNumber tilt_u{};  ///< standard uncertainty, unit of whichever tilt is given
+  StepUse use = StepUse::kYes;
+  OptionalNumber from_s{}, to_s{};  ///< stretch of the capture; not given: all of it
+  bool leads_swapped = false;
+  OptionalNumber sequence{};
+  std::optional<std::string> approach{};  ///< "up" or "down"
+  std::string note{};
 };
 
-struct Reading {
-  std::string capture;
-  OptionalNumber tilt_deg;
-  OptionalNumber tilt_units;
-  OptionalNumber tilt_u;  ///< standard uncertainty, unit of whichever tilt is given
-  StepUse use = StepUse::kYes;
-  std::optional<SessionFacts> session;
-  AudioInfo audio;
+/// What was measured in one recording, or read from a meter.
+struct Measurement {
+  AudioInfo audio;  ///< of a meter's row: nothing
   std::vector<Passage> passages;
   LeakPair crosstalk;                                               ///< at the chosen frequency
   std::vector<LeakPair> crosstalk_spectrum;                         ///< every frequency that any passage gives, ascending
   OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;  ///< left over right; positive phase: left leads
   OptionalNumber rotation_deg, shear_db, warp_deg;  ///< turn, shear of both leaks; √(left² + right²) of rms lean in a turn
+  bool phases_measured = true;                      ///< false: a meter's sizes only, same_passage.value then real and positive
   Warnings warnings;
-  std::optional<ReadingError> error;  ///< set: nothing else but `capture` and the tilt is
+};
+
+/// Why there is no measurement.
+struct ReadingError {
+  std::string code;
+  std::string message;
+};
+
+/// A step of a session: what the log says, and what was measured at it or why nothing was.
+struct Step {
+  LogEntry log;
+  std::variant<Measurement, ReadingError> result;
+
+  /// Null where there is an error.
+  [[nodiscard]] const Measurement* measurement() const { return std::get_if<Measurement>(&result); }
+  /// Null where there is a measurement.
+  [[nodiscard]] const ReadingError* error() const { return std::get_if<ReadingError>(&result); }
+};
+
+/// A step by itself, with the facts of its session: what `measure` writes of a capture.
+struct Reading {
+  Step step;
+  std::optional<SessionFacts> session;
 };
 
 /// 2×2 complex matrix, row-major: rows output left, right; columns injected left, right.

@@ -3,6 +3,7 @@
 
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/measurement_of.hpp"
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
@@ -11,15 +12,13 @@ using namespace evenwall::internal::app;
 namespace {
 
 Reading reading_of_audio(double audio, double tilt_deg) {
-  Reading reading;
-  reading.capture = "a.wav";
-  reading.tilt_deg = tilt_deg;
-  reading.audio.sample_rate_hz = 48000;
-  reading.passages.resize(1);
-  reading.crosstalk.frequency_hz = 1000;
-  reading.crosstalk.right_into_left.emplace().same_passage = {{audio, 0.001}, 1e-5, 1e-5, 0};
-  reading.crosstalk_spectrum = {reading.crosstalk};
-  return reading;
+  Measurement measured;
+  measured.audio.sample_rate_hz = 48000;
+  measured.passages.resize(1);
+  measured.crosstalk.frequency_hz = 1000;
+  measured.crosstalk.right_into_left.emplace().same_passage = {{audio, 0.001}, 1e-5, 1e-5, 0};
+  measured.crosstalk_spectrum = {measured.crosstalk};
+  return {{LogEntry{.capture = "a.wav", .tilt_deg = tilt_deg}, measured}, std::nullopt};
 }
 
 }  // namespace
@@ -33,20 +32,20 @@ TEST_CASE("A file holds a reading under any name, with the same log entry, frequ
   append_line(path, to_json(first));
   CHECK(kept.holding(first) == "a.wav");
   Reading other = first;
-  other.capture = "b.wav";
-  other.warnings.push_back({"hum", "hum"});
+  other.step.log.capture = "b.wav";
+  measurement_of(other.step).warnings.push_back({"hum", "hum"});
   CHECK(kept.holding(other) == "a.wav");
   const auto differing = [&](auto change) {
     Reading changed = first;
     change(changed);
     return !kept.holding(changed).has_value();
   };
-  CHECK(differing([](Reading& r) { r.tilt_deg = 1.1; }));
-  CHECK(differing([](Reading& r) { r.tilt_u = 0.1; }));
-  CHECK(differing([](Reading& r) { r.use = StepUse::kNo; }));
+  CHECK(differing([](Reading& r) { r.step.log.tilt_deg = 1.1; }));
+  CHECK(differing([](Reading& r) { r.step.log.tilt_u = 0.1; }));
+  CHECK(differing([](Reading& r) { r.step.log.use = StepUse::kNo; }));
   CHECK(differing([](Reading& r) { r.session = SessionFacts{}; }));
-  CHECK(differing([](Reading& r) { r.crosstalk.frequency_hz = 315; }));
-  CHECK(differing([](Reading& r) { r.crosstalk_spectrum[0].right_into_left->same_passage.value = 0.02; }));
+  CHECK(differing([](Reading& r) { measurement_of(r.step).crosstalk.frequency_hz = 315; }));
+  CHECK(differing([](Reading& r) { measurement_of(r.step).crosstalk_spectrum[0].right_into_left->same_passage.value = 0.02; }));
 }
 
 TEST_CASE("What others add meanwhile is seen; torn, foreign and half-written lines are skipped") {

@@ -13,14 +13,11 @@ namespace {
 
 /// A step whose audio is numbered.
 Step step_of(const std::string& capture, double audio, OptionalNumber tilt_deg, StepUse use = StepUse::kYes) {
-  Step step;
-  step.reading.capture = capture;
-  step.reading.tilt_deg = tilt_deg;
-  step.reading.use = use;
-  step.reading.audio.sample_rate_hz = 48000;
-  step.reading.passages.resize(1);
-  step.reading.crosstalk.right_into_left.emplace().same_passage.value = {audio, 0.001};
-  return step;
+  Measurement measured;
+  measured.audio.sample_rate_hz = 48000;
+  measured.passages.resize(1);
+  measured.crosstalk.right_into_left.emplace().same_passage.value = {audio, 0.001};
+  return {LogEntry{.capture = capture, .tilt_deg = tilt_deg, .use = use}, measured};
 }
 
 Session counted(std::vector<Step> steps) {
@@ -35,8 +32,8 @@ Session counted(std::vector<Step> steps) {
 TEST_CASE("A recording that stands there three times at one tilt counts once") {
   const Session session = counted({step_of("a", 1, 0), step_of("b", 2, 0), step_of("c", 1, 0), step_of("a", 1, 0)});
   REQUIRE(session.steps.size() == 2);
-  CHECK(session.steps[0].reading.capture == "a");
-  CHECK(session.steps[1].reading.capture == "b");
+  CHECK(session.steps[0].log.capture == "a");
+  CHECK(session.steps[1].log.capture == "b");
   REQUIRE(session.warnings.size() == 1);
   CHECK(session.warnings[0].code == "duplicate_reading");
   CHECK(holds(session.warnings[0].message, "a: the session holds this recording 3 times, also as c. It is counted once"));
@@ -45,15 +42,15 @@ TEST_CASE("A recording that stands there three times at one tilt counts once") {
 TEST_CASE("A recording at a second tilt, or with other leads, is excluded and named") {
   Session session = counted({step_of("a", 1, 0), step_of("b", 1, 1)});
   REQUIRE(session.steps.size() == 2);
-  CHECK_FALSE(session.steps[0].reading.error);
-  REQUIRE(session.steps[1].reading.error);
+  CHECK_FALSE(session.steps[0].error());
+  REQUIRE(session.steps[1].error());
   REQUIRE(session.warnings.size() == 1);
   CHECK(session.warnings[0].code == "same_recording");
   CHECK(holds(session.warnings[0].message, "b at tilt_deg 1: the audio is that of a, which is logged at tilt_deg 0"));
   std::vector<Step> leads{step_of("a", 1, 0), step_of("b", 1, 0)};
-  leads[1].leads_swapped = true;
+  leads[1].log.leads_swapped = true;
   session = counted(leads);
-  CHECK(session.steps.at(1).reading.error);
+  CHECK(session.steps.at(1).error());
 }
 
 TEST_CASE("The state as found may be a fitted step too; a verification by a fitted step is warned of") {
@@ -70,5 +67,5 @@ TEST_CASE("A step that is not used contradicts nothing: it is how a wrong row is
   const Session session = counted({step_of("a", 1, 5, StepUse::kNo), step_of("a", 1, 0)});
   CHECK(session.warnings.empty());
   CHECK(session.steps.size() == 2);
-  CHECK_FALSE(session.steps[1].reading.error);
+  CHECK_FALSE(session.steps[1].error());
 }

@@ -9,6 +9,7 @@
 #include "evenwall/measure.hpp"
 #include "evenwall/simulate.hpp"
 #include "support/catch.hpp"
+#include "support/measurement_of.hpp"
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
@@ -18,45 +19,42 @@ namespace {
 
 Canvas bands(double leak) { return Canvas(48000, 7).tone(0.5, 2.5, 1000, 0.2, 0.2 * leak).tone(4, 2.5, 1000, -0.2 * leak, 0.2); }
 
-Reading measured(const Canvas& canvas, MeasureOptions options = {}) {
+Measurement measured(const Canvas& canvas, MeasureOptions options = {}) {
   MemorySource source = canvas.source();
   return measure(source, options);
 }
 
-/// A reading of which each number is drawn from a few values, so that some agree.
-Reading drawn(std::mt19937& draw) {
+/// A measurement of which each number is drawn from a few values, so that some agree.
+Measurement drawn(std::mt19937& draw) {
   const auto number = [&] { return 0.1 * static_cast<double>(draw() % 2); };
-  Reading reading;
-  reading.audio.sample_rate_hz = 48000;
-  reading.passages.resize(1);
-  reading.passages[0].start_s = number();
-  reading.passages[0].level_left_dbfs = number();
-  reading.crosstalk.right_into_left.emplace().same_passage.value = {number(), number()};
-  return reading;
+  Measurement result;
+  result.audio.sample_rate_hz = 48000;
+  result.passages.resize(1);
+  result.passages[0].start_s = number();
+  result.passages[0].level_left_dbfs = number();
+  result.crosstalk.right_into_left.emplace().same_passage.value = {number(), number()};
+  return result;
 }
 
 }  // namespace
 
-TEST_CASE("The same samples are the same measurement, whatever the log, the file's name and its encoding say") {
+TEST_CASE("The same samples are the same measurement, whatever the file's encoding and the warnings say") {
   const Canvas canvas = bands(0.02).noise(1e-4, 5);
-  const Reading first = measured(canvas);
-  Reading second = measured(canvas);
-  second.capture = "other.wav";
-  second.tilt_deg = 3;
+  const Measurement first = measured(canvas);
+  Measurement second = measured(canvas);
   second.audio.encoding = "FLAC 24-bit";
-  second.session = SessionFacts{};
   second.warnings.push_back({"hum", "hum at -40 dB"});
   CHECK(same_measurement(first, second));
   CHECK_FALSE(same_measurement(first, measured(bands(0.02).noise(1e-4, 6))));  // the same groove, played once more
 }
 
 TEST_CASE("Another processor's arithmetic does not make another measurement") {
-  const Reading first = measured(bands(0.02).noise(1e-4, 5));
+  const Measurement first = measured(bands(0.02).noise(1e-4, 5));
   const auto moved = [&](double by) {
-    Reading reading = first;
-    for (LeakPair& pair : reading.crosstalk_spectrum) pair.right_into_left->same_passage.value *= 1 + by;
-    for (Passage& passage : reading.passages) passage.level_left_dbfs *= 1 + by;
-    return reading;
+    Measurement result = first;
+    for (LeakPair& pair : result.crosstalk_spectrum) pair.right_into_left->same_passage.value *= 1 + by;
+    for (Passage& passage : result.passages) passage.level_left_dbfs *= 1 + by;
+    return result;
   };
   CHECK(same_measurement(first, moved(9e-10)));
   CHECK_FALSE(same_measurement(first, moved(1e-8)));
@@ -70,7 +68,7 @@ TEST_CASE("Simulated captures without noise differ if their tilts differ by a th
       "scenario");
   const SimulatedSession session(scenario, 1);
   const auto reading = [&](std::size_t i) { return measure(*session.capture(i), {}); };
-  const Reading first = reading(0);
+  const Measurement first = reading(0);
   REQUIRE_FALSE(first.passages.empty());
   CHECK_FALSE(same_measurement(first, reading(1)));
   CHECK(same_measurement(first, reading(0)));
@@ -84,43 +82,42 @@ TEST_CASE("Different stretches of a capture are different measurements") {
   CHECK(same_measurement(measured(canvas, stretch), measured(canvas, stretch)));
 }
 
-TEST_CASE("Without audio there is no measurement to compare: failed readings, a meter's rows") {
-  Reading failed = measured(bands(0.02));
-  CHECK(same_measurement(failed, failed));
-  failed.error = ReadingError{"unreadable", "x"};
-  CHECK_FALSE(same_measurement(failed, failed));
-  const StepLog meter = meter_table_from_csv("tilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n0,-30,-31\n", "meter.csv", 1000);
+TEST_CASE("Without audio there is nothing to compare: a meter's rows") {
+  const Measurement heard = measured(bands(0.02));
+  CHECK(same_measurement(heard, heard));
+  const MeterTable meter =
+      meter_table_from_csv("tilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n0,-30,-31\n", "meter.csv", 1000);
   REQUIRE(meter.steps.size() == 2);
-  CHECK_FALSE(same_measurement(meter.steps[0].reading, meter.steps[1].reading));
+  CHECK_FALSE(same_measurement(measurement_of(meter.steps[0]), measurement_of(meter.steps[1])));
 }
 
 TEST_CASE("Numbers near the end of a double's range are compared with nothing") {
-  Reading huge = measured(bands(0.02).noise(1e-4, 5));
+  Measurement huge = measured(bands(0.02).noise(1e-4, 5));
   for (Passage& passage : huge.passages) {
     passage.level_left_dbfs = 1e308;
     passage.level_right_dbfs = -1e308;
   }
-  CHECK(readings_of_same_audio({&huge, &huge, &huge}).empty());
+  CHECK(measurements_of_same_audio({&huge, &huge, &huge}).empty());
 }
 
-TEST_CASE("Sorted readings fall into the groups that comparing all pairs gives") {
+TEST_CASE("Sorted measurements fall into the groups that comparing all pairs gives") {
   std::mt19937 draw(20261129);
   for (int round = 0; round < 200; ++round) {
-    std::vector<Reading> readings;
-    for (int i = 0; i < 12; ++i) readings.push_back(drawn(draw));
-    std::vector<const Reading*> pointers;
-    for (const Reading& reading : readings) pointers.push_back(&reading);
+    std::vector<Measurement> measurements;
+    for (int i = 0; i < 12; ++i) measurements.push_back(drawn(draw));
+    std::vector<const Measurement*> pointers;
+    for (const Measurement& measurement : measurements) pointers.push_back(&measurement);
     std::vector<std::vector<std::size_t>> expected;
-    std::vector<bool> taken(readings.size());
-    for (std::size_t i = 0; i < readings.size(); ++i) {
+    std::vector<bool> taken(measurements.size());
+    for (std::size_t i = 0; i < measurements.size(); ++i) {
       std::vector<std::size_t> group;
-      for (std::size_t j = i; j < readings.size(); ++j) {
-        if (!taken[j] && same_measurement(readings[i], readings[j])) group.push_back(j);
+      for (std::size_t j = i; j < measurements.size(); ++j) {
+        if (!taken[j] && same_measurement(measurements[i], measurements[j])) group.push_back(j);
       }
       for (const std::size_t j : group) taken[j] = true;
       if (group.size() > 1) expected.push_back(group);
     }
     INFO("round " << round);
-    REQUIRE(readings_of_same_audio(pointers) == expected);
+    REQUIRE(measurements_of_same_audio(pointers) == expected);
   }
 }

@@ -9,6 +9,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/measurement_of.hpp"
 #include "support/memory_source.hpp"
 
 using namespace evenwall;
@@ -47,10 +48,9 @@ std::size_t count(const Warnings& warnings, const std::string& code) {
 }
 
 Reading reading_with(const std::string& capture, Warnings warnings) {
-  Reading r;
-  r.capture = capture;
-  r.warnings = std::move(warnings);
-  return r;
+  Measurement measured;
+  measured.warnings = std::move(warnings);
+  return {{LogEntry{.capture = capture}, measured}, std::nullopt};
 }
 
 }  // namespace
@@ -64,13 +64,12 @@ TEST_CASE("a folder becomes a session: facts, tilts and what the captures hold")
   const Session session = session_from(folder.path.string(), {}, 2);
   CHECK(session.facts.cartridge == "Larkspur");
   REQUIRE(session.steps.size() == 2);
-  CHECK(session.steps[0].reading.tilt_deg == -1.0);
-  CHECK(session.steps[1].reading.use == StepUse::kVerify);
-  CHECK(session.steps[1].reading.capture == "b.wav");
-  REQUIRE(session.steps[1].reading.crosstalk.left_into_right);
+  CHECK(session.steps[0].log.tilt_deg == -1.0);
+  CHECK(session.steps[1].log.use == StepUse::kVerify);
+  CHECK(session.steps[1].log.capture == "b.wav");
+  REQUIRE(measurement_of(session.steps[1]).crosstalk.left_into_right);
   // The leak drawn, to 1 %: noise of 1e-4 against 0.2 shows far less.
-  CHECK(std::abs(session.steps[1].reading.crosstalk.left_into_right->same_passage.value) == Approx(0.05).epsilon(0.01));
-  CHECK(session.steps[0].reading.session->cartridge == "Larkspur");
+  CHECK(std::abs(measurement_of(session.steps[1]).crosstalk.left_into_right->same_passage.value) == Approx(0.05).epsilon(0.01));
 }
 
 TEST_CASE("the log by its own name gives the same as its folder") {
@@ -79,7 +78,7 @@ TEST_CASE("the log by its own name gives the same as its folder") {
   folder.text("steps.csv", "capture,tilt_deg\na.wav,0\n");
   const Session by_log = session_from((folder.path / "steps.csv").string(), {}, 1);
   const Session by_folder = session_from(folder.path.string(), {}, 1);
-  CHECK(to_json(by_log.steps.at(0).reading) == to_json(by_folder.steps.at(0).reading));
+  CHECK(to_json(Reading{by_log.steps.at(0), {}}) == to_json(Reading{by_folder.steps.at(0), {}}));
 }
 
 TEST_CASE("a capture that can't be measured is a step with an error, named once") {
@@ -89,10 +88,10 @@ TEST_CASE("a capture that can't be measured is a step with an error, named once"
   folder.text("steps.csv", "capture,tilt_deg\na.wav,0\nempty.wav,1\nabsent.wav,2\n");
   const Session session = session_from(folder.path.string(), {}, 1);
   REQUIRE(session.steps.size() == 3);
-  CHECK_FALSE(session.steps[0].reading.error);
-  CHECK(session.steps[1].reading.error);
-  CHECK(session.steps[2].reading.error);
-  CHECK(session.steps[2].reading.tilt_deg == 2.0);
+  CHECK_FALSE(session.steps[0].error());
+  CHECK(session.steps[1].error());
+  CHECK(session.steps[2].error());
+  CHECK(session.steps[2].log.tilt_deg == 2.0);
   CHECK(count(session.warnings, "step_unreadable") == 2);
 }
 
@@ -102,10 +101,10 @@ TEST_CASE("a step with swapped leads goes to the fit as such") {
   folder.capture("b.wav", 0.03);
   folder.text("steps.csv", "capture,tilt_deg,leads\na.wav,0,straight\nb.wav,1,swapped\n");
   const Session session = session_from(folder.path.string(), {}, 1);
-  CHECK_FALSE(session.steps.at(0).reading.error);
-  CHECK_FALSE(session.steps.at(1).reading.error);
-  CHECK_FALSE(session.steps.at(0).leads_swapped);
-  CHECK(session.steps.at(1).leads_swapped);
+  CHECK_FALSE(session.steps.at(0).error());
+  CHECK_FALSE(session.steps.at(1).error());
+  CHECK_FALSE(session.steps.at(0).log.leads_swapped);
+  CHECK(session.steps.at(1).log.leads_swapped);
 }
 
 TEST_CASE("a meter table is a session, with the facts beside it") {
@@ -115,9 +114,9 @@ TEST_CASE("a meter table is a session, with the facts beside it") {
   const Session session = session_from((folder.path / "meter.csv").string(), {}, 1);
   CHECK(session.facts.cartridge == "Larkspur");
   REQUIRE(session.steps.size() == 2);
-  CHECK_FALSE(session.steps[0].phases_measured);
-  CHECK(session.steps[0].reading.crosstalk.frequency_hz == 315.0);
-  CHECK(session.steps[1].reading.error);
+  CHECK_FALSE(measurement_of(session.steps[0]).phases_measured);
+  CHECK(measurement_of(session.steps[0]).crosstalk.frequency_hz == 315.0);
+  CHECK(session.steps[1].error());
   CHECK(count(session.warnings, "step_unreadable") == 1);
 }
 
@@ -143,10 +142,8 @@ TEST_CASE("readings that tell different sessions: the first goes, and a warning 
 
 TEST_CASE("a warning that steps share is told once") {
   const Warning hum{"hum", "hum at -40 dB"};
-  std::vector<Step> steps(3);
-  steps[0].reading = reading_with("a.wav", {hum});
-  steps[1].reading = reading_with("b.wav", {hum, {"clipped", "12 samples"}});
-  steps[2].reading = reading_with("c.wav", {hum, {"swapped_or_reversed", "told by the fit"}});
+  const std::vector<Step> steps{reading_with("a.wav", {hum}).step, reading_with("b.wav", {hum, {"clipped", "12 samples"}}).step,
+                                reading_with("c.wav", {hum, {"swapped_or_reversed", "told by the fit"}}).step};
   const Warnings warnings = warnings_of_steps(steps);
   REQUIRE(warnings.size() == 2);
   CHECK(warnings[0].message == "a.wav and 2 more: hum at -40 dB");

@@ -10,10 +10,9 @@ using namespace evenwall::internal::app;
 namespace {
 
 Reading reading_of(const std::string& capture, bool good) {
-  Reading reading;
-  reading.capture = capture;
-  if (!good) reading.error = ReadingError{"step_unreadable", capture + " is gone"};
-  return reading;
+  const LogEntry log{.capture = capture};
+  if (good) return {{log, Measurement{}}, std::nullopt};
+  return {{log, ReadingError{"step_unreadable", capture + " is gone"}}, std::nullopt};
 }
 
 }  // namespace
@@ -24,7 +23,7 @@ TEST_CASE("Of many readings that cannot be used a session holds the first and th
   intake.add(reading_of("good", true));
   const Session session = intake.finish();
   REQUIRE(session.steps.size() == 21);
-  CHECK_FALSE(session.steps.back().reading.error);
+  CHECK_FALSE(session.steps.back().error());
   REQUIRE(session.warnings.size() == 21);
   CHECK(session.warnings.front().message == "step left out: step-0 is gone");
   CHECK_THAT(session.warnings.back().message, ContainsSubstring("r.jsonl: 980 more steps cannot be used"));
@@ -33,11 +32,7 @@ TEST_CASE("Of many readings that cannot be used a session holds the first and th
 TEST_CASE("More steps than any session has are refused by the name of what holds them") {
   Session session;
   StepIntake intake(session, "r.jsonl");
-  const auto add = [&] {
-    Step step;
-    step.reading = reading_of("a", true);
-    intake.add(std::move(step));
-  };
+  const auto add = [&] { intake.add(reading_of("a", true).step); };
   for (int i = 0; i < 5000; ++i) add();
   CHECK_THROWS_WITH(add(), ContainsSubstring("r.jsonl: holds more than 5000 steps"));
 }

@@ -16,10 +16,11 @@ TEST_CASE("A simulated session is a folder that reads back") {
   write_simulated_session(session, 11, folder / "new/session");
   const auto log = read_step_log(folder / "new/session/steps.csv");
   CHECK(log.warnings.empty());
-  REQUIRE(log.steps.size() == scenario.steps.size());
-  for (std::size_t i = 0; i < log.steps.size(); ++i) {
-    CHECK(log.steps[i].reading.tilt_units == scenario.steps[i].tilt_deg * 4);
-    const auto capture = open_capture((folder / "new/session") / log.steps[i].reading.capture);
+  REQUIRE(log.rows.size() == scenario.steps.size());
+  for (std::size_t i = 0; i < log.rows.size(); ++i) {
+    const auto& entry = std::get<LogEntry>(log.rows[i]);
+    CHECK(entry.tilt_units == scenario.steps[i].tilt_deg * 4);
+    const auto capture = open_capture((folder / "new/session") / entry.capture);
     CHECK(capture.warnings.empty());
     CHECK(capture.audio->frames() == session.capture(i)->frames());
   }

@@ -37,12 +37,12 @@ TEST_CASE("Examples of the formats page are read without complaint") {
   const TempFolder folder;
   const auto log = read_step_log(folder.write("steps.csv", examples_under("steps.csv").at(0)));
   CHECK(log.warnings.empty());
-  REQUIRE(log.steps.size() == 3);
-  CHECK(log.steps[1].note == "as the \"old\" shim had it");
+  REQUIRE(log.rows.size() == 3);
+  CHECK(std::get<LogEntry>(log.rows[1]).note == "as the \"old\" shim had it");
   const auto session = read_session_file(folder.write("session.json", examples_under("session.json").at(0)));
   CHECK(session.warnings.empty());
   CHECK(session.facts.bands.size() == 4);
-  CHECK(readings_from_jsonl(examples_under("evenwall/reading/1").at(0), "r").at(0).error);
+  CHECK(readings_from_jsonl(examples_under("evenwall/reading/1").at(0), "r").at(0).step.error());
   CHECK(solution_from_json(examples_under("evenwall/solution/1").at(0), "s").least_crosstalk.tilt_deg == 0.42);
   const std::string calibration = one_line(examples_under("evenwall/calibration/1").at(0));
   CHECK(calibration_from_json(calibration, "c").points.size() == 1);

@@ -4,6 +4,7 @@
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
 #include "support/holds.hpp"
+#include "support/measurement_of.hpp"
 #include "support/refusal.hpp"
 #include "unit/documents/sample_documents.hpp"
 
@@ -23,10 +24,7 @@ std::string replaced(std::string text, const std::string& from, const std::strin
 }  // namespace
 
 TEST_CASE("Readings go round byte for byte, and fit the schema") {
-  Reading failed;
-  failed.capture = "gone.wav";
-  failed.tilt_deg = 1;
-  failed.error = ReadingError{"step_unreadable", "no such file"};
+  const Reading failed{{LogEntry{.capture = "gone.wav", .tilt_deg = 1}, ReadingError{"step_unreadable", "no such file"}}, std::nullopt};
   std::string lines;
   for (const Reading& reading : {full_reading(), Reading{}, failed}) {
     const std::string text = to_json(reading);
@@ -49,21 +47,21 @@ TEST_CASE("The schema test can fail") {
 
 TEST_CASE("Values survive exactly") {
   const auto back = readings_from_jsonl(to_json(full_reading()), "r").at(0);
-  CHECK(back.tilt_deg == -1.0 / 3);
-  CHECK(back.crosstalk.right_into_left->same_passage.u_re == 4.9e-324);
-  CHECK(back.crosstalk.right_into_left->same_passage.u_im == 1e12);
-  CHECK(std::signbit(back.crosstalk.right_into_left->same_passage.value.imag()));
-  CHECK_FALSE(back.crosstalk.left_into_right);
+  CHECK(back.step.log.tilt_deg == -1.0 / 3);
+  CHECK(measurement_of(back.step).crosstalk.right_into_left->same_passage.u_re == 4.9e-324);
+  CHECK(measurement_of(back.step).crosstalk.right_into_left->same_passage.u_im == 1e12);
+  CHECK(std::signbit(measurement_of(back.step).crosstalk.right_into_left->same_passage.value.imag()));
+  CHECK_FALSE(measurement_of(back.step).crosstalk.left_into_right);
   CHECK(back.session->other_texts.at("colour") == "red");
-  CHECK(back.passages[0].relation == Relation::kAntiphase);
+  CHECK(measurement_of(back.step).passages[0].relation == Relation::kAntiphase);
 }
 
 TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
   Reading r = full_reading();
-  r.balance_db = NAN;
-  r.shear_db = -INFINITY;
-  r.passages[0].snr_db = INFINITY;
-  r.capture = "bad\xff.wav";
+  measurement_of(r.step).balance_db = NAN;
+  measurement_of(r.step).shear_db = -INFINITY;
+  measurement_of(r.step).passages[0].snr_db = INFINITY;
+  r.step.log.capture = "bad\xff.wav";
   const std::string text = to_json(r);
   CHECK(holds(text, "\"balance_db\":null"));
   CHECK(holds(text, "\"snr_db\":null"));
@@ -79,21 +77,21 @@ TEST_CASE("A line that a crash tore costs its step only, wherever it was torn") 
   for (std::size_t length = 1; length < good.size(); ++length) {
     const auto back = readings_from_jsonl(good.substr(0, length) + "\n" + good + "\n", "r.jsonl");
     REQUIRE(back.size() == 2);
-    REQUIRE(back[0].error);
-    REQUIRE(holds(back[0].error->message, "r.jsonl:1: the line was torn"));
+    REQUIRE(back[0].step.error());
+    REQUIRE(holds(back[0].step.error()->message, "r.jsonl:1: the line was torn"));
     REQUIRE(to_json(back[1]) == good);
   }
 }
 
 TEST_CASE("The bytes of a name that is no UTF-8 come back") {
   Reading reading;
-  reading.capture = "b\xe4nd\xff.wav";
+  reading.step.log.capture = "b\xe4nd\xff.wav";
   for (const bool failed : {false, true}) {
-    if (failed) reading.error = ReadingError{"unreadable", "x"};
+    if (failed) reading.step.result = ReadingError{"unreadable", "x"};
     const std::string text = to_json(reading);
     CHECK(holds(text, "\"capture_hex\":\"62e46e64ff2e776176\""));
     CHECK(schema_fault("reading", text + "\n") == "");
-    CHECK(readings_from_jsonl(text, "r").at(0).capture == reading.capture);
+    CHECK(readings_from_jsonl(text, "r").at(0).step.log.capture == reading.step.log.capture);
     for (const std::string wrong : {"\"6\"", "\"zz\"", "\"00\"", "\"+1\"", "5"})
       CHECK(holds(refused(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
   }
@@ -106,11 +104,12 @@ TEST_CASE("A number out of its range costs that step only") {
                                                 replaced(good, "\"correlation\":-0.25", "\"correlation\":-2"),
                                             "r.jsonl");
   REQUIRE(readings.size() == 3);
-  CHECK_FALSE(readings[0].error);
-  REQUIRE((readings[1].error && readings[2].error));
-  CHECK(readings[1].capture == "a b\".wav");
-  CHECK(holds(readings[1].error->message, "r.jsonl:2: key /tilt_u is -1; 0 to 1000000 is possible. The step is excluded."));
-  CHECK(holds(readings[2].error->message, "r.jsonl:3: key /crosstalk/right_into_left/same_passage/correlation is -2; the limit is 1."));
+  CHECK_FALSE(readings[0].step.error());
+  REQUIRE((readings[1].step.error() && readings[2].step.error()));
+  CHECK(readings[1].step.log.capture == "a b\".wav");
+  CHECK(holds(readings[1].step.error()->message, "r.jsonl:2: key /tilt_u is -1; 0 to 1000000 is possible. The step is excluded."));
+  CHECK(holds(readings[2].step.error()->message,
+              "r.jsonl:3: key /crosstalk/right_into_left/same_passage/correlation is -2; the limit is 1."));
 }
 
 TEST_CASE("Bad lines are refused with their line, extras are ignored") {

@@ -23,12 +23,12 @@ inline evenwall::SessionFacts full_facts() {
 
 inline evenwall::Reading full_reading() {
   using namespace evenwall;
-  Reading r;
-  r.capture = "a b\".wav";
-  r.tilt_deg = -1.0 / 3;
-  r.tilt_u = 0.05;
-  r.use = StepUse::kAsFound;
-  r.session = full_facts();
+  LogEntry log;
+  log.capture = "a b\".wav";
+  log.tilt_deg = -1.0 / 3;
+  log.tilt_u = 0.05;
+  log.use = StepUse::kAsFound;
+  Measurement r;
   r.audio = {96000, 2, 12.5, "WAV PCM 24-bit"};
   Passage tone;
   tone.driven = Driven::kBoth;
@@ -52,7 +52,7 @@ inline evenwall::Reading full_reading() {
   r.crosstalk_spectrum = {r.crosstalk, {3000, std::nullopt, leak}};
   r.balance_db = 0.1;
   r.warnings = {{"hum", "50 Hz"}, {"noisy", "Kühn"}};
-  return r;
+  return {{log, r}, full_facts()};
 }
 
 inline evenwall::Solution full_solution() {

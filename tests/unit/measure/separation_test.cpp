@@ -15,9 +15,9 @@ LeakPair measured(double right_into_left, double left_into_right, Warnings* warn
   Canvas canvas(48000, 12);
   canvas.tone(1, 4, 1000, 0.2, 0.2 * left_into_right).tone(7, 4, 1000, 0.15 * right_into_left, 0.15).noise(1e-4, 5);
   auto source = canvas.source();
-  const Reading reading = measure(source, {});
-  if (warnings) *warnings = reading.warnings;
-  return reading.crosstalk;
+  const Measurement measured = measure(source, {});
+  if (warnings) *warnings = measured.warnings;
+  return measured.crosstalk;
 }
 
 }  // namespace

@@ -11,8 +11,8 @@ using namespace evenwall::internal::measure;
 namespace {
 
 bool slipped(MemorySource source) {
-  const Reading reading = measure(source, {});
-  return std::any_of(reading.warnings.begin(), reading.warnings.end(), [](const Warning& w) { return w.code == "channels_slipped"; });
+  const Measurement measured = measure(source, {});
+  return std::any_of(measured.warnings.begin(), measured.warnings.end(), [](const Warning& w) { return w.code == "channels_slipped"; });
 }
 
 /// A left-only band, a right-only band and a lateral one, in noise.

@@ -94,7 +94,7 @@ TEST_CASE("A passage is listened to before the scan has gone far past it") {
   };
   const Canvas canvas = Canvas(48000, 40).tone(2, 3, 1000, 0.2, 0.004).tone(20, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
   Watched source(canvas.samples, 48000);
-  const Reading reading = measure(source, {});
-  REQUIRE(reading.passages.size() == 2);
+  const Measurement measured = measure(source, {});
+  REQUIRE(measured.passages.size() == 2);
   CHECK(static_cast<double>(source.farthest_back) / 48000 < 3 + 1.3);  // the passage, 0.65 s to be sure, a look or two
 }

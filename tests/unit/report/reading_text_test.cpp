@@ -2,15 +2,14 @@
 #include "evenwall/report.hpp"
 #include "support/catch.hpp"
 #include "support/holds.hpp"
+#include "support/measurement_of.hpp"
 
 using namespace evenwall;
 
 namespace {
 
 Reading example_reading() {
-  Reading r;
-  r.capture = "a\x1b[31m.wav";
-  r.tilt_deg = -1.5;
+  Measurement r;
   r.audio = {48000, 2, 12.5, "WAV PCM 24-bit"};
   Leak leak;
   leak.re = 0.03;
@@ -29,7 +28,7 @@ Reading example_reading() {
   p.frequency_hz = 1000;
   r.passages = {p};
   r.warnings = {{"missing_passage", "no left-only passage"}};
-  return r;
+  return {{LogEntry{.capture = "a\x1b[31m.wav", .tilt_deg = -1.5}, r}, std::nullopt};
 }
 
 }  // namespace
@@ -51,9 +50,7 @@ TEST_CASE("a name can't act on the terminal") {
 }
 
 TEST_CASE("a reading with an error shows that alone") {
-  Reading r;
-  r.capture = "a.wav";
-  r.error = ReadingError{"no_answer", "silence"};
+  const Reading r{{LogEntry{.capture = "a.wav"}, ReadingError{"no_answer", "silence"}}, std::nullopt};
   CHECK(reading_text(r, false) == "a.wav\n  no reading: silence\n");
 }
 
@@ -67,7 +64,7 @@ TEST_CASE("the timeline tells kind, driven channel, times, frequency and level, 
   both.level_left_dbfs = both.level_right_dbfs = -12.5;
   both.snr_db = 45;
   both.distortion_percent = both.wow_percent = 10.25;
-  r.passages.push_back(both);
+  measurement_of(r.step).passages.push_back(both);
   const std::string text = reading_text(r, false);
   CAPTURE(text);
   CHECK(holds(text, "1132.5-1140.1"));

@@ -67,8 +67,8 @@ TEST_CASE("On a ruler that starts elsewhere the move starts at a captured settin
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, std::nullopt);
   double mark = 8;  // upright at 10
   for (Step& step : session.steps) {
-    step.reading.tilt_deg.reset();
-    step.reading.tilt_units = mark++;
+    step.log.tilt_deg.reset();
+    step.log.tilt_units = mark++;
   }
   const Solution s = solve(session, {});
   CHECK_THAT(s.shim.from_tilt_deg, WithinAbs(8, 0.1));
@@ -103,8 +103,7 @@ TEST_CASE("One more capture is advised where it helps, and shrinks the uncertain
   const Solution before = solve(session, {});
   REQUIRE(before.next_step);
   CHECK(before.next_step->u_deg_after < 0.9 * before.recommended.u_deg);
-  Step more;
-  more.reading = rig::reading(r, before.next_step->tilt_deg, before.next_step->tilt_deg, 1e-4, draw, 9);
+  Step more = rig::step(r, before.next_step->tilt_deg, before.next_step->tilt_deg, 1e-4, draw, 9);
   session.steps.push_back(std::move(more));
   const Solution after = solve(session, {});
   CHECK_THAT(after.recommended.u_deg, WithinRel(before.next_step->u_deg_after, 0.15));

@@ -12,7 +12,7 @@ TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer
   rig::Draw draw(31);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2.5, -1.5, -0.5, 0.5, 1.5, 2.5}, 1e-4, draw, 0.02);
-  session.steps[3].reading.tilt_deg = 1.1;  // played at 0.5
+  session.steps[3].log.tilt_deg = 1.1;  // played at 0.5
   const Solution s = solve(session, {});
   int flagged = 0;
   for (const SolvedStep& step : s.steps) {
@@ -30,7 +30,7 @@ TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer
 TEST_CASE("Three steps that contradict each other are not blamed one by one") {
   rig::Draw draw(32);
   Session session = session_of(rig::random_rig(draw), {-2, 0, 2}, 1e-5, draw, 0.01);
-  session.steps[1].reading.tilt_deg = 0.15;
+  session.steps[1].log.tilt_deg = 0.15;
   const Solution s = solve(session, {});
   CHECK(says(s.warnings, "steps_contradict"));
 }
@@ -39,16 +39,15 @@ TEST_CASE("A capture kept out to verify agrees where it should and not where the
   rig::Draw draw(33);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
-  Step verify;
-  verify.reading = rig::reading(r, 0.6, 0.6, 1e-5, draw, 7);
-  verify.reading.use = StepUse::kVerify;
+  Step verify = rig::step(r, 0.6, 0.6, 1e-5, draw, 7);
+  verify.log.use = StepUse::kVerify;
   session.steps.push_back(verify);
   Solution s = solve(session, {});
   REQUIRE(s.verification.size() == 1);
   CHECK(s.verification[0].agrees);
   CHECK(std::count_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return step.used; }) == 5);
-  session.steps.back().reading = rig::reading(r, 1.4, 0.6, 1e-5, draw, 7);
-  session.steps.back().reading.use = StepUse::kVerify;
+  session.steps.back() = rig::step(r, 1.4, 0.6, 1e-5, draw, 7);
+  session.steps.back().log.use = StepUse::kVerify;
   s = solve(session, {});
   CHECK_FALSE(s.verification[0].agrees);
 }
@@ -57,11 +56,10 @@ TEST_CASE("The uncertainty that a verifying step states of its setting counts in
   rig::Draw draw(33);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
-  Step verify;
-  verify.reading = rig::reading(r, 1.4, 0.6, 1e-5, draw, 7);  // 0.8° off
-  verify.reading.use = StepUse::kVerify;
+  Step verify = rig::step(r, 1.4, 0.6, 1e-5, draw, 7);  // 0.8° off
+  verify.log.use = StepUse::kVerify;
   const auto with_own_u = [&](OptionalNumber tilt_u) {
-    verify.reading.tilt_u = tilt_u;
+    verify.log.tilt_u = tilt_u;
     Session all = session;
     all.steps.push_back(verify);
     const Solution s = solve(all, {});
@@ -80,9 +78,8 @@ TEST_CASE("The state the cartridge came in is reported and not fitted") {
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
   const Solution without = solve(session, {});
-  Step found;
-  found.reading = rig::reading(r, -3, 0.0, 1e-5, draw, 8);
-  found.reading.use = StepUse::kAsFound;
+  Step found = rig::step(r, -3, 0.0, 1e-5, draw, 8);
+  found.log.use = StepUse::kAsFound;
   session.steps.push_back(found);
   const Solution with = solve(session, {});
   REQUIRE(with.as_found);
@@ -96,9 +93,8 @@ TEST_CASE("A verifying capture is predicted where its setting truly is, whatever
   Session session;
   session.facts.gauge_u_deg = 0.001;
   for (const double logged : {-2.0, -1.0, 0.0, 1.0, 2.0, 1.8}) {
-    Step step;
-    step.reading = rig::reading(r, 0.95 * logged, logged, 1e-5, draw, static_cast<int>(session.steps.size()));
-    if (logged == 1.8) step.reading.use = StepUse::kVerify;
+    Step step = rig::step(r, 0.95 * logged, logged, 1e-5, draw, static_cast<int>(session.steps.size()));
+    if (logged == 1.8) step.log.use = StepUse::kVerify;
     session.steps.push_back(std::move(step));
   }
   CHECK(solve(session, {}).verification.at(0).agrees);
@@ -108,16 +104,16 @@ TEST_CASE("A step's distortion is told by channel, whichever way the leads were"
   rig::Draw draw(35);
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
   for (Step& step : session.steps) {
-    for (Passage& p : step.reading.passages) p.distortion_percent = p.driven == Driven::kLeft ? 0.5 : 1.5;
+    for (Passage& p : measurement_of(step).passages) p.distortion_percent = p.driven == Driven::kLeft ? 0.5 : 1.5;
   }
-  swap_channels_of(session.steps[1].reading);
-  session.steps[1].leads_swapped = true;
-  session.steps[4].reading.use = StepUse::kVerify;
-  for (Passage& p : session.steps[2].reading.passages) p.distortion_percent.reset();
+  swap_channels_of(session.steps[1]);
+  session.steps[1].log.leads_swapped = true;
+  session.steps[4].log.use = StepUse::kVerify;
+  for (Passage& p : measurement_of(session.steps[2]).passages) p.distortion_percent.reset();
   const Solution s = solve(session, {});
   REQUIRE(s.steps.size() == 5);
   for (const SolvedStep& step : s.steps) {
-    const bool known = step.capture != session.steps[2].reading.capture;
+    const bool known = step.capture != session.steps[2].log.capture;
     CHECK(step.distortion_left_percent == (known ? OptionalNumber(0.5) : std::nullopt));
     CHECK(step.distortion_right_percent == (known ? OptionalNumber(1.5) : std::nullopt));
   }
@@ -136,9 +132,9 @@ TEST_CASE("A tone that each step heard a little elsewhere is one frequency, the 
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
   double frequency_hz = 998;
   for (Step& step : session.steps) {
-    step.reading.crosstalk.frequency_hz = frequency_hz;
-    for (LeakPair& pair : step.reading.crosstalk_spectrum) pair.frequency_hz = frequency_hz;
-    for (Passage& p : step.reading.passages) p.frequency_hz = frequency_hz;
+    measurement_of(step).crosstalk.frequency_hz = frequency_hz;
+    for (LeakPair& pair : measurement_of(step).crosstalk_spectrum) pair.frequency_hz = frequency_hz;
+    for (Passage& p : measurement_of(step).passages) p.frequency_hz = frequency_hz;
     frequency_hz += 0.3;
   }
   const Solution s = solve(session, {});
@@ -153,14 +149,13 @@ TEST_CASE("Steps in a unit whose size the fit does not know are neither verified
   const auto with_verify = [&](std::vector<double> fitted, bool in_degrees) {
     Session session = session_of(r, fitted, 1e-5, draw, 0.0);
     for (Step& step : session.steps) {
-      if (!in_degrees) std::swap(step.reading.tilt_deg, step.reading.tilt_units);
-      step.reading.tilt_u = 0.3;
+      if (!in_degrees) std::swap(step.log.tilt_deg, step.log.tilt_units);
+      step.log.tilt_u = 0.3;
     }
-    Step verify;
-    verify.reading = rig::reading(r, 1.25, 0, 1e-5, draw, 7);
-    verify.reading.tilt_deg.reset();
-    verify.reading.tilt_units = 5;
-    verify.reading.use = StepUse::kVerify;
+    Step verify = rig::step(r, 1.25, 0, 1e-5, draw, 7);
+    verify.log.tilt_deg.reset();
+    verify.log.tilt_units = 5;
+    verify.log.use = StepUse::kVerify;
     session.steps.push_back(verify);
     return solve(session, {});
   };
@@ -174,9 +169,9 @@ TEST_CASE("Steps in a unit whose size the fit does not know are neither verified
   CHECK(says(one_setting.warnings, "not_verified"));
   // A move from a capture has no setting in it, so no setting's uncertainty either.
   Session plain = session_of(r, {3}, 1e-5, draw, 0.0);
-  std::swap(plain.steps[0].reading.tilt_deg, plain.steps[0].reading.tilt_units);
+  std::swap(plain.steps[0].log.tilt_deg, plain.steps[0].log.tilt_units);
   const double without_deg = solve(plain, {}).least_crosstalk.u_deg;
-  plain.steps[0].reading.tilt_u = 0.3;
+  plain.steps[0].log.tilt_u = 0.3;
   CHECK(solve(plain, {}).least_crosstalk.u_deg == without_deg);
   const Solution units_fitted = with_verify({-2, -1, 0, 1, 2}, false);
   CHECK(units_fitted.verification.size() == 1);

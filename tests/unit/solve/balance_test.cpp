@@ -33,10 +33,9 @@ Leads with_swapped_leads(std::uint64_t seed, const std::vector<bool>& swapped) {
     const double tilt = -2 + 4.0 * static_cast<double>(i) / static_cast<double>(swapped.size() - 1);
     rig::Rig path = leads.rig;
     path.gain_left = swapped[i] ? cartridge / preamplifier : cartridge * preamplifier;
-    Step step;
-    step.reading = rig::reading(path, tilt, tilt, 2e-5, draw, static_cast<int>(i));
-    step.leads_swapped = swapped[i];
-    if (swapped[i]) swap_channels_of(step.reading);
+    Step step = rig::step(path, tilt, tilt, 2e-5, draw, static_cast<int>(i));
+    step.log.leads_swapped = swapped[i];
+    if (swapped[i]) swap_channels_of(step);
     leads.session.steps.push_back(std::move(step));
   }
   return leads;

@@ -3,6 +3,7 @@
 
 #include "evenwall/error.hpp"
 #include "support/catch.hpp"
+#include "support/measurement_of.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::solve;
@@ -16,14 +17,14 @@ Step step_at(const std::vector<double>& leaks_hz, const std::vector<double>& ton
     LeakPair pair;
     pair.frequency_hz = f;
     pair.right_into_left = pair.left_into_right = Leak{};
-    step.reading.crosstalk_spectrum.push_back(pair);
+    measurement_of(step).crosstalk_spectrum.push_back(pair);
   }
   for (const double f : tones_hz) {
     Passage passage;
     passage.kind = PassageKind::kTone;
     passage.driven = Driven::kLeft;
     passage.frequency_hz = f;
-    step.reading.passages.push_back(passage);
+    measurement_of(step).passages.push_back(passage);
   }
   return step;
 }
@@ -52,7 +53,7 @@ TEST_CASE("Among equals a tone goes first, then the one nearest 1 kHz or what wa
 TEST_CASE("A session none of whose steps is to be fitted is told so") {
   Session session;
   session.steps.push_back(step_at({1000}, {1000}));
-  session.steps.back().reading.use = StepUse::kVerify;
+  session.steps.back().log.use = StepUse::kVerify;
   try {
     fit_frequency_hz(session, {});
     FAIL("a frequency");
@@ -65,6 +66,6 @@ TEST_CASE("What no step has both sides of is refused, with the nearest there is"
   CHECK_THROWS_AS(chosen_hz({step_at({}, {1000})}), Error);
   CHECK_THROWS_AS(chosen_hz({step_at({1000}, {})}, 3000.0), Error);
   Step unused = step_at({1000}, {});
-  unused.reading.use = StepUse::kNo;
+  unused.log.use = StepUse::kNo;
   CHECK_THROWS_AS(chosen_hz({unused}), Error);
 }

@@ -25,7 +25,7 @@ Example random_example(rig::Draw& draw, int steps) {
   for (int i = 0; i < steps; ++i) {
     const double logged = std::round(10 * (-2.5 + 5.0 * i / (steps - 1))) / 10;
     const double wrong = draw.uniform(0, 1) < 0.1 ? draw.uniform(-1, 1) : 0;
-    session.steps.emplace_back().reading = rig::reading(r, logged + gauge_deg * draw.normal() + wrong, logged, 1e-4, draw, i);
+    session.steps.push_back(rig::step(r, logged + gauge_deg * draw.normal() + wrong, logged, 1e-4, draw, i));
   }
   const JointFit joint = fit_jointly(session, {});
   Example e{joint.observations.fitted, joint.signal, joint.gauge};

@@ -25,13 +25,13 @@ const std::vector<Band> kBands{Band::kLeft, Band::kRight, Band::kLateral};
 
 /// What a recorder with swapped inputs would have made of it.
 void swap_in_capture(Session& session) {
-  for (Step& step : session.steps) swap_channels_of(step.reading);
+  for (Step& step : session.steps) swap_channels_of(step);
 }
 
 /// What a channel wired the wrong way round makes of it: ratios change sign, the lateral band plays in antiphase.
 void reverse_polarity(Session& session) {
   for (Step& step : session.steps) {
-    Reading& r = step.reading;
+    Measurement& r = measurement_of(step);
     for (auto* leak : {&r.crosstalk.right_into_left, &r.crosstalk.left_into_right}) {
       (*leak)->same_passage.value = -(*leak)->same_passage.value;
       (*leak)->re = -*(*leak)->re;
@@ -45,7 +45,7 @@ void reverse_polarity(Session& session) {
 }
 
 void reverse_log(Session& session) {
-  for (Step& step : session.steps) step.reading.tilt_deg = -*step.reading.tilt_deg;
+  for (Step& step : session.steps) step.log.tilt_deg = -*step.log.tilt_deg;
 }
 
 }  // namespace
@@ -90,7 +90,7 @@ TEST_CASE("Antiphase with right slopes is a vertical band, no fault") {
   Session session = plain(13, {});
   rig::Draw draw(13);
   for (Step& step : session.steps) {
-    for (Passage& p : step.reading.passages) {
+    for (Passage& p : measurement_of(step).passages) {
       if (p.relation) p.relation = Relation::kAntiphase;
     }
   }
@@ -105,8 +105,8 @@ TEST_CASE("A log in turns gets its degrees from the signal") {
   Session session = session_of(r, {-2.6, -1.3, 0, 1.3, 2.6}, 1e-5, draw, std::nullopt);
   double turns = -2;
   for (Step& step : session.steps) {
-    step.reading.tilt_deg.reset();
-    step.reading.tilt_units = turns++;
+    step.log.tilt_deg.reset();
+    step.log.tilt_units = turns++;
   }
   const Solution s = solve(session, {});
   CHECK_THAT(s.tilt_response.degrees_per_unit, WithinAbs(1.3, 0.0065));  // within 0.5 %
@@ -118,8 +118,8 @@ TEST_CASE("One step in turns gives a move from that step") {
   rig::Draw draw(15);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {0.4}, 1e-5, draw, std::nullopt);
-  session.steps[0].reading.tilt_deg.reset();
-  session.steps[0].reading.tilt_units = 3;
+  session.steps[0].log.tilt_deg.reset();
+  session.steps[0].log.tilt_units = 3;
   const Solution s = solve(session, {});
   CHECK_FALSE(s.recommended.tilt_units);
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r) - 0.4, 0.02));
@@ -127,14 +127,12 @@ TEST_CASE("One step in turns gives a move from that step") {
 
 TEST_CASE("No usable step is an error, one bad step is left out and named") {
   Session session = plain(16, kBands);
-  session.steps[2].reading = {};
-  session.steps[2].reading.capture = "gone.wav";
-  session.steps[2].reading.error = ReadingError{"step_unreadable", "gone.wav: no such file"};
+  session.steps[2] = {LogEntry{.capture = "gone.wav"}, ReadingError{"step_unreadable", "gone.wav: no such file"}};
   const Solution s = solve(session, {});
   CHECK(says(s.warnings, "step_unreadable"));
   CHECK(s.steps.size() == 4);
   CHECK_THAT(s.recommended.tilt_deg, WithinAbs(solve(plain(16, kBands), {}).recommended.tilt_deg, 0.002));
-  for (Step& step : session.steps) step.reading.error = ReadingError{"step_unreadable", "broken"};
+  for (Step& step : session.steps) step.result = ReadingError{"step_unreadable", "broken"};
   CHECK_THROWS_AS(solve(session, {}), Error);
 }
 
@@ -159,7 +157,7 @@ TEST_CASE("A reversed log is found out with two and three steps, gauge stated or
 
 TEST_CASE("An undecided sense keeps the phase as it was seen") {
   Session session = plain(18, {});
-  const double seen_deg = *session.steps[0].reading.interchannel_phase_deg;
+  const double seen_deg = *measurement_of(session.steps[0]).interchannel_phase_deg;
   reverse_log(session);
   CHECK_THAT(*solve(session, {}).balance.interchannel_phase_deg, WithinAbs(seen_deg, 1.5));  // couplings of 1e-2 stand between them
 }
@@ -189,7 +187,7 @@ TEST_CASE("One leak that no turn explains gives an answer or words for it") {
     rig::Draw draw(seed);
     const auto tilts = seed % 2 == 0 ? std::vector<double>{-1, 0, 1} : std::vector<double>{-2, -1, 0, 1, 2};
     Session session = session_of(rig::random_rig(draw), tilts, 1e-5, draw, 0.0);
-    for (LeakPair& pair : session.steps[seed % 3].reading.crosstalk_spectrum) {
+    for (LeakPair& pair : measurement_of(session.steps[seed % 3]).crosstalk_spectrum) {
       pair.left_into_right->same_passage.value = std::polar(0.02 * static_cast<double>(1 + seed % 7), 0.3 * static_cast<double>(seed));
     }
     INFO("seed " << seed);

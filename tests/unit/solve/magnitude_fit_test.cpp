@@ -68,11 +68,11 @@ TEST_CASE("A meter whose readings contradict each other is told, and the interva
   Session session = metered(r, 7, 3, 0, 1.0, false, draw);
   const Solution wide = solve(session, {});
   for (Step& step : session.steps) {
-    for (auto* leak : {&step.reading.crosstalk.right_into_left, &step.reading.crosstalk.left_into_right}) {
+    for (auto* leak : {&measurement_of(step).crosstalk.right_into_left, &measurement_of(step).crosstalk.left_into_right}) {
       (*leak)->same_passage.u_re *= 0.1;
       (*leak)->same_passage.u_im *= 0.1;
     }
-    step.reading.crosstalk_spectrum = {step.reading.crosstalk};
+    measurement_of(step).crosstalk_spectrum = {measurement_of(step).crosstalk};
   }
   const Solution told = solve(session, {});
   CHECK_FALSE(says(wide.warnings, "steps_contradict"));
@@ -85,7 +85,7 @@ TEST_CASE("One wrong setting of seven is named by sizes alone and does not move 
   rig::Draw draw(11);
   const rig::Rig r = rig::random_rig(draw);
   Session session = metered(r, 7, 3, 0.02, 0.02, true, draw);
-  session.steps[1].reading.tilt_deg = *session.steps[1].reading.tilt_deg + 0.6;
+  session.steps[1].log.tilt_deg = *session.steps[1].log.tilt_deg + 0.6;
   const Solution s = solve(session, {});
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.05));
   int named = 0, others = 0;

@@ -14,11 +14,11 @@ TEST_CASE("The frequency most steps share is used, or the one asked for") {
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-1, 0, 1}, 1e-5, draw, 0.0);
   for (Step& step : session.steps) {
-    LeakPair low = step.reading.crosstalk;
+    LeakPair low = measurement_of(step).crosstalk;
     low.frequency_hz = 315;
-    step.reading.crosstalk_spectrum.insert(step.reading.crosstalk_spectrum.begin(), low);
+    measurement_of(step).crosstalk_spectrum.insert(measurement_of(step).crosstalk_spectrum.begin(), low);
   }
-  session.steps[1].reading.crosstalk_spectrum.pop_back();
+  measurement_of(session.steps[1]).crosstalk_spectrum.pop_back();
   CHECK_THAT(observations_of(session, {}).frequency_hz, WithinAbs(315, 1e-9));
   SolveOptions options;
   options.frequency_hz = 1010;
@@ -63,15 +63,15 @@ TEST_CASE("The record's order shows a swap, its both-channel band a polarity fau
 TEST_CASE("Each step that is left out is named, even where its reason is another's too") {
   rig::Draw draw(4);
   Session session = session_of({}, {-1, 0, 1, 2, 3, 4}, 1e-5, draw, 0.0);
-  for (const std::size_t i : {1U, 3U}) session.steps[i].reading.tilt_deg.reset();
-  session.steps[4].reading.tilt_deg = -1e308;
-  session.steps[5].reading.tilt_u = 1e308;
+  for (const std::size_t i : {1U, 3U}) session.steps[i].log.tilt_deg.reset();
+  session.steps[4].log.tilt_deg = -1e308;
+  session.steps[5].log.tilt_u = 1e308;
   const Observations observations = observations_of(session, {});
   CHECK(observations.fitted.size() == 2);
   REQUIRE(observations.warnings.size() == 4);
   for (std::size_t i = 0; i < 4; ++i) {
     const std::size_t step = std::vector<std::size_t>{1, 3, 4, 5}[i];
-    CHECK(observations.warnings[i].message.starts_with(session.steps[step].reading.capture + " is left out: "));
+    CHECK(observations.warnings[i].message.starts_with(session.steps[step].log.capture + " is left out: "));
   }
 }
 
@@ -79,8 +79,8 @@ TEST_CASE("A tilt that is none costs a step its part outside of the fit too") {
   rig::Draw draw(5);
   Session session = session_of({}, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
   const auto with = [&](StepUse use, double tilt_deg) {
-    session.steps[4].reading.use = use;
-    session.steps[4].reading.tilt_deg = tilt_deg;
+    session.steps[4].log.use = use;
+    session.steps[4].log.tilt_deg = tilt_deg;
     return solve(session, {});
   };
   REQUIRE(with(StepUse::kVerify, 2).verification.size() == 1);
@@ -100,5 +100,5 @@ TEST_CASE("A row that is set aside is named, kept by its step, and fitted no mor
   CHECK(observations.fitted.size() == 2);
   REQUIRE(observations.warnings.size() == 1);
   CHECK(observations.warnings[0].code == "leaks_off");
-  CHECK(observations.warnings[0].message == "step " + session.steps[0].reading.capture + ": why");
+  CHECK(observations.warnings[0].message == "step " + session.steps[0].log.capture + ": why");
 }

@@ -16,11 +16,11 @@ TEST_CASE("A number of a meter's table that is mistyped costs its row, and no go
     Session session = metered(r, 6, 3, 0.05, 0.1, seed % 2 == 0, draw);
     INFO("seed " << seed);
     CHECK(set_aside(solve(session, {})).empty());
-    Reading& reading = session.steps[seed % 6].reading;
-    Complex& size = reading.crosstalk_spectrum.front().right_into_left->same_passage.value;
-    shift_leak(*reading.crosstalk_spectrum.front().right_into_left,
+    Step& step = session.steps[seed % 6];
+    Complex& size = measurement_of(step).crosstalk_spectrum.front().right_into_left->same_passage.value;
+    shift_leak(*measurement_of(step).crosstalk_spectrum.front().right_into_left,
                size * (seed % 3 == 0 ? -0.9 : 9.0));  // ten times too low or too high: 20 dB
-    for (const std::string& name : set_aside(solve(session, {}))) ++(name == reading.capture ? named : others);
+    for (const std::string& name : set_aside(solve(session, {}))) ++(name == step.log.capture ? named : others);
   }
   CHECK(named >= 18);
   CHECK(others == 0);

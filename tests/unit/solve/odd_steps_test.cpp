@@ -26,8 +26,8 @@ double truth_deg(std::uint64_t seed) {
   return rig::least_truth_deg(rig::random_rig(draw));
 }
 
-void shift(Reading& reading, bool right_into_left, Complex by) {
-  LeakPair& pair = reading.crosstalk_spectrum.front();
+void shift(Step& step, bool right_into_left, Complex by) {
+  LeakPair& pair = measurement_of(step).crosstalk_spectrum.front();
   shift_leak(right_into_left ? *pair.right_into_left : *pair.left_into_right, by);
 }
 
@@ -38,7 +38,7 @@ std::vector<Observation> observations_with(const Session& session) { return obse
 TEST_CASE("Leaks of one cartridge agree, whatever the log says") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     Session session = five_steps(seed);
-    session.steps[1].reading.tilt_deg = 7;  // the log has no say
+    session.steps[1].log.tilt_deg = 7;  // the log has no say
     const LeakAgreement leaks = leak_agreement(observations_with(session), {});
     INFO("seed " << seed);
     CHECK(leaks.odd.empty());
@@ -51,9 +51,9 @@ TEST_CASE("A step whose leak is another's is named, set aside, and costs its own
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     const std::size_t odd = seed % 5;
     Session session = five_steps(seed), without = five_steps(seed);
-    const std::string name = session.steps[odd].reading.capture;
+    const std::string name = session.steps[odd].log.capture;
     // 40 uncertainties and more, at any phase, in either leak.
-    shift(session.steps[odd].reading, seed % 2 == 0,
+    shift(session.steps[odd], seed % 2 == 0,
           std::polar(kLeak_u * std::pow(10.0, 1.6 + 0.05 * static_cast<double>(seed)), static_cast<double>(seed)));
     without.steps.erase(without.steps.begin() + static_cast<std::ptrdiff_t>(odd));
     const Solution s = solve(session, {});
@@ -70,16 +70,16 @@ TEST_CASE("A step whose leak is another's is named, set aside, and costs its own
 TEST_CASE("A step in mono, with swapped channels, of turned polarity or through another gain is set aside") {
   for (const char* what : {"mono", "swapped", "turned", "gain"}) {
     Session session = five_steps(12);
-    Reading& reading = session.steps[4].reading;
-    LeakPair& pair = reading.crosstalk_spectrum.front();
+    Step& step = session.steps[4];
+    LeakPair& pair = measurement_of(step).crosstalk_spectrum.front();
     Complex& rl = pair.right_into_left->same_passage.value;
     Complex& lr = pair.left_into_right->same_passage.value;
-    if (what == std::string("mono")) shift(reading, true, 0.3), shift(reading, false, 0.3);
-    if (what == std::string("swapped")) swap_channels_of(reading);
+    if (what == std::string("mono")) shift(step, true, 0.3), shift(step, false, 0.3);
+    if (what == std::string("swapped")) swap_channels_of(step);
     if (what == std::string("turned")) rl = -rl, lr = -lr;
     if (what == std::string("gain")) rl *= 1.2, lr /= 1.2;
     INFO(what);
-    CHECK(set_aside(solve(session, {})) == std::vector<std::string>{reading.capture});
+    CHECK(set_aside(solve(session, {})) == std::vector<std::string>{step.log.capture});
   }
 }
 
@@ -87,10 +87,10 @@ TEST_CASE("A quarter of the steps may be odd, no more") {
   std::vector<double> nine;
   for (int i = -4; i <= 4; ++i) nine.push_back(0.7 * i);
   Session session = five_steps(21, nine);
-  shift(session.steps[2].reading, true, {0.05, 0.02});
-  shift(session.steps[6].reading, false, {-0.01, 0.03});
+  shift(session.steps[2], true, {0.05, 0.02});
+  shift(session.steps[6], false, {-0.01, 0.03});
   CHECK(set_aside(solve(session, {})).size() == 2);
-  shift(session.steps[7].reading, true, {0.02, -0.04});
+  shift(session.steps[7], true, {0.02, -0.04});
   CHECK(leak_agreement(observations_with(session), {}).odd.empty());
 }
 
@@ -99,7 +99,7 @@ TEST_CASE("Many steps: the worst are tried, and the odd one is among them") {
   for (int i = 0; i < 40; ++i) forty.push_back(-3 + 0.15 * i);
   for (const double size : {3e-3, 0.5, 1e6}) {
     Session session = five_steps(22, forty);
-    shift(session.steps[23].reading, true, {size, size});
+    shift(session.steps[23], true, {size, size});
     INFO(size);
     CHECK(leak_agreement(observations_with(session), {}).odd == std::vector<std::size_t>{23});
   }
@@ -112,7 +112,7 @@ TEST_CASE("Leaks that scatter more than they state blame no step and widen the i
     Session noisy = quiet;
     rig::Draw draw(500 + seed);
     for (Step& step : noisy.steps) {
-      for (const bool side : {false, true}) shift(step.reading, side, 3 * kLeak_u * Complex(draw.normal(), draw.normal()));
+      for (const bool side : {false, true}) shift(step, side, 3 * kLeak_u * Complex(draw.normal(), draw.normal()));
     }
     const Solution s = solve(noisy, {});
     INFO("seed " << seed);
@@ -128,7 +128,7 @@ TEST_CASE("Leaks that scatter more than they state blame no step and widen the i
 
 TEST_CASE("Three steps that are those of two cartridges are refused, with what would help") {
   Session session = five_steps(31, {-2, 0, 2});
-  shift(session.steps[1].reading, true, {0.1, 0.05});
+  shift(session.steps[1], true, {0.1, 0.05});
   try {
     solve(session, {});
     FAIL("solved");
@@ -156,7 +156,7 @@ TEST_CASE("Bands cut decibels apart and a channel turned by any angle are no con
       const auto tilts = seed % 3 == 0 ? std::vector<double>{-1, 1} : seed % 3 == 1 ? std::vector<double>{-2, 0, 2} : kFive;
       Session session = session_of(r, tilts, kLeak_u, draw, 0.02);
       if (seed % 5 == 0) {
-        for (Step& step : session.steps) step.reading.interchannel_phase_deg.reset(), step.reading.passages.pop_back();
+        for (Step& step : session.steps) measurement_of(step).interchannel_phase_deg.reset(), measurement_of(step).passages.pop_back();
       }
       const LeakAgreement leaks = leak_agreement(observations_with(session), {0, 0.035, 0});
       INFO("seed " << seed << ", cut " << cut_db << " dB, " << tilts.size() << " steps");
@@ -173,10 +173,10 @@ TEST_CASE("Of many steps no good one goes with the odd one, however hard that pu
     for (std::uint64_t seed = 1; seed <= 24; ++seed) {
       Session session = five_steps(seed, tilts);
       const std::size_t odd = seed % 3 == 0 ? 0 : seed % 3 == 1 ? tilts.size() - 1 : tilts.size() / 2;
-      Reading& reading = session.steps[odd].reading;
+      Step& step = session.steps[odd];
       // Another passage's leaks: both ways, by as much as two degrees would.
-      shift(reading, true, {seed % 2 == 0 ? 0.035 : -0.035, 0.01});
-      shift(reading, false, {0.035, 0.02});
+      shift(step, true, {seed % 2 == 0 ? 0.035 : -0.035, 0.01});
+      shift(step, false, {0.035, 0.02});
       INFO(steps << " steps, seed " << seed);
       CHECK(leak_agreement(observations_with(session), {}).odd == std::vector<std::size_t>{odd});
     }
@@ -185,7 +185,7 @@ TEST_CASE("Of many steps no good one goes with the odd one, however hard that pu
 
 TEST_CASE("Two steps far from one cartridge are refused") {
   Session session = five_steps(51, {-1, 1});
-  shift(session.steps[1].reading, true, {0.03, 0.03});
+  shift(session.steps[1], true, {0.03, 0.03});
   try {
     solve(session, {});
     FAIL("solved");

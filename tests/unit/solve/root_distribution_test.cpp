@@ -21,7 +21,7 @@ JointFit random_joint(rig::Draw& draw, int steps, OptionalNumber gauge_u_deg) {
   for (int i = 0; i < steps; ++i) {
     const double logged = -2.5 + 5.0 * i / (steps - 1);
     const double wrong = i == 2 && draw.uniform(0, 1) < 0.3 ? draw.uniform(-0.6, 0.6) : 0;
-    session.steps.emplace_back().reading = rig::reading(r, logged + 0.05 * draw.normal() + wrong, logged, 1e-4, draw, i);
+    session.steps.push_back(rig::step(r, logged + 0.05 * draw.normal() + wrong, logged, 1e-4, draw, i));
   }
   return fit_jointly(session, {});
 }

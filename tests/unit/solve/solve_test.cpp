@@ -50,8 +50,7 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
       const double u = std::pow(10.0, draw.uniform(-4.2, -3.2));
       for (int i = 0; i < 5; ++i) {
         const double t = -2.0 + i;
-        Step step;
-        step.reading = rig::reading(r, t + gauge * draw.normal(), t, u, draw, i);
+        Step step = rig::step(r, t + gauge * draw.normal(), t, u, draw, i);
         session.steps.push_back(std::move(step));
       }
       const Solution s = solve(session, {});
@@ -81,9 +80,9 @@ Session long_session(int steps, OptionalNumber gauge_u_deg, bool one_wrong) {
   for (int i = 0; i < steps; ++i) {
     const double logged = -2.5 + 5.0 * (i % 50) / 49;  // each setting several times
     Step& step = session.steps.emplace_back();
-    step.reading = rig::reading(r, logged + 0.05 * draw.normal() + (one_wrong && i == 7 ? 1 : 0), logged, 2e-5, draw, i);
-    step.sequence = i;
-    step.approach = i % 3 == 0 ? "up" : "down";
+    step = rig::step(r, logged + 0.05 * draw.normal() + (one_wrong && i == 7 ? 1 : 0), logged, 2e-5, draw, i);
+    step.log.sequence = i;
+    step.log.approach = i % 3 == 0 ? "up" : "down";
   }
   return session;
 }

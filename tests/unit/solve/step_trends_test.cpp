@@ -17,8 +17,7 @@ Session played(const std::vector<double>& logged, const std::vector<double>& err
   Session session;
   session.facts.gauge_u_deg = 0.05;
   for (std::size_t i = 0; i < logged.size(); ++i) {
-    Step step;
-    step.reading = rig::reading(r, logged[i] + error_deg[i], logged[i], 3e-5, draw, static_cast<int>(i));
+    Step step = rig::step(r, logged[i] + error_deg[i], logged[i], 3e-5, draw, static_cast<int>(i));
     session.steps.push_back(std::move(step));
   }
   return session;
@@ -40,7 +39,7 @@ TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of she
       for (Step& step : session.steps) {
         // Levels come back to 0.01 dB.
         const double by = std::pow(10.0, 0.01 * draw.normal() / 20);
-        for (auto& pair : step.reading.crosstalk_spectrum) {
+        for (auto& pair : measurement_of(step).crosstalk_spectrum) {
           *pair.right_into_left->re /= by, *pair.right_into_left->im /= by;
           *pair.left_into_right->re *= by, *pair.left_into_right->im *= by;
         }
@@ -54,10 +53,10 @@ TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of she
 TEST_CASE("Balance and distortion that move with tilt are told") {
   Session session = played(kFive, kNone, 3);
   for (Step& step : session.steps) {
-    const double tilt = *step.reading.tilt_deg;
+    const double tilt = *step.log.tilt_deg;
     const double by = std::pow(10.0, 0.1 * tilt / 20);
-    for (auto& pair : step.reading.crosstalk_spectrum) *pair.right_into_left->re /= by, *pair.right_into_left->im /= by;
-    for (Passage& p : step.reading.passages) p.distortion_percent = p.driven == Driven::kRight ? 1.0 + 0.5 * (tilt + 2) : 1.0;
+    for (auto& pair : measurement_of(step).crosstalk_spectrum) *pair.right_into_left->re /= by, *pair.right_into_left->im /= by;
+    for (Passage& p : measurement_of(step).passages) p.distortion_percent = p.driven == Driven::kRight ? 1.0 + 0.5 * (tilt + 2) : 1.0;
   }
   const Warnings warnings = solve(session, {}).warnings;
   CHECK(says(warnings, "balance_moves_with_tilt"));
@@ -71,12 +70,12 @@ TEST_CASE("Balance and distortion that move with tilt are told") {
   };
   CHECK(wall(warnings) == "distortion of the right");
   Session spoilt = session;  // by a reading that nobody measured
-  for (Passage& p : spoilt.steps[0].reading.passages) p.distortion_percent = -1e308;
+  for (Passage& p : measurement_of(spoilt.steps[0]).passages) p.distortion_percent = -1e308;
   for (const Warning& w : solve(spoilt, {}).warnings) CHECK(w.message.find("inf") == std::string::npos);
   // A recorder whose channels are swapped shows the left one's; swapped leads as well, the right one's again.
   session.facts.bands = {Band::kRight, Band::kLeft};
   CHECK(wall(solve(session, {}).warnings) == "distortion of the left");
-  for (Step& step : session.steps) step.leads_swapped = true;
+  for (Step& step : session.steps) step.log.leads_swapped = true;
   session.facts.bands = {Band::kLeft, Band::kRight};
   CHECK(wall(solve(session, {}).warnings) == "distortion of the right");
 }
@@ -88,8 +87,8 @@ TEST_CASE("Drift with sequence and backlash by approach are told, and neither wh
   Session fine = played(eight, std::vector<double>(8, 0.0), 6);
   for (Session* session : {&drifting, &slack, &fine}) {
     for (std::size_t i = 0; i < 8; ++i) {
-      if (session == &drifting || session == &fine) session->steps[i].sequence = static_cast<double>(i + 1);
-      if (session == &slack || session == &fine) session->steps[i].approach = i < 4 ? "up" : "down";
+      if (session == &drifting || session == &fine) session->steps[i].log.sequence = static_cast<double>(i + 1);
+      if (session == &slack || session == &fine) session->steps[i].log.approach = i < 4 ? "up" : "down";
     }
   }
   CHECK(says(solve(drifting, {}).warnings, "drift"));

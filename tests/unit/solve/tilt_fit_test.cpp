@@ -19,8 +19,7 @@ JointFit joint(const std::vector<double>& logged, const std::vector<double>& tru
   Session session;
   session.facts.gauge_u_deg = gauge_u;
   for (std::size_t i = 0; i < logged.size(); ++i) {
-    Step step;
-    step.reading = rig::reading(r, true_deg[i], logged[i], 1e-4, draw, static_cast<int>(i));
+    Step step = rig::step(r, true_deg[i], logged[i], 1e-4, draw, static_cast<int>(i));
     session.steps.push_back(std::move(step));
   }
   return fit_jointly(session, {});
@@ -80,8 +79,7 @@ TEST_CASE("A gauge known from the steps' own scatter only: intervals hold the tr
     const rig::Rig r = rig::random_rig(draw);
     Session session;
     for (const double t : five) {
-      Step step;
-      step.reading = rig::reading(r, t + 0.05 * draw.normal(), t, 1e-4, draw, static_cast<int>(session.steps.size()));
+      Step step = rig::step(r, t + 0.05 * draw.normal(), t, 1e-4, draw, static_cast<int>(session.steps.size()));
       session.steps.push_back(std::move(step));
     }
     const auto least = criterion_tilt(CriterionKind::kLeast, fit_jointly(session, {}).tilt);
@@ -104,8 +102,7 @@ TEST_CASE("Nine steps with a gauge scatter of 0.1°: the uncertainty is that of 
       session.facts.gauge_u_deg = stated;
       for (int i = 0; i < 9; ++i) {
         const double logged = -2 + 0.5 * i;
-        Step step;
-        step.reading = rig::reading(r, logged + 0.1 * draw.normal(), logged, 1e-4, draw, i);
+        Step step = rig::step(r, logged + 0.1 * draw.normal(), logged, 1e-4, draw, i);
         session.steps.push_back(std::move(step));
       }
       const Solution s = solve(session, {});
@@ -129,10 +126,9 @@ TEST_CASE("A gauge stated three times too small is found out, and a step that is
     wrong.facts.gauge_u_deg = 0.02;
     for (int i = 0; i < 6; ++i) {
       const double logged = -2.5 + i;
-      Step step;
-      step.reading = rig::reading(r, logged + 0.09 * draw.normal(), logged, 1e-4, draw, i);
+      Step step = rig::step(r, logged + 0.09 * draw.normal(), logged, 1e-4, draw, i);
       scattered.steps.push_back(step);
-      step.reading = rig::reading(r, logged + 0.02 * draw.normal() + (i == 2 ? 0.6 : 0), logged, 1e-4, draw, i);
+      step = rig::step(r, logged + 0.02 * draw.normal() + (i == 2 ? 0.6 : 0), logged, 1e-4, draw, i);
       wrong.steps.push_back(step);
     }
     found += says(solve(scattered, {}).warnings, "gauge_understated") ? 1 : 0;
@@ -154,9 +150,9 @@ TEST_CASE("Three steps of which one is logged degrees wrong: the interval holds 
         rig::Draw draw(seed);
         const rig::Rig r = rig::random_rig(draw);
         Session session = session_of(r, {-3, 0, 3}, 1e-4, draw, std::nullopt);
-        *session.steps[seed % 3].reading.tilt_deg += seed % 2 == 0 ? wrong_deg : -wrong_deg;
+        *session.steps[seed % 3].log.tilt_deg += seed % 2 == 0 ? wrong_deg : -wrong_deg;
         if (own) {
-          for (Step& step : session.steps) step.reading.tilt_u = 0.02;
+          for (Step& step : session.steps) step.log.tilt_u = 0.02;
         }
         try {
           const Interval interval = solve(session, {}).least_crosstalk.interval95_deg;

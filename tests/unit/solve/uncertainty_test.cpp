@@ -57,9 +57,8 @@ TEST_CASE("A gauge whose errors show is booked as gauge, also where every step s
   const rig::Rig r = rig::random_rig(draw);
   Session session;
   for (const double logged : {-2.0, -1.0, 0.0, 1.0, 2.0}) {
-    Step step;
-    step.reading = rig::reading(r, logged + 0.05 * draw.normal(), logged, 1e-5, draw, static_cast<int>(session.steps.size()));
-    step.reading.tilt_u = 0.05;
+    Step step = rig::step(r, logged + 0.05 * draw.normal(), logged, 1e-5, draw, static_cast<int>(session.steps.size()));
+    step.log.tilt_u = 0.05;
     session.steps.push_back(std::move(step));
   }
   const Solution s = solve(session, {});

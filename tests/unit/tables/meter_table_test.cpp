@@ -1,70 +1,71 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/measurement_of.hpp"
 #include "support/refusal.hpp"
 
 using namespace evenwall;
 
 namespace {
 
-StepLog table_of(std::string_view text) { return meter_table_from_csv(text, "meter.csv", 1000); }
-const Leak& rl(const Step& step) { return *step.reading.crosstalk.right_into_left; }
-const Leak& lr(const Step& step) { return *step.reading.crosstalk.left_into_right; }
+MeterTable table_of(std::string_view text) { return meter_table_from_csv(text, "meter.csv", 1000); }
+const Leak& rl(const Step& step) { return *measurement_of(step).crosstalk.right_into_left; }
+const Leak& lr(const Step& step) { return *measurement_of(step).crosstalk.left_into_right; }
 double db(const Complex& z) { return 20 * std::log10(std::abs(z)); }
 
 }  // namespace
 
 TEST_CASE("A meter table's sizes, with the default uncertainty") {
-  const StepLog log = table_of("tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-36\n1,-35.5,-31\n");
-  REQUIRE(log.steps.size() == 2);
-  CHECK(log.warnings.empty());
-  const Step& step = log.steps[0];
-  CHECK(step.reading.capture == "line 2");
-  CHECK(step.reading.tilt_deg == -1.0);
-  CHECK_FALSE(step.phases_measured);
+  const MeterTable table = table_of("tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-36\n1,-35.5,-31\n");
+  REQUIRE(table.steps.size() == 2);
+  CHECK(table.warnings.empty());
+  const Step& step = table.steps[0];
+  CHECK(step.log.capture == "line 2");
+  CHECK(step.log.tilt_deg == -1.0);
+  CHECK_FALSE(measurement_of(step).phases_measured);
   CHECK_THAT(db(rl(step).same_passage.value), WithinAbs(-30, 1e-12));
   CHECK_THAT(db(lr(step).same_passage.value), WithinAbs(-36, 1e-12));
   // 0.2 dB of a size: 2.303 %.
   CHECK_THAT(rl(step).same_passage.u_re / std::abs(rl(step).same_passage.value), WithinAbs(0.2 / 8.685889638, 1e-9));
   CHECK_FALSE(rl(step).re);
-  CHECK_FALSE(step.reading.balance_db);
+  CHECK_FALSE(measurement_of(step).balance_db);
 }
 
 TEST_CASE("Phases, balance and the uncertainty of a row reach their places") {
-  const StepLog log = table_of(
+  const MeterTable table = table_of(
       "tilt_units;right_into_left_db;left_into_right_db;right_into_left_phase_deg;left_into_right_phase_deg;balance_db;u_db\n"
       "0,5;-30;-31;90;-180;2,0;0,1\n");
-  REQUIRE(log.steps.size() == 1);
-  const Step& step = log.steps[0];
-  CHECK(step.reading.tilt_units == 0.5);
-  CHECK(step.phases_measured);
+  REQUIRE(table.steps.size() == 1);
+  const Step& step = table.steps[0];
+  CHECK(step.log.tilt_units == 0.5);
+  CHECK(measurement_of(step).phases_measured);
   CHECK_THAT(std::arg(rl(step).same_passage.value), WithinAbs(std::acos(-1.0) / 2, 1e-12));
   CHECK_THAT(std::abs(std::arg(lr(step).same_passage.value)), WithinAbs(std::acos(-1.0), 1e-12));
   // Left is 2 dB louder: right into left is that much less once gains are out, left into right that much more.
   CHECK_THAT(*rl(step).db, WithinAbs(-32, 1e-12));
   CHECK_THAT(*lr(step).db, WithinAbs(-29, 1e-12));
-  CHECK(step.reading.balance_db == 2.0);
-  CHECK(step.reading.u_balance_db == 0.1);
+  CHECK(measurement_of(step).balance_db == 2.0);
+  CHECK(measurement_of(step).u_balance_db == 0.1);
 }
 
 TEST_CASE("A leak against its own channel's level is turned into one against the driven channel") {
   // Own: L on the right-only band over L on the left-only band. Driven is that times L on left-only over R on right-only, the balance.
-  const StepLog log = table_of(
+  const MeterTable table = table_of(
       "tilt_deg,right_into_left_db,left_into_right_db,balance_db,reference\n0,-30,-30,1.5,own\n1,-30,-30,1.5,driven\n2,-30,-30,,own\n");
-  REQUIRE(log.steps.size() == 3);
-  CHECK_THAT(db(rl(log.steps[0]).same_passage.value), WithinAbs(-28.5, 1e-12));
-  CHECK_THAT(db(lr(log.steps[0]).same_passage.value), WithinAbs(-31.5, 1e-12));
-  CHECK_THAT(db(rl(log.steps[1]).same_passage.value), WithinAbs(-30, 1e-12));
-  CHECK(log.steps[2].reading.balance_db == 0.0);
-  CHECK(log.steps[2].reading.u_balance_db == 0.0);
+  REQUIRE(table.steps.size() == 3);
+  CHECK_THAT(db(rl(table.steps[0]).same_passage.value), WithinAbs(-28.5, 1e-12));
+  CHECK_THAT(db(lr(table.steps[0]).same_passage.value), WithinAbs(-31.5, 1e-12));
+  CHECK_THAT(db(rl(table.steps[1]).same_passage.value), WithinAbs(-30, 1e-12));
+  CHECK(measurement_of(table.steps[2]).balance_db == 0.0);
+  CHECK(measurement_of(table.steps[2]).u_balance_db == 0.0);
 }
 
 TEST_CASE("A bad row costs itself and is named with its line") {
-  const StepLog log = table_of(
+  const MeterTable table = table_of(
       "tilt_deg,right_into_left_db,left_into_right_db,u_db,reference\n"
       "-1,-30,-36,0.1,\n0,x,-36,0.1,\n1,-30,,0.1,\n2,-30,4,0.1,\n3,-30,-36,0,\n4,-30,-36,0.1,mine\n,-30,-36,0.1,\n5,-30\n6,-30,nan,0.1,\n");
-  CHECK(log.steps.size() == 9);
-  CHECK(log.warnings.size() == 8);
+  CHECK(table.steps.size() == 9);
+  CHECK(table.warnings.size() == 8);
   const char* expected[] = {"line 3: column right_into_left_db: \"x\" is no number",
                             "line 4: column left_into_right_db is empty",
                             "meter.csv:5: left_into_right_db is 4; -150 to 0 dB is possible. The step is excluded. Correct the table.",
@@ -73,9 +74,9 @@ TEST_CASE("A bad row costs itself and is named with its line") {
                             "line 8: the tilt is empty",
                             "line 9: has 2 fields where the header has 5",
                             "line 10: column left_into_right_db: \"nan\" is no number"};
-  for (std::size_t i = 0; i < std::min<std::size_t>(8, log.warnings.size()); ++i) {
-    INFO(log.warnings[i].message << " should hold " << expected[i]);
-    CHECK(log.warnings[i].message.find(expected[i]) != std::string::npos);
+  for (std::size_t i = 0; i < std::min<std::size_t>(8, table.warnings.size()); ++i) {
+    INFO(table.warnings[i].message << " should hold " << expected[i]);
+    CHECK(table.warnings[i].message.find(expected[i]) != std::string::npos);
   }
 }
 
@@ -85,7 +86,7 @@ TEST_CASE("What makes no meter table is refused by name") {
   CHECK(refused("right_into_left_db,left_into_right_db\n-30,-30\n").find("tilt_units") != std::string::npos);
   CHECK(refused("tilt_deg,tilt_deg,right_into_left_db,left_into_right_db\n0,0,-30,-30\n").find("twice") != std::string::npos);
   CHECK(refused("tilt_deg,right_into_left_db,left_into_right_db\n").find("no readings") != std::string::npos);
-  const StepLog log = table_of("tilt_deg,right_into_left_db,left_into_right_db,mood\n0,-30,-30,good\n");
-  REQUIRE(log.warnings.size() == 1);
-  CHECK(log.warnings[0].code == "unknown_key");
+  const MeterTable table = table_of("tilt_deg,right_into_left_db,left_into_right_db,mood\n0,-30,-30,good\n");
+  REQUIRE(table.warnings.size() == 1);
+  CHECK(table.warnings[0].code == "unknown_key");
 }

@@ -16,14 +16,16 @@ StepLog log_of(std::string_view text) {
 std::string refused(std::string_view text) {
   return refusal_of([&] { log_of(text); });
 }
-/// The error of the only bad step among good ones.
-std::string bad_step(const StepLog& log) {
+/// The error of the only bad row among good ones.
+std::string bad_row(const StepLog& log) {
   std::string message;
-  for (const Step& step : log.steps) {
-    if (step.reading.error) message += step.reading.error->message;
+  for (const auto& row : log.rows) {
+    if (const auto* bad = std::get_if<BadRow>(&row)) message += bad->error.message;
   }
   return message;
 }
+const LogEntry& entry(const StepLog& log, std::size_t index) { return std::get<LogEntry>(log.rows.at(index)); }
+bool is_bad(const StepLog& log, std::size_t index) { return std::holds_alternative<BadRow>(log.rows.at(index)); }
 }  // namespace
 
 TEST_CASE("Every column reaches its field") {
@@ -33,19 +35,19 @@ TEST_CASE("Every column reaches its field") {
       "\"a \"\"quoted\"\", note\",-1.25,sub/a.wav,1,20.5,0.05,verify,swapped,2,up\n"
       "\n"
       ",+0.5,b.wav,,,,,,,\n");
-  REQUIRE(log.steps.size() == 2);
+  REQUIRE(log.rows.size() == 2);
   CHECK(log.warnings.empty());
-  const Step& a = log.steps[0];
+  const LogEntry& a = entry(log, 0);
   CHECK(a.note == "a \"quoted\", note");
-  CHECK(a.reading.capture == "sub/a.wav");
-  CHECK(a.reading.tilt_deg == -1.25);
-  CHECK(a.reading.tilt_u == 0.05);
-  CHECK(a.reading.use == StepUse::kVerify);
+  CHECK(a.capture == "sub/a.wav");
+  CHECK(a.tilt_deg == -1.25);
+  CHECK(a.tilt_u == 0.05);
+  CHECK(a.use == StepUse::kVerify);
   CHECK((a.from_s == 1 && a.to_s == 20.5 && a.leads_swapped && a.sequence == 2 && a.approach == "up"));
-  const Step& b = log.steps[1];
-  CHECK(b.reading.tilt_deg == 0.5);
-  CHECK(b.reading.use == StepUse::kYes);
-  CHECK((!b.from_s && !b.to_s && !b.leads_swapped && !b.sequence && !b.approach && !b.reading.tilt_units));
+  const LogEntry& b = entry(log, 1);
+  CHECK(b.tilt_deg == 0.5);
+  CHECK(b.use == StepUse::kYes);
+  CHECK((!b.from_s && !b.to_s && !b.leads_swapped && !b.sequence && !b.approach && !b.tilt_units));
 }
 
 TEST_CASE("Dialects: separators, decimal marks, line ends, byte-order marks") {
@@ -55,11 +57,11 @@ TEST_CASE("Dialects: separators, decimal marks, line ends, byte-order marks") {
                            "capture,tilt_deg\n a.wav , -1.5 \nb.wav,2,,\n"}) {
     INFO(text);
     const auto log = log_of(text);
-    REQUIRE(log.steps.size() == 2);
+    REQUIRE(log.rows.size() == 2);
     CHECK(log.warnings.empty());
-    CHECK(log.steps[0].reading.capture == "a.wav");
-    CHECK(log.steps[0].reading.tilt_deg == -1.5);
-    CHECK(log.steps[1].reading.tilt_deg == 2);
+    CHECK(entry(log, 0).capture == "a.wav");
+    CHECK(entry(log, 0).tilt_deg == -1.5);
+    CHECK(entry(log, 1).tilt_deg == 2);
   }
 }
 
@@ -67,18 +69,17 @@ TEST_CASE("A number that is none costs its step only, with line and column") {
   for (const char* cell : {"1.5deg", "", "\"1,5\"", "nan"}) {
     INFO(cell);
     const auto log = log_of("capture,tilt_deg\na.wav,0\nb.wav," + std::string(cell) + "\nc.wav,1\n");
-    REQUIRE(log.steps.size() == 3);
-    CHECK(log.steps[0].reading.tilt_deg == 0);
-    CHECK(log.steps[2].reading.tilt_deg == 1);
-    const Reading& bad = log.steps[1].reading;
+    REQUIRE(log.rows.size() == 3);
+    CHECK(entry(log, 0).tilt_deg == 0);
+    CHECK(entry(log, 2).tilt_deg == 1);
+    REQUIRE(is_bad(log, 1));
+    const auto& bad = std::get<BadRow>(log.rows[1]);
     CHECK(bad.capture == "b.wav");
-    CHECK_FALSE(bad.tilt_deg);
-    REQUIRE(bad.error);
-    CHECK(bad.error->code == "step_unreadable");
-    CHECK(holds(bad.error->message, "steps.csv line 3, column tilt_deg"));
+    CHECK(bad.error.code == "step_unreadable");
+    CHECK(holds(bad.error.message, "steps.csv line 3, column tilt_deg"));
     REQUIRE(log.warnings.size() == 1);
     CHECK(log.warnings[0].code == "step_unreadable");
-    CHECK(log.warnings[0].message == bad.error->message);
+    CHECK(log.warnings[0].message == bad.error.message);
   }
 }
 
@@ -99,28 +100,28 @@ TEST_CASE("Bad rows of every kind cost their step only") {
   for (const auto& c : cases) {
     INFO(c.row);
     const auto log = log_of("capture,tilt_deg,use,leads,from_s,to_s\na.wav,0,,,,\n" + std::string(c.row) + "\nc.wav,2,,,,\n");
-    REQUIRE(log.steps.size() == 3);
-    CHECK((holds(bad_step(log), "line 3") || holds(bad_step(log), "steps.csv:3: ")));
-    CHECK(holds(bad_step(log), c.words));
-    CHECK(log.steps[2].reading.tilt_deg == 2);
+    REQUIRE(log.rows.size() == 3);
+    CHECK((holds(bad_row(log), "line 3") || holds(bad_row(log), "steps.csv:3: ")));
+    CHECK(holds(bad_row(log), c.words));
+    CHECK(entry(log, 2).tilt_deg == 2);
   }
 }
 
 TEST_CASE("One capture may hold several steps, each its own stretch") {
   const auto log =
       log_of("capture,tilt_deg,from_s,to_s\na.wav,0,0,10\na.wav,1,20,30\na.wav,2,10,20\na.wav,3,29,40\na.wav,4,5,25\na.wav,0,0,10\n");
-  REQUIRE(log.steps.size() == 5);
-  CHECK_FALSE(log.steps[2].reading.error);  // touching is not overlapping
-  CHECK(log.steps[3].reading.error);
-  CHECK(log.steps[4].reading.error);
+  REQUIRE(log.rows.size() == 5);
+  CHECK_FALSE(is_bad(log, 2));  // touching is not overlapping
+  CHECK(is_bad(log, 3));
+  CHECK(is_bad(log, 4));
   CHECK(log.warnings.back().code == "duplicate_row");
 }
 
 TEST_CASE("A blank tilt is allowed where the fit does not need it") {
   const auto log = log_of("capture,tilt_deg,use\na.wav,,as_found\nb.wav,,no\nc.wav,,verify\n");
-  CHECK_FALSE(log.steps[0].reading.error);
-  CHECK_FALSE(log.steps[1].reading.error);
-  CHECK(log.steps[2].reading.error);
+  CHECK_FALSE(is_bad(log, 0));
+  CHECK_FALSE(is_bad(log, 1));
+  CHECK(is_bad(log, 2));
 }
 
 TEST_CASE("Logs that cannot be used as a whole are refused") {

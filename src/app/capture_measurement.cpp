@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "app/capture_reading.hpp"
+#include "app/capture_measurement.hpp"
 
 #include "app/options.hpp"
 #include "base/text.hpp"
@@ -10,24 +10,20 @@
 namespace evenwall::internal::app {
 namespace {
 
-Reading failed(const std::string& name, const Error& error) {
-  Reading reading;
-  reading.capture = name;
+ReadingError failed(const std::string& name, const Error& error) {
   std::string message = error.what();
   if (message.find(base::escaped(name) + ":") == std::string::npos) message = base::escaped(name) + ": " + message;
-  reading.error = ReadingError{error.kind() == ErrorKind::kData ? "no_answer" : "unreadable", message};
-  return reading;
+  return {error.kind() == ErrorKind::kData ? "no_answer" : "unreadable", message};
 }
 
 }  // namespace
 
-Reading reading_of(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options) {
+Measured measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options) {
   try {
     OpenedCapture opened = path == "-" ? open_capture_stream(kStandardInput) : open_capture(path);
-    Reading reading = evenwall::measure(*opened.audio, options);
-    reading.capture = name;
-    reading.warnings.insert(reading.warnings.begin(), opened.warnings.begin(), opened.warnings.end());
-    return reading;
+    Measurement measurement = evenwall::measure(*opened.audio, options);
+    measurement.warnings.insert(measurement.warnings.begin(), opened.warnings.begin(), opened.warnings.end());
+    return measurement;
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
     return failed(name, error);
@@ -40,7 +36,7 @@ std::string rejected_in(const std::filesystem::path& path, const MeasureOptions&
     return rejected_text(path.string(), rejected_stretches(*opened.audio, options));
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
-    return "";  // the reading says why
+    return "";  // measured() says why
   }
 }
 

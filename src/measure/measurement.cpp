@@ -159,23 +159,23 @@ void drop_worthless(const std::vector<HeardPassage>& heard) {
   }
 }
 
-void set_rotation(Reading& reading, const AtFrequency& at) {
-  const auto& rl = reading.crosstalk.right_into_left;
-  const auto& lr = reading.crosstalk.left_into_right;
+void set_rotation(Measurement& measured, const AtFrequency& at) {
+  const auto& rl = measured.crosstalk.right_into_left;
+  const auto& lr = measured.crosstalk.left_into_right;
   if (!rl || !lr || !rl->re || !lr->re) return;
   const Complex x_rl(*rl->re, *rl->im);
   const Complex x_lr(*lr->re, *lr->im);
-  reading.rotation_deg = degrees(std::atan(0.5 * (x_rl - x_lr).real()));
+  measured.rotation_deg = degrees(std::atan(0.5 * (x_rl - x_lr).real()));
   const double shear = std::abs(0.5 * (x_rl + x_lr));
-  if (shear > 0) reading.shear_db = decibels(shear);
-  reading.warp_deg = degrees(std::sqrt(at.left->warp_mean_square + at.right->warp_mean_square));
+  if (shear > 0) measured.shear_db = decibels(shear);
+  measured.warp_deg = degrees(std::sqrt(at.left->warp_mean_square + at.right->warp_mean_square));
 }
 
-void set_balance(Reading& reading, const AtFrequency& at) {
+void set_balance(Measurement& measured, const AtFrequency& at) {
   if (const auto gain = gain_ratio(at)) {
-    reading.balance_db = gain->ln_magnitude * kDbPerNeper;
-    reading.u_balance_db = gain->u_ln_magnitude * kDbPerNeper;
-    if (at.both) reading.interchannel_phase_deg = degrees(gain->phase_rad);
+    measured.balance_db = gain->ln_magnitude * kDbPerNeper;
+    measured.u_balance_db = gain->u_ln_magnitude * kDbPerNeper;
+    if (at.both) measured.interchannel_phase_deg = degrees(gain->phase_rad);
   }
 }
 
@@ -188,34 +188,34 @@ std::vector<HeardPassage> all_passages(const std::vector<HeardPassage>& tones, c
   return all;
 }
 
-void warn_of_doubtful_warp(Reading& reading, const std::vector<HeardBands>& bands) {
+void warn_of_doubtful_warp(Measurement& measured, const std::vector<HeardBands>& bands) {
   double largest_deg = 0;
   for (const HeardBands& b : bands) largest_deg = std::max(largest_deg, b.doubtful_warp_deg.value_or(0));
   if (largest_deg == 0) return;
-  reading.warnings.push_back(
+  measured.warnings.push_back(
       {"warp_or_resonance",
        fmt::format("the leak of a sweep goes up and down by {:.3f}° once a revolution, and its response bends as fast: warp and resonance "
                    "can't be told apart; it is taken out and left in every band's uncertainty. A tone of two revolutions tells",
                    largest_deg)});
 }
 
-void set_warnings(Reading& reading, const std::vector<HeardPassage>& heard, const AtFrequency& chosen, const MeasureOptions& options,
+void set_warnings(Measurement& measured, const std::vector<HeardPassage>& heard, const AtFrequency& chosen, const MeasureOptions& options,
                   std::size_t tones) {
-  reading.warnings = passage_warnings(heard);
+  measured.warnings = passage_warnings(heard);
   for (const HeardPassage& p : heard) {
     if (p.not_finite_fraction == 0) continue;
-    reading.warnings.push_back({"not_finite", fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers and "
-                                                          "left out with what they touch; export the capture again",
-                                                          100 * p.not_finite_fraction, p.passage.start_s)});
+    measured.warnings.push_back({"not_finite", fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers and "
+                                                           "left out with what they touch; export the capture again",
+                                                           100 * p.not_finite_fraction, p.passage.start_s)});
   }
-  for (Warning& w : order_warnings(heard, options.bands)) reading.warnings.push_back(std::move(w));
-  for (Warning& w : separation_warnings(reading.crosstalk)) reading.warnings.push_back(std::move(w));
+  for (Warning& w : order_warnings(heard, options.bands)) measured.warnings.push_back(std::move(w));
+  for (Warning& w : separation_warnings(measured.crosstalk)) measured.warnings.push_back(std::move(w));
   if (!chosen.left || !chosen.right) {
-    reading.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
-                                                               chosen.left ? "right" : "left", chosen.frequency_hz)});
+    measured.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
+                                                                chosen.left ? "right" : "left", chosen.frequency_hz)});
   }
   if (!options.frequency_hz && chosen.tone && tones > 1) {
-    reading.warnings.push_back(
+    measured.warnings.push_back(
         {"frequency_chosen",
          fmt::format("{} tones found; {:.1f} Hz is used, nearest 1 kHz (--frequency picks another)", tones, chosen.frequency_hz)});
   }
@@ -267,7 +267,7 @@ HeardCapture hear(AudioSource& source, const MeasureOptions& options) {
 
 namespace evenwall {
 
-Reading measure(AudioSource& source, const MeasureOptions& options) {
+Measurement measure(AudioSource& source, const MeasureOptions& options) {
   using namespace internal::measure;
   const HeardCapture heard = hear(source, options);
   const auto passages = all_passages(heard.tones, heard.bands);
@@ -277,21 +277,21 @@ Reading measure(AudioSource& source, const MeasureOptions& options) {
   const AtFrequency chosen = choose(all, heard.bands, options.frequency_hz);
   add_place(all, chosen);
 
-  Reading reading;
-  reading.audio = source.info();
-  reading.audio.duration_s = static_cast<double>(source.frames()) / reading.audio.sample_rate_hz;
-  for (const HeardPassage& p : passages) reading.passages.push_back(p.passage);
-  reading.crosstalk = leaks_of(chosen);
+  Measurement measured;
+  measured.audio = source.info();
+  measured.audio.duration_s = static_cast<double>(source.frames()) / measured.audio.sample_rate_hz;
+  for (const HeardPassage& p : passages) measured.passages.push_back(p.passage);
+  measured.crosstalk = leaks_of(chosen);
   for (const AtFrequency& at : all) {
-    if (at.left || at.right) reading.crosstalk_spectrum.push_back(leaks_of(at));
+    if (at.left || at.right) measured.crosstalk_spectrum.push_back(leaks_of(at));
   }
-  set_balance(reading, chosen);
-  set_rotation(reading, chosen);
+  set_balance(measured, chosen);
+  set_rotation(measured, chosen);
   const auto tones = std::count_if(all.begin(), all.end(), [](const AtFrequency& a) { return a.tone; });
-  set_warnings(reading, passages, chosen, options, static_cast<std::size_t>(tones));
-  warn_of_doubtful_warp(reading, heard.bands);
-  for (Warning& w : slip_warnings(channel_slips(source, heard.tones))) reading.warnings.push_back(std::move(w));
-  return reading;
+  set_warnings(measured, passages, chosen, options, static_cast<std::size_t>(tones));
+  warn_of_doubtful_warp(measured, heard.bands);
+  for (Warning& w : slip_warnings(channel_slips(source, heard.tones))) measured.warnings.push_back(std::move(w));
+  return measured;
 }
 
 }  // namespace evenwall

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "app/capture_reading.hpp"
+#include "app/capture_measurement.hpp"
 
 #include "support/catch.hpp"
 
@@ -7,11 +7,10 @@ using namespace evenwall;
 using namespace evenwall::internal::app;
 
 TEST_CASE("a capture that is not there is a reading with an error that names it") {
-  const Reading reading = reading_of("no/such/capture.wav", "capture.wav", {});
-  CHECK(reading.capture == "capture.wav");
-  REQUIRE(reading.error);
-  CHECK(reading.error->code == "unreadable");
-  CHECK(reading.error->message.find("capture.wav") != std::string::npos);
+  const Measured result = measured("no/such/capture.wav", "capture.wav", {});
+  REQUIRE(std::holds_alternative<ReadingError>(result));
+  CHECK(std::get<ReadingError>(result).code == "unreadable");
+  CHECK(std::get<ReadingError>(result).message.find("capture.wav") != std::string::npos);
 }
 
 TEST_CASE("the caller's word goes before the session's") {

@@ -24,7 +24,7 @@ Canvas record(double rate_hz = 48000, double noise = 0.001) {
 
 TEST_CASE("Leaks, levels and phase of a plain capture are read back") {
   auto source = record().source();
-  const Reading r = measure(source, {});
+  const Measurement r = measure(source, {});
   REQUIRE(r.passages.size() == 3);
   CHECK(r.passages[0].driven == Driven::kLeft);
   CHECK(r.passages[1].driven == Driven::kRight);
@@ -75,7 +75,7 @@ TEST_CASE("Clicks, a dropout, DC and warp leave the leak where it was") {
   for (std::size_t n = 4 * 48000; n < 4 * 48000 + 2400; ++n) canvas.samples[2 * n] = canvas.samples[2 * n + 1] = 0;
   for (float& x : canvas.samples) x += 0.02F;
   auto source = canvas.source();
-  const Reading r = measure(source, {});
+  const Measurement r = measure(source, {});
   CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1e-4);
   CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1e-4);
   const auto has = [&](const std::string& code) {
@@ -94,7 +94,7 @@ TEST_CASE("Once-per-revolution warp is told from the leak") {
     canvas.samples[2 * n] += static_cast<float>(0.2 * lean * std::cos(2 * 3.14159265358979323846 * std::fmod(1000 * t, 1.0)));
   }
   auto source = canvas.source();
-  const Reading r = measure(source, {});
+  const Measurement r = measure(source, {});
   CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 6e-5);
   CHECK(r.crosstalk.right_into_left->same_passage.u_re < 3e-5);
   CHECK_THAT(*r.warp_deg, WithinAbs(0.08 / std::sqrt(2.0), 0.004));  // one of the two passages leans
@@ -104,7 +104,7 @@ TEST_CASE("Sides that are missing are null and named; a frequency that is not th
   Canvas canvas(48000, 8);
   canvas.tone(1, 5, 1000, 0.25, 0.25 * kLr).noise(0.001, 4);
   auto source = canvas.source();
-  const Reading r = measure(source, {});
+  const Measurement r = measure(source, {});
   CHECK(r.crosstalk.left_into_right);
   CHECK_FALSE(r.crosstalk.right_into_left);
   CHECK_FALSE(r.balance_db);
@@ -140,8 +140,8 @@ TEST_CASE("What lies outside the stretch asked for is not heard") {
   auto alone = canvas.source();
   MeasureOptions options;
   options.to_s = length_s;
-  const Reading cut = measure(both, options);
-  const Reading whole = measure(alone, {});
+  const Measurement cut = measure(both, options);
+  const Measurement whole = measure(alone, {});
   REQUIRE(cut.passages.size() == whole.passages.size());
   CHECK(cut.crosstalk.right_into_left->same_passage.value == whole.crosstalk.right_into_left->same_passage.value);
   CHECK(cut.crosstalk.left_into_right->same_passage.value == whole.crosstalk.left_into_right->same_passage.value);
@@ -170,7 +170,7 @@ TEST_CASE("Bands clipped to square waves are told as clipped, not passed over as
 TEST_CASE("Other sample rates and frequencies read alike") {
   for (const double rate_hz : {8000.0, 11025.0, 44100.0, 96000.0, 192000.0}) {
     auto source = record(rate_hz, 0.0005).source();
-    const Reading r = measure(source, {});
+    const Measurement r = measure(source, {});
     INFO(rate_hz);
     CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1.2e-4);
     CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1.2e-4);
