@@ -11,6 +11,7 @@
 
 #include "evenwall/error.hpp"
 #include "evenwall/measure.hpp"
+#include "evenwall/words.hpp"
 
 namespace {
 
@@ -69,7 +70,8 @@ int main() try {
   // A side that has no band in the capture has no leak.
   if (measured.crosstalk.left_into_right) print("left into right", *measured.crosstalk.left_into_right);
   if (measured.crosstalk.right_into_left) print("right into left", *measured.crosstalk.right_into_left);
-  for (const evenwall::Warning& warning : measured.warnings) std::cout << warning.code << ": " << warning.message << '\n';
+  for (const evenwall::Warning& warning : measured.warnings)
+    std::cout << evenwall::enum_name(warning.code) << ": " << warning.message << '\n';
 } catch (const evenwall::Error& error) {
   // One line: what was found, what was expected, what to do.
   std::cerr << error.what() << '\n';

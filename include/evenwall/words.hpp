@@ -49,6 +49,77 @@ template <>
 inline constexpr EnumNames<BalanceSource, 3> kNamesOf<BalanceSource>{
     {{BalanceSource::kLevels, "levels"}, {BalanceSource::kTiltResponse, "tilt_response"}, {BalanceSource::kBoth, "both"}}};
 template <>
+inline constexpr EnumNames<WarningCode, 60> kNamesOf<WarningCode>{{
+    {WarningCode::kTruncated, "truncated"},
+    {WarningCode::kHeaderNotFinal, "header_not_final"},
+    {WarningCode::kSkippedBytes, "skipped_bytes"},
+    {WarningCode::kNotFinite, "not_finite"},
+    {WarningCode::kMissingPassage, "missing_passage"},
+    {WarningCode::kFrequencyChosen, "frequency_chosen"},
+    {WarningCode::kClipped, "clipped"},
+    {WarningCode::kLowSignal, "low_signal"},
+    {WarningCode::kNoisy, "noisy"},
+    {WarningCode::kDropout, "dropout"},
+    {WarningCode::kSamplesLost, "samples_lost"},
+    {WarningCode::kChannelsSlipped, "channels_slipped"},
+    {WarningCode::kLevelStep, "level_step"},
+    {WarningCode::kQuantised, "quantised"},
+    {WarningCode::kDcOffset, "dc_offset"},
+    {WarningCode::kHum, "hum"},
+    {WarningCode::kUnevenSpeed, "uneven_speed"},
+    {WarningCode::kShortPassage, "short_passage"},
+    {WarningCode::kWarpOrResonance, "warp_or_resonance"},
+    {WarningCode::kLowSeparation, "low_separation"},
+    {WarningCode::kSwappedOrReversed, "swapped_or_reversed"},
+    {WarningCode::kPolarityReversed, "polarity_reversed"},
+    {WarningCode::kUnknownKey, "unknown_key"},
+    {WarningCode::kDuplicateRow, "duplicate_row"},
+    {WarningCode::kDuplicateReading, "duplicate_reading"},
+    {WarningCode::kSameRecording, "same_recording"},
+    {WarningCode::kStepUnreadable, "step_unreadable"},
+    {WarningCode::kUnitSuspect, "unit_suspect"},
+    {WarningCode::kSessionDiffers, "session_differs"},
+    {WarningCode::kCaptureUnreadable, "capture_unreadable"},
+    {WarningCode::kRecordNotSurveyed, "record_not_surveyed"},
+    {WarningCode::kStepOff, "step_off"},
+    {WarningCode::kLeaksOff, "leaks_off"},
+    {WarningCode::kStepsContradict, "steps_contradict"},
+    {WarningCode::kScaleOff, "scale_off"},
+    {WarningCode::kGaugeAssumed, "gauge_assumed"},
+    {WarningCode::kGaugeUnderstated, "gauge_understated"},
+    {WarningCode::kFewSteps, "few_steps"},
+    {WarningCode::kExtrapolated, "extrapolated"},
+    {WarningCode::kNotVerified, "not_verified"},
+    {WarningCode::kSizesOnly, "sizes_only"},
+    {WarningCode::kLevelMismatch, "level_mismatch"},
+    {WarningCode::kCriteriaDisagree, "criteria_disagree"},
+    {WarningCode::kBeyondContactLimit, "beyond_contact_limit"},
+    {WarningCode::kBalanceMovesWithTilt, "balance_moves_with_tilt"},
+    {WarningCode::kDistortionMovesWithTilt, "distortion_moves_with_tilt"},
+    {WarningCode::kDrift, "drift"},
+    {WarningCode::kBacklash, "backlash"},
+    {WarningCode::kBentResponse, "bent_response"},
+    {WarningCode::kSolutionUnreadable, "solution_unreadable"},
+    {WarningCode::kPassedOver, "passed_over"},
+    {WarningCode::kIncompleteSolution, "incomplete_solution"},
+    {WarningCode::kDuplicateSolution, "duplicate_solution"},
+    {WarningCode::kSolutionOff, "solution_off"},
+    {WarningCode::kOneCartridge, "one_cartridge"},
+    {WarningCode::kOneRecord, "one_record"},
+    {WarningCode::kCartridgesConfounded, "cartridges_confounded"},
+    {WarningCode::kRecordsConfounded, "records_confounded"},
+    {WarningCode::kDisconnected, "disconnected"},
+    {WarningCode::kOther, "other"},
+}};
+template <>
+inline constexpr EnumNames<StepFlag, 3> kNamesOf<StepFlag>{
+    {{StepFlag::kStepOff, "step_off"}, {StepFlag::kPossiblyOff, "possibly_off"}, {StepFlag::kLeaksOff, "leaks_off"}}};
+template <>
+inline constexpr EnumNames<ReadingFault, 4> kNamesOf<ReadingFault>{{{ReadingFault::kNoAnswer, "no_answer"},
+                                                                    {ReadingFault::kUnreadable, "unreadable"},
+                                                                    {ReadingFault::kStepUnreadable, "step_unreadable"},
+                                                                    {ReadingFault::kSameRecording, "same_recording"}}};
+template <>
 inline constexpr EnumNames<Side, 2> kNamesOf<Side>{{{Side::kSpindleSide, "spindle_side"}, {Side::kOuterSide, "outer_side"}}};
 
 template <typename E>
@@ -67,11 +138,15 @@ std::optional<E> enum_named(std::string_view name) {
   return std::nullopt;
 }
 
-/// All names, for messages.
+/// All names, for messages and help.
 template <typename E>
-std::string enum_list() {
+std::string enum_list(std::string_view between = ", ", std::string_view before_last = "") {
   std::string list;
-  for (const auto& [value, name] : kNamesOf<E>) list += (list.empty() ? "" : ", ") + std::string(name);
+  for (const auto& [value, name] : kNamesOf<E>) {
+    const bool is_last = value == kNamesOf<E>.back().first;
+    if (!list.empty()) list += is_last && !before_last.empty() ? before_last : between;
+    list += name;
+  }
   return list;
 }
 

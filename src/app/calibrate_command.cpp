@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/format.h>
 
-#include <set>
-
 #include "app/capture_measurement.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
@@ -13,6 +11,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
 #include "sandbox/writer_process.hpp"
 
 namespace evenwall::internal::app {
@@ -24,8 +23,8 @@ constexpr double kNoRecord_rpm = 300.0;
 /// A capture may hold one side and any number of tones: only the captures together can lack something. And where no groove turns, a short
 /// passage hides no warp.
 bool is_of_no_concern(const Warning& warning) {
-  static const std::set<std::string> codes{"missing_passage", "frequency_chosen", "short_passage"};
-  return codes.count(warning.code) > 0;
+  return warning.code == WarningCode::kMissingPassage || warning.code == WarningCode::kFrequencyChosen ||
+         warning.code == WarningCode::kShortPassage;
 }
 
 class CalibrateRun {
@@ -41,8 +40,8 @@ class CalibrateRun {
     const bool strictly_bad = !calibration.warnings.empty() && command_.common.strict;
     deliver(calibration, strictly_bad);
     if (!strictly_bad) return kExitAnswered;
-    console_.complain(
-        fmt::format("{} under --strict ({}); mend it, or run without", calibration.warnings[0].code, calibration.warnings[0].message));
+    console_.complain(fmt::format("{} under --strict ({}); mend it, or run without", enum_name(calibration.warnings[0].code),
+                                  calibration.warnings[0].message));
     return kExitNoAnswer;
   }
 
@@ -56,7 +55,7 @@ class CalibrateRun {
     const auto take = [&](std::size_t i, const Measured& result) {
       if (const auto* error = std::get_if<ReadingError>(&result)) {
         console_.complain(error->message);
-        warnings_.push_back({"capture_unreadable", "capture left out: " + error->message});
+        warnings_.push_back({WarningCode::kCaptureUnreadable, "capture left out: " + error->message});
       } else {
         add(command_.captures[i], std::get<Measurement>(result));
       }
@@ -77,7 +76,7 @@ class CalibrateRun {
     const bool to_file = command_.common.output.has_value();
     if (command_.common.json) {
       for (const Warning& w : calibration.warnings) {
-        if (w.code != "capture_unreadable") console_.warn(w.code + ": " + w.message);
+        if (w.code != WarningCode::kCaptureUnreadable) console_.warn(enum_name(w.code) + ": " + w.message);
       }
     }
     // The table is told beside the file: a matrix is for `solve`, and nobody reads it.

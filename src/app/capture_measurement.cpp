@@ -13,7 +13,7 @@ namespace {
 ReadingError failed(const std::string& name, const Error& error) {
   std::string message = error.what();
   if (message.find(base::escaped(name) + ":") == std::string::npos) message = base::escaped(name) + ": " + message;
-  return {error.kind() == ErrorKind::kData ? "no_answer" : "unreadable", message};
+  return {error.kind() == ErrorKind::kData ? ReadingFault::kNoAnswer : ReadingFault::kUnreadable, message};
 }
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
 #include "sandbox/writer_process.hpp"
 
 namespace evenwall::internal::app {
@@ -154,11 +155,11 @@ class MeasureRun {
     const Warnings& warnings = reading.step.measurement()->warnings;
     const bool unseen = command_.common.json || output_.to_file();
     for (const Warning& w : warnings) {
-      if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.step.log.capture), w.code, w.message));
+      if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.step.log.capture), enum_name(w.code), w.message));
     }
     if (warnings.empty() || !command_.common.strict) return Outcome::kGood;
     console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", base::escaped(reading.step.log.capture),
-                                  warnings.front().code,
+                                  enum_name(warnings.front().code),
                                   kept_ ? ". The reading was not added to " + base::escaped(*command_.append_path) : ""));
     return Outcome::kStrictlyBad;
   }

@@ -106,14 +106,14 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   command.get_option("--tilt-deg")->excludes("--tilt-units");
   command
       .add_option_function<std::string>(
-          "--use", [&told](const std::string& text) { told.use = value_of_word<StepUse>(text); }, "yes, no, verify or as_found")
+          "--use", [&told](const std::string& text) { told.use = value_of_word<StepUse>(text); }, enum_list<StepUse>(", ", " or "))
       ->type_name("WORD");
   add_path(command, "--session", told.session_path, "FILE", "session.json to take frequency, rpm, bands and names from");
   add_number(command, "--frequency", told.frequency_hz, "HZ", "tone to measure, matched within 5 %");
   add_number(command, "--rpm", told.rpm, "N", "speed of the record (33 1/3)");
   command
       .add_option_function<std::string>(
-          "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: left,right,lateral,vertical")
+          "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: " + enum_list<Band>(","))
       ->type_name("LIST");
   command.add_flag("--rejected", told.rejected, "say on standard error what sounded like a tone and is none, and why");
   add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");

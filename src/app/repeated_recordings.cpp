@@ -56,8 +56,8 @@ class Recording {
     const std::string message = fmt::format(
         "{} at {}: the audio is that of {}, which is logged at {}. One recording has one tilt, so this step is excluded; correct the log",
         base::escaped(step.log.capture), setting_text(step), base::escaped((*settled)->log.capture), setting_text(**settled));
-    step.result = ReadingError{"same_recording", message};
-    warnings.push_back({"same_recording", message});
+    step.result = ReadingError{ReadingFault::kSameRecording, message};
+    warnings.push_back({WarningCode::kSameRecording, message});
     return true;
   }
 
@@ -68,9 +68,10 @@ class Recording {
     others.erase(first);
     std::string named = others.empty() ? "" : fmt::format(", also as {}", base::escaped(*others.begin()));
     if (others.size() > 1) named += fmt::format(" and {} more", others.size() - 1);
-    warnings.push_back({"duplicate_reading", fmt::format("{}: the session holds this recording {} times{}. It is counted once; remove "
-                                                         "the other rows or lines",
-                                                         base::escaped(first), repeats_.size() + 1, named)});
+    warnings.push_back(
+        {WarningCode::kDuplicateReading, fmt::format("{}: the session holds this recording {} times{}. It is counted once; remove "
+                                                     "the other rows or lines",
+                                                     base::escaped(first), repeats_.size() + 1, named)});
   }
 
   void warn_of_verification(Warnings& warnings) const {
@@ -81,10 +82,10 @@ class Recording {
     const Step* fitted = kept_for(StepUse::kYes);
     const Step* verifying = kept_for(StepUse::kVerify);
     if (fitted == nullptr || verifying == nullptr) return;
-    warnings.push_back(
-        {"same_recording", fmt::format("{}: this verification has the audio of {}, which is fitted, so its agreement proves nothing. It "
-                                       "is kept; capture again to verify",
-                                       base::escaped(verifying->log.capture), base::escaped(fitted->log.capture))});
+    warnings.push_back({WarningCode::kSameRecording,
+                        fmt::format("{}: this verification has the audio of {}, which is fitted, so its agreement proves nothing. It "
+                                    "is kept; capture again to verify",
+                                    base::escaped(verifying->log.capture), base::escaped(fitted->log.capture))});
   }
 
   std::vector<Step*> members_, kept_, repeats_;

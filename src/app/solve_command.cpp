@@ -14,6 +14,7 @@
 #include "evenwall/report.hpp"
 #include "evenwall/solve.hpp"
 #include "evenwall/survey.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -90,7 +91,7 @@ class SolveRun {
     if (!survey_) return options;
     RecordLookup found = record_correction_of(*survey_, base::escaped(*command_.record_correction_path), session.facts);
     if (!found.correction) {
-      session.warnings.push_back({"record_not_surveyed", found.why_not + "; no cut error is taken out"});
+      session.warnings.push_back({WarningCode::kRecordNotSurveyed, found.why_not + "; no cut error is taken out"});
     }
     options.record_correction = std::move(found.correction);
     return options;
@@ -98,17 +99,19 @@ class SolveRun {
 
   void name_what_is_left_out(const Session& session) {
     for (const Warning& w : session.warnings) {
-      if (w.code == "step_unreadable") console_.complain(w.message);
+      if (w.code == WarningCode::kStepUnreadable) console_.complain(w.message);
     }
   }
 
   void warn(const std::string& input, const Solution& solution) {
     const bool seen = !output_.to_file() && (command_.view == SolutionView::kText || command_.view == SolutionView::kTextWithChart);
     for (const Warning& w : solution.warnings) {
-      if (!seen && w.code != "step_unreadable") console_.warn(fmt::format("{}: {}: {}", base::escaped(input), w.code, w.message));
+      if (!seen && w.code != WarningCode::kStepUnreadable)
+        console_.warn(fmt::format("{}: {}: {}", base::escaped(input), enum_name(w.code), w.message));
     }
     if (solution.warnings.empty() || !command_.common.strict) return;
-    console_.complain(fmt::format("{}: {} under --strict; mend it, or run without", base::escaped(input), solution.warnings.front().code));
+    console_.complain(
+        fmt::format("{}: {} under --strict; mend it, or run without", base::escaped(input), enum_name(solution.warnings.front().code)));
     strictly_bad_ = true;
   }
 

@@ -58,18 +58,19 @@ void FactsIntake::add(const Reading& reading) {
     first_ = reading.step.log.capture;
     session_.facts = *reading.session;
   } else if (!same_facts(session_.facts, *reading.session) && ++different_ <= kNamedDifferent) {
-    session_.warnings.push_back({"session_differs", fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
-                                                                "if they are two",
-                                                                base::escaped(reading.step.log.capture), base::escaped(*first_))});
+    session_.warnings.push_back(
+        {WarningCode::kSessionDiffers, fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
+                                                   "if they are two",
+                                                   base::escaped(reading.step.log.capture), base::escaped(*first_))});
   }
 }
 
 void FactsIntake::finish() {
   if (different_ <= kNamedDifferent) return;
   session_.warnings.push_back(
-      {"session_differs", fmt::format("{} more readings differ in their session from {}; the session of {} is used. "
-                                      "Solve them separately if they are of several sessions",
-                                      different_ - kNamedDifferent, base::escaped(*first_), base::escaped(*first_))});
+      {WarningCode::kSessionDiffers, fmt::format("{} more readings differ in their session from {}; the session of {} is used. "
+                                                 "Solve them separately if they are of several sessions",
+                                                 different_ - kNamedDifferent, base::escaped(*first_), base::escaped(*first_))});
 }
 
 ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), steps_(session_, base::escaped(name)) {}
@@ -92,12 +93,12 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
     std::size_t captures = 1;
   };
   std::vector<Shared> told;
-  std::map<std::pair<std::string_view, std::string_view>, std::size_t> known;  // places in told
+  std::map<std::pair<WarningCode, std::string_view>, std::size_t> known;  // places in told
   for (const Step& step : steps) {
     if (!step.measurement()) continue;
     for (const Warning& w : step.measurement()->warnings) {
       // The fit judges the wiring over all steps, and says once what it made of it.
-      if (w.code == "swapped_or_reversed" || w.code == "polarity_reversed") continue;
+      if (w.code == WarningCode::kSwappedOrReversed || w.code == WarningCode::kPolarityReversed) continue;
       const std::string& capture = step.log.capture;
       const auto [at, is_new] = known.try_emplace({w.code, w.message}, told.size());
       if (is_new) {
@@ -114,7 +115,7 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
     if (shared.captures > 1) where += fmt::format(" and {} more", shared.captures - 1);
     const Warning& w = *shared.warning;
     // The session file is one for all steps.
-    warnings.push_back({w.code, w.code == "unknown_key" ? w.message : where + ": " + w.message});
+    warnings.push_back({w.code, w.code == WarningCode::kUnknownKey ? w.message : where + ": " + w.message});
   }
   return warnings;
 }

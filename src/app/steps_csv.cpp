@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "app/csv_cell.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -14,7 +15,7 @@ constexpr const char* kStepsHead =
 
 std::string flags_cell(const SolvedStep& step) {
   std::string all;
-  for (const std::string& flag : step.flags) all += (all.empty() ? "" : " ") + flag;
+  for (const StepFlag flag : step.flags) all += (all.empty() ? "" : " ") + enum_name(flag);
   return text_cell(all);
 }
 

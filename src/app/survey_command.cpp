@@ -11,6 +11,7 @@
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/survey.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -23,7 +24,7 @@ std::string document_of(SurveyView view, const Survey& survey, bool colour) {
 /// What the text itself does not show on the terminal.
 void tell_warnings(const Survey& survey, bool seen, Console& console) {
   for (const Warning& w : survey.warnings) {
-    if (!seen && w.code != "solution_unreadable") console.warn(w.code + ": " + w.message);
+    if (!seen && w.code != WarningCode::kSolutionUnreadable) console.warn(enum_name(w.code) + ": " + w.message);
   }
 }
 
@@ -45,7 +46,7 @@ int run_survey(const SurveyCommand& command) {
   const bool strictly_bad = command.common.strict && !made.warnings.empty();
   output.add(document_of(command.view, made, output.colour()));
   if (!strictly_bad) output.finish();
-  if (strictly_bad) console.complain(made.warnings.front().code + " under --strict; mend it, or run without");
+  if (strictly_bad) console.complain(enum_name(made.warnings.front().code) + " under --strict; mend it, or run without");
   return strictly_bad ? kExitNoAnswer : kExitAnswered;
 }
 

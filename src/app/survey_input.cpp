@@ -144,7 +144,7 @@ void tell_passed_over(const std::vector<std::string>& names, Warnings& warnings)
   std::string list;
   for (std::size_t i = 0; i < std::min(names.size(), kMostPassedOver); ++i) list += (i > 0 ? ", " : "") + base::escaped(names[i]);
   if (names.size() > kMostPassedOver) list += fmt::format(" and {} more", names.size() - kMostPassedOver);
-  warnings.push_back({"passed_over", list + ": no solution, passed over; name such a file itself to see why"});
+  warnings.push_back({WarningCode::kPassedOver, list + ": no solution, passed over; name such a file itself to see why"});
 }
 
 }  // namespace
@@ -162,7 +162,7 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
     unreadable += found.unreadable;
     for (std::string& complaint : found.complaints) {
       if (archive.unreadable.size() < kMostComplaints) {
-        archive.warnings.push_back({"solution_unreadable", "solution left out: " + complaint});
+        archive.warnings.push_back({WarningCode::kSolutionUnreadable, "solution left out: " + complaint});
         archive.unreadable.push_back(std::move(complaint));
       } else {
         last = std::move(complaint);
@@ -176,7 +176,7 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
   if (unreadable > archive.unreadable.size()) {
     archive.unreadable.push_back(fmt::format("{} more solutions cannot be read; they are excluded. Correct those named first. The last: {}",
                                              unreadable - archive.unreadable.size(), last));
-    archive.warnings.push_back({"solution_unreadable", archive.unreadable.back()});
+    archive.warnings.push_back({WarningCode::kSolutionUnreadable, archive.unreadable.back()});
   }
   tell_passed_over(passed_over, archive.warnings);
   return archive;

@@ -82,8 +82,8 @@ CaptureLayout aiff_layout(const storage::FileBytes& file, std::uint64_t start) {
   if (!open_ended) note_rest(layout, file, walked.end);
   if (!open_ended && in_common != declared - declared % bytes_per_frame(layout.samples)) {
     layout.warnings.push_back(
-        {"header_not_final", fmt::format("{}: the header declares {} bytes of audio in one place and {} in another; {} are taken",
-                                         file.name(), in_common, declared, layout.data_bytes)});
+        {WarningCode::kHeaderNotFinal, fmt::format("{}: the header declares {} bytes of audio in one place and {} in another; {} are taken",
+                                                   file.name(), in_common, declared, layout.data_bytes)});
   }
   return layout;
 }

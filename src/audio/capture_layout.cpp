@@ -55,7 +55,8 @@ CaptureLayout layout_of(const storage::FileBytes& file) {
   if (tag > kLargestTag || tag >= file.size())
     storage::refuse(file.name(), fmt::format("an ID3 tag of {} bytes and no audio after it; {}", tag, kAccepted));
   CaptureLayout layout = layout_at(file, tag);
-  layout.warnings.push_back({"skipped_bytes", fmt::format("{}: an ID3 tag of {} bytes before the audio is left out", file.name(), tag)});
+  layout.warnings.push_back(
+      {WarningCode::kSkippedBytes, fmt::format("{}: an ID3 tag of {} bytes before the audio is left out", file.name(), tag)});
   return layout;
 }
 
@@ -103,7 +104,8 @@ void require_stereo_at_usable_rate(const storage::FileBytes& file, std::int64_t 
 void note_rest(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t end_of_chunks) {
   const std::uint64_t rest = file.left_from(end_of_chunks);
   if (rest == 0) return;
-  layout.warnings.push_back({"skipped_bytes", fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
+  layout.warnings.push_back(
+      {WarningCode::kSkippedBytes, fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
 }
 
 void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
@@ -115,13 +117,15 @@ void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::u
   layout.data_bytes = bytes - bytes % frame;
   layout.frames = static_cast<std::int64_t>(layout.data_bytes / frame);
   if (trust == Declared::kPlaceholder) {
-    layout.warnings.push_back({"header_not_final", fmt::format("{}: the header was never finished; the {} bytes present are taken as audio",
-                                                               file.name(), present)});
+    layout.warnings.push_back(
+        {WarningCode::kHeaderNotFinal,
+         fmt::format("{}: the header was never finished; the {} bytes present are taken as audio", file.name(), present)});
   } else if (declared_bytes > present) {
-    layout.warnings.push_back({"truncated", fmt::format("{}: {} bytes of audio are declared, {} are present; those are measured",
-                                                        file.name(), declared_bytes, present)});
+    layout.warnings.push_back(
+        {WarningCode::kTruncated,
+         fmt::format("{}: {} bytes of audio are declared, {} are present; those are measured", file.name(), declared_bytes, present)});
   } else if (bytes % frame != 0) {
-    layout.warnings.push_back({"truncated", part_of_frame_text(file, bytes % frame, frame, declared_bytes)});
+    layout.warnings.push_back({WarningCode::kTruncated, part_of_frame_text(file, bytes % frame, frame, declared_bytes)});
   }
 }
 

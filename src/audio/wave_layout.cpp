@@ -111,8 +111,9 @@ void settle_wrapped(CaptureLayout& layout, const storage::FileBytes& file, std::
   const std::uint64_t length = declared + ((present - declared) >> 32U << 32U);
   settle_extent(layout, file, length, Declared::kLength);
   layout.warnings.push_back(
-      {"header_not_final", fmt::format("{}: more than 4 GiB, which the header cannot say ({} bytes declared); {} bytes are taken as audio",
-                                       file.name(), declared, length)});
+      {WarningCode::kHeaderNotFinal,
+       fmt::format("{}: more than 4 GiB, which the header cannot say ({} bytes declared); {} bytes are taken as audio", file.name(),
+                   declared, length)});
 }
 
 }  // namespace

@@ -196,7 +196,7 @@ Reading reading_from_json(const Json& document, const Place& place) {
 }
 
 Reading unreadable(const std::string& capture, const std::string& message) {
-  return {{LogEntry{.capture = capture}, ReadingError{"step_unreadable", message}}, std::nullopt};
+  return {{LogEntry{.capture = capture}, ReadingError{ReadingFault::kStepUnreadable, message}}, std::nullopt};
 }
 
 Reading reading_of_line(std::string_view line, const std::string& where) {

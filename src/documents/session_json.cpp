@@ -86,7 +86,7 @@ bool is_iso_date(const std::string& date) {
 }
 
 void warn_unknown(const Place& place, const char* what, Warnings& warnings) {
-  warnings.push_back({"unknown_key", fmt::format("{}: key {} {}", place.document(), base::escaped(place.pointer()), what)});
+  warnings.push_back({WarningCode::kUnknownKey, fmt::format("{}: key {} {}", place.document(), base::escaped(place.pointer()), what)});
 }
 
 Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnings) {

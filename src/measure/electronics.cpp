@@ -81,7 +81,7 @@ Calibration calibrate(const std::vector<Measurement>& measurements) {
     if (tone.complete()) {
       calibration.points.push_back(point_of(tone));
     } else {
-      calibration.warnings.push_back({"missing_passage", tone.missing() + "; left out of the calibration"});
+      calibration.warnings.push_back({WarningCode::kMissingPassage, tone.missing() + "; left out of the calibration"});
     }
   }
   if (calibration.points.empty()) refuse_one_sided(tones);

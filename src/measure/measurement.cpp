@@ -193,7 +193,7 @@ void warn_of_doubtful_warp(Measurement& measured, const std::vector<HeardBands>&
   for (const HeardBands& b : bands) largest_deg = std::max(largest_deg, b.doubtful_warp_deg.value_or(0));
   if (largest_deg == 0) return;
   measured.warnings.push_back(
-      {"warp_or_resonance",
+      {WarningCode::kWarpOrResonance,
        fmt::format("the leak of a sweep goes up and down by {:.3f}° once a revolution, and its response bends as fast: warp and resonance "
                    "can't be told apart; it is taken out and left in every band's uncertainty. A tone of two revolutions tells",
                    largest_deg)});
@@ -204,19 +204,20 @@ void set_warnings(Measurement& measured, const std::vector<HeardPassage>& heard,
   measured.warnings = passage_warnings(heard);
   for (const HeardPassage& p : heard) {
     if (p.not_finite_fraction == 0) continue;
-    measured.warnings.push_back({"not_finite", fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers and "
-                                                           "left out with what they touch; export the capture again",
-                                                           100 * p.not_finite_fraction, p.passage.start_s)});
+    measured.warnings.push_back(
+        {WarningCode::kNotFinite, fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers and "
+                                              "left out with what they touch; export the capture again",
+                                              100 * p.not_finite_fraction, p.passage.start_s)});
   }
   for (Warning& w : order_warnings(heard, options.bands)) measured.warnings.push_back(std::move(w));
   for (Warning& w : separation_warnings(measured.crosstalk)) measured.warnings.push_back(std::move(w));
   if (!chosen.left || !chosen.right) {
-    measured.warnings.push_back({"missing_passage", fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
-                                                                chosen.left ? "right" : "left", chosen.frequency_hz)});
+    measured.warnings.push_back({WarningCode::kMissingPassage, fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
+                                                                           chosen.left ? "right" : "left", chosen.frequency_hz)});
   }
   if (!options.frequency_hz && chosen.tone && tones > 1) {
     measured.warnings.push_back(
-        {"frequency_chosen",
+        {WarningCode::kFrequencyChosen,
          fmt::format("{} tones found; {:.1f} Hz is used, nearest 1 kHz (--frequency picks another)", tones, chosen.frequency_hz)});
   }
 }

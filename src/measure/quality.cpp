@@ -19,7 +19,7 @@ std::string place(const HeardPassage& p) {
 
 double tone_dbfs(const HeardPassage& p) { return std::max(p.passage.level_left_dbfs, p.passage.level_right_dbfs); }
 
-void warn(Warnings& warnings, bool when, const char* code, const std::string& message) {
+void warn(Warnings& warnings, bool when, WarningCode code, const std::string& message) {
   if (when) warnings.push_back({code, message});
 }
 
@@ -29,14 +29,14 @@ void warn_of_interruptions(const HeardPassage& p, Warnings& out) {
     const auto length = [](const Interval& gap) { return gap[1] - gap[0]; };
     const Interval& longest =
         *std::max_element(p.silences.begin(), p.silences.end(), [&](const auto& a, const auto& b) { return length(a) < length(b); });
-    warn(out, true, "dropout",
+    warn(out, true, WarningCode::kDropout,
          fmt::format(
              "{}: {} of digital silence in the tone, the longest of {:.1f} ms at {:.2f} s; it counts for less there; see to the recorder",
              place(p), p.silences.size() == 1 ? "one gap" : fmt::format("{} gaps", p.silences.size()), 1000 * length(longest), longest[0]));
   }
   if (p.phase_jumps.empty()) return;
   const PhaseJump& first = p.phase_jumps.front();
-  warn(out, true, "samples_lost",
+  warn(out, true, WarningCode::kSamplesLost,
        fmt::format("{}: the tone's phase jumps by {:.0f}° at {:.2f} s{}: samples were lost or written twice, or the stylus jumped; see to "
                    "the recorder's buffer, and capture again",
                    place(p), degrees(first.by_rad), first.at_s,
@@ -48,30 +48,30 @@ void warn_of(const HeardPassage& p, Warnings& out) {
   const Passage& passage = p.passage;
   const double level_dbfs = tone_dbfs(p);
   warn(
-      out, p.clipped_fraction > kClippedSoft, "clipped",
+      out, p.clipped_fraction > kClippedSoft, WarningCode::kClipped,
       fmt::format("{}: {:.2f} % of the samples are clipped; lower the recording level and capture again", where, 100 * p.clipped_fraction));
-  warn(out, level_dbfs < kLowLevel_dbfs, "low_signal",
+  warn(out, level_dbfs < kLowLevel_dbfs, WarningCode::kLowSignal,
        fmt::format("{}: tone at {:.1f} dBFS only; raise the recording level", where, level_dbfs));
-  warn(out, passage.snr_db < kPoorSnr_db, "noisy",
+  warn(out, passage.snr_db < kPoorSnr_db, WarningCode::kNoisy,
        fmt::format("{}: tone only {:.1f} dB above everything else; clean the record and the stylus", where, passage.snr_db));
-  warn(out, p.lost_fraction > kLostShare, "dropout",
+  warn(out, p.lost_fraction > kLostShare, WarningCode::kDropout,
        fmt::format("{}: {:.1f} % of it lost to dropouts or clicks; that part is left out", where, 100 * p.lost_fraction));
   if (p.level_step) {
-    out.push_back(
-        {"level_step", fmt::format("{}: its level changes by {:+.1f} dB at {:.1f} s; its leak is a ratio and stays good, the balance by "
-                                   "levels does not. See that no automatic level is on and the contacts are clean, and capture again",
-                                   where, p.level_step->change_db, p.level_step->at_s)});
+    out.push_back({WarningCode::kLevelStep,
+                   fmt::format("{}: its level changes by {:+.1f} dB at {:.1f} s; its leak is a ratio and stays good, the balance by "
+                               "levels does not. See that no automatic level is on and the contacts are clean, and capture again",
+                               where, p.level_step->change_db, p.level_step->at_s)});
   }
   warn_of_interruptions(p, out);
-  warn(out, p.quiet_steps && passage.driven != Driven::kBoth, "quantised",
+  warn(out, p.quiet_steps && passage.driven != Driven::kBoth, WarningCode::kQuantised,
        fmt::format("{}: the quiet channel's tone is {:.1f} steps of the file high and nothing dithers it: the crosstalk may be off by half "
                    "a step, and its uncertainty says so; record with 24 bits",
                    where, p.quiet_steps.value_or(0)));
-  warn(out, std::abs(p.dc) > kDcWorthTelling, "dc_offset",
+  warn(out, std::abs(p.dc) > kDcWorthTelling, WarningCode::kDcOffset,
        fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
-  warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, "uneven_speed",
+  warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, WarningCode::kUnevenSpeed,
        fmt::format("{}: speed swings by {:.2f} % once a revolution; centre the record", where, passage.wow_percent.value_or(0)));
-  warn(out, !p.whole_revolution, "short_passage",
+  warn(out, !p.whole_revolution, WarningCode::kShortPassage,
        fmt::format("{}: {:.2f} s is less than a revolution, so warp can't be told from crosstalk; its uncertainty is enlarged", where,
                    passage.end_s - passage.start_s));
 }
@@ -84,7 +84,7 @@ void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
     if (p.hum.mains_hz > 0 && std::isfinite(hum_db(p)) && (worst == nullptr || hum_db(p) > hum_db(*worst))) worst = &p;
   }
   if (worst == nullptr) return;
-  warn(out, hum_db(*worst) > kLoudHum_db, "hum",
+  warn(out, hum_db(*worst) > kLoudHum_db, WarningCode::kHum,
        fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
                    place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
 }
@@ -133,10 +133,10 @@ bool reversed(const std::vector<HeardPassage>& heard, const std::vector<Band>& b
 
 Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
   Warnings warnings;
-  warn(warnings, swapped(heard, bands), "swapped_or_reversed",
+  warn(warnings, swapped(heard, bands), WarningCode::kSwappedOrReversed,
        "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
        "cartridge and file; switch off, then check the leads");
-  warn(warnings, reversed(heard, bands), "polarity_reversed",
+  warn(warnings, reversed(heard, bands), WarningCode::kPolarityReversed,
        "both-channel passages have the opposite relation of `bands` (a lateral band is in phase, a vertical one in antiphase): one "
        "channel's "
        "polarity is reversed; switch off, then check the leads");

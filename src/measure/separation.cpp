@@ -42,7 +42,7 @@ Warnings separation_warnings(const LeakPair& leaks) {
   if (!leaks.right_into_left && !leaks.left_into_right) return {};
   const double apart_db = separation_db(leaks);
   if (apart_db >= kLeastSeparation_db) return {};
-  return {{"low_separation",
+  return {{WarningCode::kLowSeparation,
            fmt::format("left and right are only {:.1f} dB apart at {:.1f} Hz; {}", apart_db, leaks.frequency_hz, advice(leaks))}};
 }
 

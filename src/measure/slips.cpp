@@ -174,7 +174,7 @@ Warnings slip_warnings(const std::vector<ChannelSlip>& slips) {
   if (slips.empty()) return {};
   const std::string more = slips.size() == 1 ? "" : fmt::format(", and at {} more places", slips.size() - 1);
   return {
-      {"channels_slipped",
+      {WarningCode::kChannelsSlipped,
        fmt::format("passage at {:.1f} s: its channels slip by a sample against each other at {:.3f} s{}. Either the recorder lost "
                    "or doubled a sample of one channel, and left and right are swapped from there on, or the record's bands follow each "
                    "other without a gap. The passages are reported as the file has them. Capture again: if the warning stays at the same "

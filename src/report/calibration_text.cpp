@@ -5,6 +5,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 
@@ -57,8 +58,7 @@ std::string calibration_text(const Calibration& calibration, bool colour) {
   }
   page.table(table);
   if (!calibration.warnings.empty()) page.heading("Warnings");
-  for (const Warning& w : calibration.warnings)
-    page.paragraph(internal::base::escaped(w.code) + ": " + internal::base::escaped(w.message), "  - ");
+  for (const Warning& w : calibration.warnings) page.paragraph(enum_name(w.code) + ": " + internal::base::escaped(w.message), "  - ");
   return page.text();
 }
 

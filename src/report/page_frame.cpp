@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "evenwall/words.hpp"
 #include "report/html.hpp"
 #include "report/inline_svg.hpp"
 #include "report/page_style.hpp"
@@ -68,7 +69,7 @@ std::string html_warnings(const Warnings& warnings, std::size_t most) {
   std::string items;
   for (std::size_t i = 0; i < std::min(most, warnings.size()); ++i) {
     const Warning& w = warnings[i];
-    items += element("li", element("code", html_escaped(w.code)) + ": " + html_escaped(w.message)) + "\n";
+    items += element("li", element("code", enum_name(w.code)) + ": " + html_escaped(w.message)) + "\n";
   }
   std::string html = element("ul", "\n" + items) + "\n";
   if (warnings.size() > most)

@@ -115,8 +115,7 @@ std::string reading_text(const Reading& reading, bool colour) {
   add_balance(page, measured);
   add_passages(page, measured);
   if (!measured.warnings.empty()) page.heading("Warnings");
-  for (const Warning& w : measured.warnings)
-    page.paragraph(internal::base::escaped(w.code) + ": " + internal::base::escaped(w.message), "  - ");
+  for (const Warning& w : measured.warnings) page.paragraph(enum_name(w.code) + ": " + internal::base::escaped(w.message), "  - ");
   return page.text();
 }
 

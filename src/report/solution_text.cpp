@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
 #include "report/page.hpp"
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
@@ -52,7 +53,7 @@ void add_contact(Page& page, const Contact& contact) {
 void add_warnings(Page& page, const Warnings& warnings) {
   if (warnings.empty()) return;
   page.heading("Warnings");
-  for (const Warning& w : warnings) page.paragraph(base::escaped(w.code) + ": " + base::escaped(w.message), "  - ");
+  for (const Warning& w : warnings) page.paragraph(enum_name(w.code) + ": " + base::escaped(w.message), "  - ");
 }
 
 void add_cautions(Page& page) {

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/text.hpp"
+#include "evenwall/words.hpp"
 #include "report/number_format.hpp"
 
 namespace evenwall::internal::report {
@@ -181,15 +182,13 @@ std::string balance_text(const OptionalNumber& balance_db) { return balance_db ?
 
 std::string height_text(const Shim& shim) { return shim.height_mm ? fmt::format("{:.2f} mm", *shim.height_mm) : "n/a"; }
 
-bool has_flag(const SolvedStep& step, std::string_view flag) {
-  return std::find(step.flags.begin(), step.flags.end(), flag) != step.flags.end();
-}
+bool has_flag(const SolvedStep& step, StepFlag flag) { return std::find(step.flags.begin(), step.flags.end(), flag) != step.flags.end(); }
 
-bool is_set_aside(const SolvedStep& step) { return has_flag(step, "leaks_off"); }
+bool is_set_aside(const SolvedStep& step) { return has_flag(step, StepFlag::kLeaksOff); }
 
-std::string flags_text(const std::vector<std::string>& flags) {
+std::string flags_text(const std::vector<StepFlag>& flags) {
   std::string all;
-  for (const std::string& f : flags) all += (all.empty() ? "" : " ") + base::escaped(f);
+  for (const StepFlag flag : flags) all += (all.empty() ? "" : " ") + enum_name(flag);
   return all;
 }
 

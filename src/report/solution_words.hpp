@@ -60,10 +60,10 @@ std::string balance_text(const OptionalNumber& balance_db);
 /// Shim height with its unit, or "n/a".
 std::string height_text(const Shim& shim);
 
-bool has_flag(const SolvedStep& step, std::string_view flag);
+bool has_flag(const SolvedStep& step, StepFlag flag);
 /// Whether the step's leaks are not those of the others: what they tell of tilt and phase is then nothing to draw.
 bool is_set_aside(const SolvedStep& step);
 /// The flags of a step, apart by spaces.
-std::string flags_text(const std::vector<std::string>& flags);
+std::string flags_text(const std::vector<StepFlag>& flags);
 
 }  // namespace evenwall::internal::report

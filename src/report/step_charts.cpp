@@ -26,7 +26,7 @@ enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
 
 Standing standing_of(const SolvedStep& s) {
   if (!s.used) return Standing::kLeftOut;
-  return has_flag(s, "step_off") ? Standing::kNotAsLogged : Standing::kAsLogged;
+  return has_flag(s, StepFlag::kStepOff) ? Standing::kNotAsLogged : Standing::kAsLogged;
 }
 
 std::vector<DataRow> response_rows(const Solution& solution, Standing standing) {

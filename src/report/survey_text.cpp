@@ -5,6 +5,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 #include "report/survey_words.hpp"
@@ -98,7 +99,7 @@ void add_survey_warnings(Page& page, const Warnings& warnings) {
   if (warnings.empty()) return;
   page.heading("Warnings");
   for (std::size_t i = 0; i < std::min(kMostRows, warnings.size()); ++i)
-    page.paragraph(base::escaped(warnings[i].code) + ": " + base::escaped(warnings[i].message), "  - ");
+    page.paragraph(enum_name(warnings[i].code) + ": " + base::escaped(warnings[i].message), "  - ");
   add_left_over(page, warnings.size(), "warnings");
 }
 

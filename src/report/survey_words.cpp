@@ -17,7 +17,7 @@ using Sentences = std::vector<std::string>;
 
 std::string counted(std::size_t n, const char* what) { return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s"); }
 
-bool warns_of(const Survey& s, std::string_view code) {
+bool warns_of(const Survey& s, WarningCode code) {
   return std::any_of(s.warnings.begin(), s.warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
@@ -121,7 +121,7 @@ std::string drift_figures(const SurveyDrift& d) {
 
 std::string drift_sentence(const Survey& s) {
   if (!s.drift) return "Drift of the rig can't be told: fewer than three different dates, or none apart from what else changed.";
-  return (warns_of(s, "drift") ? "The rig DRIFTS: " : "No drift of the rig is shown: ") + drift_figures(*s.drift);
+  return (warns_of(s, WarningCode::kDrift) ? "The rig DRIFTS: " : "No drift of the rig is shown: ") + drift_figures(*s.drift);
 }
 
 std::string named_sentence(const Survey& s) {

@@ -97,9 +97,9 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
       degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + setting_rad * setting_rad));
   const bool can_name = joint.observations.fitted.size() >= kNamedFrom;
   if (can_name && wrong > kNamedWrong) {
-    solved.flags.emplace_back("step_off");
+    solved.flags.push_back(StepFlag::kStepOff);
   } else if (can_name && wrong > kPossiblyWrong) {
-    solved.flags.emplace_back("possibly_off");
+    solved.flags.push_back(StepFlag::kPossiblyOff);
   }
   set_leaks(solved, o, account);
   solved.balance_db = balance_db(o, account);
@@ -148,7 +148,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     SolvedStep solved;
     solved.used = false;
     const auto& set_aside = joint.observations.set_aside;
-    if (std::find(set_aside.begin(), set_aside.end(), s) != set_aside.end()) solved.flags.emplace_back("leaks_off");
+    if (std::find(set_aside.begin(), set_aside.end(), s) != set_aside.end()) solved.flags.push_back(StepFlag::kLeaksOff);
     solved.capture = log.capture;
     solved.tilt_deg = logged_deg(*outside, joint, account);
     solved.tilt_units = log.tilt_units;
@@ -170,19 +170,19 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
 Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& joint) {
   Warnings warnings;
   for (const SolvedStep& step : steps) {
-    for (const std::string& flag : step.flags) {
-      if (flag == "leaks_off") continue;  // said where it was set aside
-      warnings.push_back(
-          {"step_off", fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
-                                   base::escaped(step.capture), flag == "step_off" ? "wrongly" : "possibly wrongly", step.tilt_deg,
-                                   step.tilt_from_signal_deg, step.u_audit_deg)});
+    for (const StepFlag flag : step.flags) {
+      if (flag == StepFlag::kLeaksOff) continue;  // said where it was set aside
+      warnings.push_back({WarningCode::kStepOff,
+                          fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
+                                      base::escaped(step.capture), flag == StepFlag::kStepOff ? "wrongly" : "possibly wrongly",
+                                      step.tilt_deg, step.tilt_from_signal_deg, step.u_audit_deg)});
     }
   }
   if (joint.observations.fitted.size() == 3 && joint.tilt.stated_p_value < kContradiction) {
-    warnings.push_back(
-        {"steps_contradict", fmt::format("the three steps contradict each other beyond the stated gauge uncertainty (p = {:.1e}); "
-                                         "which one is wrong can't be told from three: capture one more tilt",
-                                         joint.tilt.stated_p_value)});
+    warnings.push_back({WarningCode::kStepsContradict,
+                        fmt::format("the three steps contradict each other beyond the stated gauge uncertainty (p = {:.1e}); "
+                                    "which one is wrong can't be told from three: capture one more tilt",
+                                    joint.tilt.stated_p_value)});
   }
   return warnings;
 }
@@ -208,11 +208,11 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     if (!o) continue;
     const std::string& capture = session.steps[s].log.capture;
     if (!has_comparable_setting(session.steps[s].log, joint)) {
-      warnings.push_back({"not_verified", joint.single_unit_step
-                                              ? base::escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
-                                                                         "predicted; capture another tilt with use yes"
-                                              : base::escaped(capture) + ": is logged in another unit than the fitted steps; use "
-                                                                         "one column for all"});
+      warnings.push_back({WarningCode::kNotVerified,
+                          joint.single_unit_step ? base::escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
+                                                                            "predicted; capture another tilt with use yes"
+                                                 : base::escaped(capture) + ": is logged in another unit than the fitted steps; use "
+                                                                            "one column for all"});
       continue;
     }
     Verification v;

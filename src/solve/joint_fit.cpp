@@ -91,7 +91,7 @@ void fit(JointFit& joint) {
 /// Puts right what the wiring is known to have done, and says so.
 void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped.value_or(false)) {
-    joint.warnings.push_back({"swapped_or_reversed",
+    joint.warnings.push_back({WarningCode::kSwappedOrReversed,
                               "left-only and right-only passages come in the opposite order of `bands`: the channels are swapped; they are "
                               "taken in their places here. Switch off, then put the leads right"});
   }
@@ -101,7 +101,7 @@ void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
       if (o.interchannel_phase_rad) *o.interchannel_phase_rad += std::numbers::pi;
       o.vertical = !o.vertical;
     }
-    joint.warnings.push_back({"polarity_reversed",
+    joint.warnings.push_back({WarningCode::kPolarityReversed,
                               "one channel's polarity is reversed: the both-channel band plays against `bands`; it is "
                               "taken the right way round here. Switch off, then turn the leads of one channel"});
   }
@@ -119,7 +119,7 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped && evidence.polarity_reversed) {
     joint.sense = Sense::kReversed;
     joint.gauge.scale_centre = -1;
-    joint.warnings.push_back({"swapped_or_reversed",
+    joint.warnings.push_back({WarningCode::kSwappedOrReversed,
                               "the log counts the other way: its positive tilts are anticlockwise seen from the front; "
                               "tilts here are clockwise, numbers for your gauge are given beside them"});
     fit(joint);
@@ -136,7 +136,7 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
             "the channels are swapped"
           : "the log counts the other way, the channels are swapped, or one channel's polarity is reversed";
   joint.warnings.push_back(
-      {evidence.antiphase_seen ? "polarity_reversed" : "swapped_or_reversed",
+      {evidence.antiphase_seen ? WarningCode::kPolarityReversed : WarningCode::kSwappedOrReversed,
        hint + "; no side is named: tilts are in the log's own sense. List the record's `bands` in session.json to settle it"});
 }
 
@@ -146,9 +146,9 @@ void judge_scale(JointFit& joint) {
   const double off = std::abs(std::abs(joint.tilt.free_scale) - 1);
   if (off > kScaleOff * std::hypot(joint.tilt.u_free_scale, joint.gauge.u_scale)) {
     joint.warnings.push_back(
-        {"scale_off", fmt::format("one logged degree turns the signal by {:.3f}° (u {:.3f}°); check the gauge, or log the "
-                                  "settings as tilt_units. An arm tube with an offset angle that is rolled gives cos(offset)",
-                                  joint.tilt.free_scale, joint.tilt.u_free_scale)});
+        {WarningCode::kScaleOff, fmt::format("one logged degree turns the signal by {:.3f}° (u {:.3f}°); check the gauge, or log the "
+                                             "settings as tilt_units. An arm tube with an offset angle that is rolled gives cos(offset)",
+                                             joint.tilt.free_scale, joint.tilt.u_free_scale)});
   }
 }
 
@@ -170,28 +170,28 @@ void judge_cut_levels(JointFit& joint) {
   const double u = std::hypot(std::sqrt(free.covariance(row, row)), 0.5 * joint.gains.u_ln_cut_ratio);
   if (std::abs(off) > kCutMismatchOff * u) {
     joint.warnings.push_back(
-        {"level_mismatch", fmt::format("by the tilt response the left-only band is cut {:+.2f} dB against the right-only "
-                                       "band (u {:.2f} dB); balance is taken from the tilt response",
-                                       off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
+        {WarningCode::kLevelMismatch, fmt::format("by the tilt response the left-only band is cut {:+.2f} dB against the right-only "
+                                                  "band (u {:.2f} dB); balance is taken from the tilt response",
+                                                  off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
   }
 }
 
 /// What sizes alone leave open, and whether they agree with each other.
 void judge_sizes(JointFit& joint) {
   joint.warnings.push_back(
-      {"sizes_only",
+      {WarningCode::kSizesOnly,
        "no phases: equal and least crosstalk come from the sizes, phase match and the quadrature rotation stay unknown, "
        "and the side rests on the sign of the log"});
   if (!joint.gauge.u_deg) {
-    joint.warnings.push_back({"gauge_assumed",
+    joint.warnings.push_back({WarningCode::kGaugeAssumed,
                               "sizes alone can't part the gauge's scatter from the meter's; 0.1° is taken for the gauge. State "
                               "gauge_u_deg"});
   }
   if (joint.tilt.stated_p_value < kSizesMisfit) {
     joint.warnings.push_back(
-        {"steps_contradict", fmt::format("the readings differ from one response by more than their stated uncertainty allows "
-                                         "(p = {:.1e}); the interval is widened by as much. State u_db, or read again",
-                                         joint.tilt.stated_p_value)});
+        {WarningCode::kStepsContradict, fmt::format("the readings differ from one response by more than their stated uncertainty allows "
+                                                    "(p = {:.1e}); the interval is widened by as much. State u_db, or read again",
+                                                    joint.tilt.stated_p_value)});
   }
 }
 
@@ -200,23 +200,23 @@ void judge_gauge(JointFit& joint) {
   const char* what = settings == 1 ? "one tilt" : "two tilts";
   if (joint.tilt.gauge == GaugeKnowledge::kAssumed && !joint.single_unit_step) {
     joint.warnings.push_back(
-        {"gauge_assumed", fmt::format("{} can't show how well the gauge is set; 0.1° is taken for it. State gauge_u_deg, or "
-                                      "capture four tilts or more",
-                                      what)});
+        {WarningCode::kGaugeAssumed, fmt::format("{} can't show how well the gauge is set; 0.1° is taken for it. State gauge_u_deg, or "
+                                                 "capture four tilts or more",
+                                                 what)});
   }
   if (joint.tilt.gauge == GaugeKnowledge::kUnderstated) {
     joint.warnings.push_back(
-        {"gauge_understated", fmt::format("the steps scatter more than the stated gauge uncertainty allows (p = {:.1e}); their "
-                                          "own scatter is taken instead",
-                                          joint.tilt.stated_p_value)});
+        {WarningCode::kGaugeUnderstated, fmt::format("the steps scatter more than the stated gauge uncertainty allows (p = {:.1e}); their "
+                                                     "own scatter is taken instead",
+                                                     joint.tilt.stated_p_value)});
   }
   if (settings >= 3) return;
-  joint.warnings.push_back(
-      {"few_steps", settings == 1 ? "one tilt only: the answer's side rests on wiring, channel order and the sign of the log, and "
-                                    "no step can be checked against another. Capture two more tilts"
-                                  : "two tilts only: no step can be checked against another. Capture one more tilt"});
+  joint.warnings.push_back({WarningCode::kFewSteps,
+                            settings == 1 ? "one tilt only: the answer's side rests on wiring, channel order and the sign of the log, and "
+                                            "no step can be checked against another. Capture two more tilts"
+                                          : "two tilts only: no step can be checked against another. Capture one more tilt"});
   if (joint.single_unit_step) {
-    joint.warnings.push_back({"few_steps",
+    joint.warnings.push_back({WarningCode::kFewSteps,
                               "one setting in user units has no degrees: tilts here are counted from where the cartridge stood in that "
                               "capture"});
   }

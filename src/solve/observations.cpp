@@ -199,8 +199,8 @@ Observations observations_of(const Session& session, const SolveOptions& options
     const Step& step = session.steps[i];
     if (step.log.use != StepUse::kYes) {
       if (!is_setting(step.log) && step.log.use != StepUse::kNo) {
-        result.warnings.push_back(
-            {"step_unreadable", fmt::format("{} is left out: a tilt of {:g} is none; correct the log", step_name(step), tilt_of(step))});
+        result.warnings.push_back({WarningCode::kStepUnreadable,
+                                   fmt::format("{} is left out: a tilt of {:g} is none; correct the log", step_name(step), tilt_of(step))});
       }
       continue;
     }
@@ -208,7 +208,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
       // Told with the session already; another step's same reason is not this one's.
       const bool told = std::any_of(session.warnings.begin(), session.warnings.end(),
                                     [&](const Warning& w) { return w.message.find(*reason) != std::string::npos; });
-      if (!told) result.warnings.push_back({"step_unreadable", fmt::format("{} is left out: {}", step_name(step), *reason)});
+      if (!told) result.warnings.push_back({WarningCode::kStepUnreadable, fmt::format("{} is left out: {}", step_name(step), *reason)});
       continue;
     }
     const auto leaks = leaks_near(*step.measurement(), result.frequency_hz);
@@ -229,7 +229,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
 void set_aside(std::size_t row, const std::string& why, const Session& session, Observations& observations) {
   const std::size_t step = observations.fitted[row].step;
   observations.set_aside.push_back(step);
-  observations.warnings.push_back({"leaks_off", fmt::format("step {}: {}", step_name(session.steps[step]), why)});
+  observations.warnings.push_back({WarningCode::kLeaksOff, fmt::format("step {}: {}", step_name(session.steps[step]), why)});
   observations.fitted.erase(observations.fitted.begin() + static_cast<std::ptrdiff_t>(row));
 }
 

@@ -249,10 +249,11 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
   if (!(leaks.variance_factor > 1)) return;
   observations.leak_variance_factor = leaks.variance_factor;
   observations.warnings.push_back(
-      {"steps_contradict", fmt::format("the steps' leaks are not quite those of one cartridge, whatever the log says: {:.1f} times their "
-                                       "uncertainties apart, with no step clearly to blame; the intervals allow for that. See what "
-                                       "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
-                                       std::sqrt(leaks.variance_factor))});
+      {WarningCode::kStepsContradict,
+       fmt::format("the steps' leaks are not quite those of one cartridge, whatever the log says: {:.1f} times their "
+                   "uncertainties apart, with no step clearly to blame; the intervals allow for that. See what "
+                   "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
+                   std::sqrt(leaks.variance_factor))});
 }
 
 }  // namespace evenwall::internal::solve

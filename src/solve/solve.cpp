@@ -123,12 +123,12 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   const double tilt = solution.recommended.tilt_deg;
   if (low < high && (tilt < low - kBeyond_deg || tilt > high + kBeyond_deg)) {
     solution.warnings.push_back(
-        {"extrapolated",
+        {WarningCode::kExtrapolated,
          fmt::format("the answer lies outside the captured tilts ({:+.2f}° to {:+.2f}°); capture one beyond it", low, high)});
   }
   if (solution.contact.inside == false) {
     solution.warnings.push_back(
-        {"beyond_contact_limit",
+        {WarningCode::kBeyondContactLimit,
          fmt::format("{:+.2f}° leans the stylus past {:.1f}°, a rule of thumb for its contact; best inside is {:+.2f}°. The "
                      "stylus maker's word goes first",
                      tilt, *solution.contact.limit_deg, *solution.contact.best_inside_deg)});
@@ -139,7 +139,7 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
         fmt::format("equal and least crosstalk lie {:.3f}° apart: ", std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg));
     const OptionalNumber rotation_deg = solution.not_correctable.rotation_quadrature_deg;
     solution.warnings.push_back(
-        {"criteria_disagree",
+        {WarningCode::kCriteriaDisagree,
          apart + (rotation_deg ? fmt::format("a quadrature rotation of {:+.3f}°, which no tilt mends, parts them", *rotation_deg)
                                : std::string("a quadrature rotation, which no tilt mends, parts them; phases would tell its size"))});
   }

@@ -54,7 +54,7 @@ void warn_of_balance(const JointFit& joint, Warnings& warnings) {
   const double u = std::hypot(line->u_slope, rest.u_model_db_per_deg);
   const double moved_db = line->slope * span_of(rest.tilt_deg);
   if (std::abs(line->slope) < kTrendOver_u * u || std::abs(moved_db) < kBalanceWorthTelling_db) return;
-  warnings.push_back({"balance_moves_with_tilt",
+  warnings.push_back({WarningCode::kBalanceMovesWithTilt,
                       fmt::format("balance moves by {:+.2f} dB over the tilts beyond what geometry explains: the stylus may leave a groove "
                                   "wall. Check tracking force and anti-skating within the maker's limits, and the stylus",
                                   moved_db)});
@@ -77,7 +77,7 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
     if (!line) continue;
     const double moved = line->slope * span_of(tilt_deg);
     if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved) < kDistortionWorthTelling) continue;
-    warnings.push_back({"distortion_moves_with_tilt",
+    warnings.push_back({WarningCode::kDistortionMovesWithTilt,
                         fmt::format("distortion of the {} channel moves by {:+.1f} percentage points over the tilts: the stylus may leave "
                                     "that groove wall. Check tracking force and anti-skating within the maker's limits, and the stylus",
                                     driven == Driven::kLeft ? "left" : "right", moved)});
@@ -113,8 +113,9 @@ void warn_of_drift(const Session& session, const JointFit& joint, const std::vec
   const double moved_deg = line->slope * span_of(sequence);
   if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved_deg) < kSettingWorthTelling_deg) return;
   warnings.push_back(
-      {"drift", fmt::format("settings drift by {:+.3f}° from the first capture to the last; let the rig settle, then repeat the first tilt",
-                            moved_deg)});
+      {WarningCode::kDrift,
+       fmt::format("settings drift by {:+.3f}° from the first capture to the last; let the rig settle, then repeat the first tilt",
+                   moved_deg)});
 }
 
 void warn_of_backlash(const Session& session, const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
@@ -140,7 +141,7 @@ void warn_of_backlash(const Session& session, const JointFit& joint, const std::
   const double u = scatter * std::sqrt(1 / n_up + 1 / n_down);
   if (std::abs(gap_deg) < kTrendOver_u * u || std::abs(gap_deg) < kSettingWorthTelling_deg) return;
   warnings.push_back(
-      {"backlash",
+      {WarningCode::kBacklash,
        fmt::format(
            "tilts reached from below and from above differ by {:+.3f}° at one setting: backlash; reach every tilt from the same side",
            gap_deg)});
@@ -174,7 +175,7 @@ void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, 
   if (*repeats->lack_of_fit_p > kBentBelow) return;
   if (std::sqrt(spread.between / static_cast<double>(errors_deg.size())) < kSettingWorthTelling_deg) return;
   warnings.push_back(
-      {"bent_response",
+      {WarningCode::kBentResponse,
        fmt::format("repeats agree to {:.3f}° but the settings lie off one straight line (p = {:.1e}): the gauge's marks are uneven, or the "
                    "stylus leaves a wall",
                    repeats->u_deg, *repeats->lack_of_fit_p)});

@@ -27,7 +27,7 @@ bool is_certain(const ArchivedSolution& s) {
   return s.date.has_value() || std::abs(steps - std::round(steps)) > 1e-6;
 }
 
-void warn(Warnings& warnings, const char* code, const std::string& what, const std::vector<std::string>& names) {
+void warn(Warnings& warnings, WarningCode code, const std::string& what, const std::vector<std::string>& names) {
   if (!names.empty()) warnings.push_back({code, fmt::format("{}: {}", listed(names), what)});
 }
 
@@ -43,9 +43,9 @@ std::vector<ArchivedSolution> without_copies(std::vector<ArchivedSolution> sorte
     if (again) doubtful.push_back(fmt::format("{} (as {})", s.name, kept.back().name));
     kept.push_back(std::move(s));
   }
-  warn(warnings, "duplicate_solution", "the same solution again; counted once", copies);
-  warn(warnings, "duplicate_solution", "alike, but without a date and of few digits, so perhaps by chance; counted each. Take copies out",
-       doubtful);
+  warn(warnings, WarningCode::kDuplicateSolution, "the same solution again; counted once", copies);
+  warn(warnings, WarningCode::kDuplicateSolution,
+       "alike, but without a date and of few digits, so perhaps by chance; counted each. Take copies out", doubtful);
   return kept;
 }
 
@@ -62,8 +62,8 @@ std::vector<ArchivedSolution> with_names(std::vector<ArchivedSolution> all, Warn
       kept.push_back(std::move(s));
     }
   }
-  warn(warnings, "incomplete_solution", "session.cartridge is missing; left out", no_cartridge);
-  warn(warnings, "incomplete_solution", "session.record is missing; left out", no_record);
+  warn(warnings, WarningCode::kIncompleteSolution, "session.cartridge is missing; left out", no_cartridge);
+  warn(warnings, WarningCode::kIncompleteSolution, "session.record is missing; left out", no_record);
   return kept;
 }
 

@@ -107,18 +107,21 @@ void list_cartridges(Survey& survey, const Archive& archive, const Decomposition
 }
 
 void warn_of_design(Survey& survey, const Archive& archive, const Decomposition& fit) {
-  const auto warn = [&](const char* code, std::string message) { survey.warnings.push_back({code, std::move(message)}); };
+  const auto warn = [&](WarningCode code, std::string message) { survey.warnings.push_back({code, std::move(message)}); };
   if (archive.records.size() == 1) {
-    warn("one_record", fmt::format("{} is the only record: its cut error can't be told from the cartridges' mean, and is in it. Solve some "
-                                   "of the cartridges on another record",
-                                   archive.records[0].shown()));
+    warn(WarningCode::kOneRecord,
+         fmt::format("{} is the only record: its cut error can't be told from the cartridges' mean, and is in it. Solve some "
+                     "of the cartridges on another record",
+                     archive.records[0].shown()));
   } else if (!fit.bears.records) {
-    warn("records_confounded", "which part is the records' can't be told: no cartridge, or too few, was solved on several of them");
+    warn(WarningCode::kRecordsConfounded,
+         "which part is the records' can't be told: no cartridge, or too few, was solved on several of them");
   }
   if (archive.cartridges.size() == 1) {
-    warn("one_cartridge", archive.cartridges[0] + " is the only cartridge: the mean is its own, and there is no spread of cartridges");
+    warn(WarningCode::kOneCartridge,
+         archive.cartridges[0] + " is the only cartridge: the mean is its own, and there is no spread of cartridges");
   } else if (!fit.bears.cartridges) {
-    warn("cartridges_confounded",
+    warn(WarningCode::kCartridgesConfounded,
          "cartridges can't be told from the errors of single sessions: hardly any was solved twice. The spread holds both");
   }
   const int parts =
@@ -134,7 +137,7 @@ void warn_of_design(Survey& survey, const Archive& archive, const Decomposition&
     }
     words.push_back(fmt::format("({}) {}", part, listed(names)));
   }
-  warn("disconnected",
+  warn(WarningCode::kDisconnected,
        fmt::format("the archive falls into {} parts that share no cartridge: {}. Records of different parts are compared only "
                    "by taking their cartridges for equally good; solve a cartridge of one part on a record of the other",
                    parts, listed(words)));
@@ -143,7 +146,7 @@ void warn_of_design(Survey& survey, const Archive& archive, const Decomposition&
 void tell_bad(Survey& survey, std::vector<BadSolution> bad) {
   for (const BadSolution& b : bad) {
     survey.warnings.push_back(
-        {"solution_off",
+        {WarningCode::kSolutionOff,
          fmt::format("{}: {} on {} at {:+.3f}° where the others lead to expect {:+.3f}°, a standardised residual of {:+.1f}; left out",
                      b.solution, b.cartridge, b.record, b.tilt_deg, b.expected_deg, b.standardised_residual)});
   }
@@ -154,8 +157,8 @@ void tell_drift(Survey& survey, const Archive& archive) {
   survey.drift = drift_of(archive);
   if (!survey.drift || survey.drift->p_value >= kDrifts) return;
   survey.warnings.push_back(
-      {"drift", fmt::format("the tilts found move by {:+.4f}° a year, p = {:.2g}: look for what slips or wears on the rig",
-                            survey.drift->deg_per_year, survey.drift->p_value)});
+      {WarningCode::kDrift, fmt::format("the tilts found move by {:+.4f}° a year, p = {:.2g}: look for what slips or wears on the rig",
+                                        survey.drift->deg_per_year, survey.drift->p_value)});
 }
 
 }  // namespace

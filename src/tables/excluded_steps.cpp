@@ -15,15 +15,15 @@ bool ExcludedSteps::add(const std::string& message, Warnings& warnings, const ch
     last_ = message;
     return false;
   }
-  warnings.push_back({"step_unreadable", in_front + message});
+  warnings.push_back({WarningCode::kStepUnreadable, in_front + message});
   return true;
 }
 
 void ExcludedSteps::count(Warnings& warnings) const {
   if (excluded_ <= kNamed) return;
-  warnings.push_back(
-      {"step_unreadable", fmt::format("{}: {} more steps cannot be used; they are excluded. Correct those named first. The last: {}",
-                                      source_, excluded_ - kNamed, last_)});
+  warnings.push_back({WarningCode::kStepUnreadable,
+                      fmt::format("{}: {} more steps cannot be used; they are excluded. Correct those named first. The last: {}", source_,
+                                  excluded_ - kNamed, last_)});
 }
 
 }  // namespace evenwall::internal::tables

@@ -44,7 +44,8 @@ class MeterRows {
       if (!seen.insert(column).second)
         storage::refuse(name, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
       if (std::find(kMeterColumns.begin(), kMeterColumns.end(), column) == kMeterColumns.end()) {
-        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", name, base::escaped(column))});
+        warnings.push_back(
+            {WarningCode::kUnknownKey, fmt::format("{}: column \"{}\" is unknown and left out", name, base::escaped(column))});
       }
     }
     for (const char* needed : {"right_into_left_db", "left_into_right_db"}) {
@@ -160,7 +161,7 @@ MeterTable meter_table_from_csv(std::string_view text, const std::string& name, 
                                       ? fmt::format("{}:{}: {}. The step is excluded. Correct the table.", name, row->line, fault.found)
                                       : fmt::format("{} line {}: {}", name, row->line, fault.found);
       if (!excluded.add(message, result.warnings)) continue;
-      result.steps.push_back({LogEntry{.capture = MeterRows::capture_of(*row)}, ReadingError{"step_unreadable", message}});
+      result.steps.push_back({LogEntry{.capture = MeterRows::capture_of(*row)}, ReadingError{ReadingFault::kStepUnreadable, message}});
     }
     if (result.steps.size() > kMostMeterRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostMeterRows));
   }

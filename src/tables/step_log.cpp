@@ -34,7 +34,8 @@ class LogHeader {
       if (!index_.emplace(column, i).second)
         storage::refuse(where, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
       if (std::find(kLogColumns.begin(), kLogColumns.end(), column) == kLogColumns.end()) {
-        warnings.push_back({"unknown_key", fmt::format("{}: column \"{}\" is unknown and left out", where, base::escaped(column))});
+        warnings.push_back(
+            {WarningCode::kUnknownKey, fmt::format("{}: column \"{}\" is unknown and left out", where, base::escaped(column))});
       }
     }
     if (!has("capture")) storage::refuse(name, "no column \"capture\"; the header row names the columns, for example capture,tilt_deg");
@@ -183,10 +184,10 @@ class UnitWatch {
   void warn(const std::string& name, Warnings& warnings) const {
     if (largest_ > kImplausibleTilt_deg) {
       warnings.push_back(
-          {"unit_suspect",
+          {WarningCode::kUnitSuspect,
            fmt::format("{}: a tilt_deg of {} is more than a cartridge can lean; arc-minutes, or a ruler for tilt_units?", name, largest_)});
     } else if (tilts_ > 1 && largest_ > 0 && largest_ < kTinyTilt_deg) {
-      warnings.push_back({"unit_suspect", fmt::format("{}: no tilt_deg above {}; are these radians?", name, largest_)});
+      warnings.push_back({WarningCode::kUnitSuspect, fmt::format("{}: no tilt_deg above {}; are these radians?", name, largest_)});
     }
   }
 
@@ -234,21 +235,21 @@ struct LoggedSteps::Parts {
       } catch (const LogRowFault& fault) {
         const std::string message = message_of(fault, name, row->line);
         if (!excluded.add(message, warnings)) continue;
-        unusable[places.size()] = {header.cell(*row, "capture"), {"step_unreadable", message}};
+        unusable[places.size()] = {header.cell(*row, "capture"), {ReadingFault::kStepUnreadable, message}};
         places.push_back(rows.position());
       }
     }
     if (empty) storage::refuse(name, "no steps below the header row; add one row a step");
     excluded.count(warnings);
     if (repeats > kNamedRepeats)
-      warnings.push_back(
-          {"duplicate_row", fmt::format("{}: {} more rows repeat earlier ones and are excluded", name, repeats - kNamedRepeats)});
+      warnings.push_back({WarningCode::kDuplicateRow,
+                          fmt::format("{}: {} more rows repeat earlier ones and are excluded", name, repeats - kNamedRepeats)});
     units.warn(name, warnings);
   }
 
   void repeat(int line, int earlier) {
     if (++repeats > kNamedRepeats) return;
-    warnings.push_back({"duplicate_row", fmt::format("{} line {} is the same as line {}. It is excluded", name, line, earlier)});
+    warnings.push_back({WarningCode::kDuplicateRow, fmt::format("{} line {} is the same as line {}. It is excluded", name, line, earlier)});
   }
 
   std::string name, text;

@@ -118,7 +118,7 @@ TEST_CASE("The analysis: a cartridge that leans clockwise is sent back anticlock
     CHECK(s->shim.place_shim_at == Side::kSpindleSide);
     CHECK_THAT(*s->shim.height_mm, WithinAbs(0.221679324588363, 3e-4));
     CHECK(s->warnings.end() == std::find_if(s->warnings.begin(), s->warnings.end(), [](const Warning& w) {
-            return w.code == "swapped_or_reversed" || w.code == "polarity_reversed";
+            return w.code == WarningCode::kSwappedOrReversed || w.code == WarningCode::kPolarityReversed;
           }));
   }
 }

@@ -126,7 +126,7 @@ bool understated(int sessions) {
       Session session = draw_session(r, {steps, 0.09, true}, draw);
       session.facts.gauge_u_deg = 0.03;
       const JointFit fit = fit_jointly(session, {});
-      found += says(fit.warnings, "gauge_understated") ? 1 : 0;
+      found += says(fit.warnings, WarningCode::kGaugeUnderstated) ? 1 : 0;
       objects += fit.tilt.stated_p_value < 0.01 ? 1 : 0;
     }
     // Scatter is nine times the variance stated: with perfect readings the test at 1 % would find it where a chi-square value exceeds a

@@ -85,7 +85,7 @@ Tally run(const Mishap& mishap, int steps, int sessions, std::uint64_t first_see
       ++t.answered;
       t.error2 += std::pow(s.least_crosstalk.tilt_deg - truth, 2);
       t.held += s.least_crosstalk.interval95_deg[0] <= truth && truth <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
-      t.contradict += says(s.warnings, "steps_contradict") ? 1 : 0;
+      t.contradict += says(s.warnings, WarningCode::kStepsContradict) ? 1 : 0;
       const std::string& befallen = session.steps[static_cast<std::size_t>(odd)].log.capture;
       for (const std::string& name : set_aside(s)) ++(name == befallen ? t.named : t.others);
     } catch (const Error& error) {

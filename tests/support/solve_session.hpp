@@ -74,11 +74,12 @@ inline evenwall::Session metered(const rig::Rig& r, int steps, double span_deg, 
 inline std::vector<std::string> set_aside(const evenwall::Solution& s) {
   std::vector<std::string> names;
   for (const evenwall::SolvedStep& step : s.steps) {
-    if (std::find(step.flags.begin(), step.flags.end(), "leaks_off") != step.flags.end() && !step.used) names.push_back(step.capture);
+    if (std::find(step.flags.begin(), step.flags.end(), evenwall::StepFlag::kLeaksOff) != step.flags.end() && !step.used)
+      names.push_back(step.capture);
   }
   return names;
 }
 
-inline bool says(const evenwall::Warnings& warnings, const std::string& code) {
+inline bool says(const evenwall::Warnings& warnings, evenwall::WarningCode code) {
   return std::any_of(warnings.begin(), warnings.end(), [&](const evenwall::Warning& w) { return w.code == code; });
 }

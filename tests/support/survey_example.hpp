@@ -22,6 +22,6 @@ inline evenwall::Survey example_survey() {
   s.grouped_by = "cartridge_model";
   s.groups = {{"Larkspur", 0.25, 0.3, Interval{-0.4, 0.9}, 0.5, 2, 6}};
   s.bad_solutions = {{"archive/x.json", "Larkspur 2", "T2", 3.1, -0.2, 31.5}};
-  s.warnings = {{"solution_off", "archive/x.json: 3.1 where -0.2 was expected"}};
+  s.warnings = {{evenwall::WarningCode::kSolutionOff, "archive/x.json: 3.1 where -0.2 was expected"}};
   return s;
 }

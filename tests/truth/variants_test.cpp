@@ -19,7 +19,7 @@ double wanted_deg(const Solution& s, const SimulatedTruth& truth) {
   return s.recommended.basis == Basis::kEqualCrosstalk ? truth.equal_crosstalk_deg.value() : truth.least_crosstalk_deg;
 }
 
-bool says(const Solution& s, const std::string& code) {
+bool says(const Solution& s, WarningCode code) {
   return std::any_of(s.warnings.begin(), s.warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
@@ -48,9 +48,9 @@ TEST_CASE("Two steps and one step still answer, and say how weak that is") {
     worst_one = std::max(worst_one, std::abs(off_one));
     CHECK(std::abs(off_two) < 0.01);
     CHECK(std::abs(off_one) < 0.02);
-    CHECK(says(two, "few_steps"));
-    CHECK(says(one, "few_steps"));
-    CHECK(says(one, "gauge_assumed"));
+    CHECK(says(two, WarningCode::kFewSteps));
+    CHECK(says(one, WarningCode::kFewSteps));
+    CHECK(says(one, WarningCode::kGaugeAssumed));
     CHECK(one.recommended.u_deg > two.recommended.u_deg);
     CHECK(two.recommended.u_deg > solve(session, {}).recommended.u_deg);
   }
@@ -98,7 +98,7 @@ TEST_CASE("A 2 dB imbalance together with a 0.9 dB cut difference") {
     INFO("seed " << seed);
     CHECK(std::abs(off) < 0.005);
     CHECK(std::abs(off_balance) < 0.05);
-    CHECK(says(s, "level_mismatch"));
+    CHECK(says(s, WarningCode::kLevelMismatch));
     worst = std::max(worst, std::abs(off));
     worst_balance = std::max(worst_balance, std::abs(off_balance));
   }

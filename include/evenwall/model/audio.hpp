@@ -8,16 +8,12 @@
 #include <string>
 #include <vector>
 
+#include "evenwall/model/warning.hpp"
+
 namespace evenwall {
 
 using OptionalNumber = std::optional<double>;
 using Interval = std::array<double, 2>;
-
-struct Warning {
-  std::string code;
-  std::string message;
-};
-using Warnings = std::vector<Warning>;
 
 struct AudioInfo {
   double sample_rate_hz = 0;

@@ -40,8 +40,15 @@ struct Measurement {
 };
 
 /// Why there is no measurement.
+enum class ReadingFault {
+  kNoAnswer,        ///< the capture was read, and nothing could be measured in it
+  kUnreadable,      ///< the capture
+  kStepUnreadable,  ///< the row of a log, the line of a file of readings
+  kSameRecording,   ///< the audio is that of a step at another tilt
+};
+
 struct ReadingError {
-  std::string code;
+  ReadingFault code = ReadingFault::kUnreadable;
   std::string message;
 };
 

@@ -68,6 +68,13 @@ struct NotCorrectable {
   OptionalNumber rotation_quadrature_deg;  ///< none: no phases were measured
 };
 
+/// What is odd about a step.
+enum class StepFlag {
+  kStepOff,      ///< logged wrongly
+  kPossiblyOff,  ///< perhaps so
+  kLeaksOff,     ///< its leaks are not the others'; left out of the fit
+};
+
 struct SolvedStep {
   std::string capture;
   double tilt_deg = 0;  ///< logged (tilt_units: times the solved scale)
@@ -76,7 +83,7 @@ struct SolvedStep {
   double audit_deg = 0;             ///< tilt by the signal minus tilt logged
   double u_audit_deg = 0;
   bool used = true;  ///< in the fit
-  std::vector<std::string> flags;
+  std::vector<StepFlag> flags;
   double right_into_left_db = 0;
   double left_into_right_db = 0;
   OptionalNumber right_into_left_phase_deg;  ///< none: no phases were measured

@@ -33,7 +33,7 @@ TEST_CASE("A file holds a reading under any name, with the same log entry, frequ
   CHECK(kept.holding(first) == "a.wav");
   Reading other = first;
   other.step.log.capture = "b.wav";
-  measurement_of(other.step).warnings.push_back({"hum", "hum"});
+  measurement_of(other.step).warnings.push_back({WarningCode::kHum, "hum"});
   CHECK(kept.holding(other) == "a.wav");
   const auto differing = [&](auto change) {
     Reading changed = first;

@@ -35,7 +35,7 @@ TEST_CASE("A recording that stands there three times at one tilt counts once") {
   CHECK(session.steps[0].log.capture == "a");
   CHECK(session.steps[1].log.capture == "b");
   REQUIRE(session.warnings.size() == 1);
-  CHECK(session.warnings[0].code == "duplicate_reading");
+  CHECK(session.warnings[0].code == WarningCode::kDuplicateReading);
   CHECK(holds(session.warnings[0].message, "a: the session holds this recording 3 times, also as c. It is counted once"));
 }
 
@@ -45,7 +45,7 @@ TEST_CASE("A recording at a second tilt, or with other leads, is excluded and na
   CHECK_FALSE(session.steps[0].error());
   REQUIRE(session.steps[1].error());
   REQUIRE(session.warnings.size() == 1);
-  CHECK(session.warnings[0].code == "same_recording");
+  CHECK(session.warnings[0].code == WarningCode::kSameRecording);
   CHECK(holds(session.warnings[0].message, "b at tilt_deg 1: the audio is that of a, which is logged at tilt_deg 0"));
   std::vector<Step> leads{step_of("a", 1, 0), step_of("b", 1, 0)};
   leads[1].log.leads_swapped = true;
@@ -59,7 +59,7 @@ TEST_CASE("The state as found may be a fitted step too; a verification by a fitt
   const Session verified = counted({step_of("a", 1, 0), step_of("b", 1, 0, StepUse::kVerify)});
   CHECK(verified.steps.size() == 2);
   REQUIRE(verified.warnings.size() == 1);
-  CHECK(verified.warnings[0].code == "same_recording");
+  CHECK(verified.warnings[0].code == WarningCode::kSameRecording);
   CHECK(holds(verified.warnings[0].message, "proves nothing"));
 }
 

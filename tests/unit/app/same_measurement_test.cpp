@@ -43,7 +43,7 @@ TEST_CASE("The same samples are the same measurement, whatever the file's encodi
   const Measurement first = measured(canvas);
   Measurement second = measured(canvas);
   second.audio.encoding = "FLAC 24-bit";
-  second.warnings.push_back({"hum", "hum at -40 dB"});
+  second.warnings.push_back({WarningCode::kHum, "hum at -40 dB"});
   CHECK(same_measurement(first, second));
   CHECK_FALSE(same_measurement(first, measured(bands(0.02).noise(1e-4, 6))));  // the same groove, played once more
 }

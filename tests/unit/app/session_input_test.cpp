@@ -43,7 +43,7 @@ struct Folder {
   }
 };
 
-std::size_t count(const Warnings& warnings, const std::string& code) {
+std::size_t count(const Warnings& warnings, WarningCode code) {
   return static_cast<std::size_t>(std::count_if(warnings.begin(), warnings.end(), [&](const Warning& w) { return w.code == code; }));
 }
 
@@ -92,7 +92,7 @@ TEST_CASE("a capture that can't be measured is a step with an error, named once"
   CHECK(session.steps[1].error());
   CHECK(session.steps[2].error());
   CHECK(session.steps[2].log.tilt_deg == 2.0);
-  CHECK(count(session.warnings, "step_unreadable") == 2);
+  CHECK(count(session.warnings, WarningCode::kStepUnreadable) == 2);
 }
 
 TEST_CASE("a step with swapped leads goes to the fit as such") {
@@ -117,7 +117,7 @@ TEST_CASE("a meter table is a session, with the facts beside it") {
   CHECK_FALSE(measurement_of(session.steps[0]).phases_measured);
   CHECK(measurement_of(session.steps[0]).crosstalk.frequency_hz == 315.0);
   CHECK(session.steps[1].error());
-  CHECK(count(session.warnings, "step_unreadable") == 1);
+  CHECK(count(session.warnings, WarningCode::kStepUnreadable) == 1);
 }
 
 TEST_CASE("what can't be taken into account is refused, not passed over") {
@@ -135,15 +135,15 @@ TEST_CASE("readings that tell different sessions: the first goes, and a warning 
   readings[2].session->cartridge = "Corncrake";
   const Session session = session_of_readings(readings);
   CHECK(session.facts.cartridge == "Larkspur");
-  CHECK(count(session.warnings, "session_differs") == 1);
+  CHECK(count(session.warnings, WarningCode::kSessionDiffers) == 1);
   readings[2].session->cartridge = "Larkspur";
   CHECK(session_of_readings(readings).warnings.empty());
 }
 
 TEST_CASE("a warning that steps share is told once") {
-  const Warning hum{"hum", "hum at -40 dB"};
-  const std::vector<Step> steps{reading_with("a.wav", {hum}).step, reading_with("b.wav", {hum, {"clipped", "12 samples"}}).step,
-                                reading_with("c.wav", {hum, {"swapped_or_reversed", "told by the fit"}}).step};
+  const Warning hum{WarningCode::kHum, "hum at -40 dB"};
+  const std::vector<Step> steps{reading_with("a.wav", {hum}).step, reading_with("b.wav", {hum, {WarningCode::kClipped, "12 samples"}}).step,
+                                reading_with("c.wav", {hum, {WarningCode::kSwappedOrReversed, "told by the fit"}}).step};
   const Warnings warnings = warnings_of_steps(steps);
   REQUIRE(warnings.size() == 2);
   CHECK(warnings[0].message == "a.wav and 2 more: hum at -40 dB");

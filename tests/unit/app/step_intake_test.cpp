@@ -12,7 +12,7 @@ namespace {
 Reading reading_of(const std::string& capture, bool good) {
   const LogEntry log{.capture = capture};
   if (good) return {{log, Measurement{}}, std::nullopt};
-  return {{log, ReadingError{"step_unreadable", capture + " is gone"}}, std::nullopt};
+  return {{log, ReadingError{ReadingFault::kStepUnreadable, capture + " is gone"}}, std::nullopt};
 }
 
 }  // namespace

@@ -12,7 +12,7 @@ TEST_CASE("steps as CSV: quoted, no formula, empty where absent") {
   step.capture = "=a,\"b\".wav";
   step.tilt_deg = -1.5;
   step.used = false;
-  step.flags = {"step_off", "possibly_off"};
+  step.flags = {StepFlag::kStepOff, StepFlag::kPossiblyOff};
   step.right_into_left_db = -30.25;
   s.steps = {step};
   const std::string csv = steps_csv(s);

@@ -33,7 +33,7 @@ TEST_CASE("Files, folders in folders and lines are read") {
   CHECK(archive.solutions[2].name.find("more.jsonl:2") != std::string::npos);
   CHECK(archive.unreadable.empty());
   REQUIRE(archive.warnings.size() == 1);
-  CHECK(archive.warnings[0].code == "passed_over");
+  CHECK(archive.warnings[0].code == evenwall::WarningCode::kPassedOver);
 }
 
 TEST_CASE("What can't be read costs itself only, and is named") {

@@ -116,14 +116,14 @@ TEST_CASE("The rate is an 80-bit number, whatever it holds") {
 TEST_CASE("Lengths of AIFF that do not fit are measured as far as they go, and said") {
   const auto cut = opened_ramp(declaring(8 + 4000, {2, 1000, 16, k48000}, ramp(100)));
   CHECK(cut.frames == 100);
-  CHECK(only_code(cut) == "truncated");
+  CHECK(only_code(cut) == WarningCode::kTruncated);
   for (const std::uint32_t placeholder : {0U, 0x7FFF0000U, 0xFFFFFFFFU}) {
     const auto open_ended = opened_ramp(declaring(placeholder, {2, 0, 16, k48000}, ramp(100)));
     CHECK(open_ended.frames == 100);
-    CHECK(only_code(open_ended) == "header_not_final");
+    CHECK(only_code(open_ended) == WarningCode::kHeaderNotFinal);
   }
   const auto contradictory = opened_ramp(aiff({2, 70, 16, k48000}, ramp(100)));
   CHECK(contradictory.frames == 100);
-  REQUIRE(only_code(contradictory) == "header_not_final");
+  REQUIRE(only_code(contradictory) == WarningCode::kHeaderNotFinal);
   CHECK(has(contradictory.warnings[0].message, "declares 280 bytes of audio in one place and 400 in another; 400 are taken"));
 }

@@ -61,7 +61,7 @@ TEST_CASE("Other files are refused by what they are") {
 TEST_CASE("An ID3 tag before the audio is stepped over and noted") {
   const auto tagged = opened_ramp(id3(200) + kWav);
   CHECK(tagged.frames == 9);
-  REQUIRE(only_code(tagged) == "skipped_bytes");
+  REQUIRE(only_code(tagged) == WarningCode::kSkippedBytes);
   CHECK(has(tagged.warnings[0].message, "an ID3 tag of 210 bytes"));
   CHECK(has(refused_layout(id3(200)), "no audio after it"));
   CHECK(has(refused_layout(id3(200).substr(0, 100)), "no audio after it"));
@@ -88,17 +88,17 @@ TEST_CASE("Frames are counted from what is declared and what is there") {
   CHECK((exact.layout.frames == 10 && exact.layout.data_bytes == 60 && exact.layout.warnings.empty()));
   const auto fewer = settled(SampleFormat::kPcm24, 59, 60, Declared::kLength);
   CHECK((fewer.layout.frames == 9 && fewer.layout.data_bytes == 54));
-  CHECK(only_code(fewer.layout) == "truncated");
+  CHECK(only_code(fewer.layout) == WarningCode::kTruncated);
   const auto more = settled(SampleFormat::kFloat64, 1000, 32, Declared::kLength);
   CHECK((more.layout.frames == 2 && more.layout.warnings.empty()));
   const auto part = settled(SampleFormat::kFloat64, 1000, 33, Declared::kLength);
   CHECK(part.layout.frames == 2);
-  REQUIRE(only_code(part.layout) == "truncated");
+  REQUIRE(only_code(part.layout) == WarningCode::kTruncated);
   CHECK(has(part.layout.warnings[0].message, "the last frame has 1 of 16 bytes"));
   CHECK(has(part.layout.warnings[0].message, "left and right may be swapped"));
   const auto placeholder = settled(SampleFormat::kPcm16, 41, ~0ULL, Declared::kPlaceholder);
   CHECK((placeholder.layout.frames == 10 && placeholder.layout.data_bytes == 40));
-  CHECK(only_code(placeholder.layout) == "header_not_final");
+  CHECK(only_code(placeholder.layout) == WarningCode::kHeaderNotFinal);
   const auto vast = settled(SampleFormat::kPcm16, 40, ~0ULL, Declared::kLength);
   CHECK(vast.layout.frames == 10);
   CHECK(has(settled(SampleFormat::kPcm32, 7, 800, Declared::kLength).refusal, "no audio: 800 bytes declared, 7 present"));

@@ -49,7 +49,7 @@ inline evenwall::internal::audio::CaptureLayout opened_ramp(std::string_view byt
   return layout;
 }
 
-/// The one warning's code; how many there are where it is not one.
-inline std::string only_code(const evenwall::internal::audio::CaptureLayout& layout) {
-  return layout.warnings.size() == 1 ? layout.warnings[0].code : std::to_string(layout.warnings.size()) + " warnings";
+/// The one warning's code; nothing where it is not one.
+inline std::optional<evenwall::WarningCode> only_code(const evenwall::internal::audio::CaptureLayout& layout) {
+  return layout.warnings.size() == 1 ? std::optional(layout.warnings[0].code) : std::nullopt;
 }

@@ -97,27 +97,27 @@ TEST_CASE("No audio is said as such") {
 TEST_CASE("Lengths that do not fit the file are measured as far as they go, and said") {
   const auto cut = opened_ramp(with_size(4036, kFmt + data(4000, ramp(500))));
   CHECK(cut.frames == 500);
-  REQUIRE(only_code(cut) == "truncated");
+  REQUIRE(only_code(cut) == WarningCode::kTruncated);
   CHECK(has(cut.warnings[0].message, "4000 bytes of audio are declared, 2000 are present"));
 
   for (const std::uint32_t placeholder : {0xFFFFFFFFU, 0x7FFFF000U}) {
     const auto open_ended = opened_ramp(with_size(placeholder, kFmt + data(placeholder, ramp(500))));
     CHECK(open_ended.frames == 500);
-    CHECK(only_code(open_ended) == "header_not_final");
+    CHECK(only_code(open_ended) == WarningCode::kHeaderNotFinal);
   }
   for (const std::uint32_t riff_size : {0U, 8U, 36U}) {
     const auto zero = opened_ramp(with_size(riff_size, kFmt + data(0, ramp(500))));
     CHECK(zero.frames == 500);
-    CHECK(only_code(zero) == "header_not_final");
+    CHECK(only_code(zero) == WarningCode::kHeaderNotFinal);
   }
   const auto short_data = opened_ramp(riff(kFmt + data(400, ramp(500))));
   CHECK(short_data.frames == 100);
-  REQUIRE(only_code(short_data) == "skipped_bytes");
+  REQUIRE(only_code(short_data) == WarningCode::kSkippedBytes);
   CHECK(has(short_data.warnings[0].message, "1600 bytes"));
 
   const auto odd = opened_ramp(riff(kFmt + chunk("data", ramp(10) + "abc")));
   CHECK(odd.frames == 10);
-  CHECK(only_code(odd) == "truncated");
+  CHECK(only_code(odd) == WarningCode::kTruncated);
 }
 
 TEST_CASE("Good chunks around the audio cost nothing; garbage is noted") {
@@ -125,7 +125,7 @@ TEST_CASE("Good chunks around the audio cost nothing; garbage is noted") {
   CHECK(opened_ramp(riff(around + chunk("LIST", "INFO" + chunk("INAM", "odd")))).warnings.empty());
   const auto garbage = opened_ramp(riff(kFmt + chunk("data", ramp(9))) + std::string("\0\xff\0junk", 7));
   CHECK(garbage.frames == 9);
-  CHECK(only_code(garbage) == "skipped_bytes");
+  CHECK(only_code(garbage) == WarningCode::kSkippedBytes);
 }
 
 TEST_CASE("RF64 sizes of any height") {
@@ -135,11 +135,11 @@ TEST_CASE("RF64 sizes of any height") {
   };
   CHECK(opened_ramp(rf64(200)).warnings.empty());
   CHECK(opened_ramp(rf64(200)).container == "RF64");
-  CHECK(only_code(opened_ramp(rf64(5000))) == "truncated");
+  CHECK(only_code(opened_ramp(rf64(5000))) == WarningCode::kTruncated);
   for (const std::uint64_t size : {1ULL << 62U, 1ULL << 63U, ~0ULL, ~0ULL - 7}) {
     const auto layout = opened_ramp(rf64(size));
     CHECK(layout.frames == 50);
-    CHECK(only_code(layout) == "header_not_final");
+    CHECK(only_code(layout) == WarningCode::kHeaderNotFinal);
   }
   CHECK(has(refused_layout("RF64" + le(0xFFFFFFFFU) + "WAVE" + kFmt + data(0xFFFFFFFFU, ramp(50))), "ds64"));
 }
@@ -147,8 +147,8 @@ TEST_CASE("RF64 sizes of any height") {
 TEST_CASE("W64 sizes of any height") {
   CHECK(opened_ramp(w64(24 + 200)).warnings.empty());
   CHECK(opened_ramp(w64(24 + 200)).container == "W64");
-  CHECK(only_code(opened_ramp(w64(24 + 5000))) == "truncated");
-  for (const std::uint64_t size : {(1ULL << 63U) - 1, ~0ULL - 7}) CHECK(only_code(opened_ramp(w64(size))) == "header_not_final");
+  CHECK(only_code(opened_ramp(w64(24 + 5000))) == WarningCode::kTruncated);
+  for (const std::uint64_t size : {(1ULL << 63U) - 1, ~0ULL - 7}) CHECK(only_code(opened_ramp(w64(size))) == WarningCode::kHeaderNotFinal);
   CHECK(has(refused_layout(w64(24 + 200).substr(0, 30)), "W64 file without audio"));
 }
 
@@ -158,7 +158,7 @@ TEST_CASE("A RIFF file over 4 GiB is recognised by its size") {
   REQUIRE(::ftruncate(file.get(), static_cast<off_t>(44 + audio_bytes)) == 0);
   const CaptureLayout layout = layout_of(FileBytes(file.get(), "big.wav"));
   CHECK(layout.frames == static_cast<std::int64_t>(audio_bytes / 4));
-  CHECK(only_code(layout) == "header_not_final");
+  CHECK(only_code(layout) == WarningCode::kHeaderNotFinal);
   const auto audio = decoded_source(std::move(file), layout, "big.wav");
   float samples[4] = {1, 1, 1, 1};
   CHECK(audio->read(audio->frames() - 2, 2, samples) == 2);

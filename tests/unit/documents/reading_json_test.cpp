@@ -24,7 +24,8 @@ std::string replaced(std::string text, const std::string& from, const std::strin
 }  // namespace
 
 TEST_CASE("Readings go round byte for byte, and fit the schema") {
-  const Reading failed{{LogEntry{.capture = "gone.wav", .tilt_deg = 1}, ReadingError{"step_unreadable", "no such file"}}, std::nullopt};
+  const Reading failed{{LogEntry{.capture = "gone.wav", .tilt_deg = 1}, ReadingError{ReadingFault::kStepUnreadable, "no such file"}},
+                       std::nullopt};
   std::string lines;
   for (const Reading& reading : {full_reading(), Reading{}, failed}) {
     const std::string text = to_json(reading);
@@ -87,7 +88,7 @@ TEST_CASE("The bytes of a name that is no UTF-8 come back") {
   Reading reading;
   reading.step.log.capture = "b\xe4nd\xff.wav";
   for (const bool failed : {false, true}) {
-    if (failed) reading.step.result = ReadingError{"unreadable", "x"};
+    if (failed) reading.step.result = ReadingError{ReadingFault::kUnreadable, "x"};
     const std::string text = to_json(reading);
     CHECK(holds(text, "\"capture_hex\":\"62e46e64ff2e776176\""));
     CHECK(schema_fault("reading", text + "\n") == "");
@@ -110,6 +111,16 @@ TEST_CASE("A number out of its range costs that step only") {
   CHECK(holds(readings[1].step.error()->message, "r.jsonl:2: key /tilt_u is -1; 0 to 1000000 is possible. The step is excluded."));
   CHECK(holds(readings[2].step.error()->message,
               "r.jsonl:3: key /crosstalk/right_into_left/same_passage/correlation is -2; the limit is 1."));
+}
+
+TEST_CASE("A code of a later version is kept in the message") {
+  const std::string later =
+      replaced(to_json(full_reading()), R"("code":"hum","message":"50 Hz")", R"("code":"new_code","message":"50 Hz")");
+  const auto back = readings_from_jsonl(later, "r").at(0);
+  CHECK(measurement_of(back.step).warnings[0].code == WarningCode::kOther);
+  CHECK(measurement_of(back.step).warnings[0].message == "new_code: 50 Hz");
+  CHECK(measurement_of(back.step).warnings[1].code == WarningCode::kNoisy);
+  CHECK(to_json(readings_from_jsonl(to_json(back), "r").at(0)) == to_json(back));
 }
 
 TEST_CASE("Bad lines are refused with their line, extras are ignored") {

@@ -51,7 +51,7 @@ inline evenwall::Reading full_reading() {
   r.crosstalk = {1000.1, leak, std::nullopt};
   r.crosstalk_spectrum = {r.crosstalk, {3000, std::nullopt, leak}};
   r.balance_db = 0.1;
-  r.warnings = {{"hum", "50 Hz"}, {"noisy", "Kühn"}};
+  r.warnings = {{WarningCode::kHum, "50 Hz"}, {WarningCode::kNoisy, "Kühn"}};
   return {{log, r}, full_facts()};
 }
 
@@ -73,7 +73,7 @@ inline evenwall::Solution full_solution() {
   s.not_correctable = {-30, std::nullopt, 0.2};
   SolvedStep step;
   step.capture = "a.wav";
-  step.flags = {"step_off"};
+  step.flags = {StepFlag::kStepOff};
   s.steps = {step, step};
   s.curves = {{-1, 0}, {-30, -31}, {-29, -28}, {{-INFINITY, -29}, {-32, -30}}, {{-30, -28}, {-29, -27}}};
   s.by_frequency = {{1000, 0.3, 0.01, 0.29, 0.01}, {3000, std::nullopt, std::nullopt, 0.31, 0.02}};
@@ -83,7 +83,7 @@ inline evenwall::Solution full_solution() {
   s.shim = {0, 0.33, 0.07, Side::kSpindleSide, Side::kOuterSide};
   s.uncertainty = {{"gauge", 0.02, 3.5, false}, {"record", 0.3, std::nullopt, true}};
   s.next_step = NextStep{1.5, "widest gain", 0.015};
-  s.warnings = {{"few_steps", "3 steps"}};
+  s.warnings = {{WarningCode::kFewSteps, "3 steps"}};
   return s;
 }
 

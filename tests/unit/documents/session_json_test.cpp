@@ -35,7 +35,7 @@ TEST_CASE("Every key of a session file reaches its field") {
   CHECK((f.frequency_hz == 1000 && f.rpm == 33.333 && f.calibration == "e.json"));
   CHECK(f.other_texts == std::map<std::string, std::string>{{"colour", "red"}});
   REQUIRE(file.warnings.size() == 2);
-  for (const Warning& w : file.warnings) CHECK(w.code == "unknown_key");
+  for (const Warning& w : file.warnings) CHECK(w.code == WarningCode::kUnknownKey);
   CHECK(holds(file.warnings[0].message, "/colour"));
   CHECK(session_of("{}").warnings.empty());
 }

@@ -96,7 +96,7 @@ TEST_CASE("A tone with one side is left out and named; with none complete there 
   const Calibration c = calibrate({left, right});
   CHECK(c.points.size() == 1);
   REQUIRE(c.warnings.size() == 1);
-  CHECK(c.warnings[0].code == "missing_passage");
+  CHECK(c.warnings[0].code == WarningCode::kMissingPassage);
   CHECK(c.warnings[0].message == "no right-only passage at 315.0 Hz; left out of the calibration");
   CHECK_THROWS_WITH(calibrate({left}), ContainsSubstring("no right-only passage at 315.0 Hz, no right-only passage at 1000.0 Hz"));
   CHECK_THROWS_WITH(calibrate({right}), ContainsSubstring("no left-only passage at 1000.0 Hz"));

@@ -78,10 +78,10 @@ TEST_CASE("Clicks, a dropout, DC and warp leave the leak where it was") {
   const Measurement r = measure(source, {});
   CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1e-4);
   CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1e-4);
-  const auto has = [&](const std::string& code) {
+  const auto has = [&](WarningCode code) {
     return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const auto& w) { return w.code == code; });
   };
-  CHECK(has("dc_offset"));
+  CHECK(has(WarningCode::kDcOffset));
 }
 
 TEST_CASE("Once-per-revolution warp is told from the leak") {
@@ -109,7 +109,7 @@ TEST_CASE("Sides that are missing are null and named; a frequency that is not th
   CHECK_FALSE(r.crosstalk.right_into_left);
   CHECK_FALSE(r.balance_db);
   REQUIRE(r.warnings.size() == 1);
-  CHECK(r.warnings[0].code == "missing_passage");
+  CHECK(r.warnings[0].code == WarningCode::kMissingPassage);
   MeasureOptions options;
   options.frequency_hz = 315;
   CHECK_THROWS_WITH(measure(source, options), ContainsSubstring("1000.0 Hz"));

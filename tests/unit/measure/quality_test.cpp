@@ -22,8 +22,8 @@ HeardPassage good(Driven driven = Driven::kLeft) {
   return p;
 }
 
-std::vector<std::string> codes(const HeardPassage& p) {
-  std::vector<std::string> all;
+std::vector<WarningCode> codes(const HeardPassage& p) {
+  std::vector<WarningCode> all;
   for (const Warning& w : passage_warnings({p})) all.push_back(w.code);
   return all;
 }
@@ -35,23 +35,23 @@ TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   HeardPassage of_a_fast_record = good();
   of_a_fast_record.passage.end_s = 0.8;  // a whole turn at 78 a minute
   CHECK(codes(of_a_fast_record).empty());
-  const auto only = [](auto spoil, const char* code) {
+  const auto only = [](auto spoil, WarningCode code) {
     HeardPassage p = good();
     spoil(p);
-    CHECK(codes(p) == std::vector<std::string>{code});
+    CHECK(codes(p) == std::vector<WarningCode>{code});
   };
-  only([](auto& p) { p.clipped_fraction = 0.002; }, "clipped");
-  only([](auto& p) { p.passage.level_left_dbfs = -60, p.passage.level_right_dbfs = -90; }, "low_signal");
-  only([](auto& p) { p.passage.snr_db = 10; }, "noisy");
-  only([](auto& p) { p.lost_fraction = 0.1; }, "dropout");
-  only([](auto& p) { p.level_step = LevelStep{2, -3}; }, "level_step");
-  only([](auto& p) { p.silences = {{1.5, 1.501}}; }, "dropout");
-  only([](auto& p) { p.lost_fraction = 0.1, p.silences = {{1.5, 1.7}}; }, "dropout");  // once, not twice
-  only([](auto& p) { p.phase_jumps = {{2.0, 1.5}}; }, "samples_lost");
-  only([](auto& p) { p.quiet_steps = 0.3; }, "quantised");
-  only([](auto& p) { p.dc = -0.05; }, "dc_offset");
-  only([](auto& p) { p.passage.wow_percent = 0.8; }, "uneven_speed");
-  only([](auto& p) { p.whole_revolution = false; }, "short_passage");
+  only([](auto& p) { p.clipped_fraction = 0.002; }, WarningCode::kClipped);
+  only([](auto& p) { p.passage.level_left_dbfs = -60, p.passage.level_right_dbfs = -90; }, WarningCode::kLowSignal);
+  only([](auto& p) { p.passage.snr_db = 10; }, WarningCode::kNoisy);
+  only([](auto& p) { p.lost_fraction = 0.1; }, WarningCode::kDropout);
+  only([](auto& p) { p.level_step = LevelStep{2, -3}; }, WarningCode::kLevelStep);
+  only([](auto& p) { p.silences = {{1.5, 1.501}}; }, WarningCode::kDropout);
+  only([](auto& p) { p.lost_fraction = 0.1, p.silences = {{1.5, 1.7}}; }, WarningCode::kDropout);  // once, not twice
+  only([](auto& p) { p.phase_jumps = {{2.0, 1.5}}; }, WarningCode::kSamplesLost);
+  only([](auto& p) { p.quiet_steps = 0.3; }, WarningCode::kQuantised);
+  only([](auto& p) { p.dc = -0.05; }, WarningCode::kDcOffset);
+  only([](auto& p) { p.passage.wow_percent = 0.8; }, WarningCode::kUnevenSpeed);
+  only([](auto& p) { p.whole_revolution = false; }, WarningCode::kShortPassage);
 }
 
 TEST_CASE("Passages in the opposite order of the record's bands are told") {
@@ -72,7 +72,7 @@ TEST_CASE("Loud hum is told with its level, faint hum is not") {
   CHECK(passage_warnings({of_no_size}).empty());
   const auto warnings = passage_warnings({of_no_size, fainter, p, fainter});
   REQUIRE(warnings.size() == 1);  // once, where it is worst
-  CHECK(warnings[0].code == "hum");
+  CHECK(warnings[0].code == WarningCode::kHum);
   CHECK(warnings[0].message.find("-30.0 dBFS") != std::string::npos);
   p.hum.level_dbfs = -50;
   CHECK(passage_warnings({p}).empty());
@@ -87,6 +87,6 @@ TEST_CASE("Both-channel passages with the other relation than their bands tell a
   CHECK(order_warnings(heard, {Band::kLeft, Band::kRight, Band::kLateral, Band::kVertical}).empty());
   const auto warnings = order_warnings(heard, {Band::kLeft, Band::kRight, Band::kVertical, Band::kLateral});
   REQUIRE(warnings.size() == 1);
-  CHECK(warnings[0].code == "polarity_reversed");
+  CHECK(warnings[0].code == WarningCode::kPolarityReversed);
   CHECK(order_warnings(heard, {Band::kVertical}).empty());  // another number of bands: nothing can be said
 }

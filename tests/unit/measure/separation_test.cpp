@@ -26,11 +26,11 @@ TEST_CASE("A mono fold is told from a leaning cartridge, and each says what to d
   // 0.3 of the other channel: −10.5 dB. A lean adds it to one channel and takes it from the other: 16.7°.
   const Warnings fold = separation_warnings(measured(0.3, 0.3));
   REQUIRE(fold.size() == 1);
-  CHECK(fold[0].code == "low_separation");
+  CHECK(fold[0].code == WarningCode::kLowSeparation);
   CHECK_THAT(fold[0].message, ContainsSubstring("10.5 dB") && ContainsSubstring("mono switch"));
   const Warnings lean = separation_warnings(measured(0.3, -0.3));
   REQUIRE(lean.size() == 1);
-  CHECK(lean[0].code == "low_separation");
+  CHECK(lean[0].code == WarningCode::kLowSeparation);
   CHECK_THAT(lean[0].message, ContainsSubstring("leans by 17°") && !ContainsSubstring("mono"));
 }
 
@@ -52,7 +52,7 @@ TEST_CASE("One side alone is judged as seen") {
 TEST_CASE("A reading carries the warning; a fold so deep that no band drives one channel is refused with what to do") {
   Warnings warnings;
   measured(0.3, 0.3, &warnings);
-  CHECK(std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) { return w.code == "low_separation"; }));
+  CHECK(std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) { return w.code == WarningCode::kLowSeparation; }));
   measured(0.02, -0.02, &warnings);
   CHECK(warnings.empty());
   CHECK_THROWS_WITH(measured(0.9, 0.9), ContainsSubstring("stereo"));

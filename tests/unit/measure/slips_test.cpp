@@ -12,7 +12,8 @@ namespace {
 
 bool slipped(MemorySource source) {
   const Measurement measured = measure(source, {});
-  return std::any_of(measured.warnings.begin(), measured.warnings.end(), [](const Warning& w) { return w.code == "channels_slipped"; });
+  return std::any_of(measured.warnings.begin(), measured.warnings.end(),
+                     [](const Warning& w) { return w.code == WarningCode::kChannelsSlipped; });
 }
 
 /// A left-only band, a right-only band and a lateral one, in noise.

@@ -37,7 +37,8 @@ TEST_CASE("an uncertainty of digital captures is a bound, and the line keeps to 
 
 TEST_CASE("warnings follow, and no line is too long or acts on the terminal") {
   Calibration c{{{1000, {1, 0.01, 0.01, 1}, {1e-4, 1e-4}}}};
-  c.warnings = {{"missing_passage", "no right-only passage at 315.0 Hz; left out of the calibration \x1b[31m, and that line is long"}};
+  c.warnings = {
+      {WarningCode::kMissingPassage, "no right-only passage at 315.0 Hz; left out of the calibration \x1b[31m, and that line is long"}};
   const std::string text = calibration_text(c, false);
   CHECK(holds(text, "missing_passage: no right-only passage at 315.0 Hz"));
   CHECK_FALSE(holds(text, "\x1b"));

@@ -44,7 +44,7 @@ TEST_CASE("A step that was set aside is left out of plane, phases, audit, balanc
     return text(crosstalk_chart(solution)).substr(text(crosstalk_chart(solution)).find(range), 40);
   };
   const std::string before = top(s);
-  odd.flags = {"leaks_off"};
+  odd.flags = {StepFlag::kLeaksOff};
   CHECK_FALSE(holds(text(leak_plane_chart(s)), "94.4"));
   CHECK_FALSE(holds(text(tilt_response_chart(s)), "43.21"));
   CHECK_FALSE(holds(text(balance_chart(s)), "7.625"));

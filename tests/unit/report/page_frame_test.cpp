@@ -27,7 +27,7 @@ TEST_CASE("A document is closed to the network, escapes its title and is whole")
 }
 
 TEST_CASE("Warnings are cut at the number asked for, and the rest is counted") {
-  Warnings many(50, {"noisy", "step <1>"});
+  Warnings many(50, {WarningCode::kNoisy, "step <1>"});
   const std::string cut = html_warnings(many, 40);
   CHECK(count(cut, "<li>") == 40);
   CHECK(holds(cut, "10 more warnings are left out here"));

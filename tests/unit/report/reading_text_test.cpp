@@ -27,7 +27,7 @@ Reading example_reading() {
   p.level_right_dbfs = -14;
   p.frequency_hz = 1000;
   r.passages = {p};
-  r.warnings = {{"missing_passage", "no left-only passage"}};
+  r.warnings = {{WarningCode::kMissingPassage, "no left-only passage"}};
   return {{LogEntry{.capture = "a\x1b[31m.wav", .tilt_deg = -1.5}, r}, std::nullopt};
 }
 
@@ -50,7 +50,7 @@ TEST_CASE("a name can't act on the terminal") {
 }
 
 TEST_CASE("a reading with an error shows that alone") {
-  const Reading r{{LogEntry{.capture = "a.wav"}, ReadingError{"no_answer", "silence"}}, std::nullopt};
+  const Reading r{{LogEntry{.capture = "a.wav"}, ReadingError{ReadingFault::kNoAnswer, "silence"}}, std::nullopt};
   CHECK(reading_text(r, false) == "a.wav\n  no reading: silence\n");
 }
 

@@ -39,7 +39,7 @@ inline evenwall::Solution example_solution() {
   s.balance.u_from_levels_db = 0.3;
   s.not_correctable = {-33.3, -34.4, 0.123};
   s.steps = {example_step("low.wav", -2), example_step("middle.wav", 0), example_step("high.wav", 2)};
-  s.steps[1].flags = {"step_off"};
+  s.steps[1].flags = {evenwall::StepFlag::kStepOff};
   for (int i = -20; i <= 20; ++i) {
     s.curves.tilt_deg.push_back(0.1 * i);
     s.curves.right_into_left_db.push_back(-30 - 0.3 * i);
@@ -47,6 +47,6 @@ inline evenwall::Solution example_solution() {
   }
   s.shim = {0, 1.10432, 0.2448, evenwall::Side::kSpindleSide, evenwall::Side::kOuterSide};
   s.uncertainty = {{"gauge", 0.02, 3.0, false}, {"signal scatter", 0.0067, std::nullopt, false}};
-  s.warnings = {{"few_steps", "two tilts only"}};
+  s.warnings = {{evenwall::WarningCode::kFewSteps, "two tilts only"}};
   return s;
 }

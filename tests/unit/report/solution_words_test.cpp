@@ -36,7 +36,7 @@ TEST_CASE("a step that was set aside is not what the session was before") {
   s.shim.from_tilt_deg = s.steps[1].tilt_deg;
   s.steps[1].right_into_left_db = -1.5;
   REQUIRE(levels_before(s)->right_into_left_db == -1.5);
-  s.steps[1].flags = {"leaks_off"};
+  s.steps[1].flags = {StepFlag::kLeaksOff};
   CHECK(levels_before(s)->right_into_left_db != -1.5);
 }
 
@@ -47,5 +47,5 @@ TEST_CASE("names of the document cannot act on a terminal") {
   s.shim.raises.reset();
   s.steps.back().capture = "b\x1b.wav";
   CHECK(holds(hand_sentences(s).at(1), "towards step b\\x1B.wav"));
-  CHECK(flags_text({"step_off", "x\x07"}) == "step_off x\\x07");
+  CHECK(flags_text({StepFlag::kStepOff, StepFlag::kLeaksOff}) == "step_off leaks_off");
 }

@@ -31,7 +31,7 @@ TEST_CASE("A page of very many cartridges stays small and says what is left out"
   s.cartridges.clear();
   for (int i = 0; i < 20000; ++i)
     s.cartridges.push_back({"No. " + std::to_string(i), 0.0001 * i, 0.02, 4.0, Interval{0.0001 * i - 0.05, 0.0001 * i + 0.05}, 2, {}});
-  s.warnings.assign(500, {"duplicate_solution", "the same twice"});
+  s.warnings.assign(500, {WarningCode::kDuplicateSolution, "the same twice"});
   const std::string page = survey_page(s);
   CHECK(page.size() < 200'000);  // three charts of some 20 kB, 40 rows and a style sheet
   CHECK(holds(page, "19960 more cartridges are left out here: evenwall survey --csv, and the JSON document, have all."));

@@ -35,7 +35,7 @@ TEST_CASE("A survey answers in sentences") {
 TEST_CASE("A drift is told as one only where it was warned of") {
   Survey s = example_survey();
   CHECK(drift_sentence(s).starts_with("No drift of the rig is shown: +0.020 ± 0.010° a year"));
-  s.warnings.push_back({"drift", "moves"});
+  s.warnings.push_back({WarningCode::kDrift, "moves"});
   CHECK(drift_sentence(s).starts_with("The rig DRIFTS: +0.020"));
   s.drift.reset();
   CHECK(drift_sentence(s).starts_with("Drift of the rig can't be told"));

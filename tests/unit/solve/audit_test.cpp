@@ -23,7 +23,7 @@ TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer
     CHECK_THAT(step.audit_deg, WithinAbs(-0.6, 0.05));
   }
   CHECK(flagged == 1);
-  CHECK(says(s.warnings, "step_off"));
+  CHECK(says(s.warnings, WarningCode::kStepOff));
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
 }
 
@@ -32,7 +32,7 @@ TEST_CASE("Three steps that contradict each other are not blamed one by one") {
   Session session = session_of(rig::random_rig(draw), {-2, 0, 2}, 1e-5, draw, 0.01);
   session.steps[1].log.tilt_deg = 0.15;
   const Solution s = solve(session, {});
-  CHECK(says(s.warnings, "steps_contradict"));
+  CHECK(says(s.warnings, WarningCode::kStepsContradict));
 }
 
 TEST_CASE("A capture kept out to verify agrees where it should and not where the tilt was another") {
@@ -162,11 +162,11 @@ TEST_CASE("Steps in a unit whose size the fit does not know are neither verified
   const Solution degrees_fitted = with_verify({-2, -1, 0, 1, 2}, true);
   CHECK(degrees_fitted.verification.empty());
   CHECK(degrees_fitted.steps.size() == 5);
-  CHECK(says(degrees_fitted.warnings, "not_verified"));
+  CHECK(says(degrees_fitted.warnings, WarningCode::kNotVerified));
   const Solution one_setting = with_verify({3}, false);
   CHECK(one_setting.verification.empty());
   CHECK(one_setting.steps.size() == 1);
-  CHECK(says(one_setting.warnings, "not_verified"));
+  CHECK(says(one_setting.warnings, WarningCode::kNotVerified));
   // A move from a capture has no setting in it, so no setting's uncertainty either.
   Session plain = session_of(r, {3}, 1e-5, draw, 0.0);
   std::swap(plain.steps[0].log.tilt_deg, plain.steps[0].log.tilt_units);
@@ -175,5 +175,5 @@ TEST_CASE("Steps in a unit whose size the fit does not know are neither verified
   CHECK(solve(plain, {}).least_crosstalk.u_deg == without_deg);
   const Solution units_fitted = with_verify({-2, -1, 0, 1, 2}, false);
   CHECK(units_fitted.verification.size() == 1);
-  CHECK_FALSE(says(units_fitted.warnings, "not_verified"));
+  CHECK_FALSE(says(units_fitted.warnings, WarningCode::kNotVerified));
 }

@@ -58,7 +58,8 @@ TEST_CASE("Swapped leads part the preamplifier's balance from the cartridge's") 
     CHECK(*s.balance.u_cartridge_db < 1.1 * *s.balance.u_from_tilt_response_db);
     CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(leads.rig), 0.01));
     CHECK(s.tilt_response.sense == Sense::kAsLogged);
-    for (const char* code : {"swapped_or_reversed", "step_off", "level_mismatch", "balance_moves_with_tilt"})
+    for (const WarningCode code :
+         {WarningCode::kSwappedOrReversed, WarningCode::kStepOff, WarningCode::kLevelMismatch, WarningCode::kBalanceMovesWithTilt})
       CHECK_FALSE(says(s.warnings, code));
     for (const SolvedStep& step : s.steps) {
       CHECK_THAT(step.audit_deg, WithinAbs(0, 0.02));

@@ -60,8 +60,8 @@ TEST_CASE("The eight cases of log sense, channel order and polarity, with the re
     if (reversed) reverse_log(session);
     const Solution s = solve(session, {});
     INFO("swapped " << swapped << ", polarity " << polarity << ", log reversed " << reversed);
-    CHECK(says(s.warnings, "polarity_reversed") == polarity);
-    CHECK(says(s.warnings, "swapped_or_reversed") == (swapped || reversed));
+    CHECK(says(s.warnings, WarningCode::kPolarityReversed) == polarity);
+    CHECK(says(s.warnings, WarningCode::kSwappedOrReversed) == (swapped || reversed));
     CHECK(s.tilt_response.sense == (reversed ? Sense::kReversed : Sense::kAsLogged));
     CHECK_THAT(s.recommended.tilt_deg, WithinAbs(truth.recommended.tilt_deg, 0.001));
     CHECK_THAT(*s.recommended.tilt_units, WithinAbs((reversed ? -1 : 1) * truth.recommended.tilt_deg, 0.03));
@@ -82,7 +82,7 @@ TEST_CASE("Without the record's order wrong slopes are undecided, no side is nam
     CHECK_FALSE(s.shim.raises);
     CHECK_FALSE(s.shim.place_shim_at);
     CHECK_THAT(s.recommended.tilt_deg, WithinAbs((fault == 4 ? -1 : 1) * truth.recommended.tilt_deg, 0.01));
-    CHECK(says(s.warnings, fault == 2 ? "polarity_reversed" : "swapped_or_reversed"));
+    CHECK(says(s.warnings, fault == 2 ? WarningCode::kPolarityReversed : WarningCode::kSwappedOrReversed));
   }
 }
 
@@ -96,7 +96,7 @@ TEST_CASE("Antiphase with right slopes is a vertical band, no fault") {
   }
   const Solution s = solve(session, {});
   CHECK(s.tilt_response.sense == Sense::kAsLogged);
-  CHECK_FALSE(says(s.warnings, "polarity_reversed"));
+  CHECK_FALSE(says(s.warnings, WarningCode::kPolarityReversed));
 }
 
 TEST_CASE("A log in turns gets its degrees from the signal") {
@@ -127,12 +127,12 @@ TEST_CASE("One step in turns gives a move from that step") {
 
 TEST_CASE("No usable step is an error, one bad step is left out and named") {
   Session session = plain(16, kBands);
-  session.steps[2] = {LogEntry{.capture = "gone.wav"}, ReadingError{"step_unreadable", "gone.wav: no such file"}};
+  session.steps[2] = {LogEntry{.capture = "gone.wav"}, ReadingError{ReadingFault::kStepUnreadable, "gone.wav: no such file"}};
   const Solution s = solve(session, {});
-  CHECK(says(s.warnings, "step_unreadable"));
+  CHECK(says(s.warnings, WarningCode::kStepUnreadable));
   CHECK(s.steps.size() == 4);
   CHECK_THAT(s.recommended.tilt_deg, WithinAbs(solve(plain(16, kBands), {}).recommended.tilt_deg, 0.002));
-  for (Step& step : session.steps) step.result = ReadingError{"step_unreadable", "broken"};
+  for (Step& step : session.steps) step.result = ReadingError{ReadingFault::kStepUnreadable, "broken"};
   CHECK_THROWS_AS(solve(session, {}), Error);
 }
 
@@ -175,8 +175,8 @@ TEST_CASE("Four captures at one tilt answer as one tilt does") {
   const rig::Rig r = rig::random_rig(draw);
   const Session session = session_of(r, {0.5, 0.5, 0.5, 0.5}, 1e-5, draw, std::nullopt);
   const Solution s = solve(session, {});
-  CHECK(says(s.warnings, "gauge_assumed"));
-  CHECK(says(s.warnings, "few_steps"));
+  CHECK(says(s.warnings, WarningCode::kGaugeAssumed));
+  CHECK(says(s.warnings, WarningCode::kFewSteps));
   CHECK_FALSE(s.balance.from_tilt_response_db);  // one setting shows no response
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
 }

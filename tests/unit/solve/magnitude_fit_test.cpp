@@ -29,7 +29,7 @@ TEST_CASE("Sizes alone find least and equal crosstalk of any rig when the meter 
     CHECK_FALSE(s.phase_match.determined);
     CHECK_FALSE(s.not_correctable.rotation_quadrature_deg);
     CHECK_FALSE(s.steps.front().right_into_left_phase_deg);
-    CHECK(says(s.warnings, "sizes_only"));
+    CHECK(says(s.warnings, WarningCode::kSizesOnly));
     if (!s.equal_crosstalk.determined) continue;
     ++equal;
     double nearest = 99;
@@ -75,8 +75,8 @@ TEST_CASE("A meter whose readings contradict each other is told, and the interva
     measurement_of(step).crosstalk_spectrum = {measurement_of(step).crosstalk};
   }
   const Solution told = solve(session, {});
-  CHECK_FALSE(says(wide.warnings, "steps_contradict"));
-  CHECK(says(told.warnings, "steps_contradict"));
+  CHECK_FALSE(says(wide.warnings, WarningCode::kStepsContradict));
+  CHECK(says(told.warnings, WarningCode::kStepsContradict));
   // Ten times too small a meter uncertainty would shrink u tenfold; widened, it stays at the same size.
   CHECK(told.least_crosstalk.u_deg > 0.4 * wide.least_crosstalk.u_deg);
 }
@@ -108,7 +108,8 @@ TEST_CASE("A reading near a null holds no fit in a valley of its own") {
     rig::Draw draw(seed);
     const rig::Rig r = rig::random_rig(draw);
     const Session session = metered(r, 9 + 6 * static_cast<int>(seed % 2), 3, 0.05, 0.1, seed % 3 == 0, draw);
-    for (const Warning& w : solve(session, {}).warnings) misfits += w.code == "steps_contradict" || w.code == "leaks_off" ? 1 : 0;
+    for (const Warning& w : solve(session, {}).warnings)
+      misfits += w.code == WarningCode::kStepsContradict || w.code == WarningCode::kLeaksOff ? 1 : 0;
   }
   CHECK(misfits <= 2);  // one by chance
 }

@@ -25,7 +25,7 @@ TEST_CASE("The frequency most steps share is used, or the one asked for") {
   const Observations at_1k = observations_of(session, options);
   CHECK_THAT(at_1k.frequency_hz, WithinAbs(1000, 1e-9));
   CHECK(at_1k.fitted.size() == 2);
-  CHECK(says(at_1k.warnings, "step_unreadable"));
+  CHECK(says(at_1k.warnings, WarningCode::kStepUnreadable));
   options.frequency_hz = 3000;
   CHECK_THROWS_AS(observations_of(session, options), Error);
 }
@@ -87,8 +87,8 @@ TEST_CASE("A tilt that is none costs a step its part outside of the fit too") {
   const Solution s = with(StepUse::kVerify, 1e308);
   CHECK(s.verification.empty());
   CHECK(s.steps.size() == 4);
-  CHECK(says(s.warnings, "step_unreadable"));
-  CHECK_FALSE(says(with(StepUse::kNo, 1e308).warnings, "step_unreadable"));
+  CHECK(says(s.warnings, WarningCode::kStepUnreadable));
+  CHECK_FALSE(says(with(StepUse::kNo, 1e308).warnings, WarningCode::kStepUnreadable));
 }
 
 TEST_CASE("A row that is set aside is named, kept by its step, and fitted no more") {
@@ -99,6 +99,6 @@ TEST_CASE("A row that is set aside is named, kept by its step, and fitted no mor
   CHECK(observations.set_aside == std::vector<std::size_t>{0});
   CHECK(observations.fitted.size() == 2);
   REQUIRE(observations.warnings.size() == 1);
-  CHECK(observations.warnings[0].code == "leaks_off");
+  CHECK(observations.warnings[0].code == WarningCode::kLeaksOff);
   CHECK(observations.warnings[0].message == "step " + session.steps[0].log.capture + ": why");
 }

@@ -60,7 +60,7 @@ TEST_CASE("A step whose leak is another's is named, set aside, and costs its own
     const Solution expected = solve(without, {});
     INFO("seed " << seed);
     CHECK(set_aside(s) == std::vector<std::string>{name});
-    CHECK(says(s.warnings, "leaks_off"));
+    CHECK(says(s.warnings, WarningCode::kLeaksOff));
     CHECK(s.least_crosstalk.tilt_deg == expected.least_crosstalk.tilt_deg);
     CHECK(s.least_crosstalk.u_deg == expected.least_crosstalk.u_deg);
     CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(truth_deg(seed), 0.05));
@@ -117,7 +117,7 @@ TEST_CASE("Leaks that scatter more than they state blame no step and widen the i
     const Solution s = solve(noisy, {});
     INFO("seed " << seed);
     blamed += set_aside(s).empty() ? 0 : 1;
-    said += says(s.warnings, "steps_contradict") ? 1 : 0;
+    said += says(s.warnings, WarningCode::kStepsContradict) ? 1 : 0;
     if (set_aside(s).empty()) CHECK(s.least_crosstalk.u_deg > 0.95 * solve(quiet, {}).least_crosstalk.u_deg);
     held += s.least_crosstalk.interval95_deg[0] <= truth_deg(seed) && truth_deg(seed) <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
   }

@@ -116,7 +116,7 @@ TEST_CASE("One wrong step among a thousand is named, and only it") {
   const Solution s = solve(long_session(1000, 0.05, true), {});
   int named = 0;
   for (const SolvedStep& step : s.steps) {
-    const bool off = std::find(step.flags.begin(), step.flags.end(), "step_off") != step.flags.end();
+    const bool off = std::find(step.flags.begin(), step.flags.end(), StepFlag::kStepOff) != step.flags.end();
     named += off ? 1 : 0;
     if (step.capture == "step-7") CHECK(off);
   }

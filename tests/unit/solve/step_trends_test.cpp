@@ -45,7 +45,7 @@ TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of she
         }
       }
       INFO("shear " << shear_deg << ", seed " << seed);
-      CHECK_FALSE(says(solve(session, {}).warnings, "balance_moves_with_tilt"));
+      CHECK_FALSE(says(solve(session, {}).warnings, WarningCode::kBalanceMovesWithTilt));
     }
   }
 }
@@ -59,12 +59,12 @@ TEST_CASE("Balance and distortion that move with tilt are told") {
     for (Passage& p : measurement_of(step).passages) p.distortion_percent = p.driven == Driven::kRight ? 1.0 + 0.5 * (tilt + 2) : 1.0;
   }
   const Warnings warnings = solve(session, {}).warnings;
-  CHECK(says(warnings, "balance_moves_with_tilt"));
-  CHECK(says(warnings, "distortion_moves_with_tilt"));
+  CHECK(says(warnings, WarningCode::kBalanceMovesWithTilt));
+  CHECK(says(warnings, WarningCode::kDistortionMovesWithTilt));
   const auto wall = [](const Warnings& all) {
     std::string walls;
     for (const Warning& w : all) {
-      if (w.code == "distortion_moves_with_tilt") walls += w.message.substr(0, w.message.find(" channel"));
+      if (w.code == WarningCode::kDistortionMovesWithTilt) walls += w.message.substr(0, w.message.find(" channel"));
     }
     return walls;
   };
@@ -91,19 +91,19 @@ TEST_CASE("Drift with sequence and backlash by approach are told, and neither wh
       if (session == &slack || session == &fine) session->steps[i].log.approach = i < 4 ? "up" : "down";
     }
   }
-  CHECK(says(solve(drifting, {}).warnings, "drift"));
-  CHECK(says(solve(slack, {}).warnings, "backlash"));
+  CHECK(says(solve(drifting, {}).warnings, WarningCode::kDrift));
+  CHECK(says(solve(slack, {}).warnings, WarningCode::kBacklash));
   const Warnings none = solve(fine, {}).warnings;
-  CHECK_FALSE(says(none, "drift"));
-  CHECK_FALSE(says(none, "backlash"));
+  CHECK_FALSE(says(none, WarningCode::kDrift));
+  CHECK_FALSE(says(none, WarningCode::kBacklash));
 }
 
 TEST_CASE("Repeats tell a bent response from scatter") {
   const std::vector<double> logged{-2, -2, -1, -1, 0, 0, 1, 1, 2, 2};
   const std::vector<double> bent{0.15, 0.15, -0.07, -0.07, -0.15, -0.15, -0.07, -0.07, 0.15, 0.15};
   const std::vector<double> scattered{0.15, -0.12, -0.07, 0.1, -0.15, 0.08, 0.07, -0.1, 0.15, -0.15};
-  CHECK(says(solve(played(logged, bent, 7), {}).warnings, "bent_response"));
-  CHECK_FALSE(says(solve(played(logged, scattered, 7), {}).warnings, "bent_response"));
+  CHECK(says(solve(played(logged, bent, 7), {}).warnings, WarningCode::kBentResponse));
+  CHECK_FALSE(says(solve(played(logged, scattered, 7), {}).warnings, WarningCode::kBentResponse));
 }
 
 TEST_CASE("Repeats tell how well a setting comes back, and whether the settings lie on one line") {
@@ -122,12 +122,12 @@ TEST_CASE("Repeats tell how well a setting comes back, and whether the settings 
   CHECK_THAT(straight.repeatability->u_deg, WithinAbs(0.05, 0.025));
   REQUIRE(straight.repeatability->lack_of_fit_p);
   CHECK(*straight.repeatability->lack_of_fit_p > 0.01);
-  CHECK_FALSE(says(straight.warnings, "bent_response"));
+  CHECK_FALSE(says(straight.warnings, WarningCode::kBentResponse));
 
   for (std::size_t i = 4; i < 8; ++i) errors[i] += 0.5;
   const Solution bent = solve(played(logged, errors, 21), {});
   CHECK(*bent.repeatability->lack_of_fit_p < 1e-4);
-  CHECK(says(bent.warnings, "bent_response"));
+  CHECK(says(bent.warnings, WarningCode::kBentResponse));
   CHECK_FALSE(solve(played(kFive, kNone, 1), {}).repeatability);
 }
 

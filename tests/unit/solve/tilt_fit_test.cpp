@@ -50,7 +50,7 @@ TEST_CASE("What is known of the gauge is kept apart") {
   // Stated as 0.01° with errors of 0.3° on every other step.
   const JointFit understated = joint(five, {-2.3, -0.7, -0.3, 1.3, 1.7}, 0.01, 1);
   CHECK(understated.tilt.gauge == GaugeKnowledge::kUnderstated);
-  CHECK(says(understated.warnings, "gauge_understated"));
+  CHECK(says(understated.warnings, WarningCode::kGaugeUnderstated));
 }
 
 TEST_CASE("The probabilities of the accounts add up to one") {
@@ -67,7 +67,7 @@ TEST_CASE("The scale free of its prior is the signal's own") {
   for (const double t : turns) tilts.push_back(1.1 * t);
   const JointFit fit = joint(turns, tilts, 0.0, 8);
   CHECK_THAT(fit.tilt.free_scale, WithinAbs(1.1, 0.002));
-  CHECK(says(fit.warnings, "scale_off"));
+  CHECK(says(fit.warnings, WarningCode::kScaleOff));
 }
 
 TEST_CASE("A gauge known from the steps' own scatter only: intervals hold the truth as often as they say, quick look") {
@@ -107,7 +107,7 @@ TEST_CASE("Nine steps with a gauge scatter of 0.1°: the uncertainty is that of 
       }
       const Solution s = solve(session, {});
       u2 += s.least_crosstalk.u_deg * s.least_crosstalk.u_deg / kSessions;
-      scale_off += says(s.warnings, "scale_off") ? 1 : 0;
+      scale_off += says(s.warnings, WarningCode::kScaleOff) ? 1 : 0;
     }
     CHECK(std::sqrt(u2) > 0.025);
     CHECK(std::sqrt(u2) < 0.05);
@@ -131,8 +131,8 @@ TEST_CASE("A gauge stated three times too small is found out, and a step that is
       step = rig::step(r, logged + 0.02 * draw.normal() + (i == 2 ? 0.6 : 0), logged, 1e-4, draw, i);
       wrong.steps.push_back(step);
     }
-    found += says(solve(scattered, {}).warnings, "gauge_understated") ? 1 : 0;
-    blamed += says(solve(wrong, {}).warnings, "gauge_understated") ? 1 : 0;
+    found += says(solve(scattered, {}).warnings, WarningCode::kGaugeUnderstated) ? 1 : 0;
+    blamed += says(solve(wrong, {}).warnings, WarningCode::kGaugeUnderstated) ? 1 : 0;
   }
   // The chi-square test at 1 % on five degrees of freedom finds a ninefold variance in 89 %; 12 points, three of its standard errors, for
   // the sampling of 60.

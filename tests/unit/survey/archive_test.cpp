@@ -9,7 +9,7 @@ using namespace evenwall::internal::survey;
 
 namespace {
 
-bool says(const Archive& archive, const std::string& code, const std::string& part) {
+bool says(const Archive& archive, WarningCode code, const std::string& part) {
   for (const Warning& w : archive.warnings) {
     if (w.code == code && w.message.find(part) != std::string::npos) return true;
   }
@@ -33,11 +33,11 @@ TEST_CASE("Certain copies count once, doubtful ones each; both are named") {
   auto a = archived_tilt("A", "R", 0.123456789), b = a;
   b.name = "again";
   CHECK(archived({a, b}).solutions.size() == 1);
-  CHECK(says(archived({a, b}), "duplicate_solution", "again (as A on R)") !=
-        says(archived({a, b}), "duplicate_solution", "A on R (as again)"));
+  CHECK(says(archived({a, b}), WarningCode::kDuplicateSolution, "again (as A on R)") !=
+        says(archived({a, b}), WarningCode::kDuplicateSolution, "A on R (as again)"));
   a.least_crosstalk_deg = b.least_crosstalk_deg = 0.12;
   CHECK(archived({a, b}).solutions.size() == 2);
-  CHECK(says(archived({a, b}), "duplicate_solution", "perhaps by chance"));
+  CHECK(says(archived({a, b}), WarningCode::kDuplicateSolution, "perhaps by chance"));
   a.date = b.date = "2026-05-14";
   CHECK(archived({a, b}).solutions.size() == 1);
   b.date = "2026-05-15";
@@ -51,8 +51,8 @@ TEST_CASE("Without a cartridge, or without a record among others that have one, 
   c.record.reset();
   const Archive archive = archived({a, b, c});
   CHECK(archive.solutions.size() == 1);
-  CHECK(says(archive, "incomplete_solution", "B on R: session.cartridge is missing"));
-  CHECK(says(archive, "incomplete_solution", "C on R: session.record is missing"));
+  CHECK(says(archive, WarningCode::kIncompleteSolution, "B on R: session.cartridge is missing"));
+  CHECK(says(archive, WarningCode::kIncompleteSolution, "C on R: session.record is missing"));
   a.record.reset();
   CHECK(archived({a, c}).records.at(0).shown() == "(not named)");
 }

@@ -12,7 +12,7 @@ using namespace evenwall;
 
 namespace {
 
-bool warned(const Survey& s, const std::string& code) {
+bool warned(const Survey& s, WarningCode code) {
   return std::any_of(s.warnings.begin(), s.warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
@@ -68,7 +68,7 @@ TEST_CASE("A bad solution is named with its residual and moves no other") {
   REQUIRE(with.bad_solutions.size() == 1);
   CHECK(with.bad_solutions[0].solution == "C110 on R11");
   CHECK(std::abs(with.bad_solutions[0].standardised_residual) > 5);
-  CHECK(warned(with, "solution_off"));
+  CHECK(warned(with, WarningCode::kSolutionOff));
   CHECK(with.mean_deg == without.mean_deg);
   CHECK(with.records[1].cut_error_deg == without.records[1].cut_error_deg);
 }
@@ -80,7 +80,7 @@ TEST_CASE("One record: no record effect, and the reason") {
   const Survey s = survey(a.solutions, {});
   CHECK_FALSE(s.spread_deg.record);
   CHECK_FALSE(s.records.at(0).cut_error_deg);
-  CHECK(warned(s, "one_record"));
+  CHECK(warned(s, WarningCode::kOneRecord));
   CHECK(s.spread_deg.cartridge.value_or(0) > 0.2);
   CHECK(s.spread_deg.residual.value_or(9) < 0.1);
 }
@@ -89,16 +89,16 @@ TEST_CASE("What a design can't tell is null and said") {
   const Survey once = survey({archived_tilt("A", "R", 1), archived_tilt("B", "R", 2), archived_tilt("C", "R", 4)}, {});
   CHECK_THAT(*once.spread_deg.cartridge, WithinRel(std::sqrt(7.0 / 3), 1e-9));  // the plain standard deviation
   CHECK_FALSE(once.spread_deg.residual);
-  CHECK(warned(once, "cartridges_confounded"));
+  CHECK(warned(once, WarningCode::kCartridgesConfounded));
   CHECK(once.cartridges[2].tilt_deg == Approx(4));
   CHECK_FALSE(once.cartridges[2].u_deg);
   const Survey own =
       survey({archived_tilt("A", "R", 1), archived_tilt("A", "R", 1.1), archived_tilt("B", "S", 2), archived_tilt("B", "S", 2.2)}, {});
-  CHECK(warned(own, "records_confounded"));
-  CHECK(warned(own, "disconnected"));
+  CHECK(warned(own, WarningCode::kRecordsConfounded));
+  CHECK(warned(own, WarningCode::kDisconnected));
   CHECK_FALSE(own.records[0].cut_error_deg);
   const Survey single = survey({archived_tilt("A", "R", 1), archived_tilt("A", "R", 2)}, {});
-  CHECK(warned(single, "one_cartridge"));
+  CHECK(warned(single, WarningCode::kOneCartridge));
   CHECK(single.mean_deg == Approx(1.5));
   CHECK_THROWS_AS(survey({archived_tilt("A", "R", 1)}, {}), Error);
   CHECK_THROWS_AS(survey({}, {}), Error);
@@ -107,10 +107,10 @@ TEST_CASE("What a design can't tell is null and said") {
 TEST_CASE("Drift is warned of where it is there") {
   InventedArchive a = invented_archive(40, 3, 2, 0.03, 2);
   for (std::size_t k = 0; k < a.solutions.size(); ++k) a.solutions[k].date = "20" + std::to_string(10 + k % 10) + "-06-01";
-  CHECK_FALSE(warned(survey(a.solutions, {}), "drift"));
+  CHECK_FALSE(warned(survey(a.solutions, {}), WarningCode::kDrift));
   for (std::size_t k = 0; k < a.solutions.size(); ++k) a.solutions[k].least_crosstalk_deg += 0.05 * static_cast<double>(k % 10);
   const Survey s = survey(a.solutions, {});
-  CHECK(warned(s, "drift"));
+  CHECK(warned(s, WarningCode::kDrift));
   CHECK_THAT(s.drift->deg_per_year, WithinAbs(0.05, 3 * s.drift->u_deg_per_year));
 }
 

@@ -88,5 +88,5 @@ TEST_CASE("What makes no meter table is refused by name") {
   CHECK(refused("tilt_deg,right_into_left_db,left_into_right_db\n").find("no readings") != std::string::npos);
   const MeterTable table = table_of("tilt_deg,right_into_left_db,left_into_right_db,mood\n0,-30,-30,good\n");
   REQUIRE(table.warnings.size() == 1);
-  CHECK(table.warnings[0].code == "unknown_key");
+  CHECK(table.warnings[0].code == WarningCode::kUnknownKey);
 }

@@ -75,10 +75,10 @@ TEST_CASE("A number that is none costs its step only, with line and column") {
     REQUIRE(is_bad(log, 1));
     const auto& bad = std::get<BadRow>(log.rows[1]);
     CHECK(bad.capture == "b.wav");
-    CHECK(bad.error.code == "step_unreadable");
+    CHECK(bad.error.code == ReadingFault::kStepUnreadable);
     CHECK(holds(bad.error.message, "steps.csv line 3, column tilt_deg"));
     REQUIRE(log.warnings.size() == 1);
-    CHECK(log.warnings[0].code == "step_unreadable");
+    CHECK(log.warnings[0].code == WarningCode::kStepUnreadable);
     CHECK(log.warnings[0].message == bad.error.message);
   }
 }
@@ -114,7 +114,7 @@ TEST_CASE("One capture may hold several steps, each its own stretch") {
   CHECK_FALSE(is_bad(log, 2));  // touching is not overlapping
   CHECK(is_bad(log, 3));
   CHECK(is_bad(log, 4));
-  CHECK(log.warnings.back().code == "duplicate_row");
+  CHECK(log.warnings.back().code == WarningCode::kDuplicateRow);
 }
 
 TEST_CASE("A blank tilt is allowed where the fit does not need it") {
@@ -134,10 +134,10 @@ TEST_CASE("Logs that cannot be used as a whole are refused") {
 TEST_CASE("Unknown columns and odd units are noted") {
   const auto log = log_of("capture,tilt_deg,colour\na.wav,90,red\nb.wav,0,red\n");
   REQUIRE(log.warnings.size() == 3);
-  CHECK(log.warnings[0].code == "unknown_key");
+  CHECK(log.warnings[0].code == WarningCode::kUnknownKey);
   CHECK(holds(log.warnings[0].message, "\"colour\""));
   CHECK(holds(log.warnings[1].message, "steps.csv:2: tilt_deg is 90; the limit is 45°. The step is excluded. Correct the log."));
-  CHECK(log.warnings[2].code == "unit_suspect");
+  CHECK(log.warnings[2].code == WarningCode::kUnitSuspect);
   CHECK(log_of("capture,tilt_deg\na,0.01\nb,-0.01\n").warnings.size() == 1);
   CHECK(log_of("capture,tilt_units\na,90\nb,-90\n").warnings.empty());
 }

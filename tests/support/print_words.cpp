@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The tables of evenwall/words.hpp as JSON, a table a line, for the script that holds the documentation against them.
+#include <cstdio>
+#include <string>
+
+#include "evenwall/words.hpp"
+
+using namespace evenwall;
+
+namespace {
+
+template <typename E>
+void print(const char* name) {
+  std::string words;
+  for (const auto& [value, word] : kNamesOf<E>) words += (words.empty() ? "\"" : ", \"") + std::string(word) + "\"";
+  std::printf("{\"table\": \"%s\", \"words\": [%s]}\n", name, words.c_str());
+}
+
+}  // namespace
+
+int main() {
+  print<Band>("Band");
+  print<SimulatedSignal>("SimulatedSignal");
+  print<StepUse>("StepUse");
+  print<PassageKind>("PassageKind");
+  print<Driven>("Driven");
+  print<Relation>("Relation");
+  print<Basis>("Basis");
+  print<Scope>("Scope");
+  print<Sense>("Sense");
+  print<BalanceSource>("BalanceSource");
+  print<Side>("Side");
+  print<StepFlag>("StepFlag");
+  print<ReadingFault>("ReadingFault");
+  print<WarningCode>("WarningCode");
+}
