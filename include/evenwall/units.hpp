@@ -29,6 +29,8 @@ inline double amplitude_ratio(double level_db) { return std::pow(10.0, level_db 
 inline constexpr double kNominalRpm = 100.0 / 3.0;
 /// Degrees to either side: further over, no stylus sits in a groove.
 inline constexpr double kMostTilt_deg = 45.0;
+/// Of several frequencies the one nearest to this is taken, unless another is asked for.
+inline constexpr double kWantedFrequency_hz = 1000.0;
 /// A frequency asked for is matched within this share of it.
 inline constexpr double kFrequencyMatch = 0.05;
 

@@ -62,13 +62,16 @@ Json json_of(const std::vector<T>& values) {
   return list;
 }
 
+/// Once for all fields, so that less is compiled.
+void put_member(Json& object, const char* key, Json value);
+
 template <typename T>
 struct FieldWriter {
   const T& object;
   Json& out;
   template <typename M>
   void operator()(const char* key, M T::*member) {
-    out[key] = json_of(object.*member);
+    put_member(out, key, json_of(object.*member));
   }
 };
 
@@ -161,35 +164,36 @@ void read_json(const Json& value, const Place& place, Strictness strictness, std
   for (std::size_t i = 0; i < value.size(); ++i) read_json(value[i], place / i, strictness, out.emplace_back());
 }
 
+/// The members of an object one after the other.
+class MemberReader {
+ public:
+  MemberReader(const Json& object, const Place& place, Strictness strictness) : object_(object), place_(place), strictness_(strictness) {}
+
+  [[nodiscard]] Strictness strictness() const { return strictness_; }
+  [[nodiscard]] Place place_of(const char* key) const { return place_ / std::string_view(key); }
+  /// The value of a key that is to be read; none where it is missing, or null and may be. Refuses a null number where it may not.
+  const Json* find(const char* key, bool is_number);
+
+ private:
+  const Json& object_;
+  const Place& place_;
+  Strictness strictness_;
+  std::size_t next_ = 0;  // keys mostly come in the order of the description
+  const Json* member(std::string_view key);
+};
+
 template <typename T>
 struct FieldReader {
   T& object;
-  const Json& in;
-  const Place& place;
-  Strictness strictness;
-  std::size_t next = 0;  // keys mostly come in the order of the description
+  MemberReader& in;
 
   template <typename M>
   void operator()(const char* key, M T::*member) {
-    if (const Json* const at = find(key)) {
-      if (strictness != Strictness::kHandWritten && at->is_null() && !std::is_same_v<M, double>) return;
-      if (strictness == Strictness::kPage && at->is_null())
-        (place / std::string_view(key)).refuse("is null where a number belongs; make the document again");
-      read_json(*at, place / std::string_view(key), strictness, object.*member);
+    if (const Json* const at = in.find(key, std::is_same_v<M, double>)) {
+      read_json(*at, in.place_of(key), in.strictness(), object.*member);
     } else if constexpr (std::is_same_v<M, double>) {
-      if (strictness != Strictness::kHandWritten) object.*member = std::numeric_limits<double>::quiet_NaN();
+      if (in.strictness() != Strictness::kHandWritten) object.*member = std::numeric_limits<double>::quiet_NaN();
     }
-  }
-
- private:
-  const Json* find(std::string_view key) {
-    const auto& members = in.get_ref<const Json::object_t&>();
-    for (std::size_t looked = 0; looked < members.size(); ++looked) {
-      if (next >= members.size()) next = 0;
-      const auto& [name, value] = *(members.begin() + static_cast<std::ptrdiff_t>(next++));
-      if (name == key) return &value;
-    }
-    return nullptr;
   }
 };
 
@@ -225,7 +229,8 @@ void read_json(const Json& value, const Place& place, Strictness strictness, T& 
   } else {
     if (!value.is_object()) place.refuse_type(value, "an object");
     if (strictness == Strictness::kHandWritten) refuse_unknown<T>(value, place);
-    FieldReader<T> reader{out, value, place, strictness};
+    MemberReader members(value, place, strictness);
+    FieldReader<T> reader{out, members};
     describe(reader, Like<T>{});
   }
 }

@@ -152,9 +152,6 @@ inline constexpr double kClippedHard = 0.01;
 /// More samples than this that are not numbers, likewise.
 inline constexpr double kNotFiniteMost = 0.05;
 
-// reading
-inline constexpr double kWantedFrequency_hz = 1000.0;
-
 // sample faults
 inline constexpr std::int64_t kFlatTop = 3;  // samples: a sine that is not clipped never repeats its exact peak that often in a row
 

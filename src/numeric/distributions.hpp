@@ -7,6 +7,9 @@
 
 namespace evenwall::internal::numeric {
 
+/// Half of a 95 % interval over the standard uncertainty of a normal distribution.
+inline constexpr double kNormal95 = 1.959964;
+
 double normal_cdf(double z);
 double normal_quantile(double probability);
 /// Student's t with ν degrees of freedom (may be fractional); ν ≥ 1e6 is taken as normal.

@@ -13,7 +13,6 @@ namespace {
 
 constexpr double kReach_deg = 10.0;
 constexpr double kScan_deg = 0.01;
-constexpr double kWantedFrequency_hz = 1000.0;
 constexpr std::uint64_t kGaugeStream = 11;
 
 SimulatedRecord level_cut(SimulatedRecord record) {

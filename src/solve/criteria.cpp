@@ -17,7 +17,8 @@ std::optional<CriterionTilt> spread_of(const RootDistribution& distribution, dou
   const auto middle = distribution.quantile_rad(0.5);
   const auto high = distribution.quantile_rad(0.975);
   if (!low || !middle || !high) return std::nullopt;
-  return CriterionTilt{degrees(*middle), degrees(*high - *low) / (2 * kNormal95), {degrees(*low), degrees(*high)}, degrees_of_freedom};
+  return CriterionTilt{
+      degrees(*middle), degrees(*high - *low) / (2 * numeric::kNormal95), {degrees(*low), degrees(*high)}, degrees_of_freedom};
 }
 
 /// The number that has to differ from zero for the criterion to point anywhere, and its uncertainty.
@@ -44,7 +45,7 @@ bool in_phase_there(const TiltFit& fit, double offset_rad) {
 }  // namespace
 
 double coverage_factor95(double degrees_of_freedom) {
-  return degrees_of_freedom > 0 ? numeric::student_quantile(0.975, degrees_of_freedom) : kNormal95;
+  return degrees_of_freedom > 0 ? numeric::student_quantile(0.975, degrees_of_freedom) : numeric::kNormal95;
 }
 
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit) {

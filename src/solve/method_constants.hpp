@@ -34,15 +34,11 @@ inline constexpr double kLeastMagnitude = 1e-6;
 inline constexpr double kSignificance = 5.0;       // |σ| over its uncertainty: its sign is then wrong in 3 of 10⁷
 inline constexpr double kWidestOffset_deg = 0.25;  // 95 % half-width of the criterion's distance from least crosstalk
 inline constexpr double kPhaseMargin = 1.5;        // |σ|² over |ρ|²: beyond it the leaks are in phase rather than in antiphase
-inline constexpr double kNormal95 = 1.959964;      // u is defined so that a normal distribution has this factor
 
 // curves
 inline constexpr int kCurvePoints = 81;
 inline constexpr double kCurveMargin_deg = 0.5;
 inline constexpr double kCurveStep_rad = 1e-6;
-
-// fit frequency
-inline constexpr double kWantedFrequency_hz = 1000.0;
 
 // gauge model
 inline constexpr double kLeastWeightLeft = 1e-3;  // of a row's own weight: below it 1 − share has lost three digits
@@ -150,7 +146,6 @@ inline constexpr double kDisagree_deg = 0.05;    // criteria further apart than 
 inline constexpr double kTrendOver_u = 3.0;
 inline constexpr std::ptrdiff_t kLeastOfTrend = 3;  // steps: two always lie on a line
 inline constexpr double kBalanceWorthTelling_db = 0.05;
-inline constexpr double kLevelRepeats_db = 0.026;       // how well a level comes back (a judgement, as in the fit)
 inline constexpr double kDistortionWorthTelling = 0.5;  // percentage points over the span
 inline constexpr double kMostDistortion_percent = 1e4;  // beyond it, and below 0, none was measured
 inline constexpr double kDistortionRepeats = 0.1;       // percentage points (a judgement)

@@ -49,7 +49,7 @@ BalanceRest balance_rest(const JointFit& joint) {
 
 void warn_of_balance(const JointFit& joint, Warnings& warnings) {
   const BalanceRest rest = balance_rest(joint);
-  const auto line = numeric::straight_line(rest.tilt_deg, rest.db, kLevelRepeats_db);
+  const auto line = numeric::straight_line(rest.tilt_deg, rest.db, kLevelRepeats_neper * kDbPerNeper);
   if (!line) return;
   const double u = std::hypot(line->u_slope, rest.u_model_db_per_deg);
   const double moved_db = line->slope * span_of(rest.tilt_deg);

@@ -24,9 +24,6 @@ inline constexpr int kMostRounds = 50;
 // drift
 inline constexpr double kDaysInYear = 365.25;
 
-// record correction
-inline constexpr double kNormal95 = 1.959964;
-
 // survey
 inline constexpr double kDrifts = 0.01;  // two-sided p below which a drift is warned of
 

@@ -14,7 +14,7 @@ namespace {
 
 /// The uncertainty of a normal distribution whose 95 % interval is as wide as Student's.
 double as_normal(double u, double degrees_of_freedom) {
-  return u * numeric::student_quantile(0.975, std::max(1.0, degrees_of_freedom)) / kNormal95;
+  return u * numeric::student_quantile(0.975, std::max(1.0, degrees_of_freedom)) / numeric::kNormal95;
 }
 
 }  // namespace

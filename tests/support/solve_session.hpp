@@ -83,3 +83,19 @@ inline std::vector<std::string> set_aside(const evenwall::Solution& s) {
 inline bool says(const evenwall::Warnings& warnings, evenwall::WarningCode code) {
   return std::any_of(warnings.begin(), warnings.end(), [&](const evenwall::Warning& w) { return w.code == code; });
 }
+
+/// Each of 50 settings several times; `one_wrong`: a step logged a degree off.
+inline evenwall::Session long_session(int steps, evenwall::OptionalNumber gauge_u_deg, bool one_wrong) {
+  rig::Draw draw(static_cast<std::uint64_t>(steps));
+  const rig::Rig r = rig::random_rig(draw);
+  evenwall::Session session;
+  session.facts.gauge_u_deg = gauge_u_deg;
+  for (int i = 0; i < steps; ++i) {
+    const double logged = -2.5 + 5.0 * (i % 50) / 49;  // each setting several times
+    evenwall::Step step = rig::step(r, logged + 0.05 * draw.normal() + (one_wrong && i == 7 ? 1 : 0), logged, 2e-5, draw, i);
+    step.log.sequence = i;
+    step.log.approach = i % 3 == 0 ? "up" : "down";
+    session.steps.push_back(std::move(step));
+  }
+  return session;
+}

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "evenwall/solve.hpp"
 
-#include <ctime>
-
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
 
@@ -67,48 +65,6 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
     // 1,000 draws: one standard error is 0.7 %, four of them allowed.
     CHECK_THAT(held / 1000.0, WithinAbs(0.95, 0.028));
     CHECK_THAT(static_cast<double>(equal_held) / equal, WithinAbs(0.95, 0.028));
-  }
-}
-
-namespace {
-
-Session long_session(int steps, OptionalNumber gauge_u_deg, bool one_wrong) {
-  rig::Draw draw(static_cast<std::uint64_t>(steps));
-  const rig::Rig r = rig::random_rig(draw);
-  Session session;
-  session.facts.gauge_u_deg = gauge_u_deg;
-  for (int i = 0; i < steps; ++i) {
-    const double logged = -2.5 + 5.0 * (i % 50) / 49;  // each setting several times
-    Step& step = session.steps.emplace_back();
-    step = rig::step(r, logged + 0.05 * draw.normal() + (one_wrong && i == 7 ? 1 : 0), logged, 2e-5, draw, i);
-    step.log.sequence = i;
-    step.log.approach = i % 3 == 0 ? "up" : "down";
-  }
-  return session;
-}
-
-/// Least processor time of three, seconds: the machine does other things too.
-double solve_s(const Session& session) {
-  double least = INFINITY;
-  for (int round = 0; round < 3; ++round) {
-    const std::clock_t begin = std::clock();
-    static_cast<void>(solve(session, {}));
-    least = std::min(least, static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC);
-  }
-  return least;
-}
-
-}  // namespace
-
-TEST_CASE("Four times the steps take some four times as long, whatever there is to judge") {
-  for (const auto& [gauge, wrong] : {std::pair(OptionalNumber(), false), std::pair(OptionalNumber(0.05), false),
-                                     std::pair(OptionalNumber(), true), std::pair(OptionalNumber(0.05), true)}) {
-    INFO("gauge stated: " << gauge.has_value() << ", one wrong: " << wrong);
-    const double quarter = solve_s(long_session(250, gauge, wrong));
-    const double whole = solve_s(long_session(1000, gauge, wrong));
-    INFO("250 steps " << quarter << " s, 1,000 steps " << whole << " s");
-    // Linear is 4, with caches that overflow 5 to 6; a term that grows with the square passes 9 long before it is all there is.
-    CHECK(whole < 9 * quarter);
   }
 }
 

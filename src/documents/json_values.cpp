@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "documents/json_values.hpp"
+
+#include <utility>
+
+namespace evenwall::internal::documents {
+
+void put_member(Json& object, const char* key, Json value) { object[key] = std::move(value); }
+
+const Json* MemberReader::member(std::string_view key) {
+  const auto& members = object_.get_ref<const Json::object_t&>();
+  for (std::size_t looked = 0; looked < members.size(); ++looked) {
+    if (next_ >= members.size()) next_ = 0;
+    const auto& [name, value] = *(members.begin() + static_cast<std::ptrdiff_t>(next_++));
+    if (name == key) return &value;
+  }
+  return nullptr;
+}
+
+const Json* MemberReader::find(const char* key, bool is_number) {
+  const Json* const at = member(key);
+  if (at == nullptr || !at->is_null() || strictness_ == Strictness::kHandWritten) return at;
+  if (!is_number) return nullptr;
+  if (strictness_ == Strictness::kPage) place_of(key).refuse("is null where a number belongs; make the document again");
+  return at;
+}
+
+}  // namespace evenwall::internal::documents
