@@ -12,3 +12,4 @@
 #include "evenwall/model/session_facts.hpp"
 #include "evenwall/model/solution.hpp"
 #include "evenwall/model/survey.hpp"
+#include "evenwall/model/warning.hpp"

@@ -47,7 +47,6 @@ class Injection(FaultCase):
         self.assertEqual(evil, document["session"]["operator"])
         document["recommended"]["why"] = evil
         document["steps"][0]["capture"] = evil
-        document["steps"][1]["flags"] = [evil]
         document["warnings"] = [{"code": evil, "message": evil}]
         document["uncertainty"][0]["source"] = evil
         self.put("evil.json", json.dumps(document))

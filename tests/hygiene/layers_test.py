@@ -49,7 +49,7 @@ PUBLIC_HEADERS_INCLUDE = {
     "report.hpp": {"model.hpp", "survey.hpp"} | BASE_HEADERS,
 }
 # In the order of the data flow: each may include those before it.
-MODEL_PARTS = ["model/audio.hpp", "model/passage.hpp", "model/session_facts.hpp", "model/reading.hpp", "model/session.hpp", "model/solution.hpp", "model/survey.hpp"]
+MODEL_PARTS = ["model/warning.hpp", "model/audio.hpp", "model/passage.hpp", "model/session_facts.hpp", "model/reading.hpp", "model/session.hpp", "model/solution.hpp", "model/survey.hpp"]
 PUBLIC_HEADERS_INCLUDE |= {part: set(MODEL_PARTS[:i]) | BASE_HEADERS for i, part in enumerate(MODEL_PARTS)}
 PUBLIC_HEADERS_INCLUDE["model.hpp"] = set(MODEL_PARTS)
 # A library and the modules that alone may use it; {fmt} is for all. The modules that estimate get their matrices through numeric/matrix.hpp.
