@@ -9,7 +9,8 @@ import sys
 import tempfile
 import unittest
 
-SEEDS = range(1, 1 + int(sys.argv.pop(2) if len(sys.argv) > 2 and sys.argv[2].isdigit() else 2))
+# One session of each kind in the test run; two where rms errors are held against stated ones. study_outside_bands: ten of each.
+TOLD = int(sys.argv.pop(2)) if len(sys.argv) > 2 and sys.argv[2].isdigit() else None
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 HERE = pathlib.Path(__file__).resolve().parent
 
@@ -27,10 +28,10 @@ class OutsideBands(unittest.TestCase):
         self.folder = pathlib.Path(tempfile.mkdtemp())
         self.addCleanup(shutil.rmtree, self.folder)
 
-    def errors(self, *words):
+    def errors(self, sessions, *words):
         """Errors of the least-crosstalk tilt at 1 kHz, and of each third octave from 300 Hz to 6.4 kHz, over the seeds: (error, stated)."""
         at_1k, bands = [], {}
-        for seed in SEEDS:
+        for seed in range(1, 1 + sessions):
             run(sys.executable, HERE / "synthesise_bands.py", self.folder, "--seed", seed, *words)
             solution = json.loads(run(PROGRAM, "solve", self.folder, "--json"))
             truth = {round(t["frequency_hz"]): t["least_crosstalk_deg"] for t in json.loads((self.folder / "truth.json").read_text())["by_frequency"]}
@@ -43,12 +44,12 @@ class OutsideBands(unittest.TestCase):
                     bands.setdefault(f, []).append((entry["least_crosstalk_deg"] - truth[f], entry["u_least_crosstalk_deg"]))
         self.assertEqual(14, len(bands))
         worst = max(bands, key=lambda f: rms([e for e, _ in bands[f]]))
-        print(f"{' '.join(map(str, words))}: {len(SEEDS)} sessions, 1 kHz rms {rms([e for e, _ in at_1k]):.4f} deg (stated {rms([u for _, u in at_1k]):.4f}), "
+        print(f"{' '.join(map(str, words))}: {sessions} sessions, 1 kHz rms {rms([e for e, _ in at_1k]):.4f} deg (stated {rms([u for _, u in at_1k]):.4f}), "
               f"worst third octave {worst} Hz rms {rms([e for e, _ in bands[worst]]):.4f} deg (stated {rms([u for _, u in bands[worst]]):.4f})")
         return at_1k, bands
 
-    def check(self, limits, *words):
-        at_1k, bands = self.errors(*words)
+    def check(self, limits, *words, sessions=1):
+        at_1k, bands = self.errors(TOLD or sessions, *words)
         self.assertLess(rms([e for e, _ in at_1k]), limits[0])
         for f, values in bands.items():
             self.assertLess(rms([e for e, _ in values]), limits[1], f"{f} Hz")
@@ -67,7 +68,7 @@ class OutsideBands(unittest.TestCase):
     def test_resonances_are_not_taken_for_warp_unsaid(self):
         for resonance in ("8000,3,0.01", "2000,2,0.01"):
             for warp in (0, 0.08):
-                at_1k, bands = self.check((0.015, 0.03), "--kind", "sweep", "--resonance", resonance, "--warp-deg", warp)
+                at_1k, bands = self.check((0.015, 0.03), "--kind", "sweep", "--resonance", resonance, "--warp-deg", warp, sessions=2)
                 # Each third octave's rms error within twice what is stated for it: few sessions of one band are known to a third.
                 for f, values in bands.items():
                     self.assertLess(rms([e for e, _ in values]), 2 * rms([u for _, u in values]), f"{f} Hz, resonance {resonance}, warp {warp}")
