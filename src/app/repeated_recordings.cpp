@@ -4,7 +4,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
+#include <optional>
 #include <set>
+#include <string>
 
 #include "app/same_measurement.hpp"
 #include "base/text.hpp"
@@ -27,14 +30,18 @@ std::string setting_text(const Step& step) {
 /// The steps of one recording.
 class Recording {
  public:
-  Recording(std::vector<Step>& steps, const std::vector<std::size_t>& members) {
+  Recording(const std::vector<Step>& steps, const std::vector<std::size_t>& members) {
     for (const std::size_t i : members) members_.push_back(&steps[i]);
   }
 
-  /// Adds what it found to the warnings, and the steps to remove to `repeated`.
-  void judge(Warnings& warnings, std::set<const Step*>& repeated) {
-    for (Step* step : members_) {
-      if (contradicts(*step, warnings)) continue;
+  /// Adds what it found to the warnings, the steps to remove to `repeated`, and those to exclude, with the reason, to `contradicting`.
+  void judge(Warnings& warnings, std::set<const Step*>& repeated, std::map<const Step*, std::string>& contradicting) {
+    for (const Step* step : members_) {
+      if (const auto contradiction = contradiction_of(*step)) {
+        contradicting[step] = *contradiction;
+        warnings.push_back({WarningCode::kSameRecording, *contradiction});
+        continue;
+      }
       const auto same_use = [&](const Step* other) { return other->log.use == step->log.use; };
       if (std::any_of(kept_.begin(), kept_.end(), same_use)) {
         repeats_.push_back(step);
@@ -49,16 +56,13 @@ class Recording {
 
  private:
   /// The first setting counts, as it does for one file name in two rows of a log.
-  bool contradicts(Step& step, Warnings& warnings) const {
-    if (!has_tilt(step)) return false;
+  [[nodiscard]] std::optional<std::string> contradiction_of(const Step& step) const {
+    if (!has_tilt(step)) return std::nullopt;
     const auto settled = std::find_if(kept_.begin(), kept_.end(), [](const Step* other) { return has_tilt(*other); });
-    if (settled == kept_.end() || same_setting(step, **settled)) return false;
-    const std::string message = fmt::format(
+    if (settled == kept_.end() || same_setting(step, **settled)) return std::nullopt;
+    return fmt::format(
         "{} at {}: the audio is that of {}, which is logged at {}. One recording has one tilt, so this step is excluded; correct the log",
         base::escaped(step.log.capture), setting_text(step), base::escaped((*settled)->log.capture), setting_text(**settled));
-    step.result = ReadingError{ReadingFault::kSameRecording, message};
-    warnings.push_back({WarningCode::kSameRecording, message});
-    return true;
   }
 
   void warn_of_repeats(Warnings& warnings) const {
@@ -88,12 +92,12 @@ class Recording {
                                     base::escaped(verifying->log.capture), base::escaped(fitted->log.capture))});
   }
 
-  std::vector<Step*> members_, kept_, repeats_;
+  std::vector<const Step*> members_, kept_, repeats_;
 };
 
 }  // namespace
 
-void count_recordings_once(Session& session) {
+std::vector<ExcludedStep> count_recordings_once(Session& session) {
   std::vector<std::size_t> compared;
   std::vector<const Measurement*> measurements;
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
@@ -103,16 +107,26 @@ void count_recordings_once(Session& session) {
     measurements.push_back(step.measurement());
   }
   std::set<const Step*> repeated;
+  std::map<const Step*, std::string> contradicting;
   for (std::vector<std::size_t>& members : measurements_of_same_audio(measurements)) {
     for (std::size_t& member : members) member = compared[member];
-    Recording(session.steps, members).judge(session.warnings, repeated);
+    Recording(session.steps, members).judge(session.warnings, repeated, contradicting);
   }
-  if (repeated.empty()) return;
+  std::vector<ExcludedStep> excluded;
   std::vector<Step> once;
   for (Step& step : session.steps) {
-    if (!repeated.contains(&step)) once.push_back(std::move(step));
+    if (repeated.contains(&step)) continue;
+    if (const auto at = contradicting.find(&step); at != contradicting.end()) {
+      excluded.push_back({once.size(), {ReadingFault::kSameRecording, at->second}});
+    }
+    once.push_back(std::move(step));
   }
   session.steps = std::move(once);
+  return excluded;
+}
+
+void exclude(const std::vector<ExcludedStep>& excluded, Session& session) {
+  for (const ExcludedStep& step : excluded) session.steps[step.index].result = step.error;
 }
 
 }  // namespace evenwall::internal::app

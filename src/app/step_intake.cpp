@@ -47,9 +47,11 @@ void StepIntake::keep(Step step) {
 }
 
 void StepIntake::finish() {
-  count_recordings_once(session_);
+  const std::vector<ExcludedStep> contradicting = count_recordings_once(session_);
   excluded_.count(session_.warnings);
+  // Those of the steps that are then excluded, too.
   for (Warning& w : warnings_of_steps(session_.steps)) session_.warnings.push_back(std::move(w));
+  exclude(contradicting, session_);
 }
 
 void FactsIntake::add(const Reading& reading) {

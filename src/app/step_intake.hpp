@@ -20,7 +20,7 @@ class StepIntake {
   void add(Step step);
   /// A step that is named in the session's warnings already, if it has an error.
   void keep(Step step);
-  /// To be called once, after the last step: adds the warnings of all steps.
+  /// To be called once, after the last step: counts each recording once and adds the warnings of the measured steps.
   void finish();
 
  private:

@@ -35,6 +35,14 @@ Json json_of(const ComplexEstimate& estimate);
 void read_json(const Json& value, const Place& place, Strictness strictness, ComplexEstimate& out);
 /// A code that is none of ours, as a later version may have, is kept in the message.
 void read_json(const Json& value, const Place& place, Strictness strictness, Warning& out);
+
+/// A code and a message as a document has them; empty where they are missing or null.
+struct CodedText {
+  std::string code, message;
+  [[nodiscard]] std::string whole() const { return code.empty() ? message : code + ": " + message; }
+};
+/// Requires: the value is an object. Throws: Error(kInput) where one of them is no text.
+CodedText coded_text(const Json& value, const Place& place);
 template <typename T>
 Json json_of(const T& object);
 template <typename T>
@@ -128,23 +136,6 @@ inline void read_json(const Json& value, const Place& place, Strictness strictne
     if (!value[row].is_array() || value[row].size() != 2) (place / row).refuse("is no row of two complex numbers");
     for (std::size_t column = 0; column < 2; ++column)
       read_json(value[row][column], place / row / column, strictness, out[2 * row + column]);
-  }
-}
-inline void read_json(const Json& value, const Place& place, Strictness strictness, Warning& out) {
-  if (!value.is_object()) place.refuse_type(value, "an object");
-  const auto text_at = [&](const char* key) {
-    std::string text;
-    if (const auto at = value.find(key); at != value.end() && !at->is_null())
-      read_json(*at, place / std::string_view(key), strictness, text);
-    return text;
-  };
-  const std::string code = text_at("code");
-  out.message = text_at("message");
-  if (const auto ours = enum_named<WarningCode>(code)) {
-    out.code = *ours;
-  } else {
-    out.code = WarningCode::kOther;
-    out.message = code + ": " + out.message;
   }
 }
 inline void read_json(const Json& value, const Place& place, Strictness, SessionFacts& out) {

@@ -161,21 +161,23 @@ void take_exact_name(const Json& document, const Place& place, std::string& name
   name = bytes;
 }
 
-std::string capture_of(const Json& document, const Place& place) {
-  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
-  std::string capture;
-  read_json(document["capture"], place / "capture", Strictness::kReadBack, capture);
-  take_exact_name(document, place, capture);
-  return capture;
+/// A code that is none of ours, as a later version may have, is kept in the message.
+ReadingError error_from_json(const Json& value, const Place& place) {
+  if (!value.is_object()) place.refuse_type(value, "an object");
+  const CodedText told = coded_text(value, place);
+  const auto ours = enum_named<ReadingFault>(told.code);
+  return {ours.value_or(ReadingFault::kUnreadable), ours ? told.message : told.whole()};
 }
 
 Reading reading_from_json(const Json& document, const Place& place) {
   require_schema(document, place, "reading", SchemaKey::kRequired);
-  const std::string capture = capture_of(document, place);
+  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
+  LogEntry log;
   if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
-    ReadingError why;
-    read_json(*error, place / "error", Strictness::kReadBack, why);
-    return {{LogEntry{.capture = capture}, why}, std::nullopt};
+    read_json(document["capture"], place / "capture", Strictness::kReadBack, log.capture);
+    ReadingError why = error_from_json(*error, place / "error");
+    take_exact_name(document, place, log.capture);
+    return {{std::move(log), std::move(why)}, std::nullopt};
   }
   require_crosstalk(document, place);
   require_leaks(document["crosstalk"], place / "crosstalk");
@@ -183,15 +185,14 @@ Reading reading_from_json(const Json& document, const Place& place) {
     for (std::size_t i = 0; i < document["crosstalk_spectrum"].size(); ++i)
       require_leaks(document["crosstalk_spectrum"][i], place / "crosstalk_spectrum" / i);
   }
-  LogEntry log;
   read_json(document, place, Strictness::kReadBack, log);
-  log.capture = capture;
   std::optional<SessionFacts> session;
   if (const auto facts = document.find("session"); facts != document.end()) {
     read_json(*facts, place / "session", Strictness::kReadBack, session);
   }
   Measurement measurement;
   read_json(document, place, Strictness::kReadBack, measurement);
+  take_exact_name(document, place, log.capture);
   return {{std::move(log), std::move(measurement)}, std::move(session)};
 }
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What to warn of in a reading.
+// What to warn of in a measurement.
 #pragma once
 
 #include <vector>

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <numeric>
 
@@ -158,7 +159,7 @@ bool MixedModel::separable() const {
   f = (size.asDiagonal() * f * size.asDiagonal()).eval();
   // No eigenvalue is as small as that: what is left without it is positive definite. An eigensolver costs seconds to compile.
   f.diagonal().array() -= kSeparable;
-  return Eigen::LLT<Eigen::MatrixXd>(f).info() == Eigen::Success;
+  return f.allFinite() && Eigen::LLT<Eigen::MatrixXd>(f).info() == Eigen::Success;
 }
 
 void MixedModel::fit() {
@@ -189,7 +190,10 @@ std::vector<MixedEstimate> MixedModel::adjusted_targets() const {
   const Variances at{fitted_.ratios.absorbed * residual, fitted_.ratios.kept * residual, residual};
   const auto list = components(equations_);
   const Eigen::MatrixXd information = chosen(fitted_.information, list) / (2 * residual * residual);
-  const Eigen::MatrixXd covariance = information.ldlt().solve(Eigen::MatrixXd::Identity(information.rows(), information.cols()));
+  const Eigen::LDLT<Eigen::MatrixXd> factor(information);
+  Eigen::MatrixXd covariance = factor.solve(Eigen::MatrixXd::Identity(information.rows(), information.cols()));
+  // The solver takes what is singular for known without doubt; nothing is known then.
+  if (!(factor.vectorD().minCoeff() > 0)) covariance.setConstant(std::numeric_limits<double>::quiet_NaN());
   const Targets centre = targets_of(equations_, fitted_, residual);
   const Derivatives by = derivatives(equations_, at, list, covariance.diagonal().cwiseSqrt());
   std::vector<MixedEstimate> made;

@@ -29,7 +29,7 @@ double setting_u_rad(const Observation& o, const JointFit& joint, const TiltAcco
   return radians(*o.gauge_u * (joint.gauge.in_degrees ? 1.0 : std::abs(account.scale)));
 }
 
-/// A reading's leaks with the fitted gain ratio taken out, against the receiving channel's own level as the curves are.
+/// A step's leaks with the fitted gain ratio taken out, against the receiving channel's own level as the curves are.
 struct GainFree {
   OwnLeaks leaks;
   double psi_rad;  ///< tilt from least crosstalk, by these leaks alone

@@ -9,7 +9,7 @@
 
 namespace evenwall::internal::solve {
 
-/// Every step of the session, in the log's order; unfitted ones with `used` false where they hold a reading.
+/// Every step of the session, in the log's order; unfitted ones with `used` false where they are measured.
 std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& joint);
 Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& joint);
 

@@ -176,7 +176,7 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
     SolveOptions at = options;
     at.frequency_hz = f;
     try {
-      // Each step's reading gives its own of the tone, apart by less than a match: all stand for the one that was answered.
+      // Each step's measurement gives its own of the tone, apart by less than a match: all stand for the one that was answered.
       if (std::abs(fit_frequency_hz(session, at) - answered_hz) <= kFrequencyMatch * answered_hz) {
         results.push_back(answer);
         continue;

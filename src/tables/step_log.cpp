@@ -8,6 +8,7 @@
 #include <array>
 #include <cassert>
 #include <cmath>
+#include <map>
 #include <unordered_map>
 
 #include "base/ranges.hpp"

@@ -2,7 +2,6 @@
 // steps.csv row by row: of each row no more is held than where it stands in the text.
 #pragma once
 
-#include <map>
 #include <memory>
 #include <string>
 #include <variant>

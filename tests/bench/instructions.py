@@ -3,7 +3,7 @@
 callgrind: the same on every run, so that a change that costs time shows in CI, however busy the machine is.
 
 usage: instructions.py MEASURE_PASS READ_PASS SOLVE_PASS
-Exits with 1 where a ratio leaves its bound, with 77 (skipped) on a processor without AVX2, for whose kernels no bound was taken."""
+Exits with 1 where a ratio leaves its bound."""
 import pathlib
 import re
 import subprocess
@@ -15,7 +15,7 @@ import bench_capture  # noqa: E402
 
 # 0.73 with g++ 12 -O3 on Debian 12; a tenth above it for other libraries.
 MOST = 0.80
-# Four times the steps: linear is 4; a term that grows with the square passes the bound long before it is all there is.
+# Four times the steps: linear is 4, and 3.6 was counted with g++ 12 on Debian 12; a term that grows with the square passes the bound long before it is all there is.
 MOST_FOR_FOUR_TIMES_THE_STEPS = 6
 
 
@@ -29,15 +29,16 @@ def instructions(command):
 
 def main():
     measure_pass, read_pass, solve_pass = sys.argv[1:]
-    if " avx2" not in pathlib.Path("/proc/cpuinfo").read_text():
-        print("no AVX2 here: not measured")
-        return 77
-    with tempfile.TemporaryDirectory() as folder:
-        capture = pathlib.Path(folder) / "two-minutes.wav"
-        bench_capture.write_capture(capture, 120)
-        pass_over, measure = instructions([read_pass, capture]), instructions([measure_pass, capture])
-    print(f"measure {measure / 1e6:.1f} million, one pass {pass_over / 1e6:.1f} million: {measure / pass_over:.3f} x, at most {MOST}")
-    good = measure <= MOST * pass_over
+    good = True
+    if " avx2" in pathlib.Path("/proc/cpuinfo").read_text():
+        with tempfile.TemporaryDirectory() as folder:
+            capture = pathlib.Path(folder) / "two-minutes.wav"
+            bench_capture.write_capture(capture, 120)
+            pass_over, measure = instructions([read_pass, capture]), instructions([measure_pass, capture])
+        print(f"measure {measure / 1e6:.1f} million, one pass {pass_over / 1e6:.1f} million: {measure / pass_over:.3f} x, at most {MOST}")
+        good = measure <= MOST * pass_over
+    else:
+        print("no AVX2 here, for whose kernels the bound of measure was taken: only solve is counted")
     for gauge in ("stated", "unstated"):
         for log in ("right", "wrong"):
             quarter, whole = (instructions([solve_pass, steps, gauge, log]) for steps in (250, 1000))

@@ -44,8 +44,7 @@ Session draw_session(const rig::Rig& r, const Cell& cell, rig::Draw& draw) {
   const double scale = cell.stated ? 1 + 0.02 * draw.normal() : 1.0;
   for (int i = 0; i < cell.steps; ++i) {
     const double logged = -span + 2 * span * i / (cell.steps - 1);
-    Step step;
-    step = rig::step(r, scale * logged + cell.gauge_deg * draw.normal(), logged, u, draw, i);
+    Step step = rig::step(r, scale * logged + cell.gauge_deg * draw.normal(), logged, u, draw, i);
     session.steps.push_back(std::move(step));
   }
   return session;
@@ -157,8 +156,7 @@ bool wrong_step(int sessions) {
       double true_tilt = 0;
       for (int k = 0; k < 6; ++k) {
         const double tilt = -2.5 + k, played = tilt + 0.02 * draw.normal();
-        Step step;
-        step = rig::step(r, played, k == wrong ? tilt + 0.6 : tilt, 1e-4, draw, k);
+        Step step = rig::step(r, played, k == wrong ? tilt + 0.6 : tilt, 1e-4, draw, k);
         if (k == wrong) true_tilt = played;
         session.steps.push_back(std::move(step));
       }

@@ -72,7 +72,7 @@ enum class WarningCode {
   kRecordsConfounded,
   kDisconnected,
   // Of a document that another version wrote
-  kOther,  ///< the message begins with the code
+  kOther,  ///< the message has the code
 };
 
 struct Warning {

@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::app;
 
-TEST_CASE("a capture that is not there is a reading with an error that names it") {
+TEST_CASE("a capture that is not there gives an error that names it") {
   const Measured result = measured("no/such/capture.wav", "capture.wav", {});
   REQUIRE(std::holds_alternative<ReadingError>(result));
   CHECK(std::get<ReadingError>(result).code == ReadingFault::kUnreadable);

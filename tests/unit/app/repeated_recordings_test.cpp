@@ -23,7 +23,7 @@ Step step_of(const std::string& capture, double audio, OptionalNumber tilt_deg, 
 Session counted(std::vector<Step> steps) {
   Session session;
   session.steps = std::move(steps);
-  count_recordings_once(session);
+  exclude(count_recordings_once(session), session);
   return session;
 }
 

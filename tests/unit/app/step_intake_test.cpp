@@ -29,6 +29,25 @@ TEST_CASE("Of many readings that cannot be used a session holds the first and th
   CHECK_THAT(session.warnings.back().message, ContainsSubstring("r.jsonl: 980 more steps cannot be used"));
 }
 
+TEST_CASE("What was measured of a step that is excluded for its audio is warned of all the same") {
+  Measurement measured;
+  measured.audio.sample_rate_hz = 48000;
+  measured.passages.resize(1);
+  measured.warnings = {{WarningCode::kNoisy, "noise"}};
+  Session session;
+  StepIntake intake(session, "log");
+  intake.add({LogEntry{.capture = "a.wav", .tilt_deg = 0}, measured});
+  intake.add({LogEntry{.capture = "b.wav", .tilt_deg = 1}, measured});
+  intake.finish();
+  REQUIRE(session.steps.size() == 2);
+  CHECK(session.steps[0].measurement());
+  REQUIRE(session.steps[1].error());
+  CHECK(session.steps[1].error()->code == ReadingFault::kSameRecording);
+  REQUIRE(session.warnings.size() == 2);
+  CHECK(session.warnings[0].code == WarningCode::kSameRecording);
+  CHECK(session.warnings[1].message == "a.wav and 1 more: noise");
+}
+
 TEST_CASE("More steps than any session has are refused by the name of what holds them") {
   Session session;
   StepIntake intake(session, "r.jsonl");

@@ -121,6 +121,18 @@ TEST_CASE("A code of a later version is kept in the message") {
   CHECK(measurement_of(back.step).warnings[0].message == "new_code: 50 Hz");
   CHECK(measurement_of(back.step).warnings[1].code == WarningCode::kNoisy);
   CHECK(to_json(readings_from_jsonl(to_json(back), "r").at(0)) == to_json(back));
+  const auto failed =
+      readings_from_jsonl(R"({"schema":"evenwall/reading/1","capture":"a.wav","error":{"code":"new_code","message":"gone"}})", "r").at(0);
+  CHECK(failed.step.error()->code == ReadingFault::kUnreadable);
+  CHECK(failed.step.error()->message == "new_code: gone");
+}
+
+TEST_CASE("What may be null or missing is read as none") {
+  const std::string good = to_json(full_reading());
+  CHECK(readings_from_jsonl(replaced(good, R"("capture":"a b\".wav")", R"("capture":null)"), "r").at(0).step.log.capture.empty());
+  const auto bare = readings_from_jsonl(replaced(good, R"({"code":"hum","message":"50 Hz"})", R"({"code":null})"), "r").at(0);
+  CHECK(measurement_of(bare.step).warnings[0].code == WarningCode::kOther);
+  CHECK(measurement_of(bare.step).warnings[0].message.empty());
 }
 
 TEST_CASE("Bad lines are refused with their line, extras are ignored") {
