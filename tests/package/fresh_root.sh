@@ -1,10 +1,11 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: GPL-3.0-or-later
-# fresh_root.sh [SUITE]: a bare Debian root (bookworm, unless another suite is named), a clone of what is committed, and in it README's two
-# commands, word for word. Some half an hour. As root; needs mmdebstrap, git and the network.
+# fresh_root.sh [SUITE [COMMANDS]]: a bare Debian root (bookworm, unless another suite is named), a clone of what is committed, and in it README's
+# two commands, or the first of them (1), word for word, each with its time. Some half an hour. As root; needs mmdebstrap, git and the network.
 set -euo pipefail
 . "$(dirname "$0")/bare_root.sh"
 suite=${1:-bookworm}
+commands=${2:-2}
 source=$(cd "$(dirname "$0")/../.." && pwd)
 
 scratch=$(mktemp -d)
@@ -28,7 +29,7 @@ in_root() {
     exec chroot "$0" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive HOME=/ LC_ALL=C.UTF-8 bash -euo pipefail -c "cd /srv/checkout && $1"
   ' "$root" "$1"
 }
-for n in 1 2; do
+for n in $(seq "$commands"); do
   echo "== README's command $n"
   began=$SECONDS
   in_root "$(readme_block $n)"
