@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "numeric/products.hpp"
+
 namespace evenwall::internal::numeric {
 namespace {
 
@@ -45,7 +47,7 @@ Eigen::MatrixXd remainder_of(const Eigen::MatrixXd& covariance, const Eigen::Mat
   const Eigen::Index q = covariance.rows();
   const Eigen::Index kept = q - fixed;
   if (ratio > kTinyRatio) return covariance.rightCols(kept) / ratio;
-  Eigen::MatrixXd remainder = -covariance * products.topLeftCorner(q, q).rightCols(kept);
+  Eigen::MatrixXd remainder = -times(covariance, products.topLeftCorner(q, q).rightCols(kept));
   remainder.bottomRows(kept) += Eigen::MatrixXd::Identity(kept, kept);
   return remainder;
 }
@@ -53,19 +55,20 @@ Eigen::MatrixXd remainder_of(const Eigen::MatrixXd& covariance, const Eigen::Mat
 void set_derivatives(const LevelSums& s, const Eigen::MatrixXd& remainder, double degrees, EquationsAt& e) {
   const Eigen::Index q = e.covariance.rows();
   const Eigen::Index kept = remainder.cols();
-  const auto h = s.sums.topLeftCorner(q, q);
-  const Eigen::MatrixXd kh = e.covariance * h;
+  const Eigen::MatrixXd h = s.sums.topLeftCorner(q, q);
+  const Eigen::MatrixXd kh = times(e.covariance, h);
   Eigen::VectorXd left(q + 1);
   left << -e.unknowns, 1.0;
-  e.quadratic[0] = left.dot(s.sums * left);
+  e.quadratic[0] = left.dot(times_vector(s.sums, left));
   e.trace[0] = s.w - kh.trace();
   auto& f = e.information;
   f(0, 0) = s.w2 - 2 * (e.covariance.cwiseProduct(s.weighted.topLeftCorner(q, q))).sum() + kh.cwiseProduct(kh.transpose()).sum();
-  const Eigen::MatrixXd g = s.products.block(q - kept, 0, kept, q) * remainder;
-  e.quadratic[1] = (remainder.transpose() * s.products.col(q).head(q)).squaredNorm();
+  const Eigen::MatrixXd g = times(s.products.block(q - kept, 0, kept, q), remainder);
+  const Eigen::MatrixXd turned = remainder.transpose();
+  e.quadratic[1] = times_vector(turned, Eigen::VectorXd(s.products.col(q).head(q))).squaredNorm();
   e.trace[1] = g.trace();
   f(1, 1) = g.cwiseProduct(g.transpose()).sum();
-  f(0, 1) = f(1, 0) = (remainder.transpose() * h).cwiseProduct(remainder.transpose()).sum();
+  f(0, 1) = f(1, 0) = times(turned, h).cwiseProduct(turned).sum();
   // P V P = P carries the residual's row over from the others.
   const auto [a, b] = e.ratios;
   f(2, 0) = f(0, 2) = e.trace[0] - a * f(0, 0) - b * f(0, 1);
@@ -123,14 +126,17 @@ EquationsAt MixedEquations::at(const VarianceRatios& ratios) const {
   const LevelSums s = level_sums(levels_, within_, ratios.absorbed);
   Eigen::VectorXd scale = Eigen::VectorXd::Ones(q);
   scale.tail(kept_levels_).setConstant(std::sqrt(ratios.kept));
-  Eigen::MatrixXd scaled = scale.asDiagonal() * s.products.topLeftCorner(q, q) * scale.asDiagonal();
+  const Eigen::MatrixXd scales = scale * scale.transpose();
+  Eigen::MatrixXd scaled = scales.cwiseProduct(s.products.topLeftCorner(q, q));
   scaled.diagonal().tail(kept_levels_).array() += 1;
   const Eigen::LLT<Eigen::MatrixXd> factor(scaled);
   EquationsAt e;
   e.ratios = ratios;
-  e.covariance = scale.asDiagonal() * factor.solve(Eigen::MatrixXd::Identity(q, q)) * scale.asDiagonal();
+  const Eigen::MatrixXd inverse = factor.solve(Eigen::MatrixXd::Identity(q, q));
+  e.covariance = scales.cwiseProduct(inverse);
   const Eigen::VectorXd right = s.products.col(q).head(q);
-  e.unknowns = scale.asDiagonal() * factor.solve(Eigen::VectorXd(scale.asDiagonal() * right));
+  const Eigen::VectorXd scaled_unknowns = factor.solve(Eigen::VectorXd(scale.cwiseProduct(right)));
+  e.unknowns = scale.cwiseProduct(scaled_unknowns);
   const auto degrees = static_cast<double>(observations()) - fixed_;
   const double squares = s.products(q, q) - right.dot(e.unknowns);
   e.residual_variance = std::max(squares / degrees, kLeastVariance);

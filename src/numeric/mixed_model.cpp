@@ -9,6 +9,7 @@
 #include <numeric>
 
 #include "numeric/mixed_targets.hpp"
+#include "numeric/products.hpp"
 
 namespace evenwall::internal::numeric {
 namespace {
@@ -156,7 +157,7 @@ bool MixedModel::separable() const {
   Eigen::MatrixXd f = chosen(e.information, components(equations_));
   if (!(f.diagonal().minCoeff() > kSeparable)) return false;
   const Eigen::VectorXd size = f.diagonal().cwiseSqrt().cwiseInverse();
-  f = (size.asDiagonal() * f * size.asDiagonal()).eval();
+  f = (size * size.transpose()).cwiseProduct(f).eval();
   // No eigenvalue is as small as that: what is left without it is positive definite. An eigensolver costs seconds to compile.
   f.diagonal().array() -= kSeparable;
   return f.allFinite() && Eigen::LLT<Eigen::MatrixXd>(f).info() == Eigen::Success;
@@ -198,8 +199,9 @@ std::vector<MixedEstimate> MixedModel::adjusted_targets() const {
   const Derivatives by = derivatives(equations_, at, list, covariance.diagonal().cwiseSqrt());
   std::vector<MixedEstimate> made;
   for (Eigen::Index i = 0; i < centre.value.size(); ++i) {
-    const double moves = by.value.row(i).dot(covariance * by.value.row(i).transpose());
-    const double doubt = by.variance.row(i).dot(covariance * by.variance.row(i).transpose());
+    const Eigen::VectorXd value = by.value.row(i), variance = by.variance.row(i);
+    const double moves = value.dot(times_vector(covariance, value));
+    const double doubt = variance.dot(times_vector(covariance, variance));
     const double v = centre.variance[i];
     const double degrees = doubt > 0 ? std::min(kMostDegrees, 2 * v * v / doubt) : kMostDegrees;
     made.push_back({centre.value[i] * scale_, std::sqrt(v + 2 * moves) * scale_, std::max(1.0, degrees)});

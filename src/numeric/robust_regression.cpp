@@ -5,6 +5,8 @@
 #include <cassert>
 #include <cmath>
 
+#include "numeric/products.hpp"
+
 namespace evenwall::internal::numeric {
 namespace {
 
@@ -64,9 +66,13 @@ class Reweighting {
       right_im.noalias() = regressors_.transpose() * column_.matrix();
     }
     const Eigen::LDLT<Eigen::MatrixXd> factor(normal_);
+    const Eigen::VectorXd solved_re = factor.solve(right_re);
     coefficients_ = Eigen::VectorXcd::Zero(p);
-    coefficients_.real() = factor.solve(right_re);
-    if (complex_) coefficients_.imag() = factor.solve(right_im);
+    coefficients_.real() = solved_re;
+    if (complex_) {
+      const Eigen::VectorXd solved_im = factor.solve(right_im);
+      coefficients_.imag() = solved_im;
+    }
     set_residuals();
   }
 
@@ -121,7 +127,7 @@ class Reweighting {
   [[nodiscard]] std::vector<std::complex<double>> block_influence(Eigen::Index frames_per_block) const {
     const Eigen::MatrixXd normal = mean_derivative() * (regressors_.transpose() * power_.matrix().asDiagonal() * regressors_);
     const Eigen::VectorXd row = normal.ldlt().solve(Eigen::VectorXd::Unit(normal.rows(), 0));
-    const Eigen::ArrayXd pull = (regressors_ * row).array() * weights_;
+    const Eigen::ArrayXd pull = times_vector(regressors_, row).array() * weights_;
     const Eigen::ArrayXd re = pull * (reference_.re * residuals_.re + reference_.im * residuals_.im);
     const Eigen::ArrayXd im = pull * (reference_.re * residuals_.im - reference_.im * residuals_.re);
     assert(frames_per_block >= 1);
@@ -155,9 +161,9 @@ class Reweighting {
   static Parts parts_of(const Eigen::VectorXcd& values) { return {values.real().array(), values.imag().array()}; }
 
   void set_residuals() {
-    const Eigen::ArrayXd re = (regressors_ * coefficients_.real()).array();
+    const Eigen::ArrayXd re = times_vector(regressors_, Eigen::VectorXd(coefficients_.real())).array();
     if (complex_) {
-      const Eigen::ArrayXd im = (regressors_ * coefficients_.imag()).array();
+      const Eigen::ArrayXd im = times_vector(regressors_, Eigen::VectorXd(coefficients_.imag())).array();
       residuals_.re = response_.re - (reference_.re * re - reference_.im * im);
       residuals_.im = response_.im - (reference_.re * im + reference_.im * re);
       squares_ = residuals_.re.square() + residuals_.im.square();
@@ -179,7 +185,8 @@ class Reweighting {
     weigh();
     solve();
     const Eigen::VectorXcd moved = coefficients_ - before;
-    const double squared = moved.real().dot(normal_ * moved.real()) + moved.imag().dot(normal_ * moved.imag());
+    const Eigen::VectorXd re = moved.real(), im = moved.imag();
+    const double squared = re.dot(times_vector(normal_, re)) + im.dot(times_vector(normal_, im));
     return squared <= std::pow(standard_errors * scale_, 2);
   }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "numeric/products.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::numeric {
@@ -93,21 +94,27 @@ class Fit {
   void gather() {
     const Eigen::VectorXd w = row_weights();
     normal_ = rows_.transpose() * w.asDiagonal() * rows_;
-    pull_ = rows_.transpose().cast<std::complex<double>>() * (w.cast<std::complex<double>>().asDiagonal() * response_);
+    const Eigen::MatrixXcd rows = rows_.cast<std::complex<double>>();
+    const Eigen::VectorXcd weighted = w.cast<std::complex<double>>().cwiseProduct(response_);
+    pull_ = rows.transpose() * weighted;
     power_ = (w.array() * response_.array().abs2()).sum();
   }
 
   [[nodiscard]] Eigen::VectorXcd solution(const Eigen::LDLT<Eigen::MatrixXd>& factor) const {
     Eigen::VectorXcd c(pull_.size());
-    c.real() = factor.solve(pull_.real());
-    c.imag() = factor.solve(pull_.imag());
+    const Eigen::VectorXd pull_re = pull_.real(), pull_im = pull_.imag();
+    const Eigen::VectorXd re = factor.solve(pull_re), im = factor.solve(pull_im);
+    c.real() = re;
+    c.imag() = im;
     return c;
   }
 
   void solve(double bend) {
     gather();
     coefficients_ = solution(Eigen::LDLT<Eigen::MatrixXd>(normal_ + prior_precision(bend)));
-    residuals_ = response_ - rows_.cast<std::complex<double>>() * coefficients_;
+    const Eigen::MatrixXcd rows = rows_.cast<std::complex<double>>();
+    residuals_ = response_;
+    residuals_.noalias() -= rows * coefficients_;
   }
 
   /// −2 ln of the restricted likelihood of a bend, constants left out; real and imaginary part alike.
@@ -141,9 +148,8 @@ class Fit {
     for (int i = 0; i < kLocalSteps; ++i) {
       const Eigen::LDLT<Eigen::MatrixXd> factor(normal_ + prior_precision(bend));
       const Eigen::VectorXcd c = solution(factor);
-      const Eigen::MatrixXd spread =
-          second_ * factor.solve(Eigen::MatrixXd::Identity(normal_.rows(), normal_.cols())).topLeftCorner(splines_, splines_) *
-          second_.transpose();
+      const Eigen::MatrixXd inverse = factor.solve(Eigen::MatrixXd::Identity(normal_.rows(), normal_.cols()));
+      const Eigen::MatrixXd spread = times(times(second_, inverse.topLeftCorner(splines_, splines_)), second_.transpose());
       double sum = 0;
       for (Eigen::Index k = 0; k < stiffness_.size(); ++k) {
         const std::complex<double> d = (second_.row(k).cast<std::complex<double>>() * c.head(splines_))(0, 0);

@@ -1,0 +1,13 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Products of plain matrices. Eigen compiles a product anew for each kind of operand (a block, a transposed one, a part of complex numbers),
+// which took a sixth of this module's compilation; where an operand is small or would be copied anyway, these are used.
+#pragma once
+
+#include <Eigen/Core>
+
+namespace evenwall::internal::numeric {
+
+inline Eigen::MatrixXd times(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b) { return a * b; }
+inline Eigen::VectorXd times_vector(const Eigen::MatrixXd& a, const Eigen::VectorXd& b) { return a * b; }
+
+}  // namespace evenwall::internal::numeric
