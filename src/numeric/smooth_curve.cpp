@@ -113,8 +113,8 @@ class Fit {
     gather();
     coefficients_ = solution(Eigen::LDLT<Eigen::MatrixXd>(normal_ + prior_precision(bend)));
     const Eigen::MatrixXcd rows = rows_.cast<std::complex<double>>();
-    residuals_ = response_;
-    residuals_.noalias() -= rows * coefficients_;
+    const Eigen::VectorXcd fitted = rows * coefficients_;
+    residuals_ = response_ - fitted;
   }
 
   /// −2 ln of the restricted likelihood of a bend, constants left out; real and imaginary part alike.
