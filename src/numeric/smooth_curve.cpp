@@ -94,9 +94,7 @@ class Fit {
   void gather() {
     const Eigen::VectorXd w = row_weights();
     normal_ = rows_.transpose() * w.asDiagonal() * rows_;
-    const Eigen::MatrixXcd rows = rows_.cast<std::complex<double>>();
-    const Eigen::VectorXcd weighted = w.cast<std::complex<double>>().cwiseProduct(response_);
-    pull_ = rows.transpose() * weighted;
+    pull_ = rows_.transpose().cast<std::complex<double>>() * (w.cast<std::complex<double>>().asDiagonal() * response_);
     power_ = (w.array() * response_.array().abs2()).sum();
   }
 
@@ -112,9 +110,7 @@ class Fit {
   void solve(double bend) {
     gather();
     coefficients_ = solution(Eigen::LDLT<Eigen::MatrixXd>(normal_ + prior_precision(bend)));
-    const Eigen::MatrixXcd rows = rows_.cast<std::complex<double>>();
-    const Eigen::VectorXcd fitted = rows * coefficients_;
-    residuals_ = response_ - fitted;
+    residuals_ = response_ - rows_.cast<std::complex<double>>() * coefficients_;
   }
 
   /// −2 ln of the restricted likelihood of a bend, constants left out; real and imaginary part alike.
