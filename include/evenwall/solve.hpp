@@ -9,7 +9,7 @@ namespace evenwall {
 /// Fits all usable steps of a session together and says at which tilt the cartridge serves both groove walls alike.
 ///
 /// Steps may come in any order: the result is the same bit for bit. Steps that have an error, lack a side at the chosen
-/// frequency or have no tilt are left out and named in `warnings`.
+/// frequency or have no tilt are excluded and named in `warnings`.
 /// Tilts are positive clockwise as seen from the front, in degrees on the scale of the log (tilt_units: times the solved scale).
 /// `options` win over session.facts. Nothing is kept between calls.
 /// Throws: Error(kData) where no step is left, no frequency has both sides, or the 95 % interval of least crosstalk does not end

@@ -25,7 +25,7 @@ std::vector<std::string> files_of(const std::string& input);
 /// The session that readings make: its facts are those of the first reading that has any; others that differ are warned of.
 Session session_of_readings(std::vector<Reading> readings);
 
-/// The warnings of all measured steps, those that several steps share told once.
+/// The warnings of all measured steps, those that several steps share reported once.
 Warnings warnings_of_steps(const std::vector<Step>& steps);
 
 }  // namespace evenwall::internal::app

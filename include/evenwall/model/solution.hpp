@@ -72,7 +72,7 @@ struct NotCorrectable {
 enum class StepFlag {
   kStepOff,      ///< logged wrongly
   kPossiblyOff,  ///< perhaps so
-  kLeaksOff,     ///< its leaks are not the others'; left out of the fit
+  kLeaksOff,     ///< its leaks differ from those of the other steps; excluded from the fit
 };
 
 struct SolvedStep {
