@@ -55,10 +55,11 @@ const CommonOptions& common_of(const CommandLine& told) {
   static const CommonOptions none;
   return std::visit(
       [](const auto& command) -> const CommonOptions& {
-        if constexpr (std::is_same_v<std::decay_t<decltype(command)>, Farewell>)
+        if constexpr (std::is_same_v<std::decay_t<decltype(command)>, Farewell>) {
           return none;
-        else
+        } else {
           return command.common;
+        }
       },
       told);
 }
