@@ -78,8 +78,7 @@ def capture(rig, case, tilt_deg, record, rng):
     if case.clicks_per_s:
         add_crackle(x, case, rng)
     if case.hum_dbfs is not None:
-        for k in range(1, 31):
-            x += np.outer(10 ** (case.hum_dbfs / 20) / k * np.sin(2 * np.pi * 60 * k * t + rng.uniform(0, 6)), [1.0, 0.8])
+        x += np.outer(sounds.hum(rng, n, 60, 30, 10 ** (case.hum_dbfs / 20)), [1.0, 0.8])
     if case.spoken:
         for at, text in ((0.1, "Left."), (6.6, "Right channel.")):
             s = sounds.espeak(text, speed=170)

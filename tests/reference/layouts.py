@@ -118,8 +118,7 @@ class Layout:
         x += noise + rng.uniform(-0.05, 0.05, 2)
         if self.hum:
             base_hz = rng.choice([50.0, 60.0])
-            for k in range(1, 70):
-                x += np.outer(peak * 10 ** (-18 / 20) / k * np.sin(2 * np.pi * base_hz * k * t + rng.uniform(0, 6)), [1.0, 0.8])
+            x += np.outer(sounds.hum(rng, n, base_hz, 69, peak * 10 ** (-18 / 20), rate), [1.0, 0.8])
         for at in rng.uniform(0, self.total_s - 0.01, rng.poisson(self.clicks_per_s * self.total_s)):
             length = int(rate * rng.uniform(0.0003, 0.0015))
             burst = rng.standard_normal(length) * np.exp(-np.arange(length) / (0.3 * length))

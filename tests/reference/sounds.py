@@ -4,6 +4,7 @@ import glob
 import subprocess
 
 import numpy as np
+import scipy.fft
 import scipy.io.wavfile
 
 RATE = 48000
@@ -52,8 +53,16 @@ def pink(rng, n):
     """Unit rms, 20 Hz to half the rate."""
     f = np.fft.rfftfreq(n, 1 / RATE)
     shape = np.where(f < 20, 0, 1 / np.sqrt(np.maximum(f, 20)))
-    x = np.fft.irfft(shape * (rng.standard_normal(f.size) + 1j * rng.standard_normal(f.size)), n)
+    x = scipy.fft.irfft(shape * (rng.standard_normal(f.size) + 1j * rng.standard_normal(f.size)), n)
     return x / np.sqrt(np.mean(x * x))
+
+
+def hum(rng, n, base_hz, harmonics, level, rate=RATE):
+    """Harmonics k of the mains, each level/k, of random phases. One period is a whole number of samples, so it is made once and repeated."""
+    period = round(rate / base_hz)
+    assert period * base_hz == rate
+    t = np.arange(period) / rate
+    return np.resize(sum(level / k * np.sin(2 * np.pi * base_hz * k * t + rng.uniform(0, 6)) for k in range(1, harmonics + 1)), n)
 
 
 def write_wav16(path, x, rate=RATE):

@@ -9,10 +9,12 @@ The groove's motion is made in time (a chirp by its phase integral, noise by FFT
 gain and resonance are filters applied to the whole signal by FFT. Groove, warp and noise in the groove are the same at every step, surface noise is not.
 """
 import argparse
+import functools
 import json
 import os
 
 import numpy as np
+import scipy.fft
 import scipy.optimize
 
 from synthesise import RATE, REVOLUTION_S, U_LEFT, U_RIGHT, Rig, rotate_clockwise, write_wav24
@@ -39,6 +41,11 @@ def coupling(rig, f, text):
     return c
 
 
+@functools.cache
+def coupling_of_captures(rig, n, text):
+    return coupling(rig, np.fft.rfftfreq(n, 1 / RATE), text)
+
+
 def chirp(seconds, f1, f2, linear, wow):
     t = np.arange(int(seconds * RATE)) / RATE
     f = f1 + (f2 - f1) * t / seconds if linear else f1 * (f2 / f1) ** (t / seconds)
@@ -55,6 +62,7 @@ def noise(rng, seconds, pink):
 
 
 def bands_of(seed, a):
+    """The groove, the same at every step."""
     rng = np.random.default_rng([seed, 2])
     at, bands = 2.0, []
     phase = rng.uniform(0, 2 * np.pi)
@@ -71,8 +79,8 @@ def bands_of(seed, a):
     return bands, at, phase
 
 
-def capture(rig, seed, step, tilt_deg, a):
-    bands, total_s, phase = bands_of(seed, a)
+def capture(rig, groove, seed, step, tilt_deg, a):
+    bands, total_s, phase = groove
     n = int(total_s * RATE)
     cut = rig.cut()
     seen = np.zeros((2, n))
@@ -85,11 +93,10 @@ def capture(rig, seed, step, tilt_deg, a):
             u = rotate_clockwise(axis, delta)
             turned = np.array([u[0] * np.cos(angle) + u[1] * np.sin(angle), -u[0] * np.sin(angle) + u[1] * np.cos(angle)])
             seen[c, i : i + len(t)] += (turned[0] * motion[0] + turned[1] * motion[1]) * band["signal"]
-    f = np.fft.rfftfreq(n, 1 / RATE)
-    v = np.fft.rfft(seen, axis=1)
-    c = coupling(rig, f, a.resonance)
+    v = scipy.fft.rfft(seen, axis=1)
+    c = coupling_of_captures(rig, n, a.resonance)
     out = np.stack([rig.gain[0, 0] * (v[0] + c[0, 1] * v[1]), rig.gain[1, 1] * (v[1] + c[1, 0] * v[0])])
-    x = np.fft.irfft(out, n, axis=1).T
+    x = scipy.fft.irfft(out, n, axis=1).T
     rng = np.random.default_rng([seed, 3, step])
     x = x + LEVEL / np.sqrt(2) * 10 ** (a.noise_db / 20) * rng.standard_normal(x.shape)
     for at in rng.uniform(0, total_s - 0.01, rng.poisson(a.clicks * total_s)):
@@ -124,11 +131,11 @@ def main():
     parser.add_argument("--tilts", default="-2,-1,0,1,2")
     a = parser.parse_args()
     os.makedirs(a.out, exist_ok=True)
-    rig = Rig(np.random.default_rng([a.seed, 1]))
+    rig, groove = Rig(np.random.default_rng([a.seed, 1])), bands_of(a.seed, a)
     with open(os.path.join(a.out, "steps.csv"), "w") as log:
         log.write("capture,tilt_deg\n")
         for i, tilt in enumerate(float(x) for x in a.tilts.split(",")):
-            write_wav24(os.path.join(a.out, f"step-{i + 1}.wav"), capture(rig, a.seed, i, tilt, a))
+            write_wav24(os.path.join(a.out, f"step-{i + 1}.wav"), capture(rig, groove, a.seed, i, tilt, a))
             log.write(f"step-{i + 1}.wav,{tilt}\n")
     with open(os.path.join(a.out, "session.json"), "w") as f:
         json.dump({"gauge_u_deg": 0, "bands": ["left", "right"]}, f)
