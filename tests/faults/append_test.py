@@ -9,7 +9,7 @@ import subprocess
 import time
 import unittest
 
-from bench import PROGRAM, FaultCase, evenwall, injected
+from bench import PROGRAM, SANITIZED, WITHOUT_LEAK_SEARCH, FaultCase, evenwall, injected
 
 LOG = "capture,tilt_deg\nstep-01.wav,-1.5\nstep-02.wav,0\nstep-03.wav,1\nstep-04.wav,2\n"
 TILTS = ("-1.5", "0", "1", "2")
@@ -43,7 +43,7 @@ class Append(FaultCase):
             with self.subTest(words):
                 self.readings.write_text(self.before)
                 trace = self.folder / "trace"
-                wrap = ["strace", "-f", "-qq", "-o", trace, "-e", "trace=write,fsync", "-e", "signal=none"]
+                wrap = ["strace", *WITHOUT_LEAK_SEARCH, "-f", "-qq", "-o", trace, "-e", "trace=write,fsync", "-e", "signal=none"]
                 run = self.append(*words, *self.captures[:3], wrap=wrap)
                 self.assertEqual((0, list(map(str, self.captures[:3]))), (run.status, self.shown(run)), run.err)
                 calls = re.findall(r"^\d+ +(?:((?:fsync\(|<\.\.\. fsync resumed>).*= 0)|write\((1),)", trace.read_text(), re.M)
@@ -85,6 +85,8 @@ class Append(FaultCase):
         for fault, found in (("fsync:error=EIO:when=2", "cannot be made safe on the medium: Input/output error"),
                              ("fsync:error=ENOSPC:when=2", "No space left"), ("write:error=ENOSPC:when=2", "cannot be written: No space left"),
                              ("write:error=EIO:when=2", "Input/output error")):
+            if SANITIZED and fault.startswith("write"):
+                continue  # the sanitizers' own look at memory, which ends the program where it fails
             for view in (["--json"], [], ["--json", "--jobs", 3]):
                 with self.subTest(fault=fault, view=view):
                     self.readings.write_text(self.before)

@@ -22,6 +22,8 @@ PROGRAM = os.environ["EVENWALL_PROGRAM"]
 GNU_TIME = "/usr/bin/time"
 assert os.access(GNU_TIME, os.X_OK), "GNU time is needed: apt-get install time"
 SANITIZED = "EVENWALL_SANITIZED" in os.environ  # slower and larger by design: limits of time and memory do not hold
+# Words for strace: a process that is traced cannot be searched for leaks.
+WITHOUT_LEAK_SEARCH = ["-E", "ASAN_OPTIONS=exitcode=99:detect_leaks=0"] if SANITIZED else []
 
 # What a sanitizer finds must not look like a refusal.
 SANITIZER_STATUS = {f"{kind}_OPTIONS": "exitcode=99:" + os.environ.get(f"{kind}_OPTIONS", "") for kind in ("ASAN", "UBSAN", "TSAN", "LSAN")}
@@ -128,7 +130,7 @@ def injected(*faults, path=None, first_process_only=False):
     assert strace, "strace is needed: apt-get install strace"
     words = [strace, *([] if first_process_only else ["-f"]), "-qq", "-o", "/dev/null", "-e", "trace=" + ",".join(sorted({f.split(":")[0] for f in faults}))]
     words += ["-P", path] if path else []
-    words += ["-E", "ASAN_OPTIONS=exitcode=99:detect_leaks=0"] if SANITIZED else []  # a traced process can't be searched for leaks
+    words += WITHOUT_LEAK_SEARCH
     for fault in faults:
         words += ["-e", "inject=" + fault]
     return words

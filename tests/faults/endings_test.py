@@ -11,7 +11,7 @@ import threading
 import time
 import unittest
 
-from bench import OLD, PROGRAM, SANITIZED, FaultCase, await_readiness, evenwall, injected
+from bench import OLD, PROGRAM, SANITIZED, WITHOUT_LEAK_SEARCH, FaultCase, await_readiness, evenwall, injected
 
 
 class NothingEmpty(FaultCase):
@@ -25,6 +25,8 @@ class NothingEmpty(FaultCase):
         run = evenwall("simulate", "--scenario", self.folder / "broken.json", "-o", self.folder / "made", watch=self.folder)
         self.assertRefused(run, "broken.json")
         for call, error in (("write", "ENOSPC"), ("fsync", "EIO"), ("rename", "EACCES"), ("renameat2", "EACCES"), ("linkat", "EIO"), ("mkdir", "ENOSPC")):
+            if SANITIZED and call == "write":
+                continue  # the sanitizers look at memory by writing it to a pipe, and end the program where that fails
             met = False
             for when in (1, 2, 3, 4, 5, 6, 7):
                 with self.subTest(call, when=when):
@@ -42,7 +44,7 @@ class NothingEmpty(FaultCase):
 
     def test_D1_append(self):
         new = self.folder / "new.jsonl"
-        for fault in ("write:error=ENOSPC:when=1+", "fsync:error=EIO:when=1+", "flock:error=ENOLCK:when=1+", "linkat:error=EIO:when=1+"):
+        for fault in (*([] if SANITIZED else ["write:error=ENOSPC:when=1+"]), "fsync:error=EIO:when=1+", "flock:error=ENOLCK:when=1+", "linkat:error=EIO:when=1+"):
             with self.subTest(fault):
                 run = evenwall("measure", "--quiet", self.capture, "--append", new, "--json", stdout=subprocess.DEVNULL, wrap=injected(fault, first_process_only=True))
                 self.assertTrue(run.status == 0 and json.loads(new.read_text()) or run.status == 1 and not new.exists(), run.err)
@@ -102,7 +104,7 @@ class Signals(FaultCase):
             for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
                 with self.subTest(call, number=number):
                     self.put("out.json", OLD)
-                    traced = ["strace", "-qq", "-f", "-o", "/dev/null", "-e", f"trace={call}", "-e", f"inject={call}:signal={number.name}:when=1"]
+                    traced = ["strace", *WITHOUT_LEAK_SEARCH, "-qq", "-f", "-o", "/dev/null", "-e", f"trace={call}", "-e", f"inject={call}:signal={number.name}:when=1"]
                     run = subprocess.run([*traced, PROGRAM, "measure", self.capture, "-o", self.folder / "out.json"], capture_output=True)
                     self.assertEqual((status, b"", b""), (run.returncode, run.stdout, run.stderr))
                     self.assertEqual((["out.json"], OLD), (os.listdir(self.folder), (self.folder / "out.json").read_text()))

@@ -152,7 +152,7 @@ def true_tilts(rng, bench, plan):
     true = plan * (1 - bench.arm_offset) + rng.normal(0, 1, len(plan)) * bench.setting_deg
     steps = np.concatenate([[1.0], np.abs(moves) / usual])
     true = true + np.cumsum(rng.normal(0, 1, len(plan)) * np.sqrt(steps)) * bench.walk_deg
-    direction = np.sign(np.concatenate([[plan[0]], moves]))
+    direction = np.sign(np.concatenate([[rng.choice([-1.0, 1.0])], moves]))  # from where the first was reached is anybody's guess
     true = true + 0.5 * bench.backlash_deg * direction
     if bench.rounded_deg:
         true = true + rng.uniform(-0.5, 0.5, len(plan)) * bench.rounded_deg

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Do the intervals hold on benches that the analysis was not made with? real_benches_study.py PROGRAM [--sessions N] [--only TEXT] [--pairs] [--json FILE]
+"""Do the intervals hold on benches that the analysis was not made with? real_benches_study.py PROGRAM [--sessions N] [--only PATTERN] [--pairs] [--json FILE]
 
 For each bench of `CELLS` (with --pairs: for each two of `PAIRED` at half strength) N sessions of readings are made by real_benches.py and solved by the program.
 A row says how many were answered, what share of the 95 % intervals held the true value, rms error, median standard uncertainty, how many errors lay beyond
@@ -10,6 +10,7 @@ import collections
 import concurrent.futures
 import itertools
 import json
+import re
 import statistics
 import subprocess
 import sys
@@ -104,8 +105,12 @@ def cell(program, bench, sessions, first):
         exists += one.equal is not None
         if solution["equal_crosstalk"]["determined"] and one.equal is not None:
             equal.take(solution["equal_crosstalk"], one.equal)
-        if solution.get("on_gauge"):  # from method version 3
-            number.take(solution["on_gauge"], one.number)
+        answer = solution["recommended"]
+        if answer.get("interval95_units"):  # from method version 3 on
+            scale = one.least / one.number if one.number else 1.0
+            true = one.least if answer["basis"] == "least_crosstalk" else one.equal
+            if true is not None:
+                number.take({"tilt_deg": answer["tilt_units"], "u_deg": answer["u_units"], "interval95_deg": answer["interval95_units"]}, true / scale)
         warnings.update({w["code"] for w in solution["warnings"]})
     return {"sessions": sessions, "least": least.figures(), "equal": equal.figures(), "equal_exists": exists, "number": number.figures(),
             "warnings": {code: count for code, count in warnings.most_common() if count > 0.02 * sessions}}
@@ -133,9 +138,9 @@ def main():
     cells = CELLS
     if a.pairs:
         cells = {f"{x} + {y}": CELLS[x].weaker(0.5).with_also(CELLS[y].weaker(0.5)) for x, y in itertools.combinations(PAIRED, 2)}
-    wanted = {name: bench for name, bench in cells.items() if a.only in name}
+    wanted = {name: bench for name, bench in cells.items() if re.search(a.only, name)}
     if not wanted:
-        raise SystemExit(f"no bench has {a.only} in its name")
+        raise SystemExit(f"no bench is called {a.only}")
     print("| bench | answered % | least held % | rms ° | u ° | rms/u | beyond 4 u, .02° | equal held % (given %) | warnings |\n|---|---|---|---|---|---|---|---|---|", flush=True)
     results = {}
     with concurrent.futures.ProcessPoolExecutor(2) as pool:
