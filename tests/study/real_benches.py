@@ -42,7 +42,7 @@ class Bench:
     swapped: int = 0  # recordings with left and right exchanged
     slope_error: float = 0.0  # of each channel's turn per degree of tilt, both parts
     compression: float = 0.0  # of the driven channel, not of the quiet one (a size)
-    third_harmonic_told: bool = False
+    third_harmonic_measured: bool = False
     arm_offset: float = 0.0  # what is missing of a degree for each logged degree: 1 − cos(offset) (a size)
     quadrature: float = 0.0  # of the cutter's crosstalk (a size)
     both_bands: bool = True
@@ -152,7 +152,7 @@ def true_tilts(rng, bench, plan):
     true = plan * (1 - bench.arm_offset) + rng.normal(0, 1, len(plan)) * bench.setting_deg
     steps = np.concatenate([[1.0], np.abs(moves) / usual])
     true = true + np.cumsum(rng.normal(0, 1, len(plan)) * np.sqrt(steps)) * bench.walk_deg
-    direction = np.sign(np.concatenate([[rng.choice([-1.0, 1.0])], moves]))  # from where the first was reached is anybody's guess
+    direction = np.sign(np.concatenate([[rng.choice([-1.0, 1.0])], moves]))  # the side from which the first setting was reached is drawn, too
     true = true + 0.5 * bench.backlash_deg * direction
     if bench.rounded_deg:
         true = true + rng.uniform(-0.5, 0.5, len(plan)) * bench.rounded_deg
@@ -197,7 +197,7 @@ def reading(rng, bench, rig, number, logged, true_deg, gain, wiring, u, session)
     ratio = level * np.exp(1j * phase)
     leaks = {"frequency_hz": 1000, "right_into_left": complex_leak(rng, into_left, u, into_left / ratio),
              "left_into_right": complex_leak(rng, into_right, u, into_right * ratio)}
-    harmonic = 100 * rig.compression / 3 if bench.third_harmonic_told else 0.5
+    harmonic = 100 * rig.compression / 3 if bench.third_harmonic_measured else 0.5
     passages = [passage("left", 2, -12, -12 + leaks["left_into_right"]["db"], harmonic), passage("right", 25, -12 + leaks["right_into_left"]["db"], -12, harmonic)]
     if bench.both_bands:
         passages.append({**passage("both", 48, -12, -12, harmonic), "relation": "in_phase" if math.cos(phase) > 0 else "antiphase"})

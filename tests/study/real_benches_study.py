@@ -56,7 +56,7 @@ CELLS = {
     "slopes .1 %": Bench(slope_error=0.001, **PLAIN), "slopes .3 %": Bench(slope_error=0.003, **PLAIN), "slopes 1 %": Bench(slope_error=0.01, **PLAIN),
     "compression 3 %": Bench(compression=0.03, stated="yes", setting_deg=0.02),
     "compression 3 %, one-sided": Bench(compression=0.03, one_sided=True, stated="yes", setting_deg=0.02),
-    "compression 3 %, third harmonic told": Bench(compression=0.03, third_harmonic_told=True, stated="yes", setting_deg=0.02),
+    "compression 3 %, third harmonic measured": Bench(compression=0.03, third_harmonic_measured=True, stated="yes", setting_deg=0.02),
     "offset arm .073": Bench(arm_offset=0.073, stated="yes", setting_deg=0.05), "offset arm .073, one-sided": Bench(arm_offset=0.073, one_sided=True, stated="yes", setting_deg=0.05),
     "quadrature -40 dB": Bench(quadrature=0.01, **PLAIN), "quadrature -30 dB": Bench(quadrature=0.0316, **PLAIN),
     "one wrong of 5, .05 stated": Bench(wrong_rows=1, stated="yes", setting_deg=0.05), "one wrong of 5": Bench(wrong_rows=1, setting_deg=0.02),
