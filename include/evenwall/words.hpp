@@ -49,7 +49,7 @@ template <>
 inline constexpr EnumNames<BalanceSource, 3> kNamesOf<BalanceSource>{
     {{BalanceSource::kLevels, "levels"}, {BalanceSource::kTiltResponse, "tilt_response"}, {BalanceSource::kBoth, "both"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 60> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 63> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -98,6 +98,9 @@ inline constexpr EnumNames<WarningCode, 60> kNamesOf<WarningCode>{{
     {WarningCode::kDistortionMovesWithTilt, "distortion_moves_with_tilt"},
     {WarningCode::kDrift, "drift"},
     {WarningCode::kBacklash, "backlash"},
+    {WarningCode::kErrorsAddUp, "errors_add_up"},
+    {WarningCode::kRowsExchanged, "rows_exchanged"},
+    {WarningCode::kRecordingsDiffer, "recordings_differ"},
     {WarningCode::kBentResponse, "bent_response"},
     {WarningCode::kSolutionUnreadable, "solution_unreadable"},
     {WarningCode::kPassedOver, "passed_over"},

@@ -17,7 +17,7 @@ inline constexpr double kMost_db = 1000;   // of a ratio of floats
 inline constexpr double kLongest_s = 1e7;  // of a capture
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 203> kRanges{{
+inline constexpr std::array<Range, 206> kRanges{{
     {.family = "calibration",
      .key = "frequency_hz",
      .low = 0,
@@ -162,6 +162,7 @@ inline constexpr std::array<Range, 203> kRanges{{
     {"session", "record_u_deg", 0, 45, "°", "no more is known than that the cartridge is mounted"},
     {"session", "rpm", 10, 100, " rpm", "turntables turn at 16 to 78"},
     {"session", "shim_span_mm", 1, 100, " mm", "a headshell is smaller"},
+    {"session", "slope_u", 0, 0.2, "", "beyond it the response is no rotation"},
     {"session", "tilt_limit_deg", 0, 45, "°", "beyond it a wall leans nearer to the other one"},
     {"session", "upright_at_deg", -45, 45, "°", "beyond it a wall leans nearer to the other one"},
     {"solution", "audit_deg", -kMostAngle, kMostAngle, "°", "results that are not determined well may be far out"},
@@ -185,6 +186,7 @@ inline constexpr std::array<Range, 203> kRanges{{
     {"solution", "interval95_deg", -kMostAngle, kMostAngle, "°", "results that are not determined well may be far out"},
     {"solution", "interval95_left_into_right_db", -kMost_db, kMost_db, " dB", "what float samples can tell apart"},
     {"solution", "interval95_right_into_left_db", -kMost_db, kMost_db, " dB", "what float samples can tell apart"},
+    {"solution", "interval95_units", -1000000000, 1000000000, "", "a thousand times the longest ruler"},
     {"solution", "lack_of_fit_p", 0, 1, "", "a probability"},
     {"solution", "least_crosstalk/tilt_deg", -kMostTurn, kMostTurn, "°", "a quarter turn: the cartridge lies on its side"},
     {"solution", "least_crosstalk_deg", -kMostAngle, kMostAngle, "°", "results that are not determined well may be far out"},
@@ -221,6 +223,7 @@ inline constexpr std::array<Range, 203> kRanges{{
     {"solution", "u_from_tilt_response_db", 0, 1000000, " dB", "below zero is no uncertainty"},
     {"solution", "u_least_crosstalk_deg", 0, kMostAngle, "°", "below zero is no uncertainty"},
     {"solution", "u_preamplifier_db", 0, 1000000, " dB", "below zero is no uncertainty"},
+    {"solution", "u_units", 0, 1000000000, "", "below zero is no uncertainty"},
     {"survey", "cartridge", 0, kMostAngle, "°", "below zero is no uncertainty"},
     {.family = "survey", .key = "cartridges", .low = 0, .high = 1000000000, .unit = "", .reason = "counted", .whole = true},
     {"survey", "cut_error_deg", -kMostAngle, kMostAngle, "°", "results that are not determined well may be far out"},

@@ -26,10 +26,11 @@ struct NumberKey {
 constexpr std::array<NumberKey<Stylus>, 3> kStylusNumbers{{{"major_radius_um", &Stylus::major_radius_um},
                                                            {"tilt_limit_deg", &Stylus::tilt_limit_deg},
                                                            {"upright_at_deg", &Stylus::upright_at_deg}}};
-constexpr std::array<NumberKey<SessionFacts>, 11> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg},
+constexpr std::array<NumberKey<SessionFacts>, 12> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg},
                                                             {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg},
                                                             {"gauge_scale_u", &SessionFacts::gauge_scale_u},
                                                             {"record_u_deg", &SessionFacts::record_u_deg},
+                                                            {"slope_u", &SessionFacts::slope_u},
                                                             {"cut_level_difference_db", &SessionFacts::cut_level_difference_db},
                                                             {"cut_level_u_db", &SessionFacts::cut_level_u_db},
                                                             {"electronics_crosstalk_db", &SessionFacts::electronics_crosstalk_db},

@@ -14,6 +14,8 @@ void describe(Field& field, Like<Recommended>) {
   field("interval95_deg", &Recommended::interval95_deg);
   field("degrees_of_freedom", &Recommended::degrees_of_freedom);
   field("tilt_units", &Recommended::tilt_units);
+  field("u_units", &Recommended::u_units);
+  field("interval95_units", &Recommended::interval95_units);
   field("basis", &Recommended::basis);
   field("right_into_left_db", &Recommended::right_into_left_db);
   field("left_into_right_db", &Recommended::left_into_right_db);

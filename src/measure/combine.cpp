@@ -50,6 +50,12 @@ std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, 
   for (const HeardPassage& p : heard) {
     if (p.passage.driven == driven && same_tone(*p.passage.frequency_hz, frequency_hz)) group.push_back(&p);
   }
+  if (driven == Driven::kBoth) {
+    const auto in_phase = [](const HeardPassage* p) { return p->passage.relation == Relation::kInPhase; };
+    const Relation used = used_relation(std::any_of(group.begin(), group.end(), in_phase));
+    group.erase(std::remove_if(group.begin(), group.end(), [&](const HeardPassage* p) { return p->passage.relation != used; }),
+                group.end());
+  }
   if (group.empty()) return std::nullopt;
   CombinedPassages result;
   result.passages = static_cast<int>(group.size());

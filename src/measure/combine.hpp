@@ -24,6 +24,10 @@ struct CombinedPassages {
 /// Requires: one estimate at least.
 ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group);
 
+/// Which both-channel passages of one frequency are used: those in phase, and those in antiphase only if there is no other. The ratios of a
+/// lateral and of a vertical band have opposite signs, and the cartridge's crosstalk adds to their phases with opposite signs, too.
+inline Relation used_relation(bool any_in_phase) { return any_in_phase ? Relation::kInPhase : Relation::kAntiphase; }
+
 /// Nothing where no passage drives that channel at that frequency (within kSameTone).
 std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz);
 

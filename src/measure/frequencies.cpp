@@ -28,8 +28,13 @@ std::optional<CombinedPassages> combine_bands(const std::vector<HeardBands>& hea
   CombinedPassages result;
   double u2 = 0;
   double levels = 0;
+  const auto in_phase = [&](const HeardBands& h) {
+    return h.overall.passage.driven == Driven::kBoth && h.overall.passage.relation == Relation::kInPhase &&
+           at_frequency(h.bands, frequency_hz);
+  };
+  const Relation used = used_relation(std::any_of(heard.begin(), heard.end(), in_phase));
   for (const HeardBands& h : heard) {
-    if (h.overall.passage.driven != driven) continue;
+    if (h.overall.passage.driven != driven || (driven == Driven::kBoth && h.overall.passage.relation != used)) continue;
     const auto band = at_frequency(h.bands, frequency_hz);
     if (!band) continue;
     ratios.push_back(band->ratio);

@@ -2,7 +2,8 @@
 #include "numeric/arrow_fit.hpp"
 
 #include <algorithm>
-#include <cmath>
+
+#include "numeric/reflection.hpp"
 
 namespace evenwall::internal::numeric {
 
@@ -29,27 +30,12 @@ void ArrowFit::add_common(const double* slopes, double value) {
 
 void ArrowFit::end_block() {
   const auto width = static_cast<std::size_t>(width_);
-  double square = 0;
-  for (std::size_t at = 0; at < block_.size(); at += width) square += block_[at] * block_[at];
-  double* const border = border_.col(ended_).data();
-  if (square > 0) {
-    // Reflects the own unknown's column onto its first place.
-    double* const first = block_.data();
-    const double length = first[0] > 0 ? -std::sqrt(square) : std::sqrt(square);
-    const double head = first[0] - length;
-    first[0] = head;
-    std::fill(reflect_.begin(), reflect_.end(), 0.0);
-    for (std::size_t at = 0; at < block_.size(); at += width) {
-      for (std::size_t j = 1; j < width; ++j) reflect_[j] += block_[at] * block_[at + j];
-    }
-    for (double& share : reflect_) share /= length * head;
-    for (std::size_t at = 0; at < block_.size(); at += width) {
-      for (std::size_t j = 1; j < width; ++j) block_[at + j] += block_[at] * reflect_[j];
-    }
+  const double length = reflect_first_column(block_.data(), block_.size() / width, width, width, reflect_.data());
+  if (length != 0) {
     own_root_[ended_] = length;
-    std::copy(first + 1, first + width, border);
+    std::copy(block_.data() + 1, block_.data() + width, border_.col(ended_).data());
   }
-  for (std::size_t at = square > 0 ? width : 0; at < block_.size(); at += width) {
+  for (std::size_t at = length != 0 ? width : 0; at < block_.size(); at += width) {
     common_.add(block_.data() + at + 1, block_[at + width - 1]);
   }
   block_.clear();

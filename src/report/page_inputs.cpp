@@ -59,6 +59,7 @@ void add_facts(Inputs& inputs, const SessionFacts& f) {
   inputs.number("gauge's zero, standard uncertainty", f.gauge_zero_u_deg, "°");
   inputs.number("gauge's scale, standard uncertainty", f.gauge_scale_u, "");
   inputs.number("record's cut, standard uncertainty", f.record_u_deg, "°");
+  inputs.number("crosstalk per tilt of a channel, standard uncertainty (share)", f.slope_u, "");
   inputs.number("level left over right, as cut", f.cut_level_difference_db, " dB");
   inputs.number("its standard uncertainty", f.cut_level_u_db, " dB");
   inputs.number("distance of the screws", f.hole_spacing_mm, " mm");

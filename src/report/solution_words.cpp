@@ -74,8 +74,10 @@ std::optional<std::string> ruler_sentence(const Solution& solution) {
   const double off_deg = std::abs(*solution.recommended.tilt_units - solution.recommended.tilt_deg);
   if (!units_logged && off_deg < std::max(kNoMove_deg, solution.recommended.u_deg)) return std::nullopt;
   const double per_unit = solution.tilt_response.degrees_per_unit;
-  // No ± for the ruler's number: zero and scale hang together, and the document holds no uncertainty of it.
-  return fmt::format("On the ruler of your log: {:+.3f} (one of its units is {}°).", *solution.recommended.tilt_units,
+  const auto& interval = solution.recommended.interval95_units;
+  const bool known = interval && std::isfinite((*interval)[0]) && std::isfinite((*interval)[1]);
+  const std::string range = known ? fmt::format("95 % interval {:+.3f} to {:+.3f}; ", (*interval)[0], (*interval)[1]) : "";
+  return fmt::format("On the ruler of your log: {:+.3f} ({}one of its units is {}°).", *solution.recommended.tilt_units, range,
                      signed_with_uncertainty(per_unit, solution.tilt_response.u_degrees_per_unit));
 }
 

@@ -26,6 +26,8 @@ Observation expected_observation(double logged, const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   Observation o = fitted[fitted.size() / 2];
   o.logged = logged;
+  o.order = 1 + std::max_element(fitted.begin(), fitted.end(), [](const auto& a, const auto& b) { return a.order < b.order; })->order;
+  o.approach = 0;
   o.gauge_u.reset();
   o.ln_level_ratio.reset();
   o.interchannel_phase_rad.reset();

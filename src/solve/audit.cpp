@@ -14,6 +14,7 @@
 #include "solve/curves.hpp"
 #include "solve/electronics.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/recordings.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -23,20 +24,22 @@ double logged_deg(const Observation& o, const JointFit& joint, const TiltAccount
   return joint.gauge.in_degrees ? sign * o.logged : account.scale * o.logged;
 }
 
-/// Standard uncertainty of a step's setting: its own where the log states one, otherwise the session's.
+/// Standard uncertainty of a step's setting: its own if the log states one, otherwise the session's; with how well a capture comes back.
 double setting_u_rad(const Observation& o, const JointFit& joint, const TiltAccount& account) {
-  if (!o.gauge_u) return account.gauge_u_rad;
-  return radians(*o.gauge_u * (joint.gauge.in_degrees ? 1.0 : std::abs(account.scale)));
+  const double setting_rad =
+      o.gauge_u ? radians(*o.gauge_u * (joint.gauge.in_degrees ? 1.0 : std::abs(account.scale))) : account.gauge_u_rad;
+  return std::hypot(setting_rad, joint.tilt.lowering_rad);
 }
 
-/// A step's leaks with the fitted gain ratio taken out, against the receiving channel's own level as the curves are.
+/// A step's leaks with the fitted gain ratio taken out, the recording's own part included, against the receiving channel's own level as
+/// the curves are.
 struct GainFree {
   OwnLeaks leaks;
   double psi_rad;  ///< tilt from least crosstalk, by these leaks alone
 };
 
-GainFree gain_free(const Observation& o, const TiltAccount& account) {
-  const Complex gain = std::exp(ln_gain_of(account.common, o.leads_swapped));
+GainFree gain_free(const Observation& o, const TiltAccount& account, Complex own_ln_gain) {
+  const Complex gain = std::exp(ln_gain_of(account.common, o.leads_swapped) + own_ln_gain);
   const Complex rl = o.right_into_left / gain;
   const Complex lr = o.left_into_right * gain;
   const double psi = std::atan(0.5 * (rl - lr).real());
@@ -54,8 +57,7 @@ OptionalNumber balance_db(const Observation& o, const TiltAccount& account) {
 
 double leak_db(Complex leak) { return decibels(std::max(std::abs(leak), kLeastMagnitude)); }
 
-void set_leaks(SolvedStep& solved, const Observation& o, const TiltAccount& account) {
-  const OwnLeaks leaks = gain_free(o, account).leaks;
+void set_leaks(SolvedStep& solved, const Observation& o, const OwnLeaks& leaks) {
   solved.right_into_left_db = leak_db(leaks.right_into_left);
   solved.left_into_right_db = leak_db(leaks.left_into_right);
   if (!o.phase_known) return;
@@ -95,13 +97,13 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   const double setting_rad = setting_u_rad(o, joint, account);
   solved.u_audit_deg =
       degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + setting_rad * setting_rad));
-  const bool can_name = joint.observations.fitted.size() >= kNamedFrom;
+  const bool can_name = joint.tilt.settings >= kNamedFrom;
   if (can_name && wrong > kNamedWrong) {
     solved.flags.push_back(StepFlag::kStepOff);
   } else if (can_name && wrong > kPossiblyWrong) {
     solved.flags.push_back(StepFlag::kPossiblyOff);
   }
-  set_leaks(solved, o, account);
+  set_leaks(solved, o, gain_free(o, account, joint.signal.own_gain(row)).leaks);
   solved.balance_db = balance_db(o, account);
   return solved;
 }
@@ -129,7 +131,10 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
   std::vector<SolvedStep> steps;
   const auto& fitted = joint.observations.fitted;
   const TiltAccount& account = joint.tilt.likeliest();
-  const std::vector<double> wrong = joint.tilt.probabilities_wrong(fitted.size());
+  std::vector<double> wrong = joint.tilt.probabilities_wrong(fitted.size());
+  if (const auto exchange = joint.tilt.exchange()) {
+    for (const std::size_t row : exchange->observations) wrong[row] += exchange->probability;
+  }
   std::vector<std::optional<std::size_t>> row_of(session.steps.size());
   for (std::size_t row = 0; row < fitted.size(); ++row) row_of[fitted[row].step] = row;
   const bool recorder_swapped = joint.wiring.channels_swapped.value_or(false);
@@ -137,14 +142,15 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
     if (const auto row = row_of[s]) {
       steps.push_back(solved_step(session.steps[s], fitted[*row], *row, wrong[*row], joint, account));
-      set_distortion(steps.back(), session.steps[s], recorder_swapped, frequency_hz);
+      set_distortion(steps.back(), session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
       continue;
     }
     const LogEntry& log = session.steps[s].log;
     const auto outside = observation_outside(session, s, joint);
     if (!outside || !has_comparable_setting(log, joint)) continue;
     // Its tilt by the signal needs no log: the rotation that is left of it.
-    const double psi_rad = gain_free(*outside, account).psi_rad;
+    const GainFree free = gain_free(*outside, account, own_gain_outside(*outside, joint));
+    const double psi_rad = free.psi_rad;
     SolvedStep solved;
     solved.used = false;
     const auto& set_aside = joint.observations.set_aside;
@@ -157,7 +163,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     const double setting_rad = setting_u_rad(*outside, joint, account);
     solved.u_audit_deg =
         degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) + setting_rad * setting_rad));
-    set_leaks(solved, *outside, account);
+    set_leaks(solved, *outside, free.leaks);
     solved.balance_db = balance_db(*outside, account);
     set_distortion(solved, session.steps[s], recorder_swapped, frequency_hz);
     steps.push_back(std::move(solved));
@@ -178,7 +184,7 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
                                       step.tilt_deg, step.tilt_from_signal_deg, step.u_audit_deg)});
     }
   }
-  if (joint.observations.fitted.size() == 3 && joint.tilt.stated_p_value < kContradiction) {
+  if (joint.tilt.settings == 3 && joint.tilt.stated_p_value < kContradiction) {
     warnings.push_back({WarningCode::kStepsContradict,
                         fmt::format("the three steps contradict each other beyond the stated gauge uncertainty (p = {:.1e}); "
                                     "which one is wrong can't be told from three: capture one more tilt",
@@ -191,7 +197,7 @@ std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
     if (session.steps[s].log.use != StepUse::kAsFound) continue;
     if (const auto o = observation_outside(session, s, joint)) {
-      const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest()).leaks;
+      const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest(), own_gain_outside(*o, joint)).leaks;
       return AsFound{session.steps[s].log.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
                      balance_db(*o, joint.tilt.likeliest())};
     }
@@ -218,7 +224,7 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     Verification v;
     v.capture = capture;
     v.tilt_deg = logged_deg(*o, joint, account);
-    const OwnLeaks leaks = gain_free(*o, account).leaks;
+    const OwnLeaks leaks = gain_free(*o, account, own_gain_outside(*o, joint)).leaks;
     v.right_into_left_db = leak_db(leaks.right_into_left);
     v.left_into_right_db = leak_db(leaks.left_into_right);
     const LeakLevels predicted = leak_levels(joint.gauge.in_degrees ? account.scale * o->logged : v.tilt_deg, account);

@@ -49,14 +49,21 @@ double coverage_factor95(double degrees_of_freedom) {
 }
 
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit) {
-  auto tilt = spread_of(RootDistribution(kind, fit, false), 0);
+  auto tilt = spread_of(RootDistribution(kind, fit, RootOf::kTilt), 0);
   if (tilt) {
     const TiltAccount& account = fit.likeliest();
-    tilt->degrees_of_freedom =
-        CriterionAccount(kind, account, true)
-            .effective_degrees_of_freedom(criterion_slope(kind, radians(tilt->tilt_deg) - account.least_rad, account.shape()));
+    const double psi_rad = radians(tilt->tilt_deg) - account.least_rad;
+    tilt->degrees_of_freedom = CriterionAccount(kind, account, RootOf::kTilt, fit.u_zero_rad)
+                                   .effective_degrees_of_freedom(criterion_slope(kind, psi_rad, account.shape()), psi_rad);
   }
   return tilt;
+}
+
+std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const TiltFit& fit) {
+  // Logged numbers are fitted as if they were degrees, in radians.
+  const auto root = spread_of(RootDistribution(kind, fit, RootOf::kSetting), 0);
+  if (!root) return std::nullopt;
+  return CriterionSetting{root->tilt_deg, root->u_deg, root->interval95_deg};
 }
 
 Determination determination(CriterionKind kind, const TiltFit& fit) {
@@ -66,7 +73,7 @@ Determination determination(CriterionKind kind, const TiltFit& fit) {
     return {false, fmt::format("{} is met at no one tilt: the {} that would single it out, {:.2e}, can't be told from zero (u {:.1e})",
                                what, lever.name, lever.value, lever.u)};
   }
-  const auto offset = spread_of(RootDistribution(kind, fit, true), 0);
+  const auto offset = spread_of(RootDistribution(kind, fit, RootOf::kOffset), 0);
   if (!offset) return {false, fmt::format("{} lies out of reach of least crosstalk", what)};
   const double half = 0.5 * (offset->interval95_deg[1] - offset->interval95_deg[0]);
   if (half > kWidestOffset_deg) {

@@ -22,6 +22,15 @@ struct CriterionTilt {
 /// Source: docs/method.md, "Criteria".
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit);
 
+/// The number to set on the gauge of the log for it, in the log's unit: its uncertainty is free of the gauge's zero, and of what it takes
+/// for a degree. Nothing if it is not all within reach.
+struct CriterionSetting {
+  double setting = 0;
+  double u = 0;
+  Interval interval95{};
+};
+std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const TiltFit& fit);
+
 /// Why a criterion does or does not give a tilt.
 struct Determination {
   bool determined = false;

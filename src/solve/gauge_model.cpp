@@ -1,51 +1,54 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/gauge_model.hpp"
 
+#include <cassert>
 #include <cmath>
 
 #include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
-GaugeLine::GaugeLine(const std::vector<Observation>& observations, const SignalFit& signal)
-    : rest_(signal.psi_rad), line_(Eigen::Vector2d::Zero()), own_(signal.covariance.own().head(signal.psi_rad.size())) {
-  const Eigen::Index n = signal.psi_rad.size();
-  const auto shared = signal.covariance.root().topRows(n);
-  causes_ = shared.cols();
-  for (Eigen::Index c = 0; c < causes_; ++c) {
-    if ((shared.col(c).array() != 0).any()) told_causes_.push_back(c);
+namespace {
+
+numeric::SequenceNoise noise_of(const CaptureOrder& order, const Eigen::VectorXd& own, const Eigen::VectorXd& setting, double walk) {
+  Eigen::VectorXd each = Eigen::VectorXd::Zero(order.settings);
+  for (std::size_t i = 0; i < order.setting.size(); ++i) {
+    double& u = each[order.setting[i]];
+    u = std::max(u, setting[static_cast<Eigen::Index>(i)]);
   }
-  design_.resize(n, 2 + static_cast<Eigen::Index>(told_causes_.size()));
-  design_.col(0).setConstant(-1);
-  for (Eigen::Index i = 0; i < n; ++i) design_(i, 1) = radians(observations[static_cast<std::size_t>(i)].logged);
-  // True tilts are the signal's plus the causes': what the log explains is the signal's alone.
-  for (std::size_t c = 0; c < told_causes_.size(); ++c) design_.col(2 + static_cast<Eigen::Index>(c)) = -shared.col(told_causes_[c]);
-  straighten();
+  return {own, order.setting, each.cwiseAbs2(), walk * walk * order.move};
 }
 
-void GaugeLine::straighten() {
-  const Eigen::VectorXd tilts = rest_;
-  const double range = design_.col(1).maxCoeff() - design_.col(1).minCoeff();
-  const bool sloped = range > kLeastRange * design_.col(1).cwiseAbs().maxCoeff();
-  for (int round = 0; round < 2; ++round) {
-    numeric::TriangularFit fit(sloped ? 2 : 1);
-    for (Eigen::Index i = 0; i < size(); ++i) fit.add(&design_(i, 0), rest_[i], design_.outerStride());
-    fit.finish();
-    line_.head(fit.unknowns()) += fit.coefficients();
-    for (Eigen::Index i = 0; i < size(); ++i) {
-      rest_[i] = static_cast<double>(static_cast<long double>(tilts[i]) + static_cast<long double>(line_[0]) -
-                                     static_cast<long double>(line_[1]) * static_cast<long double>(design_(i, 1)));
+Eigen::Index extra_unknowns(const GaugeErrors& errors) { return (errors.backlash > 0 ? 1 : 0) + (errors.drift > 0 ? 1 : 0); }
+
+}  // namespace
+
+GaugeSystem::GaugeSystem(const GaugeLine& line, const GaugeErrors& errors)
+    : line_(&line),
+      errors_(errors),
+      noise_(noise_of(line.order_,
+                      line.own_ + line.in_order(errors.lowering).cwiseAbs2() + Eigen::VectorXd::Constant(line.size(), kLeastOwn_rad2),
+                      line.in_order(errors.setting), errors.walk)),
+      rows_(line.size(), line.design_.cols() + extra_unknowns(errors) + 1),
+      triangle_(rows_.cols() - 1) {
+  Eigen::Index column = line.design_.cols();
+  rows_.leftCols(column) = line.design_;
+  if (errors.backlash > 0) {
+    rows_.col(column) = errors.backlash * line.order_.direction;
+    for (Eigen::Index i = 0; i < line.size() && line.order_.setting[static_cast<std::size_t>(i)] == 0; ++i) {
+      if (line.order_.direction[i] == 0) rows_(i, column) = errors.backlash * errors.first_direction;
     }
+    ++column;
   }
-}
-
-GaugeSystem::GaugeSystem(const GaugeLine& line, const Eigen::VectorXd& u_rad)
-    : line_(&line), u_rad_(u_rad), variance_(line.own_ + u_rad.cwiseAbs2()), triangle_(line.design_.cols()) {
-  log_variances_ = variance_.array().log().sum();
-  const Eigen::VectorXd whiten = variance_.cwiseSqrt().cwiseInverse();
-  const Eigen::MatrixXd design = whiten.asDiagonal() * line.design_;
-  for (Eigen::Index i = 0; i < line.size(); ++i) triangle_.add(&design(i, 0), whiten[i] * line.rest_[i], design.outerStride());
-  for (Eigen::Index c = 2; c < design.cols(); ++c) {
-    const Eigen::VectorXd unit = Eigen::VectorXd::Unit(design.cols(), c);
+  if (errors.drift > 0) rows_.col(column++) = errors.drift * line.order_.time;
+  rows_.col(column) = line.rest_;
+  noise_.whiten(rows_);
+  // In the order of the observations, so that where nothing hangs together the order of capture moves no bit.
+  for (const Eigen::Index i : line.order_.place) {
+    triangle_.add(&rows_(i, 0), rows_(i, column), rows_.outerStride());
+    log_variances_ += noise_.log_variance(i);
+  }
+  for (Eigen::Index c = 2; c < column; ++c) {
+    const Eigen::VectorXd unit = Eigen::VectorXd::Unit(column, c);
     triangle_.add(unit.data(), 0);
   }
   triangle_.finish();
@@ -61,19 +64,23 @@ GaugeSystem GaugeSystem::with(const std::optional<ScalePrior>& prior) const {
   return more;
 }
 
-double GaugeSystem::log_evidence() const { return -0.5 * (log_variances_ + triangle_.log_determinant() + misfit()); }
+double GaugeSystem::log_evidence() const {
+  const double prior = prior_ ? -2 * std::log(prior_->u) : 0.0;
+  return -0.5 * (log_variances_ + triangle_.log_determinant() + misfit()) + 0.5 * prior;
+}
 
 GaugeFit GaugeSystem::result(const Eigen::VectorXd& x, const Eigen::MatrixXd& joint, double misfit, double log_evidence) const {
   GaugeFit fit;
   fit.theta = line_->line_ + x.head<2>();
   fit.covariance = joint.topLeftCorner<2, 2>();
-  // A cause that no tilt shows is as it was: 0 with variance 1.
+  // A cause that no tilt shows is as it was: 0 with variance 1. What backlash and drift are does not matter beyond this fit.
   const auto place = [&](Eigen::Index k) { return k < 2 ? k : 2 + line_->told_causes_[static_cast<std::size_t>(k - 2)]; };
   fit.joint = Eigen::MatrixXd::Identity(2 + line_->causes_, 2 + line_->causes_);
   fit.causes = Eigen::VectorXd::Zero(line_->causes_);
-  for (Eigen::Index k = 0; k < x.size(); ++k) {
+  const Eigen::Index kept = line_->design_.cols();
+  for (Eigen::Index k = 0; k < kept; ++k) {
     if (k >= 2) fit.causes[place(k) - 2] = x[k];
-    for (Eigen::Index l = 0; l < x.size(); ++l) fit.joint(place(k), place(l)) = joint(k, l);
+    for (Eigen::Index l = 0; l < kept; ++l) fit.joint(place(k), place(l)) = joint(k, l);
   }
   fit.misfit = misfit;
   fit.log_evidence = log_evidence;
@@ -85,58 +92,109 @@ GaugeFit GaugeSystem::fit() const {
   return result(triangle_.coefficients(), inverse * inverse.transpose(), misfit(), log_evidence());
 }
 
-Eigen::MatrixXd GaugeSystem::whitened() const { return variance_.cwiseSqrt().cwiseInverse().asDiagonal() * line_->design_; }
-
-void GaugeSystem::weigh_steps() {
+void GaugeSystem::weigh_settings() {
   inverse_ = triangle_.inverse_root();
   x_ = triangle_.coefficients();
-  const Eigen::MatrixXd design = whitened();
-  turned_.noalias() = design * inverse_;
-  share_ = turned_.rowwise().squaredNorm();
   log_determinant_ = triangle_.log_determinant();
-  residual_ = line_->rest_.cwiseQuotient(variance_.cwiseSqrt()) - design * x_;
+  const Eigen::Index unknowns = triangle_.unknowns();
+  const Eigen::MatrixXd turned = rows_.leftCols(unknowns) * inverse_;
+  const Eigen::VectorXd left = rows_.col(unknowns) - rows_.leftCols(unknowns) * x_;
+  const Eigen::Index settings = line_->order().settings;
+  marks_.clear();
+  mark_of_.clear();
+  taken_up_.resize(unknowns, settings);
+  score_.resize(settings);
+  for (Eigen::Index s = 0; s < settings; ++s) {
+    const auto at = static_cast<Eigen::Index>(marks_.size());
+    const Eigen::Index first = noise_.whitened_mark(s, marks_);
+    mark_of_.push_back({first, static_cast<Eigen::Index>(marks_.size()) - at, at});
+  }
+  for (Eigen::Index s = 0; s < settings; ++s) {
+    const Mark& mark = mark_of_[static_cast<std::size_t>(s)];
+    taken_up_.col(s).noalias() = turned.middleRows(mark.first, mark.length).transpose() * values(mark);
+    score_[s] = left.segment(mark.first, mark.length).dot(values(mark));
+  }
 }
 
-/// What another spread of one setting does: `lost` of its weight, `left` of the whole, and what follows.
+double GaugeSystem::share(Eigen::Index a, Eigen::Index b) const {
+  const Mark& one = mark_of_[static_cast<std::size_t>(a)];
+  const Mark& other = mark_of_[static_cast<std::size_t>(b)];
+  const Eigen::Index first = std::max(one.first, other.first);
+  const Eigen::Index length = std::min(one.first + one.length, other.first + other.length) - first;
+  const double both =
+      length > 0 ? values(one).segment(first - one.first, length).dot(values(other).segment(first - other.first, length)) : 0.0;
+  return both - taken_up_.col(a).dot(taken_up_.col(b));
+}
+
+/// What wider settings do: E(I + SE)⁻¹, their scores, and what follows.
 struct GaugeSystem::Change {
-  double lost, left, misfit, log_evidence;
-  bool poor;
+  Eigen::MatrixXd pull;
+  Eigen::VectorXd score;
+  double misfit = 0, log_evidence = 0;
+  bool poor = false;  ///< too few digits are left
 };
 
-GaugeSystem::Change GaugeSystem::change(Eigen::Index j, double u_rad) const {
-  const double variance = line_->own_[j] + u_rad * u_rad;
-  Change c{1 - variance_[j] / variance, 0, 0, 0, false};
-  c.left = 1 - c.lost * share_[j];
-  c.misfit = misfit() - c.lost * residual_[j] * residual_[j] / c.left;
-  c.poor = !(c.left > kLeastWeightLeft && c.misfit > kLeastMisfit * misfit());
-  c.log_evidence = -0.5 * (log_variances_ + log_determinant_ + std::log(variance / variance_[j] * c.left) + c.misfit);
+GaugeSystem::Change GaugeSystem::change(const Widened& widened) const {
+  const auto k = static_cast<Eigen::Index>(widened.settings.size());
+  assert(k == 1 || k == 2);
+  const auto at = [&](Eigen::Index i) { return widened.settings[static_cast<std::size_t>(i)]; };
+  Change c;
+  Eigen::MatrixXd shares(k, k);
+  c.score.resize(k);
+  for (Eigen::Index i = 0; i < k; ++i) {
+    c.score[i] = score_[at(i)];
+    for (Eigen::Index l = 0; l < k; ++l) shares(i, l) = share(at(i), at(l));
+    const double whole = values(mark_of_[static_cast<std::size_t>(at(i))]).squaredNorm();
+    c.poor |= !(shares(i, i) > kLeastWeightLeft * whole) || !(1 + widened.by[i] * shares(i, i) > kLeastWeightLeft);
+  }
+  const Eigen::MatrixXd grown = Eigen::MatrixXd::Identity(k, k) + shares * widened.by.asDiagonal();
+  const double determinant = k == 1 ? grown(0, 0) : grown(0, 0) * grown(1, 1) - grown(0, 1) * grown(1, 0);
+  Eigen::MatrixXd inverse(k, k);
+  if (k == 1) {
+    inverse << 1 / determinant;
+  } else {
+    inverse << grown(1, 1) / determinant, -grown(0, 1) / determinant, -grown(1, 0) / determinant, grown(0, 0) / determinant;
+  }
+  c.pull = widened.by.asDiagonal() * inverse;
+  c.misfit = misfit() - c.score.dot(c.pull * c.score);
+  c.poor |= !(c.misfit > kLeastMisfit * misfit());
+  const double prior = prior_ ? -2 * std::log(prior_->u) : 0.0;
+  c.log_evidence = -0.5 * (log_variances_ + log_determinant_ + std::log(determinant) + c.misfit) + 0.5 * prior;
   return c;
 }
 
-GaugeSystem GaugeSystem::refitted(Eigen::Index j, double u_rad) const {
-  Eigen::VectorXd u = u_rad_;
-  u[j] = u_rad;
-  return GaugeSystem(*line_, u).with(prior_);
+GaugeSystem GaugeSystem::refitted(const Widened& widened) const {
+  GaugeErrors errors = errors_;
+  for (std::size_t i = 0; i < widened.settings.size(); ++i) {
+    for (const std::size_t o : line_->observations_of(widened.settings[i])) {
+      double& u = errors.setting[static_cast<Eigen::Index>(o)];
+      u = std::sqrt(std::max(0.0, u * u + widened.by[static_cast<Eigen::Index>(i)]));
+    }
+  }
+  return GaugeSystem(*line_, errors).with(prior_);
 }
 
-double GaugeSystem::log_evidence_with(Eigen::Index j, double u_rad) const {
-  const Change c = change(j, u_rad);
-  return c.poor ? refitted(j, u_rad).log_evidence() : c.log_evidence;
+double GaugeSystem::log_evidence_with(const Widened& widened) const {
+  const Change c = change(widened);
+  return c.poor ? refitted(widened).log_evidence() : c.log_evidence;
 }
 
-GaugeFit GaugeSystem::fit_with(Eigen::Index j, double u_rad) const {
-  const Change c = change(j, u_rad);
-  if (c.poor) return refitted(j, u_rad).fit();
-  const Eigen::VectorXd moved = inverse_ * turned_.row(j).transpose();
-  const Eigen::MatrixXd joint = inverse_ * inverse_.transpose() + c.lost / c.left * moved * moved.transpose();
-  return result(x_ - c.lost * residual_[j] / c.left * moved, joint, c.misfit, c.log_evidence);
+GaugeFit GaugeSystem::fit_with(const Widened& widened) const {
+  const Change c = change(widened);
+  if (c.poor) return refitted(widened).fit();
+  Eigen::MatrixXd moved(inverse_.rows(), static_cast<Eigen::Index>(widened.settings.size()));
+  for (Eigen::Index i = 0; i < moved.cols(); ++i) {
+    moved.col(i) = inverse_ * taken_up_.col(widened.settings[static_cast<std::size_t>(i)]);
+  }
+  const Eigen::MatrixXd joint = inverse_ * inverse_.transpose() + moved * c.pull * moved.transpose();
+  return result(x_ - moved * (c.pull * c.score), joint, c.misfit, c.log_evidence);
 }
 
 GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit& signal, const Eigen::VectorXd& u_rad, double scale_centre,
                    OptionalNumber u_scale) {
   const GaugeLine line(observations, signal);
   const auto prior = u_scale ? std::optional(ScalePrior{scale_centre, *u_scale}) : std::nullopt;
-  return GaugeSystem(line, u_rad).with(prior).fit();
+  return GaugeSystem(line, {u_rad, Eigen::VectorXd::Zero(u_rad.size())}).with(prior).fit();
 }
 
 void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account) {

@@ -14,6 +14,8 @@
 #include "solve/method_constants.hpp"
 #include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
+#include "solve/recordings.hpp"
+#include "solve/slope_doubt.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -27,6 +29,7 @@ GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options,
   priors.in_degrees = in_degrees;
   priors.u_deg = options.gauge_u_deg ? options.gauge_u_deg : facts.gauge_u_deg;
   priors.u_scale = facts.gauge_scale_u.value_or(kDefaultScale_u);
+  priors.scale_stated = facts.gauge_scale_u.has_value();
   priors.u_zero_deg = options.gauge_zero_u_deg.value_or(facts.gauge_zero_u_deg.value_or(0));
   priors.u_record_deg =
       options.record_correction ? options.record_correction->u_deg : options.record_u_deg.value_or(facts.record_u_deg.value_or(0));
@@ -68,6 +71,7 @@ void fit_once(JointFit& joint) {
   for (TiltAccount& account : joint.tilt.accounts) {
     if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
     add_offset_doubt(groove, account);
+    add_slope_doubt(joint.slope_u, account);
   }
 }
 
@@ -222,14 +226,12 @@ void judge_gauge(JointFit& joint) {
   }
 }
 
-/// Logged tilts so small or leaks so odd that their squares leave the range of a double give no numbers: words instead.
 void require_numbers(const TiltFit& fit) {
   for (const TiltAccount& a : fit.accounts) {
     if (a.probability < kLeastProbability) continue;
     const bool sound = std::isfinite(a.probability) && std::isfinite(a.least_rad) && std::isfinite(a.scale) && a.common.allFinite() &&
                        a.covariance.allFinite() && a.signal_covariance.allFinite();
-    if (!sound)
-      throw Error(ErrorKind::kData, "the logged tilts and the captures give no numbers together; check the log's column of tilts");
+    if (!sound) throw_no_numbers();
   }
 }
 
@@ -253,6 +255,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   joint.observations = observations_of(session, options);
   joint.gains = gain_priors(session.facts);
   joint.gauge = gauge_priors(session.facts, options, joint.observations.in_degrees);
+  joint.slope_u = session.facts.slope_u.value_or(0);
   auto& fitted = joint.observations.fitted;
   if (!joint.observations.in_degrees && fitted.front().logged == fitted.back().logged) {
     joint.single_unit_step = true;
@@ -272,8 +275,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   const WiringEvidence& evidence = joint.wiring = wiring_evidence(session, joint.observations);
   for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
   undo_wiring(joint, evidence);
-  joint.sizes_only ? settle_sizes(session, joint.gains, joint.gauge, joint.observations)
-                   : settle_leaks(session, joint.gains, joint.observations);
+  joint.sizes_only ? settle_sizes(session, joint.gains, joint.gauge, joint.observations) : settle_recordings(session, joint);
   joint.warnings.insert(joint.warnings.begin(), joint.observations.warnings.begin(), joint.observations.warnings.end());
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) {
@@ -281,6 +283,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
     if (!joint.sizes_only) require_agreement(fitted, joint.gains);
   }
   require_numbers(joint.tilt);
+  joint.gauge.lowering_rad = joint.tilt.lowering_rad;
   judge_scale(joint);
   fit_by_response(joint);
   judge_cut_levels(joint);

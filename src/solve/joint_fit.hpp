@@ -2,6 +2,9 @@
 // One session's joint fit: wiring and sense settled, signal and log fitted.
 #pragma once
 
+#include <algorithm>
+#include <vector>
+
 #include "evenwall/model.hpp"
 #include "solve/observations.hpp"
 #include "solve/tilt_fit.hpp"
@@ -18,10 +21,16 @@ struct JointFit {
   std::optional<SignalFit> by_response;         ///< gains by the tilt response alone, levels left open; from two settings on
   std::optional<CalibrationPoint> electronics;  ///< taken out, its doubt in the accounts
   Sense sense = Sense::kAsLogged;
-  bool polarity_turned = false;   ///< within, to give an undecided sense the log's own sign
-  bool sizes_only = false;        ///< a meter's readings: no phases
-  bool single_unit_step = false;  ///< one tilt in user units: answers are moves from that step
+  bool polarity_turned = false;            ///< within, to give an undecided sense the log's own sign
+  double slope_u = 0;                      ///< of each channel's crosstalk per tilt, as stated: in the accounts
+  bool sizes_only = false;                 ///< a meter's readings: no phases
+  std::vector<std::size_t> swapped_steps;  ///< of the session: channels put in their places in these recordings alone
+  bool single_unit_step = false;           ///< one tilt in user units: answers are moves from that step
   Warnings warnings;
+  /// Whether this recording of the session alone has its channels swapped.
+  [[nodiscard]] bool swapped(std::size_t step) const {
+    return std::find(swapped_steps.begin(), swapped_steps.end(), step) != swapped_steps.end();
+  }
 };
 
 /// Takes out the electronics, then puts the channels where the cartridge has them.

@@ -220,7 +220,7 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
   for (const double w : log_weight) total += std::exp(w - largest);
   for (std::size_t a = 0; a < accounts.size(); ++a) {
     TiltAccount account = account_of(problem, accounts[a].second);
-    account.wrong = accounts[a].first;
+    if (accounts[a].first) account.wrong = {*accounts[a].first};
     account.probability = std::exp(log_weight[a] - largest) / total;
     fit.tilt.accounts.push_back(std::move(account));
   }
@@ -235,6 +235,7 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
       account.signal_covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;
     }
   }
+  fit.tilt.settings = observations.size();
   fit.tilt.gauge = gauge.u_deg ? GaugeKnowledge::kStated : GaugeKnowledge::kAssumed;
   const double u_rad = radians(std::hypot(gauge.u_zero_deg, gauge.u_record_deg));
   for (TiltAccount& account : fit.tilt.accounts) {

@@ -41,9 +41,11 @@ inline constexpr double kCurveMargin_deg = 0.5;
 inline constexpr double kCurveStep_rad = 1e-6;
 
 // gauge model
-inline constexpr double kLeastWeightLeft = 1e-3;  // of a row's own weight: below it 1 − share has lost three digits
-inline constexpr double kLeastMisfit = 1e-4;      // of the misfit: below it the difference has lost four
-inline constexpr double kLeastRange = 1e-9;       // of the settings, over their size: below it there is no line to take out
+inline constexpr double kLeastWeightLeft = 1e-3;          // of a row's own weight: below it 1 − share has lost three digits
+inline constexpr double kLeastMisfit = 1e-4;              // of the misfit: below it the difference has lost four
+inline constexpr double kSameSetting_rad = radians(0.5);  // no stylus comes down further from where it was, if the gauge was not touched
+inline constexpr double kLeastOwn_rad2 = 1e-24;           // of a tilt, beside what is shared: keeps a factor positive, moves no digit
+inline constexpr double kLeastRange = 1e-9;               // of the settings, over their size: below it there is no line to take out
 
 // gauge problem
 inline constexpr double kLeastScale_u = 1e-7;  // a scale stated as exact
@@ -57,6 +59,36 @@ inline constexpr double kUsualGauge_rad = radians(0.2);   // gauges worse than t
 inline constexpr double kProbabilityWrong = 0.02;         // of a step being logged wrong, before anything is seen (a judgement)
 inline constexpr double kWrongSpread_rad = radians(0.6);  // of a wrong log entry (a judgement)
 inline constexpr double kDropped_rad = radians(30.0);     // spread that takes a step out of the log
+inline constexpr std::ptrdiff_t kTwoWrongFrom = 6;        // settings: of fewer, four that agree are no majority
+inline constexpr std::size_t kTwoWrongAmong = 6;          // of the likeliest: pairs of others are less likely still
+inline constexpr double kLeastAccount = 1e-7;             // of the likeliest account's weight: less changes no digit of the interval
+// How well a capture comes back although the gauge was not touched (judgements): perfectly, or flat in its logarithm.
+inline constexpr double kNoLowering = 0.3;
+inline constexpr double kLoweringLow_deg = 0.001;
+inline constexpr double kLoweringHigh_deg = 0.3;
+inline constexpr int kLoweringPoints = 9;
+inline constexpr double kResetEachTime = 0.2;  // that repeats of one tilt were each set anew (a judgement)
+// A cartridge that is rolled about an axis at 15° to 25° to the groove turns by the cosine of what is logged (judgements).
+inline constexpr double kOffsetAxis = 0.04;
+inline constexpr double kOffsetAxisScale = 0.95;
+inline constexpr double kOffsetAxisScale_u = 0.05;
+// Three settings logged in halves or quarters of a degree: that they were rounded, and how well the spread of rounding is known.
+inline constexpr double kRoundedPrior = 0.5;
+inline constexpr double kRoundedSpread = 0.25;
+
+// gauge structures
+inline constexpr double kTimeApart = 0.4;                     // of the captures' time, that the tilts do not run with
+inline constexpr double kBacklashSpread_rad = radians(0.15);  // sizes that are usual (judgements)
+inline constexpr double kDriftSpread_rad = radians(0.1);
+inline constexpr double kWalkLow_deg = 0.01;  // root mean square over the captures
+inline constexpr double kWalkHigh_deg = 0.4;
+inline constexpr int kWalkPoints = 8;
+inline constexpr std::size_t kCoarseGrid = 3;              // of many settings the spread is known better than the grid is fine
+inline constexpr std::ptrdiff_t kStructuresNameUpTo = 30;  // settings: of more, a wrong one is named among independent ones only
+inline constexpr std::ptrdiff_t kExchangedFrom = 4;
+inline constexpr double kExchangedPrior = 0.01;      // of two rows exchanged, before anything is seen (a judgement)
+inline constexpr double kExchangeStraightens = 0.5;  // of the log's straying: a pair that leaves more is not asked
+inline constexpr double kStrayingMean = 0.2;
 
 // joint fit
 inline constexpr double kDefaultCutLevel_u_db = 0.3;  // how alike two bands of one record are cut (a judgement)
@@ -107,6 +139,9 @@ inline constexpr std::size_t kSizesMost = 30;  // rows: each is left out in turn
 inline constexpr double kOddContradict = 1e-4;  // p-value below which leaks are not those of one response
 inline constexpr double kOddClearly = 13.8;  // chi-square, in units of the others' own scatter, between one step and any other: 1000 to 1
 inline constexpr std::size_t kOneOddIn = 4;  // steps for each that may be odd
+inline constexpr std::size_t kOddLeastRounds = 4;      // of naming one odd step after the other, whatever it costs
+inline constexpr std::size_t kOddMostWork = 4000;      // rounds × steps: each round fits all steps some thirty times
+inline constexpr std::size_t kOddOwnGainsMost = 40;    // steps: of more, odd ones are named among recordings of one gain only
 inline constexpr std::size_t kOddMostCandidates = 16;  // steps tried, the worst first
 inline constexpr double kOddMostUnexplained = 0.2;     // of the leaks' spread: more is another cartridge, not scatter (a judgement)
 inline constexpr double kMostScatter_two = 25.0;  // of two steps, times their variance: five uncertainties; beyond, either may be anything
@@ -114,6 +149,42 @@ inline constexpr double kMostScatter_two = 25.0;  // of two steps, times their v
 inline constexpr double kLooseCut_neper = 0.35;
 inline constexpr double kFreeCut_neper = 5.0;
 inline constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
+
+// step wiring
+inline constexpr std::size_t kWiringFrom = 3;      // steps: of two, either may be the one of other wiring
+inline constexpr std::size_t kTwoWiringsFrom = 5;  // so that most are alike
+inline constexpr std::size_t kWiringMost = 12;     // steps: nine wirings of each two are tried
+// Gains of the recordings' own that a search for other wiring allows for, at its second try (judgements).
+inline constexpr double kWiringOwnGain_db = 0.5;
+inline constexpr double kWiringOwnPhase_deg = 5.0;
+inline constexpr double kOtherWiring = 0.01;  // of one recording, before anything is seen (a judgement)
+
+// tilt fit: how settings' errors may hang together, before anything is seen (judgements)
+inline constexpr double kIndependentPrior = 0.8;
+inline constexpr double kWalkPrior = 0.08;
+inline constexpr double kWalkAndSettingsPrior = 0.04;
+inline constexpr double kBacklashPrior = 0.04;
+inline constexpr double kDriftPrior = 0.04;
+inline constexpr double kCountedIndependentPrior = 0.15;  // of counted turns and stacked shims
+inline constexpr double kCountedWalkPrior = 0.52;
+inline constexpr double kCountedWalkAndSettingsPrior = 0.25;
+inline constexpr double kStructureShows = 1.3;  // times likelier than independent errors; below, it would only widen every interval
+
+// recording gains (judgements: half of the prior for recordings that are alike, the rest flat in the logarithm of the spread)
+inline constexpr double kGainsAlike_p = 0.01;  // p-value from which one gain explains all recordings
+inline constexpr double kNoOwnGain = 0.5;
+inline constexpr double kOwnGainLow_db = 0.01;  // less is within what levels repeat to
+inline constexpr double kOwnGainHigh_db = 2.6;
+inline constexpr int kOwnGainPoints = 9;
+inline constexpr double kOwnPhaseLow_deg = 0.02;
+inline constexpr double kOwnPhaseHigh_deg = 86.0;
+inline constexpr int kOwnPhasePoints = 11;
+// Crosstalk that scatters by such a factor more than it states, and how often that happens.
+inline constexpr double kNoisierThanStated[] = {1.4, 2, 3, 5, 8};
+inline constexpr double kNoisierPrior = 0.05;
+inline constexpr std::size_t kOwnGainMostSteps = 60;  // that the spreads are found from
+inline constexpr double kOwnGainWorthReporting_db = 0.05;
+inline constexpr double kOwnPhaseWorthReporting_deg = 0.5;
 
 // root distribution
 inline constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is no azimuth
@@ -128,6 +199,7 @@ inline constexpr double kFirstStep = 1e-3;  // of the likeliest account's own sp
 
 // signal fit
 inline constexpr int kSignalIterations = 12;
+inline constexpr int kOwnGainIterations = 30;  // recordings with gains of their own start further off
 inline constexpr double kConverged_rad = 1e-13;
 inline constexpr std::size_t kSignalPriors = 6;
 // Inter-channel phase of a playback chain at test frequencies before anything is measured: weak, two samples at 48 kHz (a judgement).
@@ -151,6 +223,7 @@ inline constexpr double kMostDistortion_percent = 1e4;  // beyond it, and below 
 inline constexpr double kDistortionRepeats = 0.1;       // percentage points (a judgement)
 inline constexpr double kSettingWorthTelling_deg = 0.02;
 inline constexpr double kBentBelow = 0.01;  // p-value
+inline constexpr double kBentOver_u = 2.0;  // of the gauge's uncertainty: settings further off are no gauge's scatter
 
 // tilt fit
 inline constexpr double kUnderstated_p = 0.01;     // p-value below which a stated gauge is not believed

@@ -62,11 +62,15 @@ double degrees_of_freedom(const Measurement& measured, Driven driven, double fre
   return measured.passages.empty() ? kKnown : std::max(kLeastDegrees, nu);
 }
 
+/// The one that the reading's phase is of: an antiphase one only if there is no other.
 const Passage* both_channel_passage(const Measurement& measured, double frequency_hz) {
+  const Passage* found = nullptr;
   for (const Passage& p : measured.passages) {
-    if (p.driven == Driven::kBoth && reaches(p, frequency_hz)) return &p;
+    if (p.driven != Driven::kBoth || !reaches(p, frequency_hz)) continue;
+    if (p.relation == Relation::kInPhase) return &p;
+    if (found == nullptr) found = &p;
   }
-  return nullptr;
+  return found;
 }
 
 std::string step_name(const Step& step) { return base::escaped(step.log.capture); }
@@ -161,6 +165,7 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   o.logged = has_tilt(step) ? tilt_of(step) : 0.0;
   o.gauge_u = step.log.tilt_u;
   o.leads_swapped = step.log.leads_swapped;
+  o.approach = step.log.approach == "up" ? 1 : step.log.approach == "down" ? -1 : 0;
   o.phase_known = measured.phases_measured;
   o.right_into_left = leaks.right_into_left->same_passage.value;
   o.left_into_right = leaks.left_into_right->same_passage.value;
@@ -216,6 +221,10 @@ Observations observations_of(const Session& session, const SolveOptions& options
     sum_hz += leaks->frequency_hz;
   }
   if (result.fitted.empty()) refuse_without_step(result.warnings);
+  // The rows of a log, and the lines of a file of readings, stand in the order of capture unless the log says otherwise.
+  const auto in_sequence = [&](const Observation& o) { return session.steps[o.step].log.sequence.has_value(); };
+  const bool sequence_known = std::all_of(result.fitted.begin(), result.fitted.end(), in_sequence);
+  for (Observation& o : result.fitted) o.order = sequence_known ? *session.steps[o.step].log.sequence : static_cast<double>(o.step);
   const auto before = [&](const Observation& a, const Observation& b) {
     if (a.logged != b.logged) return a.logged < b.logged;
     const int named = session.steps[a.step].log.capture.compare(session.steps[b.step].log.capture);

@@ -9,27 +9,12 @@
 #include <numeric>
 
 #include "evenwall/error.hpp"
-#include "numeric/distributions.hpp"
 #include "numeric/robust_regression.hpp"
+#include "solve/agreement.hpp"
 #include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-using Rows = std::vector<std::size_t>;
-
-/// The leaks of some steps and next to nothing beside: levels so uncertain that they only hold the gain where leaks tell nothing of it.
-/// Three steps and fewer keep theirs: their leaks alone suit many a gain that the levels know better.
-std::vector<Observation> leaks_of(const std::vector<Observation>& observations, const Rows& rows) {
-  std::vector<Observation> leaks;
-  leaks.reserve(rows.size());
-  for (const std::size_t row : rows) {
-    leaks.push_back(observations[row]);
-    if (observations.size() >= kNamedFrom) leaks.back().u_ln_level_ratio = kLoose_neper;
-    leaks.back().interchannel_phase_rad.reset();
-  }
-  return leaks;
-}
 
 Rows without(const Rows& rows, std::size_t row) {
   Rows rest;
@@ -37,35 +22,9 @@ Rows without(const Rows& rows, std::size_t row) {
   return rest;
 }
 
-struct Agreement {
-  SignalFit fit;
-  double chi2 = HUGE_VAL;  ///< also of a fit that found no numbers
-  double p_value = 0;
-};
-
-Agreement agreement_by(const std::vector<Observation>& leaks, const GainPriors& priors) {
-  Agreement a{fit_signal(leaks, priors)};
-  if (!std::isfinite(a.fit.chi2)) return a;
-  a.chi2 = a.fit.chi2;
-  for (const Observation& o : leaks) a.fit.degrees_of_freedom -= o.ln_level_ratio && o.u_ln_level_ratio >= kLoose_neper ? 1 : 0;
-  a.p_value = numeric::chi_square_upper(a.chi2, std::max(1.0, a.fit.degrees_of_freedom));
-  return a;
-}
-
-/// Whatever is expected of cut levels and phases, leaks that agree at some gain agree: bands may be cut decibels apart, and a chain may
-/// turn a channel by any angle. What is stated is tried where that much freedom finds nothing, as with captures at one tilt.
-Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& stated) {
-  GainPriors open = stated;
-  open.u_ln_cut_ratio = std::max(stated.u_ln_cut_ratio, leaks.size() < kNamedFrom ? kLooseCut_neper : kFreeCut_neper);
-  Agreement found = agreement_by(leaks, open);
-  if (found.p_value >= kOddContradict) return found;
-  Agreement as_stated = agreement_by(leaks, stated);
-  return as_stated.chi2 < found.chi2 ? as_stated : found;
-}
-
 /// The ratios as the fit has them.
 PredictedRatios modelled(const SignalFit& fit, std::size_t s, bool leads_swapped) {
-  const Complex gain = std::exp(ln_gain_of(fit.common, leads_swapped) - ln_gain_of(fit.common, false));
+  const Complex gain = std::exp(ln_gain_of(fit.common, leads_swapped) - ln_gain_of(fit.common, false) + fit.own_gain(s));
   const PredictedRatios straight = predicted_ratios(fit.psi_rad[static_cast<Eigen::Index>(s)], fit.common);
   return {gain * straight.right_into_left, straight.left_into_right / gain};
 }
@@ -81,7 +40,7 @@ double unexplained(const std::vector<Observation>& observations, const SignalFit
     left += std::norm(o.right_into_left - model.right_into_left) + std::norm(o.left_into_right - model.left_into_right);
     spread += std::norm(o.right_into_left - mean_rl) + std::norm(o.left_into_right - mean_lr);
   }
-  return std::sqrt(left / spread);
+  return left > 0 ? std::sqrt(left / spread) : 0.0;
 }
 
 double misfit(Complex seen, Complex model, const Eigen::Matrix2d& covariance) {
@@ -146,8 +105,8 @@ struct Oddest {
 
 Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, const Agreement& all, const GainPriors& priors) {
   Oddest best;
-  for (const std::size_t i : candidates(leaks_of(observations, rows), all)) {
-    Agreement rest = agreement(leaks_of(observations, without(rows, rows[i])), priors);
+  for (const std::size_t i : candidates(leaks_of(observations, rows, priors), all)) {
+    Agreement rest = agreement(leaks_of(observations, without(rows, rows[i]), priors), priors);
     if (!(rest.chi2 < best.rest.chi2)) {
       best.next_chi2 = std::min(best.next_chi2, rest.chi2);
       continue;
@@ -157,21 +116,13 @@ Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, co
   return best;
 }
 
-/// The phase that the both-channel passages show is the one expected, whatever it is.
-GainPriors at_phase_seen(const std::vector<Observation>& observations, GainPriors priors) {
-  Complex phasor;
-  for (const Observation& o : observations) phasor += o.interchannel_phase_rad ? std::polar(1.0, *o.interchannel_phase_rad) : 0.0;
-  if (std::abs(phasor) > 0) priors.phase_centre_rad = std::arg(phasor);
-  return priors;
-}
-
 /// One that went before the truly odd one may agree, now that that is gone.
 void take_back(const std::vector<Observation>& observations, const GainPriors& priors, Rows& rows, Rows& odd, Agreement& now) {
   std::sort(odd.begin(), odd.end());
   for (std::size_t i = 0; odd.size() > 1 && i < odd.size();) {
     Rows more = rows;
     more.insert(std::upper_bound(more.begin(), more.end(), odd[i]), odd[i]);
-    Agreement with = agreement(leaks_of(observations, more), priors);
+    Agreement with = agreement(leaks_of(observations, more, priors), priors);
     if (with.p_value < kOddContradict) {
       ++i;
       continue;
@@ -180,6 +131,28 @@ void take_back(const std::vector<Observation>& observations, const GainPriors& p
     now = std::move(with);
     odd.erase(odd.begin() + static_cast<std::ptrdiff_t>(i));
   }
+}
+
+/// Names the odd steps; false if none is clearly odd.
+bool find_odd(const std::vector<Observation>& observations, Rows rows, const Agreement& all, const GainPriors& priors,
+              LeakAgreement& result) {
+  Agreement now = all;
+  const std::size_t affordable = std::max(kOddLeastRounds, kOddMostWork / observations.size());
+  for (std::size_t left = std::min(affordable, observations.size() / kOneOddIn); left > 0 && rows.size() >= kNamedFrom; --left) {
+    Oddest odd = oddest(observations, rows, now, priors);
+    if (!std::isfinite(odd.rest.chi2)) break;
+    rows = without(rows, odd.row);
+    result.odd.push_back(odd.row);
+    const bool clear = odd.clearly();
+    now = std::move(odd.rest);
+    if (now.p_value < kOddContradict) continue;
+    if (!clear) break;
+    take_back(observations, priors, rows, result.odd, now);
+    result.p_value_without = now.p_value;
+    return true;
+  }
+  result.odd.clear();
+  return false;
 }
 
 [[noreturn]] void refuse(std::size_t steps) {
@@ -195,29 +168,25 @@ void take_back(const std::vector<Observation>& observations, const GainPriors& p
 
 LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& stated) {
   assert(!sizes_only(observations));
-  LeakAgreement result;
-  const GainPriors priors = at_phase_seen(observations, stated);
-  if (observations.size() < 2) return result;
+  if (observations.size() < 2) return {};
+  GainPriors priors = at_phase_seen(observations, stated);
   Rows rows(observations.size());
   std::iota(rows.begin(), rows.end(), std::size_t{0});
-  const Agreement all = agreement(leaks_of(observations, rows), priors);
+  const Agreement all = agreement(leaks_of(observations, rows, priors), priors);
+  LeakAgreement result;
   result.p_value = result.p_value_without = all.p_value;
   if (all.p_value >= kOddContradict) return result;
-  Agreement now = all;
-  for (std::size_t left = observations.size() / kOneOddIn; left > 0 && rows.size() >= kNamedFrom; --left) {
-    Oddest odd = oddest(observations, rows, now, priors);
-    if (!std::isfinite(odd.rest.chi2)) break;
-    rows = without(rows, odd.row);
-    result.odd.push_back(odd.row);
-    const bool clear = odd.clearly();
-    now = std::move(odd.rest);
-    if (now.p_value < kOddContradict) continue;
-    if (!clear) break;
-    take_back(observations, priors, rows, result.odd, now);
-    result.p_value_without = now.p_value;
-    return result;
+  if (priors.spread.any()) {
+    // A step that is odd may be what made the gains look unlike each other.
+    GainPriors alike = priors;
+    alike.spread = {};
+    LeakAgreement without = leak_agreement(observations, alike);
+    without.gains_alike = true;
+    if (!without.odd.empty() || without.p_value >= kOddContradict || observations.size() > kOddOwnGainsMost) return without;
+    // Own gains that leave a contradiction only hide a part of it: the leaks would seem to contradict each other less than they do.
+    return find_odd(observations, rows, all, priors, result) ? result : without;
   }
-  result.odd.clear();
+  if (find_odd(observations, rows, all, priors, result)) return result;
   // Student's variance: the factor itself is an estimate.
   const double nu = all.fit.degrees_of_freedom;
   if (!std::isfinite(all.chi2)) {
@@ -234,7 +203,7 @@ void require_agreement(const std::vector<Observation>& observations, const GainP
   if (observations.size() < kNamedFrom && leak_agreement(observations, priors).p_value < kOddContradict) refuse(observations.size());
 }
 
-void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {
+LeakAgreement settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {
   auto& fitted = observations.fitted;
   const LeakAgreement leaks = leak_agreement(fitted, priors);
   for (std::size_t k = 0; k < leaks.odd.size(); ++k) {
@@ -246,7 +215,7 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
         session, observations);
   }
   if (leaks.unexplained > kOddMostUnexplained) refuse(fitted.size());
-  if (!(leaks.variance_factor > 1)) return;
+  if (!(leaks.variance_factor > 1)) return leaks;
   observations.leak_variance_factor = leaks.variance_factor;
   observations.warnings.push_back(
       {WarningCode::kStepsContradict,
@@ -254,6 +223,7 @@ void settle_leaks(const Session& session, const GainPriors& priors, Observations
                    "uncertainties apart, with no step clearly to blame; the intervals allow for that. See what "
                    "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
                    std::sqrt(leaks.variance_factor))});
+  return leaks;
 }
 
 }  // namespace evenwall::internal::solve

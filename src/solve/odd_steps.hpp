@@ -13,6 +13,7 @@ struct LeakAgreement {
   double p_value = 1;            ///< of the leaks' scatter about one response, all steps in
   double p_value_without = 1;    ///< the same without the odd ones
   double variance_factor = 1;    ///< what the leaks' covariances lack where no step is to blame
+  bool gains_alike = false;      ///< gains of the recordings' own do not make the leaks agree: none are to be fitted
   double unexplained = 0;        ///< rms of what the response leaves of the leaks, over the leaks' spread between steps
 };
 
@@ -24,7 +25,7 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
 /// Takes odd steps out of the fitted ones and sets them aside; where none is to blame sets what the covariances lack. Says so in
 /// `observations.warnings`. Requires: channels in their places.
 /// Throws: Error(kData) where steps contradict each other as if they were of several cartridges, and none is clearly to blame.
-void settle_leaks(const Session& session, const GainPriors& priors, Observations& observations);
+LeakAgreement settle_leaks(const Session& session, const GainPriors& priors, Observations& observations);
 
 /// For observations whose wiring was turned: three steps and fewer can agree one way round and not the other.
 /// Throws: Error(kData) where they do not.

@@ -8,42 +8,49 @@
 #include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
-CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& account, bool with_least)
+
+CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& account, RootOf of, double u_zero_rad)
     : kind_(kind),
+      of_(of),
       shape_(account.shape()),
+      least_rad_(account.least_rad),
+      scale_(account.scale),
+      joint_(account.covariance.topLeftCorner<2 + kShapeSize, 2 + kShapeSize>()),
+      known_(account.known_covariance.topLeftCorner<2 + kShapeSize, 2 + kShapeSize>()),
       signal_(account.signal_covariance.topLeftCorner<kShapeSize, kShapeSize>()),
-      degrees_of_freedom_(with_least ? account.degrees_of_freedom : 0),
+      degrees_of_freedom_(of == RootOf::kOffset ? 0 : account.degrees_of_freedom),
       all_estimated_((account.known_covariance.array() == 0).all()) {
-  // The tilt is given, so ψ moves against φ0.
-  const auto of = [&](const Eigen::MatrixXd& joint) {
-    Covariance c;
-    c.bottomRightCorner<kShapeSize, kShapeSize>() = joint.block<kShapeSize, kShapeSize>(2, 2);
-    c(0, 0) = joint(0, 0);
-    c.block<1, kShapeSize>(0, 1) = -joint.block<1, kShapeSize>(0, 2);
-    c.block<kShapeSize, 1>(1, 0) = c.block<1, kShapeSize>(0, 1).transpose();
-    return c;
-  };
-  if (with_least) {
-    covariance_ = of(account.covariance);
-    known_ = of(account.known_covariance);
-  } else {
-    covariance_.setZero();
-    covariance_.bottomRightCorner<kShapeSize, kShapeSize>() = signal_;
-    known_ = covariance_;
+  if (of == RootOf::kSetting) {
+    joint_(0, 0) -= u_zero_rad * u_zero_rad;
+    known_(0, 0) -= u_zero_rad * u_zero_rad;
   }
+  if (of != RootOf::kOffset) return;
+  joint_.setZero();
+  joint_.bottomRightCorner<kShapeSize, kShapeSize>() = signal_;
+  known_ = joint_;
 }
 
-double CriterionAccount::effective_degrees_of_freedom(const Slope& slope) const {
+CriterionAccount::Covariance CriterionAccount::of_psi(const Joint& joint, double psi_rad) const {
+  const double v = of_ == RootOf::kSetting ? (psi_rad + least_rad_) / scale_ : 0.0;
+  Covariance c;
+  c.bottomRightCorner<kShapeSize, kShapeSize>() = joint.bottomRightCorner<kShapeSize, kShapeSize>();
+  c(0, 0) = joint(0, 0) - 2 * v * joint(0, 1) + v * v * joint(1, 1);
+  c.block<1, kShapeSize>(0, 1) = v * joint.block<1, kShapeSize>(1, 2) - joint.block<1, kShapeSize>(0, 2);
+  c.block<kShapeSize, 1>(1, 0) = c.block<1, kShapeSize>(0, 1).transpose();
+  return c;
+}
+
+double CriterionAccount::effective_degrees_of_freedom(const Slope& slope, double psi_rad) const {
   if (!(degrees_of_freedom_ > 0)) return 0;
   if (all_estimated_) return degrees_of_freedom_;
-  const double all = slope.dot(covariance_ * slope);
-  const double estimated = all - slope.dot(known_ * slope);
+  const double all = slope.dot(of_psi(joint_, psi_rad) * slope);
+  const double estimated = all - slope.dot(of_psi(known_, psi_rad) * slope);
   if (!(estimated > 1e-6 * all)) return 0;
   return degrees_of_freedom_ * (all / estimated) * (all / estimated);
 }
 
-double CriterionAccount::deviate(const CriterionAt& here) const {
-  double variance = here.slope.dot(covariance_ * here.slope);
+double CriterionAccount::deviate(const CriterionAt& here, double psi_rad) const {
+  double variance = here.slope.dot(of_psi(joint_, psi_rad) * here.slope);
   if (kind_ != CriterionKind::kLeast) {
     // A lucky scatter about the log must not make the shear look better known than the signal knows it.
     const Eigen::Matrix<double, kShapeSize, 1> s = here.slope.tail<kShapeSize>();
@@ -52,26 +59,30 @@ double CriterionAccount::deviate(const CriterionAt& here) const {
   return here.value / std::sqrt(std::max(variance, kLeastSpread * kLeastSpread));
 }
 
-double CriterionAccount::deviate(double psi_rad) const { return deviate(criterion_at(kind_, psi_rad, shape_)); }
+double CriterionAccount::deviate(double psi_rad) const { return deviate(criterion_at(kind_, psi_rad, shape_), psi_rad); }
 
 bool CriterionAccount::falls() const { return criterion_at(kind_, 0, shape_).slope[0] < 0; }
 
 double CriterionAccount::probability_below(double psi_rad) const {
   const CriterionAt here = criterion_at(kind_, psi_rad, shape_);
-  const double z = deviate(here);
-  const double nu = effective_degrees_of_freedom(here.slope);
+  const double z = deviate(here, psi_rad);
+  const double nu = effective_degrees_of_freedom(here.slope, psi_rad);
   return nu > 0 ? numeric::student_cdf(z, nu) : numeric::normal_cdf(z);
 }
 
-RootDistribution::RootDistribution(CriterionKind kind, const TiltFit& fit, bool offset_only) {
+RootDistribution::RootDistribution(CriterionKind kind, const TiltFit& fit, RootOf of) {
+  double mean_scale = 0;
   for (const TiltAccount& a : fit.accounts) {
-    centre_rad_ += offset_only ? 0.0 : a.probability * a.least_rad;
+    const double scale = of == RootOf::kSetting ? a.scale : 1.0;
+    centre_rad_ += of == RootOf::kOffset ? 0.0 : a.probability * a.least_rad / scale;
+    mean_scale += a.probability * scale;
     if (a.probability < kLeastProbability) continue;
-    parts_.push_back({a.probability, offset_only ? 0.0 : a.least_rad, CriterionAccount(kind, a, !offset_only)});
+    parts_.push_back({a.probability, of == RootOf::kOffset ? 0.0 : a.least_rad, scale, CriterionAccount(kind, a, of, fit.u_zero_rad)});
     if (a.probability > parts_[likeliest_].probability) likeliest_ = parts_.size() - 1;
   }
   reach_rad_ =
       radians(fit.gauge == GaugeKnowledge::kEstimated || fit.gauge == GaugeKnowledge::kUnderstated ? kReachEstimated_deg : kReach_deg);
+  reach_rad_ /= std::abs(mean_scale);
   falling_ = parts_[likeliest_].account.falls();
   low_rad_ = end_rad(-1);
   high_rad_ = end_rad(1);
@@ -86,7 +97,9 @@ double RootDistribution::end_rad(double direction) const {
     const double next = v + direction * radians(by_deg);
     return direction * (next - limit) < 0 ? next : limit;
   };
-  const auto deviate = [&](double v) { return (falling_ ? -direction : direction) * part.account.deviate(v - part.least_rad); };
+  const auto deviate = [&](double v) {
+    return (falling_ != (part.scale < 0) ? -direction : direction) * part.account.deviate(part.psi_rad(v));
+  };
   double end = centre_rad_;
   for (double next = beside(end, kReachLook_deg); end != limit && deviate(next) > deviate(end); next = beside(end, kReachLook_deg))
     end = next;
@@ -104,13 +117,16 @@ double RootDistribution::end_rad(double direction) const {
 double RootDistribution::raw(double v_rad) const {
   ++looks_;
   double p = 0;
-  for (const Part& part : parts_) p += part.probability * part.account.probability_below(v_rad - part.least_rad);
+  for (const Part& part : parts_)
+    p += part.probability *
+         (part.scale < 0 ? 1 - part.account.probability_below(part.psi_rad(v_rad)) : part.account.probability_below(part.psi_rad(v_rad)));
   return p;
 }
 
 double RootDistribution::of_likeliest(double v_rad) const {
   const Part& part = parts_[likeliest_];
-  return rising(part.account.probability_below(v_rad - part.least_rad));
+  const double below = part.account.probability_below(part.psi_rad(v_rad));
+  return rising(part.scale < 0 ? 1 - below : below);
 }
 
 /// Where the mixture is a thousand accounts that differ by next to nothing: from the likeliest one's own answer by secants. In normal

@@ -10,14 +10,17 @@
 
 namespace evenwall::internal::solve {
 
+/// What a distribution is of: the true tilt at which a criterion is met, its distance from least crosstalk by the signal alone (in which
+/// neither the gauge nor its scatter counts), or the number to set on the gauge of the log.
+enum class RootOf { kTilt, kOffset, kSetting };
+
 /// What of one account bears on where a criterion is met.
 class CriterionAccount {
  public:
   using Slope = Eigen::Matrix<double, 1 + kShapeSize, 1>;
 
-  /// with_least: the uncertainty of where least crosstalk lies counts too. Otherwise the distance from it by the signal alone, in which
-  /// neither the gauge nor its scatter has a part.
-  CriterionAccount(CriterionKind kind, const TiltAccount& account, bool with_least);
+  /// u_zero_rad: of the gauge's zero, in the account. The number on that gauge is free of it.
+  CriterionAccount(CriterionKind kind, const TiltAccount& account, RootOf of, double u_zero_rad);
 
   /// Probability that the root lies below (rising criterion). psi_rad: tilt from this account's least crosstalk.
   [[nodiscard]] double probability_below(double psi_rad) const;
@@ -28,15 +31,20 @@ class CriterionAccount {
 
   /// Welch–Satterthwaite: what is stated has no scatter of its own, so its share lends degrees of freedom to the sum (JCGM 100, G.4).
   /// 0: normal.
-  [[nodiscard]] double effective_degrees_of_freedom(const Slope& slope) const;
+  [[nodiscard]] double effective_degrees_of_freedom(const Slope& slope, double psi_rad) const;
 
  private:
   using Covariance = Eigen::Matrix<double, 1 + kShapeSize, 1 + kShapeSize>;
-  [[nodiscard]] double deviate(const CriterionAt& here) const;
+  using Joint = Eigen::Matrix<double, 2 + kShapeSize, 2 + kShapeSize>;
+  [[nodiscard]] double deviate(const CriterionAt& here, double psi_rad) const;
+  /// Of (ψ, shape): the tilt is given, so ψ moves against φ0, and with k if it is the number on the gauge that is given.
+  [[nodiscard]] Covariance of_psi(const Joint& joint, double psi_rad) const;
 
   CriterionKind kind_;
+  RootOf of_;
   ResponseShape shape_;
-  Covariance covariance_, known_;  ///< of (ψ = tilt − φ0, shape)
+  double least_rad_, scale_;
+  Joint joint_, known_;  ///< of (φ0, k, shape)
   Eigen::Matrix<double, kShapeSize, kShapeSize> signal_;
   double degrees_of_freedom_;
   bool all_estimated_;
@@ -53,8 +61,7 @@ class CriterionAccount {
 /// account's deviate grows outward, and further as long as the mixture's own tail still thins.
 class RootDistribution {
  public:
-  /// offset_only: of the distance from least crosstalk, as the signal alone has it.
-  RootDistribution(CriterionKind kind, const TiltFit& fit, bool offset_only);
+  RootDistribution(CriterionKind kind, const TiltFit& fit, RootOf of);
 
   /// Radians; none where the distribution does not reach `probability` within reach of least crosstalk. To rounding.
   [[nodiscard]] std::optional<double> quantile_rad(double probability) const;
@@ -63,8 +70,9 @@ class RootDistribution {
 
  private:
   struct Part {
-    double probability, least_rad;
+    double probability, least_rad, scale;  ///< 1 unless the number on the gauge is asked for
     CriterionAccount account;
+    [[nodiscard]] double psi_rad(double v_rad) const { return scale * v_rad - least_rad; }
   };
   [[nodiscard]] double rising(double below) const { return falling_ ? 1.0 - below : below; }
   [[nodiscard]] double at(double v_rad) const { return rising(raw(v_rad)); }

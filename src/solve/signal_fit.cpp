@@ -8,8 +8,9 @@
 #include <numbers>
 
 #include "evenwall/error.hpp"
-#include "numeric/arrow_fit.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/signal_start.hpp"
+#include "solve/step_rows.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -17,13 +18,13 @@ namespace {
 using CommonSlopes = std::array<double, kCommonSize>;
 
 /// One scalar datum of a step: residual, its slopes by the step's ψ and by the common unknowns, and its standard uncertainty.
-void add(numeric::ArrowFit& fit, double residual, double psi_slope, const CommonSlopes& common_slopes, double u) {
+void add(StepRows& fit, double residual, double psi_slope, const CommonSlopes& common_slopes, double u) {
   CommonSlopes whitened;
   for (std::size_t k = 0; k < whitened.size(); ++k) whitened[k] = common_slopes[k] / u;
   fit.add(psi_slope / u, whitened.data(), residual / u);
 }
 
-void add_prior(numeric::ArrowFit& fit, int unknown, double value, double centre, double u) {
+void add_prior(StepRows& fit, int unknown, double value, double centre, double u) {
   CommonSlopes slopes{};
   slopes[static_cast<std::size_t>(unknown)] = 1 / u;
   fit.add_common(slopes.data(), (centre - value) / u);
@@ -78,7 +79,7 @@ RatioModel ratio_model(const Response::Term& x, Complex gain, bool leads_swapped
   return m;
 }
 
-void add_ratio(numeric::ArrowFit& fit, Complex seen, const RatioModel& model, const Whitening& by) {
+void add_ratio(StepRows& fit, Complex seen, const RatioModel& model, const Whitening& by) {
   const Complex residual = seen - model.value;
   const auto part = [](Complex z, double re, double im) { return re * z.real() + im * z.imag(); };
   const auto add_part = [&](double re, double im) {
@@ -105,9 +106,10 @@ Response::Term sum(const Response::Term& a, const Response::Term& b, double sign
   return t;
 }
 
-void add_level(numeric::ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
-  const double model = ln_gain_of(common, o.leads_swapped).real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) -
-                       std::log(std::abs(r.right_from_right.value));
+/// ln_gain: the step's, with its own part.
+void add_level(StepRows& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common, Complex ln_gain) {
+  const double model =
+      ln_gain.real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) - std::log(std::abs(r.right_from_right.value));
   const auto slopes = ln_slopes(r.left_from_left, r.right_from_right);
   CommonSlopes by_common{};
   for (std::size_t k = 0; k < kShapeSize; ++k) by_common[k] = slopes[k + 1].real();
@@ -116,11 +118,11 @@ void add_level(numeric::ArrowFit& fit, const Observation& o, const Response& r, 
   add(fit, *o.ln_level_ratio - model, slopes[0].real(), by_common, o.u_ln_level_ratio);
 }
 
-void add_phase(numeric::ArrowFit& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common) {
+void add_phase(StepRows& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common, Complex ln_gain) {
   const double sign = o.vertical ? -1.0 : 1.0;
   const auto left = sum(r.left_from_left, r.left_from_right, sign);
   const auto right = sum(r.right_from_right, r.right_from_left, sign);
-  const double model = ln_gain_of(common, o.leads_swapped).imag() + common[kCutPhase] + std::arg(left.value / right.value);
+  const double model = ln_gain.imag() + common[kCutPhase] + std::arg(left.value / right.value);
   const auto slopes = ln_slopes(left, right);
   CommonSlopes by_common{};
   for (std::size_t k = 0; k < kShapeSize; ++k) by_common[k] = slopes[k + 1].imag();
@@ -140,22 +142,31 @@ struct Data {
 
 /// The linearised fit where the unknowns stand.
 /// Throws: Error(kData) where there are fewer data than unknowns: a single step whose levels tell nothing.
-numeric::ArrowFit linearised(const Data& data, const Eigen::VectorXd& psi, const Eigen::VectorXd& common) {
-  numeric::ArrowFit fit(psi.size(), kCommonSize);
-  const ResponseShape shape = shape_of(common);
-  const std::array<Complex, 2> gain{std::exp(ln_gain_of(common, false)), std::exp(ln_gain_of(common, true))};
-  const std::array<Complex, 2> inverse{std::exp(-ln_gain_of(common, false)), std::exp(-ln_gain_of(common, true))};
+StepRows linearised(const Data& data, const SignalFit& at) {
+  const Eigen::VectorXd& psi = at.psi_rad;
+  const Eigen::VectorXd& common = at.common;
+  StepRows fit(psi.size(), data.priors.spread);
+  const ResponseShape shape = at.shape();
+  std::array<Complex, 2> ln_gain{ln_gain_of(common, false), ln_gain_of(common, true)};
+  std::array<Complex, 2> gain{std::exp(ln_gain[0]), std::exp(ln_gain[1])};
+  std::array<Complex, 2> inverse{std::exp(-ln_gain[0]), std::exp(-ln_gain[1])};
   for (std::size_t s = 0; s < data.observations.size(); ++s) {
     const Observation& o = data.observations[s];
     const std::size_t leads = o.leads_swapped ? 1 : 0;
+    const Complex own = at.own_gain(s);
+    if (at.own_ln_gain.size() > 0) {
+      ln_gain[leads] = ln_gain_of(common, o.leads_swapped) + own;
+      gain[leads] = std::exp(ln_gain[leads]);
+      inverse[leads] = std::exp(-ln_gain[leads]);
+    }
     const Response r = response_at(psi[static_cast<Eigen::Index>(s)], shape);
     add_ratio(fit, o.right_into_left, ratio_model(quotient(r.left_from_right, r.right_from_right), gain[leads], o.leads_swapped, 1.0),
               data.whitenings[s].right_into_left);
     add_ratio(fit, o.left_into_right, ratio_model(quotient(r.right_from_left, r.left_from_left), inverse[leads], o.leads_swapped, -1.0),
               data.whitenings[s].left_into_right);
-    if (o.ln_level_ratio) add_level(fit, o, r, common);
-    if (o.interchannel_phase_rad) add_phase(fit, o, r, common);
-    fit.end_block();
+    if (o.ln_level_ratio) add_level(fit, o, r, common, ln_gain[leads]);
+    if (o.interchannel_phase_rad) add_phase(fit, o, r, common, ln_gain[leads]);
+    fit.end_step(own);
   }
   const GainPriors& priors = data.priors;
   add_prior(fit, kBend, common[kBend], 0, data.bend_spread_rad);
@@ -171,96 +182,31 @@ numeric::ArrowFit linearised(const Data& data, const Eigen::VectorXd& psi, const
   return fit;
 }
 
-/// ln of the complex gain ratio to start from. Requires: leads alike throughout.
-Complex first_gain(const std::vector<Observation>& observations, const GainPriors& priors) {
-  const auto n = static_cast<double>(observations.size());
-  Complex mean_rl, mean_lr;
-  double level = 0;
-  double levels = 0;
-  Complex phasor;
-  for (const Observation& o : observations) {
-    mean_rl += o.right_into_left / n;
-    mean_lr += o.left_into_right / n;
-    level += o.ln_level_ratio.value_or(0);
-    levels += o.ln_level_ratio ? 1 : 0;
-    if (o.interchannel_phase_rad) phasor += std::polar(1.0, *o.interchannel_phase_rad);
-  }
-  Complex own, cross;
-  double spread = 0;
-  double noise = 0;
-  for (const Observation& o : observations) {
-    const Complex rl = o.right_into_left - mean_rl;
-    const Complex lr = o.left_into_right - mean_lr;
-    own += rl * rl;
-    cross += rl * lr;
-    spread += std::norm(rl) + std::norm(lr);
-    noise += o.right_into_left_covariance.trace() + o.left_into_right_covariance.trace();
-  }
-  const bool phase_seen = std::abs(phasor) > 0;
-  if (spread > kResponseOverNoise * noise && std::abs(cross) > 0) {
-    // β² = −slope(q_rl)/slope(q_lr); the root nearest the expected phase.
-    Complex gain = std::sqrt(-own / cross);
-    const double expected = phase_seen ? std::arg(phasor) : priors.phase_centre_rad;
-    if ((gain * std::polar(1.0, -expected)).real() < 0) gain = -gain;
-    return std::log(gain);
-  }
-  return {levels > 0 ? level / levels - priors.ln_cut_ratio : 0.0, phase_seen ? std::arg(phasor) : priors.phase_centre_rad};
-}
-
-/// Gains to start from: straight and swapped steps each show one, whose half difference is the preamplifier's.
-void start_gains(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& common) {
-  std::vector<Observation> straight, swapped;
-  for (const Observation& o : observations) (o.leads_swapped ? swapped : straight).push_back(o);
-  Complex ln_gain = first_gain(straight.empty() ? swapped : straight, priors);
-  // The same turn as the prior's centre, so that 180° and −180° are one.
-  const auto turned = [](double phase, double centre) { return centre + std::remainder(phase - centre, 2.0 * std::numbers::pi); };
-  ln_gain = {ln_gain.real(), turned(ln_gain.imag(), priors.phase_centre_rad)};
-  if (!straight.empty() && !swapped.empty()) {
-    const Complex other = first_gain(swapped, priors);
-    common[kLnPreamplifier] = 0.5 * (ln_gain.real() - other.real());
-    common[kPreamplifierPhase] = 0.5 * (ln_gain.imag() - turned(other.imag(), ln_gain.imag()));
-  }
-  common[kLnGain] = ln_gain.real();
-  common[kGainPhase] = ln_gain.imag();
-  common[kLnCutRatio] = priors.ln_cut_ratio;
-}
-
-void start(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& psi, Eigen::VectorXd& common) {
-  start_gains(observations, priors, common);
-  const auto n = static_cast<double>(observations.size());
-  for (std::size_t s = 0; s < observations.size(); ++s) {
-    const Complex gain = std::exp(ln_gain_of(common, observations[s].leads_swapped));
-    const Complex x_rl = observations[s].right_into_left / gain;
-    const Complex x_lr = observations[s].left_into_right * gain;
-    psi[static_cast<Eigen::Index>(s)] = std::atan(0.5 * (x_rl - x_lr).real());
-    common[kShear] += 0.5 * (x_rl + x_lr).real() / n;
-    common[kQuadratureLeft] += x_rl.imag() / n;
-    common[kQuadratureRight] += x_lr.imag() / n;
-  }
-}
-
 }  // namespace
 
 SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near) {
   assert(!observations.empty());
   const auto n = static_cast<Eigen::Index>(observations.size());
-  SignalFit fit{Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(kCommonSize), {}, 0, 0};
-  start(observations, priors, fit.psi_rad, fit.common);
+  SignalFit fit = signal_start(observations, priors);
   const Data data{observations, priors, whitenings_of(observations), std::hypot(kLeastBendSpread_rad, fit.common[kShear])};
-  if (near != nullptr) {
+  if (near != nullptr && near->own_ln_gain.size() == fit.own_ln_gain.size()) {
     fit.psi_rad = near->psi_rad;
     fit.common = near->common;
+    fit.own_ln_gain = near->own_ln_gain;
   }
-  for (int iteration = 0; iteration < kSignalIterations; ++iteration) {
+  const int rounds = priors.spread.any() ? kOwnGainIterations : kSignalIterations;
+  for (int iteration = 0; iteration < rounds; ++iteration) {
     // What is left over is computed anew from the model each round, which is the refinement of the round before.
-    const numeric::ArrowFit::Coefficients step = linearised(data, fit.psi_rad, fit.common).coefficients();
-    fit.psi_rad += step.own;
+    const StepRows::Coefficients step = linearised(data, fit).coefficients();
+    fit.psi_rad += step.psi;
     fit.common += step.common;
-    if (std::max(step.own.cwiseAbs().maxCoeff(), step.common.cwiseAbs().maxCoeff()) < kConverged_rad) break;
+    if (priors.spread.any()) fit.own_ln_gain += step.ln_gain;
+    if (std::max(step.psi.cwiseAbs().maxCoeff(), step.common.cwiseAbs().maxCoeff()) < kConverged_rad) break;
   }
-  numeric::ArrowFit last = linearised(data, fit.psi_rad, fit.common);
+  StepRows last = linearised(data, fit);
   fit.covariance = last.covariance();
   fit.chi2 = last.squares_of_values();
+  fit.log_evidence = -0.5 * (fit.chi2 + last.log_determinant());
   double read = kSignalPriors;
   for (const Observation& o : observations) read += 4 + (o.ln_level_ratio ? 1 : 0) + (o.interchannel_phase_rad ? 1 : 0);
   fit.degrees_of_freedom = read - static_cast<double>(n + kCommonSize);

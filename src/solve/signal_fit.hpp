@@ -16,7 +16,9 @@ namespace evenwall::internal::solve {
 struct Observation {
   std::size_t step = 0;    ///< index into Session::steps
   double logged = 0;       ///< degrees or user units
-  OptionalNumber gauge_u;  ///< standard uncertainty of `logged`, same unit, where this step states its own
+  OptionalNumber gauge_u;  ///< standard uncertainty of `logged`, same unit, if this step states its own
+  double order = 0;        ///< place among the captures of the session, ascending
+  int approach = 0;        ///< how the setting was reached: 1 from below, −1 from above, 0 by the order of the settings
   Complex right_into_left, left_into_right;
   bool phase_known = true;  ///< false: sizes only; the phases are filled in from the fit
   Eigen::Matrix2d right_into_left_covariance, left_into_right_covariance;
@@ -32,11 +34,20 @@ struct Observation {
   double left_into_right_groove_u = 0;
 };
 
+/// Standard deviations of what each recording has of its own: a gain ratio and a phase between the channels, beside the common ones. A
+/// knob that was turned, an amplifier that warms up, a delay that is each recording's own.
+struct GainSpread {
+  double neper = 0;
+  double phase_rad = 0;
+  [[nodiscard]] bool any() const { return neper > 0 || phase_rad > 0; }
+};
+
 /// What is known of gains beside the signal of the ratios, radians and nepers.
 struct GainPriors {
   double ln_cut_ratio = 0;  ///< left-only over right-only band as cut
   double u_ln_cut_ratio = 0;
   double phase_centre_rad = 0;  ///< 0, or π where the wiring turns one channel
+  GainSpread spread{};          ///< between recordings
 };
 
 /// Unknowns behind the tilts, in the order of SignalFit::common. The gain is that of cartridge and preamplifier together, left over right
@@ -66,7 +77,13 @@ struct SignalFit {
   numeric::SharedCovariance covariance;  ///< of (psi, common)
   double chi2 = 0;
   double degrees_of_freedom = 0;
+  Eigen::VectorXcd own_ln_gain{};  ///< of each recording beside the common one; empty if all have the same
+  double log_evidence = 0;         ///< of the data, priors included, up to a number that all spreads of the gains have in common (Laplace)
   [[nodiscard]] ResponseShape shape() const { return shape_of(common); }
+  /// ln of what this recording has of its own.
+  [[nodiscard]] Complex own_gain(std::size_t observation) const {
+    return own_ln_gain.size() > 0 ? own_ln_gain[static_cast<Eigen::Index>(observation)] : Complex(0, 0);
+  }
 };
 
 /// Weighted Gauss–Newton over all steps at once; its cost grows with the number of steps, no faster. `near`: a fit of as many steps that

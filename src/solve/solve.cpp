@@ -86,7 +86,12 @@ void set_recommended(Solution& solution, const Choice& choice, const JointFit& j
   r.u_deg = choice.tilt.u_deg;
   r.interval95_deg = choice.tilt.interval95_deg;
   if (choice.tilt.degrees_of_freedom > 0) r.degrees_of_freedom = choice.tilt.degrees_of_freedom;
-  if (!joint.single_unit_step) r.tilt_units = choice.tilt.tilt_deg / joint.tilt.likeliest().scale;
+  if (!joint.single_unit_step) {
+    const auto setting = criterion_setting(choice.kind, joint.tilt);
+    if (setting) r.tilt_units = setting->setting;
+    if (setting) r.u_units = setting->u;
+    if (setting) r.interval95_units = setting->interval95;
+  }
   r.basis = choice.kind == CriterionKind::kEqual ? Basis::kEqualCrosstalk : Basis::kLeastCrosstalk;
   r.right_into_left_db = levels.right_into_left.db;
   r.left_into_right_db = levels.left_into_right.db;
@@ -112,8 +117,12 @@ NotCorrectable not_correctable(const CriterionTilt& least, const JointFit& joint
 }
 
 TiltResponse tilt_response(const JointFit& joint) {
-  const TiltAccount& account = joint.tilt.likeliest();
-  return {account.scale, std::sqrt(std::max(0.0, account.covariance(1, 1))), joint.sense};
+  const double scale = joint.tilt.likeliest().scale;
+  double variance = 0;
+  for (const TiltAccount& a : joint.tilt.accounts) {
+    variance += a.probability * (std::max(0.0, a.covariance(1, 1)) + (a.scale - scale) * (a.scale - scale));
+  }
+  return {scale, std::sqrt(variance), joint.sense};
 }
 
 void warn_of_answer(Solution& solution, const JointFit& joint) {

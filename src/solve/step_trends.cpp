@@ -7,9 +7,12 @@
 #include <cmath>
 #include <map>
 
+#include "base/text.hpp"
 #include "numeric/distributions.hpp"
 #include "numeric/straight_line.hpp"
+#include "numeric/triangular_fit.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/recordings.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -29,7 +32,7 @@ BalanceRest balance_rest(const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const auto with_level = std::count_if(fitted.begin(), fitted.end(), [](const Observation& o) { return o.ln_level_ratio.has_value(); });
   if (with_level < kLeastOfTrend) return {};  // and without levels, fewer have less data than unknowns
-  // Levels must not judge themselves: the response is fitted without them.
+  // Levels must not judge themselves: the response, and what gain each recording has of its own, are fitted without them.
   std::vector<Observation> without = joint.observations.fitted;
   for (Observation& o : without) o.ln_level_ratio.reset();
   const SignalFit fit = joint.sizes_only ? joint.signal : fit_signal(without, joint.gains, &joint.signal);
@@ -40,7 +43,8 @@ BalanceRest balance_rest(const JointFit& joint) {
     const double psi = fit.psi_rad[static_cast<Eigen::Index>(i)];
     const Response r = response_at(psi, fit.shape());
     rest.tilt_deg.push_back(degrees(psi));
-    rest.db.push_back((*level - std::log(std::abs(r.left_from_left.value / r.right_from_right.value))) * kDbPerNeper);
+    rest.db.push_back((*level - fit.own_gain(i).real() - std::log(std::abs(r.left_from_left.value / r.right_from_right.value))) *
+                      kDbPerNeper);
   }
   const Eigen::Index bend = fit.psi_rad.size() + kBend;
   rest.u_model_db_per_deg = 2 * std::sqrt(fit.covariance(bend, bend)) * kDbPerNeper * kRadPerDeg;
@@ -66,7 +70,8 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
     for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
       const Step& step = session.steps[joint.observations.fitted[i].step];
       for (const Passage& p : step.measurement()->passages) {
-        const bool swapped = step.log.leads_swapped != joint.wiring.channels_swapped.value_or(false);
+        const bool swapped =
+            (step.log.leads_swapped != joint.wiring.channels_swapped.value_or(false)) != joint.swapped(joint.observations.fitted[i].step);
         const bool wanted = swapped ? p.driven != driven && p.driven != Driven::kBoth : p.driven == driven;
         if (!wanted || !p.distortion_percent || !(*p.distortion_percent >= 0 && *p.distortion_percent <= kMostDistortion_percent)) continue;
         tilt_deg.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)]));
@@ -149,8 +154,9 @@ void warn_of_backlash(const Session& session, const JointFit& joint, const std::
 
 /// Lack of fit: settings' means about the line against repeats about their means.
 struct RepeatSpread {
-  double settings = 0, repeats = 0;  ///< counts: distinct settings, captures beyond the first of each
-  double within = 0, between = 0;    ///< sums of squares, degrees²
+  double settings = 0, repeats = 0;      ///< counts: distinct settings, captures beyond the first of each
+  double within = 0, between = 0;        ///< sums of squares, degrees²
+  std::vector<double> logged, mean_deg;  ///< of each setting
 };
 
 RepeatSpread repeat_spread(const JointFit& joint, const std::vector<double>& errors_deg) {
@@ -164,15 +170,40 @@ RepeatSpread repeat_spread(const JointFit& joint, const std::vector<double>& err
     for (const double e : errors) mean += e / static_cast<double>(errors.size());
     for (const double e : errors) spread.within += (e - mean) * (e - mean);
     spread.between += static_cast<double>(errors.size()) * mean * mean;
+    spread.logged.push_back(logged);
+    spread.mean_deg.push_back(mean);
   }
   return spread;
 }
 
+/// Two-sided p-value of the square in a parabola through the settings' means; 1 of three settings, which any parabola meets.
+double parabola_p_value(const RepeatSpread& spread) {
+  const auto n = static_cast<Eigen::Index>(spread.logged.size());
+  if (n < 4) return 1;
+  const Eigen::Map<const Eigen::ArrayXd> logged(spread.logged.data(), n);
+  const Eigen::ArrayXd along = (logged - logged.mean()) / (logged - logged.mean()).abs().maxCoeff();
+  numeric::TriangularFit fit(3);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const double row[] = {1, along[i], along[i] * along[i]};
+    fit.add(row, spread.mean_deg[static_cast<std::size_t>(i)]);
+  }
+  fit.finish();
+  const auto nu = static_cast<double>(n - 3);
+  const double u = fit.inverse_root().row(2).norm() * std::sqrt(fit.sum_of_squares() / nu);
+  const double square = std::abs(fit.coefficients()[2]);
+  return u > 0 ? 2 * numeric::student_cdf(-square / u, nu) : (square > 0 ? 0.0 : 1.0);
+}
+
+/// Settings that repeat well may still each be off by what the gauge is off: only a curve, or more than a gauge is usually off, is a bend.
 void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
   const auto repeats = repeatability_of(joint);
   if (!repeats || !repeats->lack_of_fit_p) return;
   const RepeatSpread spread = repeat_spread(joint, errors_deg);
   if (*repeats->lack_of_fit_p > kBentBelow) return;
+  double squares = 0;
+  for (const double mean : spread.mean_deg) squares += mean * mean;
+  const double off_deg = std::sqrt(squares / (spread.settings - 2));
+  if (off_deg < kBentOver_u * joint.gauge.u_deg.value_or(kAssumedGauge_deg) && parabola_p_value(spread) > kBentBelow) return;
   if (std::sqrt(spread.between / static_cast<double>(errors_deg.size())) < kSettingWorthTelling_deg) return;
   warnings.push_back(
       {WarningCode::kBentResponse,
@@ -181,11 +212,44 @@ void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, 
                    repeats->u_deg, *repeats->lack_of_fit_p)});
 }
 
+bool holds(const Warnings& warnings, WarningCode code) {
+  return std::any_of(warnings.begin(), warnings.end(), [&](const Warning& w) { return w.code == code; });
+}
+
+/// What the fit found of the settings' errors, and allows for.
+void warn_of_structure(const Session& session, const JointFit& joint, Warnings& warnings) {
+  const auto surely = [&](GaugeStructure structure) { return joint.tilt.probability_of(structure) > kNamedWrong; };
+  if (surely(GaugeStructure::kDrift) && !holds(warnings, WarningCode::kDrift)) {
+    warnings.push_back({WarningCode::kDrift,
+                        "the settings drift in the order of capture; the answer allows for it. Let the rig settle, then repeat the first "
+                        "tilt"});
+  }
+  if (surely(GaugeStructure::kBacklash) && !holds(warnings, WarningCode::kBacklash)) {
+    warnings.push_back(
+        {WarningCode::kBacklash,
+         "settings reached from below and from above differ; the answer allows for it. Reach every tilt from the same side"});
+  }
+  const double walk = joint.tilt.probability_of(GaugeStructure::kWalk) + joint.tilt.probability_of(GaugeStructure::kWalkAndSettings);
+  if (walk > kNamedWrong && joint.gauge.in_degrees) {
+    warnings.push_back({WarningCode::kErrorsAddUp,
+                        "the errors of the settings add up from move to move; the answer allows for it. Read each setting from the gauge's "
+                        "zero, or log counted moves as tilt_units"});
+  }
+  const auto exchange = joint.tilt.exchange();
+  if (!exchange || !(exchange->probability > kPossiblyWrong)) return;
+  const auto name = [&](std::size_t row) { return base::escaped(session.steps[joint.observations.fitted[row].step].log.capture); };
+  warnings.push_back({WarningCode::kRowsExchanged,
+                      fmt::format("{} and {} {} the tilt that is logged for the other one; the answer allows for it. Correct the log",
+                                  name(exchange->observations[0]), name(exchange->observations[1]),
+                                  exchange->probability > kNamedWrong ? "each have" : "possibly have")});
+}
+
 }  // namespace
 
 Warnings contact_warnings(const Session& session, const JointFit& joint) {
   Warnings warnings;
   warn_of_balance(joint, warnings);
+  warn_of_own_gains(joint, warnings);
   warn_of_distortion(session, joint, warnings);
   return warnings;
 }
@@ -212,6 +276,7 @@ Warnings repeat_warnings(const Session& session, const JointFit& joint) {
   warn_of_drift(session, joint, errors_deg, warnings);
   warn_of_backlash(session, joint, errors_deg, warnings);
   warn_of_bend(joint, errors_deg, warnings);
+  warn_of_structure(session, joint, warnings);
   return warnings;
 }
 

@@ -24,7 +24,11 @@ void take_out_cut_error(const RecordCorrection& correction, Solution& solution) 
   Recommended& r = solution.recommended;
   r.tilt_deg += by;
   move(r.interval95_deg, by);
-  if (r.tilt_units && std::abs(solution.tilt_response.degrees_per_unit) > 0) *r.tilt_units += by / solution.tilt_response.degrees_per_unit;
+  if (std::abs(solution.tilt_response.degrees_per_unit) > 0) {
+    const double units = by / solution.tilt_response.degrees_per_unit;
+    if (r.tilt_units) *r.tilt_units += units;
+    if (r.interval95_units) move(*r.interval95_units, units);
+  }
   r.why += fmt::format("; the cut error of {}, {:+.3f}°, is taken out", correction.record, correction.cut_error_deg);
   move(solution.equal_crosstalk, by);
   move(solution.phase_match, by);

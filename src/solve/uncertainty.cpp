@@ -6,6 +6,7 @@
 
 #include "solve/electronics.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/slope_doubt.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -75,6 +76,9 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
 
   const OffsetDoubt electronics = joint.electronics ? electronics_doubt(*joint.electronics) : OffsetDoubt{};
   terms.push_back({"electronics", offset_u_deg(kind, tilt.tilt_deg, joint, electronics), std::nullopt, true});
+  if (joint.slope_u > 0) {
+    terms.push_back({"slopes of the response", degrees(slope_doubt_rad(joint.slope_u, joint.tilt.likeliest())), std::nullopt, true});
+  }
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   if (groove.right_into_left + groove.left_into_right > 0) {
     terms.push_back({"warp of a sweep", offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});

@@ -13,7 +13,7 @@ namespace evenwall::internal::solve {
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
 
 /// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, signal scatter, gauge zero, record,
-/// electronics, warp of a sweep.
+/// electronics; if there are such: slopes of the response, warp of a sweep.
 ///
 /// Each term is what the variance loses when its cause is taken away, one after the other, so that together they make the whole.
 std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);

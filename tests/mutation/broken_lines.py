@@ -35,7 +35,7 @@ BROKEN_LINES = [
      "balance.cartridge_db = (account.common[kLnGain] + account.common[kLnPreamplifier]) * kDbPerNeper;", "Swapped leads part the preamplifier's balance from the cartridge's"),
     ("solve/balance.cpp", "balance.u_cartridge_db = spread(1, -1);", "balance.u_cartridge_db = spread(1, 1);", "Swapped leads part the preamplifier's balance from the cartridge's"),
     ("solve/gauge_model.cpp", "more.triangle_.add(row.data(), (prior->centre - line_->line_[1]) / prior->u);", "more.triangle_.add(row.data(), prior->centre - line_->line_[1]);", "The linear fit is generalised least squares, written out"),
-    ("solve/gauge_problem.cpp", "if (misfit < nu) return std::move(accounts).normalised();", "if (misfit > 0) return std::move(accounts).normalised();",
+    ("solve/gauge_accounts.cpp", "if (misfit < nu) return accounts;", "if (misfit > 0) return accounts;",
      "Three steps of which one is logged degrees wrong: the interval holds the truth, or there is none"),
     ("solve/odd_steps.cpp", "if (!clear) break;", "if (!clear && now.p_value < 0) break;",
      "Leaks that scatter more than they state blame no step and widen the interval"),

@@ -89,8 +89,10 @@ class Twins(unittest.TestCase):
                 continue
             ours, theirs = session["ours"], session[twin]
             least.append(ours["least_crosstalk"]["tilt_deg"] - theirs["least_deg"])
+            # Without a stated gauge the program allows for errors that hang together, which the twin does not.
+            apart = least_deg if session["stated"] is not None else max(least_deg, 0.25 * ours["least_crosstalk"]["u_deg"])
             with self.subTest(twin, seed=seed, theirs=theirs, ours=ours["least_crosstalk"]["tilt_deg"]):
-                self.assertLess(abs(least[-1]), least_deg)
+                self.assertLess(abs(least[-1]), apart)
             if not ours["equal_crosstalk"]["determined"]:
                 continue
             off = ours["equal_crosstalk"]["tilt_deg"] - theirs["equal_deg"]

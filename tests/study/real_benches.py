@@ -40,6 +40,7 @@ class Bench:
     delay_each_deg: float = 0.0  # another in each recording
     flipped: int = 0  # recordings with one channel's polarity turned
     swapped: int = 0  # recordings with left and right exchanged
+    slope_stated: float = 0.0  # slope_u of the session
     slope_error: float = 0.0  # of each channel's turn per degree of tilt, both parts
     compression: float = 0.0  # of the driven channel, not of the quiet one (a size)
     third_harmonic_measured: bool = False
@@ -194,13 +195,15 @@ def reading(rng, bench, rig, number, logged, true_deg, gain, wiring, u, session)
     into_left, into_right = m[0, 1] / m[1, 1] * louder, m[1, 0] / m[0, 0] * louder
     level = abs(m[0, 0] / m[1, 1]) * math.exp(rng.normal(0, LEVEL_U))
     phase = np.angle(both[0] / both[1]) + rng.normal(0, PHASE_U) if bench.both_bands else 0.0
+    antiphase = math.cos(phase) < 0  # `measure` calls such a passage vertical, and folds its phase into ±90°
+    phase = math.remainder(phase + (math.pi if antiphase else 0), 2 * math.pi)
     ratio = level * np.exp(1j * phase)
     leaks = {"frequency_hz": 1000, "right_into_left": complex_leak(rng, into_left, u, into_left / ratio),
              "left_into_right": complex_leak(rng, into_right, u, into_right * ratio)}
     harmonic = 100 * rig.compression / 3 if bench.third_harmonic_measured else 0.5
     passages = [passage("left", 2, -12, -12 + leaks["left_into_right"]["db"], harmonic), passage("right", 25, -12 + leaks["right_into_left"]["db"], -12, harmonic)]
     if bench.both_bands:
-        passages.append({**passage("both", 48, -12, -12, harmonic), "relation": "in_phase" if math.cos(phase) > 0 else "antiphase"})
+        passages.append({**passage("both", 48, -12, -12, harmonic), "relation": "antiphase" if antiphase else "in_phase"})
     units = bench.stated == "counted"
     return {"schema": "evenwall/reading/1", "capture": f"step-{number:02}.wav", "tilt_deg": None if units else logged, "tilt_units": logged if units else None,
             "tilt_u": None, "use": "yes", "session": session, "audio": {"sample_rate_hz": 96000, "channels": 2, "duration_s": 75, "encoding": "WAV PCM 24-bit"},
@@ -249,6 +252,8 @@ def case(bench, seed):
     session = {"cartridge": "Marsh Harrier 4", "record": "Levelling Bands, side A", "bands": ["left", "right"] + (["lateral"] if bench.both_bands else [])}
     if bench.stated == "yes":
         session["gauge_u_deg"] = round(math.hypot(bench.setting_deg, bench.walk_deg), 6)
+    if bench.slope_stated:
+        session["slope_u"] = bench.slope_stated
     gains = gains_of(rng, bench, rig, len(true))
     odd = rng.permutation(len(true))
     wirings = [Wiring(i in odd[:bench.flipped], i in odd[-bench.swapped:] if bench.swapped else False) for i in range(len(true))]

@@ -10,6 +10,7 @@ import collections
 import concurrent.futures
 import itertools
 import json
+import pathlib
 import re
 import statistics
 import subprocess
@@ -53,7 +54,7 @@ CELLS = {
     "gain jitter .5 dB n=3": Bench(settings=3, gain_jitter_db=0.5, stated="yes", setting_deg=0.02),
     "one of 5 flipped": Bench(flipped=1, **PLAIN), "two of 5 flipped": Bench(flipped=2, **PLAIN), "one of 5 swapped": Bench(swapped=1, **PLAIN),
     "one swapped, one flipped": Bench(swapped=1, flipped=1, **PLAIN),
-    "slopes .1 %": Bench(slope_error=0.001, **PLAIN), "slopes .3 %": Bench(slope_error=0.003, **PLAIN), "slopes 1 %": Bench(slope_error=0.01, **PLAIN),
+    "slopes .1 %": Bench(slope_error=0.001, **PLAIN), "slopes .3 %": Bench(slope_error=0.003, **PLAIN), "slopes 1 %": Bench(slope_error=0.01, **PLAIN), "slopes 1 %, stated": Bench(slope_error=0.01, slope_stated=0.01, **PLAIN),
     "compression 3 %": Bench(compression=0.03, stated="yes", setting_deg=0.02),
     "compression 3 %, one-sided": Bench(compression=0.03, one_sided=True, stated="yes", setting_deg=0.02),
     "compression 3 %, third harmonic measured": Bench(compression=0.03, third_harmonic_measured=True, stated="yes", setting_deg=0.02),
@@ -126,8 +127,32 @@ def row(name, r):
             f"{least['rms_over_u']:.2f} | {least['far']} | {of_equal} | {said} |")
 
 
+def side_by_side(before, after):
+    """The two results' cells as docs/accuracy.md shows them."""
+    def of(score):
+        if not score["answered"]:
+            return "refused | |"
+        return f"{score['held_percent']:.0f} | {score['rms_deg']:.4f}° / {score['median_u_deg']:.4f}° | {score['far']}"
+
+    def equal(r):
+        e = r["equal"]
+        return f"{e['held_percent']:.0f} ({100 * e['answered'] / max(1, r['equal_exists']):.0f})" if e["answered"] else "– (0)"
+
+    print("| bench | before: answered % | held % | rms error / median u | far | equal: held % (given %) | after: answered % | held % | rms error / median u | far "
+          "| equal: held % (given %) | number held % |\n|" + "---|" * 12)
+    for name, old in before.items():
+        if name not in after:
+            continue
+        new = after[name]
+        answered = [100 * r["least"]["answered"] / r["sessions"] for r in (old, new)]
+        number = f"{new['number']['held_percent']:.0f}" if new["number"]["answered"] else "–"
+        print(f"| {name} | {answered[0]:.0f} | {of(old['least'])} | {equal(old)} | {answered[1]:.0f} | {of(new['least'])} | {equal(new)} | {number} |")
+
+
 def main():
-    parser = argparse.ArgumentParser()
+    if sys.argv[1:2] == ["--table"]:
+        return side_by_side(*(json.loads(pathlib.Path(name).read_text()) for name in sys.argv[2:4]))
+    parser = argparse.ArgumentParser(description="Or, for the page: --table BEFORE.json AFTER.json")
     parser.add_argument("program")
     parser.add_argument("--sessions", type=int, default=250)
     parser.add_argument("--first", type=int, default=1)

@@ -18,17 +18,16 @@ struct GaugeFit {
   double log_evidence = 0;
 };
 
-/// u_scale: none where k has no prior.
+/// errors: covariance of what separates the true tilts from the log. u_scale: none if k has no prior.
 inline GaugeFit fit_gauge(const std::vector<evenwall::internal::solve::Observation>& observations,
-                          const evenwall::internal::solve::SignalFit& signal, const Eigen::VectorXd& u_rad, double scale_centre,
+                          const evenwall::internal::solve::SignalFit& signal, const Eigen::MatrixXd& errors, double scale_centre,
                           evenwall::OptionalNumber u_scale) {
   using evenwall::internal::solve::kCommonSize;
   const auto n = static_cast<Eigen::Index>(observations.size());
   const Eigen::MatrixXd covariance = signal.covariance.top_left_corner(n + kCommonSize, n + kCommonSize);
   Eigen::MatrixXd design(n, 2);
   for (Eigen::Index i = 0; i < n; ++i) design.row(i) << -1, evenwall::radians(observations[static_cast<std::size_t>(i)].logged);
-  Eigen::MatrixXd spread = covariance.topLeftCorner(n, n);
-  spread.diagonal() += u_rad.cwiseAbs2();
+  const Eigen::MatrixXd spread = covariance.topLeftCorner(n, n) + errors;
   const Eigen::LLT<Eigen::MatrixXd> factor(spread);
   Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(n + 1, 2);
   Eigen::VectorXd values = Eigen::VectorXd::Zero(n + 1);
@@ -44,7 +43,7 @@ inline GaugeFit fit_gauge(const std::vector<evenwall::internal::solve::Observati
   fit.covariance = line.covariance;
   fit.misfit = line.sum_of_squares;
   const double ln_spread = 2 * factor.matrixLLT().diagonal().array().log().sum();
-  fit.log_evidence = -0.5 * (ln_spread - std::log(fit.covariance.determinant()) + fit.misfit);
+  fit.log_evidence = -0.5 * (ln_spread - std::log(fit.covariance.determinant()) + fit.misfit) - (u_scale ? std::log(*u_scale) : 0.0);
   // The joint normal of tilts and common unknowns, conditioned on the log.
   const Eigen::MatrixXd cross = covariance.block(n, 0, kCommonSize, n);
   const Eigen::MatrixXd gain = factor.solve(cross.transpose()).transpose();

@@ -29,6 +29,7 @@ struct SessionFacts {
   std::optional<Stylus> stylus;
   std::vector<Band> bands;  ///< order on the record; empty where not given
   OptionalNumber gauge_u_deg, gauge_zero_u_deg, gauge_scale_u, record_u_deg;
+  OptionalNumber slope_u;                  ///< of each channel's crosstalk per tilt, as a share of what geometry gives
   OptionalNumber cut_level_difference_db;  ///< left-only over right-only band as cut
   OptionalNumber cut_level_u_db;
   OptionalNumber electronics_crosstalk_db;  ///< of preamplifier and recorder, where no calibration takes it out

@@ -21,7 +21,9 @@ struct Recommended {
   double u_deg = 0;  ///< standard uncertainty of tilt_deg
   Interval interval95_deg{};
   OptionalNumber degrees_of_freedom;  ///< of u_deg; none: as good as unlimited
-  OptionalNumber tilt_units;          ///< the same tilt on the ruler of the log
+  OptionalNumber tilt_units;          ///< the number to set on the gauge of the log; none: the steps do not bound it
+  OptionalNumber u_units{};           ///< its standard uncertainty, in the log's unit; free of the gauge's zero
+  std::optional<Interval> interval95_units{};
   Basis basis = Basis::kLeastCrosstalk;
   double right_into_left_db = 0;  ///< expected at tilt_deg
   double left_into_right_db = 0;

@@ -59,6 +59,9 @@ enum class WarningCode {
   kDistortionMovesWithTilt,
   kDrift,
   kBacklash,
+  kErrorsAddUp,
+  kRowsExchanged,
+  kRecordingsDiffer,
   kBentResponse,
   // Of a survey
   kSolutionUnreadable,

@@ -63,7 +63,9 @@ inline evenwall::Solution full_solution() {
   s.options.gauge_u_deg = 0.05;
   s.options.calibration_path = "e.json";
   s.options.record_correction = RecordCorrection{"archive.json", "T1, side A", 0.08, 0.03};
-  s.recommended = {1.0 / 3, 0.02, {0.29, 0.37}, 3.5, 12.0, Basis::kEqualCrosstalk, -30, -30, Scope::kAnyRecord, "both determined"};
+  s.recommended = {1.0 / 3, 0.02, {0.29, 0.37},         3.5,
+                   12.0,    0.7,  Interval{10.6, 13.4}, Basis::kEqualCrosstalk,
+                   -30,     -30,  Scope::kAnyRecord,    "both determined"};
   s.equal_crosstalk = {true, 0.33, 0.02, Interval{0.29, 0.37}, -30.0, std::nullopt};
   s.least_crosstalk = {0.3, 0.01, {0.28, 0.32}, -31, -29};
   s.phase_match = {false, std::nullopt, std::nullopt, std::nullopt, std::nullopt, "no quadrature shear"};

@@ -21,7 +21,7 @@ std::string refused(std::string_view text) {
 TEST_CASE("Every key of a session file reaches its field") {
   const auto file = session_of(R"({"cartridge":"No. 7","record":"T1","record_side":"A","rig":"bench","operator":"E","date":"2026-05-14",
     "stylus":{"profile":"line","major_radius_um":75,"tilt_limit_deg":2,"upright_at_deg":-0.5},"bands":["left","right","lateral","vertical"],
-    "gauge_u_deg":0.05,"gauge_zero_u_deg":0.1,"gauge_scale_u":0.02,"record_u_deg":0.3,"cut_level_difference_db":0.5,"cut_level_u_db":0.2,
+    "gauge_u_deg":0.05,"gauge_zero_u_deg":0.1,"gauge_scale_u":0.02,"record_u_deg":0.3,"slope_u":0.01,"cut_level_difference_db":0.5,"cut_level_u_db":0.2,
     "hole_spacing_mm":12.7,"shim_span_mm":14,"frequency_hz":1000,"rpm":33.333,"calibration":"e.json","colour":"red","size":3})");
   const SessionFacts& f = file.facts;
   CHECK((f.cartridge == "No. 7" && f.record == "T1" && f.record_side == "A" && f.rig == "bench" && f.operator_name == "E" &&
@@ -30,7 +30,7 @@ TEST_CASE("Every key of a session file reaches its field") {
   CHECK((f.stylus->profile == "line" && f.stylus->major_radius_um == 75 && f.stylus->tilt_limit_deg == 2 &&
          f.stylus->upright_at_deg == -0.5));
   CHECK(f.bands == std::vector<Band>{Band::kLeft, Band::kRight, Band::kLateral, Band::kVertical});
-  CHECK((f.gauge_u_deg == 0.05 && f.gauge_zero_u_deg == 0.1 && f.gauge_scale_u == 0.02 && f.record_u_deg == 0.3));
+  CHECK((f.gauge_u_deg == 0.05 && f.gauge_zero_u_deg == 0.1 && f.gauge_scale_u == 0.02 && f.record_u_deg == 0.3 && f.slope_u == 0.01));
   CHECK((f.cut_level_difference_db == 0.5 && f.cut_level_u_db == 0.2 && f.hole_spacing_mm == 12.7 && f.shim_span_mm == 14));
   CHECK((f.frequency_hz == 1000 && f.rpm == 33.333 && f.calibration == "e.json"));
   CHECK(f.other_texts == std::map<std::string, std::string>{{"colour", "red"}});

@@ -87,7 +87,7 @@ TEST_CASE("A page needs more than a survey, and says which key") {
 
 TEST_CASE("Who made a document stays what it says") {
   std::string text = to_json(full_solution());
-  const std::string ours = "\"method_version\":2";
+  const std::string ours = "\"method_version\":3";
   text.replace(text.find(ours), ours.size(), "\"method_version\":7");
   CHECK(solution_from_json(text, "s.json").made_by->method_version == 7);
   CHECK(to_json(solution_from_json(text, "s.json")) == text);

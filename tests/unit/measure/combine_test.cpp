@@ -34,6 +34,23 @@ TEST_CASE("Two passages of one tone are weighted by their variances") {
   CHECK_FALSE(combine(heard, Driven::kBoth, 1000));
 }
 
+TEST_CASE("A lateral and a vertical band of one frequency are not averaged: the lateral one shows the phase") {
+  HeardPassage lateral = passage(Driven::kBoth, 1000, std::polar(0.98, 0.02), 1e-4),
+               vertical = passage(Driven::kBoth, 1000, -std::polar(0.98, 0.03), 1e-4);
+  lateral.passage.relation = Relation::kInPhase;
+  vertical.passage.relation = Relation::kAntiphase;
+  for (const auto& heard : {std::vector{lateral, vertical}, std::vector{vertical, lateral}}) {
+    const auto c = combine(heard, Driven::kBoth, 1000);
+    REQUIRE(c);
+    CHECK(c->passages == 1);
+    CHECK(c->ratio.value == lateral.ratio.value);
+  }
+  const auto alone = combine({vertical, vertical}, Driven::kBoth, 1000);
+  REQUIRE(alone);
+  CHECK(alone->passages == 2);
+  CHECK(std::abs(alone->ratio.value - vertical.ratio.value) < 1e-12);
+}
+
 TEST_CASE("Passages that contradict each other enlarge the uncertainty by the Birge ratio") {
   const std::vector<HeardPassage> heard{passage(Driven::kLeft, 1000, 0.010, 1e-4), passage(Driven::kLeft, 1000, 0.012, 1e-4)};
   const auto c = combine(heard, Driven::kLeft, 1000);

@@ -59,7 +59,7 @@ TEST_CASE("Quantiles over all accounts are where the distribution written out ha
     const int steps = 3 + static_cast<int>(draw.uniform(0, 30));
     const JointFit joint = random_joint(draw, steps, draw.uniform(0, 1) < 0.5 ? OptionalNumber(0.05) : std::nullopt);
     for (const auto kind : {CriterionKind::kLeast, CriterionKind::kEqual, CriterionKind::kPhase}) {
-      const RootDistribution distribution(kind, joint.tilt, false);
+      const RootDistribution distribution(kind, joint.tilt, RootOf::kTilt);
       for (const double p : {0.025, 0.5, 0.975}) {
         const auto v = distribution.quantile_rad(p);
         if (!v) continue;
@@ -78,7 +78,7 @@ TEST_CASE("A few looks at the mixture do") {
   rig::Draw draw(3);
   for (const OptionalNumber gauge : {OptionalNumber(0.05), OptionalNumber()}) {
     const JointFit joint = random_joint(draw, 200, gauge);
-    const RootDistribution distribution(CriterionKind::kLeast, joint.tilt, false);
+    const RootDistribution distribution(CriterionKind::kLeast, joint.tilt, RootOf::kTilt);
     for (const double p : {0.025, 0.5, 0.975}) CHECK(distribution.quantile_rad(p));
     CHECK(distribution.looks() <= 2 + 3 * 6);  // the ends, and half a dozen each; bracketing from 20° away takes 20 each
   }
@@ -94,7 +94,7 @@ TEST_CASE("An end of reach that is not passed has no quantile") {
   account.signal_covariance = Eigen::MatrixXd::Identity(kCommonSize, kCommonSize) * 100;
   TiltFit fit;
   fit.accounts = {account};
-  CHECK_FALSE(RootDistribution(CriterionKind::kLeast, fit, false).quantile_rad(0.025));
+  CHECK_FALSE(RootDistribution(CriterionKind::kLeast, fit, RootOf::kTilt).quantile_rad(0.025));
 }
 
 TEST_CASE("A second root of the exact response costs no answer") {
@@ -112,7 +112,7 @@ TEST_CASE("A second root of the exact response costs no answer") {
   fit.accounts = {account};
   for (const auto gauge : {GaugeKnowledge::kStated, GaugeKnowledge::kEstimated}) {
     fit.gauge = gauge;
-    const RootDistribution distribution(CriterionKind::kEqual, fit, false);
+    const RootDistribution distribution(CriterionKind::kEqual, fit, RootOf::kTilt);
     for (const auto& [p, expected_deg] : {std::pair(0.025, -0.195996), {0.5, 0.0}, {0.975, 0.195996}}) {
       const auto v = distribution.quantile_rad(p);
       REQUIRE(v);

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Errors of captures that follow each other: of each capture, of each setting, and of the moves between settings, which add up.
+#pragma once
+
+#include <cmath>
+#include <vector>
+
+#include "numeric/matrix.hpp"
+
+namespace evenwall::internal::numeric {
+
+/// Whitens columns of numbers, one number for each capture, against
+///
+///     e_i = a_i + b_s(i) + w_s(i)        a_i ~ N(0, own_i)   b_s ~ N(0, setting_s)   w_s = w_s−1 + N(0, walk_s)
+///
+/// where s(i) is the setting of capture i and captures of one setting follow each other. The state (b, w) is carried from capture to
+/// capture (a Kalman filter of two numbers): captures × columns operations, where the whole matrix would take captures³.
+///
+/// Source: the innovations form of the likelihood, A. C. Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989,
+/// section 3.4 (from memory). Accuracy: as the Cholesky factor of the whole matrix (tests/unit/numeric/sequence_noise_test.cpp).
+class SequenceNoise {
+ public:
+  /// own: variance of each capture, above 0. setting_of: of each capture, ascending from 0 without a gap. setting, walk: variances of each
+  /// setting. The first setting's walk is that of the move to it.
+  SequenceNoise(const Eigen::VectorXd& own, const std::vector<Eigen::Index>& setting_of, const Eigen::VectorXd& setting,
+                const Eigen::VectorXd& walk);
+
+  [[nodiscard]] Eigen::Index size() const { return static_cast<Eigen::Index>(rows_.size()); }
+  /// In place; rows in the order of capture.
+  void whiten(Eigen::Ref<Eigen::MatrixXd> columns) const;
+  /// ln of the variance of what the captures before this one do not tell of it; the sum over all is ln |covariance|.
+  [[nodiscard]] double log_variance(Eigen::Index capture) const { return -2 * std::log(rows_[static_cast<std::size_t>(capture)].over_sd); }
+
+  /// What whitening makes of a column that is 1 at the captures of one setting and 0 elsewhere: zero before the first of them, and behind
+  /// the last of them too if nothing walks. Appends the values in between to `values`; returns the first one's capture.
+  Eigen::Index whitened_mark(Eigen::Index setting, std::vector<double>& values) const;
+
+ private:
+  struct Row {
+    bool new_setting;
+    double over_sd;                  ///< 1/√(variance of what the captures before do not tell)
+    double setting_gain, walk_gain;  ///< how much of it is the setting's, and the walk's
+  };
+  std::vector<Row> rows_;
+  std::vector<Eigen::Index> first_;  ///< capture of each setting, and one behind the last
+};
+
+}  // namespace evenwall::internal::numeric

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the recordings of a session have each of their own: wiring, gain, delay, or crosstalk that is not the cartridge's.
+#pragma once
+
+#include <vector>
+
+#include "solve/joint_fit.hpp"
+
+namespace evenwall::internal::solve {
+
+/// Corrects recordings of other wiring, finds the spread of the recordings' gains, and excludes recordings whose crosstalk is not the
+/// others'; reports each in the warnings. Requires: phases known, channels in their places by the session's wiring.
+/// Throws: Error(kData) if the steps contradict each other as if they were of several cartridges, and none is clearly wrong.
+void settle_recordings(const Session& session, JointFit& joint);
+
+/// What was found of gains and delays that differ between recordings.
+void warn_of_own_gains(const JointFit& joint, Warnings& warnings);
+
+/// What a recording outside of the fit has of its own, by its levels and its both-channel passage: 0 if all recordings are alike.
+Complex own_gain_outside(const Observation& observation, const JointFit& joint);
+
+}  // namespace evenwall::internal::solve

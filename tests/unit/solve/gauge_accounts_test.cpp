@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "solve/gauge_accounts.hpp"
+
+#include "support/catch.hpp"
+#include "support/gauge_example.hpp"
+
+using namespace gauge_example;
+
+TEST_CASE("Accounts of a stated and of an estimated gauge are those of dense fits, step by step, spread by spread") {
+  for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+    INFO("seed " << seed);
+    rig::Draw draw(seed);
+    Example e = random_example(draw, 4 + static_cast<int>(draw.uniform(0, 8)));
+    e.priors.scale_stated = true;  // one prior of the scale
+    GaugeProblem problem(e.observations, e.signal, e.priors);
+    const auto prior = problem.scale_prior();
+    const auto fit = [&](const Eigen::VectorXd& u, bool with_prior) {
+      return dense::fit_gauge(e.observations, e.signal, u.cwiseAbs2().asDiagonal(), e.priors.scale_centre,
+                              with_prior ? u_of(prior) : std::nullopt);
+    };
+    const std::vector<TiltAccount> accounts = scatter_accounts(problem).normalised();
+    std::vector<double> log_weight;
+    double largest = -INFINITY, total = 0;
+    for (const TiltAccount& account : accounts) {
+      dense::GaugeFit best;
+      double restricted = -INFINITY;
+      std::vector<double> weights;
+      for (const double g : GaugeProblem::grid()) {
+        Eigen::VectorXd u = problem.spreads(g), dropped = u;
+        for (const std::size_t o : account.wrong) {
+          const auto row = static_cast<Eigen::Index>(o);
+          u[row] = std::hypot(u[row], kWrongSpread_rad);
+          dropped[row] = std::hypot(dropped[row], kDropped_rad);
+        }
+        const dense::GaugeFit flat = fit(dropped, false);
+        if (flat.log_evidence > restricted) {
+          restricted = flat.log_evidence;
+          best = flat;
+        }
+        weights.push_back(fit(u, true).log_evidence + problem.log_gauge_prior(g));
+      }
+      log_weight.push_back(problem.log_prior(account.wrong.size()) + log_sum(weights));
+      largest = std::max(largest, log_weight.back());
+      CHECK(apart(account, best,
+                  best.misfit / std::max(1.0, static_cast<double>(problem.size()) - 2 - static_cast<double>(account.wrong.size()))) < 1e-6);
+    }
+    for (const double w : log_weight) total += std::exp(w - largest);
+    for (std::size_t a = 0; a < accounts.size(); ++a)
+      CHECK_THAT(accounts[a].probability, WithinAbs(std::exp(log_weight[a] - largest) / total, 1e-8));
+
+    const double u_rad = radians(0.05);
+    for (const TiltAccount& account : stated_accounts(problem, u_rad).normalised()) {
+      Eigen::VectorXd u = problem.spreads(u_rad);
+      for (const std::size_t o : account.wrong)
+        u[static_cast<Eigen::Index>(o)] = std::hypot(u[static_cast<Eigen::Index>(o)], kWrongSpread_rad);
+      CHECK(apart(account, fit(u, true)) < 1e-7);
+    }
+  }
+}
+
+TEST_CASE("A thousand steps' evidence is beyond a double, their probabilities are not") {
+  rig::Draw draw(5);
+  const Example e = random_example(draw, 600);
+  GaugeProblem problem(e.observations, e.signal, e.priors);
+  double sum = 0;
+  for (const TiltAccount& account : scatter_accounts(problem).normalised()) sum += account.probability;
+  CHECK_THAT(sum, WithinAbs(1, 1e-9));
+}

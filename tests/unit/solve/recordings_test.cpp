@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "solve/recordings.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/recordings.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::solve;
+using recordings::bench, recordings::Bench;
+
+namespace {
+
+/// Errors of least crosstalk over their uncertainties, root mean square, of sessions to which something is done.
+template <typename Do>
+double errors_over_u(std::uint64_t sessions, const Do& spoil, double* u_deg = nullptr) {
+  double squares = 0, u2 = 0;
+  for (std::uint64_t seed = 1; seed <= sessions; ++seed) {
+    Bench b = bench(seed);
+    rig::Draw draw(seed + 1000);
+    spoil(b.session, draw);
+    const Solution s = solve(b.session, {});
+    squares += std::pow((s.least_crosstalk.tilt_deg - b.least_deg) / s.least_crosstalk.u_deg, 2);
+    u2 += s.least_crosstalk.u_deg * s.least_crosstalk.u_deg;
+  }
+  if (u_deg != nullptr) *u_deg = std::sqrt(u2 / static_cast<double>(sessions));
+  return std::sqrt(squares / static_cast<double>(sessions));
+}
+
+}  // namespace
+
+TEST_CASE("A knob that was turned, a drift and a jitter of the balance cost next to nothing, and are reported") {
+  double alike_deg = 0, own_deg = 0;
+  errors_over_u(
+      40, [](Session&, rig::Draw&) {}, &alike_deg);
+  const double knob = errors_over_u(40, [](Session& session, rig::Draw& draw) {
+    const auto from = static_cast<std::size_t>(draw.uniform(1, 5));
+    for (std::size_t i = from; i < 5; ++i) recordings::change_gain(session.steps[i], 0.5, 0);
+  });
+  const double drift = errors_over_u(40, [](Session& session, rig::Draw&) {
+    for (std::size_t i = 0; i < 5; ++i) recordings::change_gain(session.steps[i], 0.1 * static_cast<double>(i), 0);
+  });
+  const double jitter = errors_over_u(
+      40,
+      [](Session& session, rig::Draw& draw) {
+        for (Step& step : session.steps) recordings::change_gain(step, 0.5 * draw.normal(), 0);
+      },
+      &own_deg);
+  // Root mean squares of 40 errors of at most one uncertainty each: 1.35 is beyond three of their standard errors.
+  CHECK(knob < 1.35);
+  CHECK(drift < 1.35);
+  CHECK(jitter < 1.35);
+  CHECK(own_deg < 1.6 * alike_deg);
+  Bench b = bench(7);
+  for (std::size_t i = 3; i < 5; ++i) recordings::change_gain(b.session.steps[i], 0.5, 0);
+  const Solution s = solve(b.session, {});
+  CHECK(says(s.warnings, WarningCode::kRecordingsDiffer));
+  CHECK_FALSE(says(s.warnings, WarningCode::kBalanceMovesWithTilt));
+  CHECK_FALSE(says(s.warnings, WarningCode::kStepsContradict));
+}
+
+TEST_CASE("A delay of its own in each recording costs next to nothing if a both-channel passage shows it") {
+  const double delays = errors_over_u(40, [](Session& session, rig::Draw& draw) {
+    for (Step& step : session.steps) recordings::change_gain(step, 0, 30 * draw.normal());
+  });
+  CHECK(delays < 1.35);
+}
+
+TEST_CASE("A capture outside of the fit is read with the gain that its own levels show") {
+  Bench b = bench(11);
+  for (std::size_t i = 0; i < 5; ++i) recordings::change_gain(b.session.steps[i], i % 2 == 0 ? 0.4 : -0.4, 0);
+  rig::Draw draw(11);
+  const rig::Rig r = rig::random_rig(draw);
+  for (const double db : {0.0, 1.5}) {
+    Step verify = rig::step(r, 0.7, 0.7, 1e-5, draw, 9);
+    recordings::change_gain(verify, db, 0);
+    verify.log.use = StepUse::kVerify;
+    Session session = b.session;
+    session.steps.push_back(verify);
+    const Solution s = solve(session, {});
+    REQUIRE(s.verification.size() == 1);
+    CHECK(s.verification[0].agrees);
+    const auto listed = std::find_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return !step.used; });
+    REQUIRE(listed != s.steps.end());
+    CHECK_THAT(listed->tilt_from_signal_deg, WithinAbs(0.7, 0.05));
+  }
+}

@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "solve/slope_doubt.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::solve;
+
+namespace {
+
+/// Crosstalk whose slopes are off by these shares, written down without any matrix.
+struct Slopes {
+  Complex off_left, off_right;
+  double shear = 0.06;
+  [[nodiscard]] Complex right_into_left(double psi) const { return psi * (1.0 + off_left) + Complex(shear, 0.004); }
+  [[nodiscard]] Complex left_into_right(double psi) const { return -psi * (1.0 + off_right) + Complex(shear, -0.003); }
+  /// Minimum of the sum of squares, by its zero derivative.
+  [[nodiscard]] double least_rad() const {
+    const Complex a = 1.0 + off_left, b = -(1.0 + off_right);
+    return -(std::conj(a) * right_into_left(0) + std::conj(b) * left_into_right(0)).real() / (std::norm(a) + std::norm(b));
+  }
+};
+
+}  // namespace
+
+TEST_CASE("Slopes that are off move least crosstalk by what the doubt allows for") {
+  rig::Draw draw(8);
+  constexpr double kSlope_u = 0.01;
+  double squares = 0;
+  constexpr int kDraws = 400;
+  for (int round = 0; round < kDraws; ++round) {
+    const Slopes slopes{kSlope_u * Complex(draw.normal(), draw.normal()), kSlope_u * Complex(draw.normal(), draw.normal())};
+    std::vector<Observation> all;
+    for (int i = 0; i < 5; ++i) {
+      const double tilt_rad = radians(-2.0 + i);
+      Observation o;
+      o.right_into_left = slopes.right_into_left(tilt_rad);
+      o.left_into_right = slopes.left_into_right(tilt_rad);
+      o.right_into_left_covariance = o.left_into_right_covariance = 1e-10 * Eigen::Matrix2d::Identity();
+      o.right_degrees_of_freedom = o.left_degrees_of_freedom = 1000;
+      all.push_back(o);
+    }
+    const SignalFit fit = fit_signal(all, {0, 0.035, 0});
+    // The tilt at which the fit has least crosstalk, by the straight line through its tilts.
+    const double found = -(fit.psi_rad.mean()) / ((fit.psi_rad[4] - fit.psi_rad[0]) / radians(4.0));
+    squares += std::pow(found - slopes.least_rad(), 2) / kDraws;
+  }
+  TiltAccount account;
+  account.common = Eigen::VectorXd::Zero(kCommonSize);
+  account.common[kShear] = 0.06;
+  // 400 draws know a root mean square to 3.5 %; the straight line has the cubes of 2° in it.
+  CHECK_THAT(std::sqrt(squares), WithinRel(slope_doubt_rad(kSlope_u, account), 0.12));
+}
+
+TEST_CASE("Stated slopes widen the answer and stand in its budget") {
+  rig::Draw draw(4);
+  Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-4, draw, 0.01);
+  const Solution without = solve(session, {});
+  session.facts.slope_u = 0.02;
+  const Solution with = solve(session, {});
+  CHECK_THAT(with.least_crosstalk.tilt_deg, WithinAbs(without.least_crosstalk.tilt_deg, 1e-6));
+  const double more_deg = std::sqrt(std::pow(with.least_crosstalk.u_deg, 2) - std::pow(without.least_crosstalk.u_deg, 2));
+  const auto term = std::find_if(with.uncertainty.begin(), with.uncertainty.end(),
+                                 [](const UncertaintyTerm& t) { return t.source == "slopes of the response"; });
+  REQUIRE(term != with.uncertainty.end());
+  CHECK(term->common);
+  CHECK_THAT(term->u_deg, WithinRel(more_deg, 0.05));
+  CHECK(std::none_of(without.uncertainty.begin(), without.uncertainty.end(),
+                     [](const UncertaintyTerm& t) { return t.source == "slopes of the response"; }));
+}
