@@ -85,14 +85,15 @@ TextTable full_step_table(const Solution& solution) {
 }
 
 TextTable uncertainty_table(const Solution& solution) {
-  const auto freedom = [](const OptionalNumber& degrees) { return degrees ? fmt::format("{:.1f}", *degrees) : "many"; };
+  // From 1000 on Student's t is the normal distribution to three digits.
+  const auto freedom = [](const OptionalNumber& degrees) { return degrees && *degrees < 1000 ? fmt::format("{:.1f}", *degrees) : "∞"; };
   TextTable table{{{"source", "u", "degrees of freedom", "shared by all steps"}}};
   for (const UncertaintyTerm& t : solution.uncertainty) {
     table.rows.push_back(
         {base::escaped(t.source), fmt::format("{:.4f}°", t.u_deg), freedom(t.degrees_of_freedom), t.common ? "yes" : "no"});
   }
   const Recommended& r = solution.recommended;
-  table.rows.push_back({"together", fmt::format("{:.4f}°", r.u_deg), freedom(r.degrees_of_freedom), ""});
+  table.rows.push_back({"combined", fmt::format("{:.4f}°", r.u_deg), freedom(r.degrees_of_freedom), ""});
   return table;
 }
 

@@ -108,17 +108,6 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   return solved;
 }
 
-/// The observation of a step kept out of the fit, with its channels in their places.
-std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {
-  const Step& step = session.steps[index];
-  if (!step.measurement() || !is_setting(step.log)) return std::nullopt;
-  const auto leaks = leaks_near(*step.measurement(), joint.observations.frequency_hz);
-  if (!leaks) return std::nullopt;
-  Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));
-  put_in_places(o, joint.electronics, joint.wiring);
-  return o;
-}
-
 /// Whether a step outside of the fit is logged in what the fit knows: its unit, with a size.
 bool has_comparable_setting(const LogEntry& log, const JointFit& joint) {
   if (joint.single_unit_step) return false;
@@ -165,7 +154,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
         degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) + setting_rad * setting_rad));
     set_leaks(solved, *outside, free.leaks);
     solved.balance_db = balance_db(*outside, account);
-    set_distortion(solved, session.steps[s], recorder_swapped, frequency_hz);
+    set_distortion(solved, session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
     steps.push_back(std::move(solved));
   }
   std::stable_sort(steps.begin(), steps.end(),

@@ -87,13 +87,18 @@ WeighedAccounts Candidates::accounts() const {
   for (const Candidate& c : all_) largest = std::max(largest, c.log_weight);
   std::optional<GaugeSystem> system;
   std::size_t made = recipes_.size();
+  bool weighed = false;
   for (const Candidate& c : all_) {
     if (!(c.log_weight > largest + std::log(kLeastAccount))) continue;
     const Recipe& recipe = recipes_[c.system];
     if (made != c.system) {
       system = problem_.system(recipe.errors).with(recipe.prior);
-      system->weigh_settings();
       made = c.system;
+      weighed = false;
+    }
+    if (!c.wrong.empty() && !weighed) {  // of very many settings this would cost their square
+      system->weigh_settings();
+      weighed = true;
     }
     TiltAccount& account = accounts.add(fit_of(*system, c.wrong, kWrongSpread_rad), recipe.gauge_u_rad, c.log_weight);
     account.structure = structure_;

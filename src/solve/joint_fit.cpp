@@ -288,6 +288,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   fit_by_response(joint);
   judge_cut_levels(joint);
   joint.sizes_only ? judge_sizes(joint) : judge_gauge(joint);
+  if (!joint.sizes_only) find_wiring_outside(session, joint);
   return joint;
 }
 

@@ -7,6 +7,7 @@
 
 #include "evenwall/model.hpp"
 #include "solve/observations.hpp"
+#include "solve/step_wiring.hpp"
 #include "solve/tilt_fit.hpp"
 
 namespace evenwall::internal::solve {
@@ -24,6 +25,7 @@ struct JointFit {
   bool polarity_turned = false;            ///< within, to give an undecided sense the log's own sign
   double slope_u = 0;                      ///< of each channel's crosstalk per tilt, as stated: in the accounts
   bool sizes_only = false;                 ///< a meter's readings: no phases
+  std::vector<StepWiring> wiring_outside;  ///< of recordings that are not fitted; `row` is the session's step
   std::vector<std::size_t> swapped_steps;  ///< of the session: channels put in their places in these recordings alone
   bool single_unit_step = false;           ///< one tilt in user units: answers are moves from that step
   Warnings warnings;

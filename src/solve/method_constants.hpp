@@ -186,6 +186,13 @@ inline constexpr std::size_t kOwnGainMostSteps = 60;  // that the spreads are fo
 inline constexpr double kOwnGainWorthReporting_db = 0.05;
 inline constexpr double kOwnPhaseWorthReporting_deg = 0.5;
 
+// recordings that are not fitted: wired otherwise if they contradict the fitted response as they are, and agree with it in another way
+inline constexpr double kOutsideContradicts = 50.0;  // chi-square of crosstalk and level
+inline constexpr double kOutsideAgrees = 20.0;
+inline constexpr double kOutsideClearly = 30.0;   // less than that of any other wiring
+inline constexpr double kOutsideModel_u = 0.005;  // of the crosstalk: what the response at a tilt found by differences lacks
+inline constexpr double kOutsideLevel_u = 0.01;   // neper: what tilt does to the levels is not computed
+
 // root distribution
 inline constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is no azimuth
 inline constexpr double kReachEstimated_deg = 20.0;  // heavy tails of a gauge known from few steps need more room

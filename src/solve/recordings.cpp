@@ -16,26 +16,49 @@
 namespace evenwall::internal::solve {
 namespace {
 
+void report_wiring(const StepWiring& wiring, const Session& session, std::size_t step, JointFit& joint) {
+  const std::string name = base::escaped(session.steps[step].log.capture);
+  if (wiring.swapped) {
+    joint.swapped_steps.push_back(step);
+    joint.warnings.push_back({WarningCode::kSwappedOrReversed,
+                              fmt::format("step {}: left and right are swapped in this recording, not in the others. They were corrected "
+                                          "here. Switch off, then check the leads",
+                                          name)});
+  }
+  if (wiring.reversed) {
+    joint.warnings.push_back({WarningCode::kPolarityReversed,
+                              fmt::format("step {}: one channel's polarity is reversed in this recording, not in the others. It was "
+                                          "corrected here. Switch off, then check the leads",
+                                          name)});
+  }
+}
+
 void correct_wiring(const Session& session, JointFit& joint) {
   auto& fitted = joint.observations.fitted;
   for (const StepWiring& wiring : step_wiring(fitted, joint.gains)) {
-    Observation& o = fitted[wiring.row];
-    rewire(wiring, o);
-    const std::string name = base::escaped(session.steps[o.step].log.capture);
-    if (wiring.swapped) {
-      joint.swapped_steps.push_back(o.step);
-      joint.warnings.push_back({WarningCode::kSwappedOrReversed,
-                                fmt::format("step {}: left and right are swapped in this recording, not in the others. They are in their "
-                                            "places here. Switch off, then see to the leads",
-                                            name)});
-    }
-    if (wiring.reversed) {
-      joint.warnings.push_back({WarningCode::kPolarityReversed,
-                                fmt::format("step {}: one channel's polarity is reversed in this recording, not in the others. It is "
-                                            "corrected here. Switch off, then see to the leads",
-                                            name)});
-    }
+    rewire(wiring, fitted[wiring.row]);
+    report_wiring(wiring, session, fitted[wiring.row].step, joint);
   }
+}
+
+/// Chi-square of a recording's crosstalk, level and phase against the fitted response, at the tilt that its crosstalk shows.
+double misfit_outside(const Observation& o, const JointFit& joint) {
+  const Eigen::VectorXd& common = joint.tilt.likeliest().common;
+  const Complex ln_gain = ln_gain_of(common, o.leads_swapped) + own_gain_outside(o, joint);
+  const Complex gain = std::exp(ln_gain);
+  const double psi = std::atan(0.5 * (o.right_into_left / gain - o.left_into_right * gain).real());
+  const PredictedRatios straight = predicted_ratios(psi, common);
+  const Complex by = gain / std::exp(ln_gain_of(common, false));
+  const auto off = [](Complex seen, Complex model, const Eigen::Matrix2d& covariance) {
+    const double u2 = 0.5 * covariance.trace() + std::norm(kOutsideModel_u * std::abs(seen));
+    return std::norm(seen - model) / u2;
+  };
+  double chi2 = off(o.right_into_left, by * straight.right_into_left, o.right_into_left_covariance) +
+                off(o.left_into_right, straight.left_into_right / by, o.left_into_right_covariance);
+  if (o.ln_level_ratio && joint.gains.spread.neper == 0) {
+    chi2 += std::pow((*o.ln_level_ratio - ln_gain.real() - common[kLnCutRatio]) / kOutsideLevel_u, 2);
+  }
+  return chi2;
 }
 
 double span(const Eigen::ArrayXd& values) { return values.maxCoeff() - values.minCoeff(); }
@@ -67,6 +90,44 @@ void warn_of_own_gains(const JointFit& joint, Warnings& warnings) {
   warnings.push_back(
       {WarningCode::kRecordingsDiffer,
        what + ". Each recording was fitted with its own. Leave gains, leads and the recorder's settings alone between captures"});
+}
+
+std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {
+  const Step& step = session.steps[index];
+  if (!step.measurement() || !is_setting(step.log)) return std::nullopt;
+  const auto leaks = leaks_near(*step.measurement(), joint.observations.frequency_hz);
+  if (!leaks) return std::nullopt;
+  Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));
+  put_in_places(o, joint.electronics, joint.wiring);
+  // As the fitted ones were turned.
+  const bool reversed = joint.wiring.polarity_reversed.value_or(false);
+  if (o.interchannel_phase_rad && reversed != joint.polarity_turned) *o.interchannel_phase_rad += std::numbers::pi;
+  if (reversed) o.vertical = !o.vertical;
+  for (const StepWiring& wiring : joint.wiring_outside) {
+    if (wiring.row == index) rewire(wiring, o);
+  }
+  return o;
+}
+
+void find_wiring_outside(const Session& session, JointFit& joint) {
+  for (std::size_t s = 0; s < session.steps.size(); ++s) {
+    if (session.steps[s].log.use == StepUse::kYes) continue;
+    const auto seen = observation_outside(session, s, joint);
+    if (!seen || !seen->phase_known || misfit_outside(*seen, joint) < kOutsideContradicts) continue;
+    StepWiring best;
+    double least = HUGE_VAL, next = HUGE_VAL;
+    for (const StepWiring wiring : {StepWiring{s, false, true}, StepWiring{s, true, false}, StepWiring{s, true, true}}) {
+      Observation o = *seen;
+      rewire(wiring, o);
+      const double here = misfit_outside(o, joint);
+      if (here < least) best = wiring;
+      next = std::min(next, std::max(least, here));
+      least = std::min(least, here);
+    }
+    if (least > kOutsideAgrees || next - least < kOutsideClearly) continue;
+    joint.wiring_outside.push_back(best);
+    report_wiring(best, session, s, joint);
+  }
 }
 
 Complex own_gain_outside(const Observation& o, const JointFit& joint) {

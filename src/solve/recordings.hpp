@@ -2,7 +2,8 @@
 // What the recordings of a session have each of their own: wiring, gain, delay, or crosstalk that is not the cartridge's.
 #pragma once
 
-#include <vector>
+#include <cstddef>
+#include <optional>
 
 #include "solve/joint_fit.hpp"
 
@@ -15,6 +16,13 @@ void settle_recordings(const Session& session, JointFit& joint);
 
 /// What was found of gains and delays that differ between recordings.
 void warn_of_own_gains(const JointFit& joint, Warnings& warnings);
+
+/// The observation of a step that is not fitted, with its channels in their places. Nothing if it has no crosstalk at the fitted frequency.
+std::optional<Observation> observation_outside(const Session& session, std::size_t step, const JointFit& joint);
+
+/// Finds recordings outside of the fit (`verify`, `as_found`, `no`) that were wired otherwise than the fitted ones, by their crosstalk,
+/// levels and phase against the fitted response, whatever tilt is logged; reports them in the warnings.
+void find_wiring_outside(const Session& session, JointFit& joint);
 
 /// What a recording outside of the fit has of its own, by its levels and its both-channel passage: 0 if all recordings are alike.
 Complex own_gain_outside(const Observation& observation, const JointFit& joint);

@@ -41,5 +41,5 @@ TEST_CASE("steps tell audit and flags, the budget its sum") {
   const Solution s = example_solution();
   CHECK(step_table(s).rows.at(2) == Row{"middle.wav", "+0.00°", "+0.010 ± 0.020°", "-28.4 dB", "-30.6 dB", "yes", "step_off"});
   CHECK(uncertainty_table(s).rows.at(1) == Row{"gauge", "0.0200°", "3.0", "no"});
-  CHECK(uncertainty_table(s).rows.at(3) == Row{"together", "0.0211°", "many", ""});
+  CHECK(uncertainty_table(s).rows.at(3) == Row{"combined", "0.0211°", "∞", ""});
 }

@@ -85,3 +85,36 @@ TEST_CASE("A capture outside of the fit is read with the gain that its own level
     CHECK_THAT(listed->tilt_from_signal_deg, WithinAbs(0.7, 0.05));
   }
 }
+
+TEST_CASE("A capture to verify that was wired otherwise is corrected and named; one at another tilt is not") {
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    INFO("seed " << seed);
+    Bench b = bench(seed);
+    rig::Draw draw(seed);
+    const rig::Rig r = rig::random_rig(draw);
+    for (const char* what : {"as it is", "swapped", "reversed", "another tilt"}) {
+      INFO(what);
+      Step verify = rig::step(r, what == std::string("another tilt") ? -0.9 : 0.7, 0.7, 1e-4, draw, 9);
+      verify.log.use = StepUse::kVerify;
+      if (what == std::string("swapped")) swap_channels_of(verify);
+      if (what == std::string("reversed")) recordings::reverse(verify);
+      Session session = b.session;
+      session.steps.push_back(verify);
+      const Solution s = solve(session, {});
+      const auto listed = std::find_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return !step.used; });
+      REQUIRE(listed != s.steps.end());
+      REQUIRE(s.verification.size() == 1);
+      // A shear of less than 0.1° looks the same either way round, and so does a balance within 0.2 dB.
+      const bool shows_reversal = std::abs(r.delta_left_deg - r.delta_right_deg) > 0.3;
+      const double balance_db = 20 * std::log10(std::abs(r.gain_left));
+      const bool shows_swap = std::abs(balance_db) > 0.5;
+      if (what == std::string("reversed") && !shows_reversal) continue;
+      if (what == std::string("swapped") && !shows_swap) continue;
+      CHECK(says(s.warnings, WarningCode::kSwappedOrReversed) == (what == std::string("swapped")));
+      CHECK(says(s.warnings, WarningCode::kPolarityReversed) == (what == std::string("reversed")));
+      const bool elsewhere = what == std::string("another tilt");
+      CHECK_THAT(listed->tilt_from_signal_deg, WithinAbs(elsewhere ? -0.9 : 0.7, 0.1));
+      if (!elsewhere) CHECK(std::abs(listed->right_into_left_db - s.verification[0].predicted_right_into_left_db) < 6);
+    }
+  }
+}
