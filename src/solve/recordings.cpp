@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <string>
+#include <vector>
 
 #include "base/text.hpp"
 #include "solve/method_constants.hpp"
@@ -79,17 +81,15 @@ void warn_of_own_gains(const JointFit& joint, Warnings& warnings) {
   if (joint.signal.own_ln_gain.size() == 0) return;
   const double db = span(joint.signal.own_ln_gain.real().array()) * kDbPerNeper;
   const double phase_deg = degrees(span(joint.signal.own_ln_gain.imag().array()));
-  std::string what;
-  if (db > kOwnGainWorthReporting_db) what = fmt::format("the channel balance differs between the recordings, by up to {:.2f} dB", db);
-  if (phase_deg > kOwnPhaseWorthReporting_deg) {
-    what += fmt::format("{} the delay between the channels{}, by up to {:.1f}° at the test frequency", what.empty() ? "" : ", and",
-                        what.empty() ? " differs between the recordings" : "", phase_deg);
-  }
-  if (what.empty()) return;
-  if (what.front() == ' ') what.erase(0, 1);
-  warnings.push_back(
-      {WarningCode::kRecordingsDiffer,
-       what + ". Each recording was fitted with its own. Leave gains, leads and the recorder's settings alone between captures"});
+  std::vector<std::string> found;
+  if (db > kOwnGainWorthReporting_db) found.push_back(fmt::format("the channel balance differs by up to {:.2f} dB", db));
+  if (phase_deg > kOwnPhaseWorthReporting_deg)
+    found.push_back(fmt::format("the phase between the channels differs by up to {:.1f}°", phase_deg));
+  if (found.empty()) return;
+  warnings.push_back({WarningCode::kRecordingsDiffer,
+                      fmt::format("between the recordings {}. Each recording was fitted with its own. Do not change gains, leads or the "
+                                  "recorder's settings between captures",
+                                  fmt::join(found, ", and "))});
 }
 
 std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {
