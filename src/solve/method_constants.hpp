@@ -153,7 +153,9 @@ inline constexpr double kLoose_neper = 0.3;  // 2.6 dB of each step
 // step wiring
 inline constexpr std::size_t kWiringFrom = 3;      // steps: of two, either may be the one of other wiring
 inline constexpr std::size_t kTwoWiringsFrom = 5;  // so that most are alike
-inline constexpr std::size_t kWiringMost = 12;     // steps: nine wirings of each two are tried
+inline constexpr std::size_t kWiringMost = 30;     // steps, if none is odd by itself
+inline constexpr std::size_t kTwoWiringsMost = 8;  // nine wirings of each two are tried; of more steps, two are odd by themselves
+inline constexpr std::size_t kWiringMostOdd = 3;   // 63 wirings of them
 // Gains of the recordings' own that a search for other wiring allows for, at its second try (judgements).
 inline constexpr double kWiringOwnGain_db = 0.5;
 inline constexpr double kWiringOwnPhase_deg = 5.0;

@@ -9,8 +9,9 @@ namespace evenwall::internal::solve {
 /// Standard uncertainty of least crosstalk, radians, if the crosstalk of each channel changes by a factor 1 + e of what geometry gives,
 /// both parts of e with standard deviation `slope_u`, independently in both channels.
 ///
-/// What both channels have in common is the scale's. Half the difference, δ, is taken for a gain ratio, since that is found from the
-/// slopes:
+/// What both channels have in common, with the standard deviation slope_u/√2, is taken for the log's scale: least crosstalk in degrees is
+/// off by that share of itself, and the number to set on the gauge is not. Half the difference, δ, is taken for a gain ratio, since that is
+/// found from the slopes:
 ///
 ///     x_rl = ψ(1 + δ) + σ + j s_L      x_lr = −ψ(1 − δ) + σ + j s_R
 ///
@@ -18,7 +19,7 @@ namespace evenwall::internal::solve {
 /// moves by as much in first order. Re δ has the standard deviation slope_u/√2. No session shows δ, so it is as stated.
 double slope_doubt_rad(double slope_u, const TiltAccount& account);
 
-/// Adds it to the account's covariance of least crosstalk.
+/// Adds it to the account's covariance of least crosstalk and scale.
 void add_slope_doubt(double slope_u, TiltAccount& account);
 
 }  // namespace evenwall::internal::solve

@@ -9,6 +9,7 @@
 
 #include "solve/agreement.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/odd_steps.hpp"
 #include "solve/recording_gains.hpp"
 
 namespace evenwall::internal::solve {
@@ -53,6 +54,23 @@ std::vector<Wirings> others(std::size_t steps, std::size_t changed) {
   return all;
 }
 
+/// All wirings of some recordings but the usual one of all.
+std::vector<Wirings> of_these(const Rows& rows) {
+  std::vector<Wirings> all;
+  std::size_t states = 1;
+  for (std::size_t i = 0; i < rows.size(); ++i) states *= 4;
+  for (std::size_t state = 1; state < states; ++state) {
+    Wirings wirings;
+    std::size_t left = state;
+    for (const std::size_t row : rows) {
+      if (left % 4 != 0) wirings.push_back({row, left % 4 >= 2, left % 2 == 1});
+      left /= 4;
+    }
+    all.push_back(std::move(wirings));
+  }
+  return all;
+}
+
 /// The wirings with which the crosstalk agrees, if they are clearly the best ones.
 Wirings clearly_best(const std::vector<Wirings>& candidates, const std::vector<Observation>& observations, const GainPriors& priors) {
   const Wirings* best = nullptr;
@@ -78,7 +96,9 @@ Wirings step_wiring(const std::vector<Observation>& observations, const GainPrio
   const std::size_t n = observations.size();
   GainPriors alike = priors;
   alike.spread = {};
-  if (n < kWiringFrom || agreement_with({}, observations, alike).p_value >= kOddContradict) return {};
+  if (n < kWiringFrom) return {};
+  const LeakAgreement leaks = leak_agreement(observations, alike);
+  if (leaks.p_value >= kOddContradict) return {};
   // Swapped channels look like another gain at the opposite tilt: whichever is more probable.
   Wirings best;
   double largest = recording_spread(observations, alike).log_weight;
@@ -93,12 +113,16 @@ Wirings step_wiring(const std::vector<Observation>& observations, const GainPrio
     best = std::move(wirings);
   };
   consider(reversed_minority(observations));
-  if (n > kWiringMost) return best;
+  if (!leaks.odd.empty()) {
+    // What is odd may only be wired otherwise; the other steps agree as they are.
+    if (leaks.odd.size() <= kWiringMostOdd) consider(clearly_best(of_these(leaks.odd), observations, alike));
+    return best;
+  }
   GainPriors jittering = alike;
   jittering.spread = {kWiringOwnGain_db / kDbPerNeper, radians(kWiringOwnPhase_deg)};
   for (const GainPriors& gains : {alike, jittering}) {
-    consider(clearly_best(others(n, 1), observations, gains));
-    if (n >= kTwoWiringsFrom) consider(clearly_best(others(n, 2), observations, gains));
+    if (n <= kWiringMost) consider(clearly_best(others(n, 1), observations, gains));
+    if (n >= kTwoWiringsFrom && n <= kTwoWiringsMost) consider(clearly_best(others(n, 2), observations, gains));
     if (!best.empty()) break;
   }
   return best;
