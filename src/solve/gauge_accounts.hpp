@@ -6,7 +6,7 @@
 
 namespace evenwall::internal::solve {
 
-/// A gauge of known spread: nobody wrong, each setting in turn, and two at once.
+/// A gauge of known spread: no setting wrong, each one in turn, and two at once.
 WeighedAccounts stated_accounts(const GaugeProblem& problem, double general_rad);
 
 /// Four settings or more: the gauge's scatter by restricted maximum likelihood, Student's t on what is left.

@@ -42,7 +42,7 @@ GaugeFit fit_of(const GaugeSystem& system, const WrongSettings& wrong, double by
 
 std::vector<std::size_t> observations_of(const GaugeLine& line, const WrongSettings& settings);
 
-/// Nobody, and each setting by itself if one can be named.
+/// No setting, and each one by itself if one can be named.
 std::vector<WrongSettings> nobody_and_singles(const GaugeProblem& problem);
 
 /// Every two of the settings that are the likeliest to be wrong. `log_weight`: of each of `nobody_and_singles`.

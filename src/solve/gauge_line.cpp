@@ -79,16 +79,16 @@ GaugeLine::GaugeLine(const std::vector<Observation>& observations, const SignalF
   const auto shared = signal.covariance.root().topRows(n);
   causes_ = shared.cols();
   for (Eigen::Index c = 0; c < causes_; ++c) {
-    if ((shared.col(c).array() != 0).any()) told_causes_.push_back(c);
+    if ((shared.col(c).array() != 0).any()) shown_causes_.push_back(c);
   }
-  design_.resize(n, 2 + static_cast<Eigen::Index>(told_causes_.size()));
+  design_.resize(n, 2 + static_cast<Eigen::Index>(shown_causes_.size()));
   design_.col(0).setConstant(-1);
   Eigen::VectorXd logged(n);
   for (Eigen::Index i = 0; i < n; ++i) logged[i] = radians(observations[static_cast<std::size_t>(i)].logged);
   design_.col(1) = in_order(logged);
   // True tilts are the signal's plus the causes': what the log explains is the signal's alone.
-  for (std::size_t c = 0; c < told_causes_.size(); ++c)
-    design_.col(2 + static_cast<Eigen::Index>(c)) = -in_order(shared.col(told_causes_[c]));
+  for (std::size_t c = 0; c < shown_causes_.size(); ++c)
+    design_.col(2 + static_cast<Eigen::Index>(c)) = -in_order(shared.col(shown_causes_[c]));
   straighten();
 }
 

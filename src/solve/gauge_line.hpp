@@ -52,11 +52,11 @@ class GaugeLine {
   CaptureOrder order_;
   std::vector<Eigen::Index> setting_of_;
   // In the order of capture:
-  Eigen::MatrixXd design_;  ///< by φ0, k and each cause that tells something
+  Eigen::MatrixXd design_;  ///< by φ0, k and each cause that any tilt shares
   Eigen::VectorXd rest_;    ///< tilts less the straight line below
   Eigen::Vector2d line_;    ///< φ0, k of unweighted least squares: only what is left of it is fitted
   Eigen::VectorXd own_;     ///< variance of each tilt beside the causes
-  std::vector<Eigen::Index> told_causes_;
+  std::vector<Eigen::Index> shown_causes_;
   Eigen::Index causes_ = 0;
 };
 

@@ -74,7 +74,7 @@ GaugeFit GaugeSystem::result(const Eigen::VectorXd& x, const Eigen::MatrixXd& jo
   fit.theta = line_->line_ + x.head<2>();
   fit.covariance = joint.topLeftCorner<2, 2>();
   // A cause that no tilt shows is as it was: 0 with variance 1. What backlash and drift are does not matter beyond this fit.
-  const auto place = [&](Eigen::Index k) { return k < 2 ? k : 2 + line_->told_causes_[static_cast<std::size_t>(k - 2)]; };
+  const auto place = [&](Eigen::Index k) { return k < 2 ? k : 2 + line_->shown_causes_[static_cast<std::size_t>(k - 2)]; };
   fit.joint = Eigen::MatrixXd::Identity(2 + line_->causes_, 2 + line_->causes_);
   fit.causes = Eigen::VectorXd::Zero(line_->causes_);
   const Eigen::Index kept = line_->design_.cols();

@@ -45,7 +45,7 @@ inline constexpr double kLeastWeightLeft = 1e-3;          // of a row's own weig
 inline constexpr double kLeastMisfit = 1e-4;              // of the misfit: below it the difference has lost four
 inline constexpr double kSameSetting_rad = radians(0.5);  // no stylus comes down further from where it was, if the gauge was not touched
 inline constexpr double kLeastOwn_rad2 = 1e-24;           // of a tilt, beside what is shared: keeps a factor positive, moves no digit
-inline constexpr double kLeastRange = 1e-9;               // of the settings, over their size: below it there is no line to take out
+inline constexpr double kLeastRange = 1e-9;               // of the settings, over their size: below it there is no line to subtract
 
 // gauge problem
 inline constexpr double kLeastScale_u = 1e-7;  // a scale stated as exact

@@ -104,8 +104,8 @@ void add_common_terms(const GaugePriors& priors, std::vector<TiltAccount>& accou
   }
 }
 
-/// Chi-square of the settings' scatter about a stated gauge, nobody wrong: what the fit leaves, less what captures of one setting leave of
-/// each other.
+/// Chi-square of the settings' scatter about a stated gauge, no setting wrong: what the fit leaves, less what captures of one setting leave
+/// of each other.
 double stated_p_value(GaugeProblem& problem, double stated_rad) {
   const double nu = static_cast<double>(problem.settings()) - (problem.priors.in_degrees ? 1 : 2);
   if (!(nu >= 1)) return 1;

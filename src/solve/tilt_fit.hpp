@@ -58,7 +58,7 @@ struct TiltFit {
   GaugeKnowledge gauge = GaugeKnowledge::kStated;
   std::size_t settings = 0;         ///< repeats of one setting count once
   double lowering_rad = 0;          ///< how well captures of one setting come back, as the evidence has it
-  double stated_p_value = 1;        ///< of the settings' scatter about the stated gauge, nobody wrong
+  double stated_p_value = 1;        ///< of the settings' scatter about the stated gauge, no setting wrong
   double free_scale = 1;            ///< k with no prior, nobody wrong
   double u_free_scale = 0;          ///< 0 where the steps can't tell
   double u_zero_rad = 0;            ///< of the gauge's zero, in the accounts' covariances
