@@ -19,7 +19,7 @@ std::vector<double> spreads(double low, double high, int points) {
   return all;
 }
 
-/// Evenly over the observations, which are in the order of the log: what the spreads are shows in a part of very many.
+/// Evenly over the observations, which are in the order of the log. A part of very many observations is enough to find the spreads.
 std::vector<Observation> some_of(const std::vector<Observation>& observations) {
   if (observations.size() <= kOwnGainMostSteps) return observations;
   std::vector<Observation> some;

@@ -43,7 +43,7 @@ void correct_wiring(const Session& session, JointFit& joint) {
   }
 }
 
-/// Chi-square of a recording's crosstalk, level and phase against the fitted response, at the tilt that its crosstalk shows.
+/// Chi-square of a recording's crosstalk and level against the fitted response, at the tilt that its crosstalk shows.
 double misfit_outside(const Observation& o, const JointFit& joint) {
   const Eigen::VectorXd& common = joint.tilt.likeliest().common;
   const Complex ln_gain = ln_gain_of(common, o.leads_swapped) + own_gain_outside(o, joint);

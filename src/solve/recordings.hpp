@@ -20,8 +20,8 @@ void warn_of_own_gains(const JointFit& joint, Warnings& warnings);
 /// The observation of a step that is not fitted, with its channels in their places. Nothing if it has no crosstalk at the fitted frequency.
 std::optional<Observation> observation_outside(const Session& session, std::size_t step, const JointFit& joint);
 
-/// Finds recordings outside of the fit (`verify`, `as_found`, `no`) that were wired otherwise than the fitted ones, by their crosstalk,
-/// levels and phase against the fitted response, whatever tilt is logged; reports them in the warnings.
+/// Finds recordings outside of the fit (`verify`, `as_found`, `no`) that were wired otherwise than the fitted ones. Their crosstalk and
+/// levels are compared with the fitted response, whatever tilt is logged. Reports them in the warnings.
 void find_wiring_outside(const Session& session, JointFit& joint);
 
 /// What a recording outside of the fit has of its own, by its levels and its both-channel passage: 0 if all recordings are alike.

@@ -15,10 +15,10 @@ struct StepWiring {
   bool reversed = false;  ///< polarity of one channel
 };
 
-/// Finds up to two recordings of other wiring, or, by their both-channel passages, any minority of reversed ones. Only if the crosstalk of
-/// the session contradicts one cartridge at one gain, agrees with it, agrees clearly less well if any other recordings were of other
-/// wiring, and if that is more probable than gains of each recording's own. Three steps at least: of two, either may be the one. Requires:
-/// phases known, channels in their places.
+/// Finds recordings of other wiring: up to three whose crosstalk is odd, otherwise up to two of all, or any minority that its both-channel
+/// passages show to be reversed. Conditions: the crosstalk of the session contradicts one cartridge at one gain; it agrees with that
+/// wiring, and clearly less well with any other of the same recordings; and that wiring is more probable than gains of each recording's
+/// own. Three steps at least: of two, either may be the one. Requires: phases known, channels in their places.
 std::vector<StepWiring> step_wiring(const std::vector<Observation>& observations, const GainPriors& priors);
 
 /// Puts right what that wiring did to an observation.

@@ -104,7 +104,7 @@ TEST_CASE("A capture to verify that was wired otherwise is corrected and named; 
       const auto listed = std::find_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return !step.used; });
       REQUIRE(listed != s.steps.end());
       REQUIRE(s.verification.size() == 1);
-      // A shear of less than 0.1° looks the same either way round, and so does a balance within 0.2 dB.
+      // A small shear looks the same either way round, and so does a small balance: those rigs are skipped.
       const bool shows_reversal = std::abs(r.delta_left_deg - r.delta_right_deg) > 0.3;
       const double balance_db = 20 * std::log10(std::abs(r.gain_left));
       const bool shows_swap = std::abs(balance_db) > 0.5;
