@@ -10,7 +10,7 @@ namespace evenwall {
 
 struct MeasureOptions {
   OptionalNumber frequency_hz;  ///< matched within ±5 %; default: the tone both channels have that lies nearest 1 kHz
-  double rpm = kNominalRpm;     ///< turns a minute: what recurs with them is the groove's lean, and is taken out
+  OptionalNumber rpm;           ///< turns a minute: what recurs with them is the groove's lean, and is taken out; default: found
   std::vector<Band> bands;      ///< order on the record, where known
   OptionalNumber from_s;        ///< stretch of the capture to analyse, 0 or later; what lies outside of the capture is none of it
   OptionalNumber to_s;

@@ -49,7 +49,7 @@ template <>
 inline constexpr EnumNames<BalanceSource, 3> kNamesOf<BalanceSource>{
     {{BalanceSource::kLevels, "levels"}, {BalanceSource::kTiltResponse, "tilt_response"}, {BalanceSource::kBoth, "both"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 63> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 64> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -68,6 +68,7 @@ inline constexpr EnumNames<WarningCode, 63> kNamesOf<WarningCode>{{
     {WarningCode::kHum, "hum"},
     {WarningCode::kUnevenSpeed, "uneven_speed"},
     {WarningCode::kShortPassage, "short_passage"},
+    {WarningCode::kSpeedFound, "speed_found"},
     {WarningCode::kWarpOrResonance, "warp_or_resonance"},
     {WarningCode::kLowSeparation, "low_separation"},
     {WarningCode::kSwappedOrReversed, "swapped_or_reversed"},

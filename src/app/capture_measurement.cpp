@@ -43,7 +43,7 @@ std::string rejected_in(const std::filesystem::path& path, const MeasureOptions&
 MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts) {
   if (!options.frequency_hz) options.frequency_hz = facts.frequency_hz;
   if (options.bands.empty()) options.bands = facts.bands;
-  options.rpm = facts.rpm.value_or(options.rpm);
+  if (!options.rpm) options.rpm = facts.rpm;
   return options;
 }
 

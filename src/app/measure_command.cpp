@@ -35,7 +35,7 @@ Bench bench_of(const MeasureCommand& command) {
   bench.options.frequency_hz = command.frequency_hz;
   bench.options.bands = command.bands;
   if (bench.facts) bench.options = with_facts(bench.options, *bench.facts);
-  bench.options.rpm = command.rpm.value_or(bench.options.rpm);
+  if (command.rpm) bench.options.rpm = command.rpm;
   return bench;
 }
 

@@ -110,7 +110,7 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
       ->type_name("WORD");
   add_path(command, "--session", told.session_path, "FILE", "session.json to take frequency, rpm, bands and names from");
   add_number(command, "--frequency", told.frequency_hz, "HZ", "tone to measure, matched within 5 %");
-  add_number(command, "--rpm", told.rpm, "N", "speed of the record (33 1/3)");
+  add_number(command, "--rpm", told.rpm, "N", "speed of the record, turns a minute (found if not stated)");
   command
       .add_option_function<std::string>(
           "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: " + enum_list<Band>(","))

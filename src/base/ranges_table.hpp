@@ -17,7 +17,7 @@ inline constexpr double kMost_db = 1000;   // of a ratio of floats
 inline constexpr double kLongest_s = 1e7;  // of a capture
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 206> kRanges{{
+inline constexpr std::array<Range, 207> kRanges{{
     {.family = "calibration",
      .key = "frequency_hz",
      .low = 0,
@@ -102,6 +102,7 @@ inline constexpr std::array<Range, 206> kRanges{{
     {"reading", "tilt_u", 0, kMostUnits, "", "as the tilt, in its unit; below zero is no uncertainty"},
     {"reading", "tilt_units", -kMostUnits, kMostUnits, "", "a ruler finer than a millionth of its length is a slip"},
     {"reading", "u_balance_db", 0, 1000000, " dB", "below zero is no uncertainty"},
+    {"reading", "u_groove", 0, 1e+12, "", "below zero is no uncertainty"},
     {"reading", "u_im", 0, 1e+12, "", "as the value; below zero is no uncertainty"},
     {"reading", "u_re", 0, 1e+12, "", "as the value; below zero is no uncertainty"},
     {"reading", "warp_deg", 0, 10000, "°", "of an rms in noise; below zero is no rms"},

@@ -87,11 +87,8 @@ void describe(Field& field, Like<Measurement>) {
 }
 
 Json json_of(const ComplexEstimate& estimate) {
-  return {{"re", json_of(estimate.value.real())},
-          {"im", json_of(estimate.value.imag())},
-          {"u_re", json_of(estimate.u_re)},
-          {"u_im", json_of(estimate.u_im)},
-          {"correlation", json_of(estimate.correlation)}};
+  return {{"re", json_of(estimate.value.real())}, {"im", json_of(estimate.value.imag())},         {"u_re", json_of(estimate.u_re)},
+          {"u_im", json_of(estimate.u_im)},       {"correlation", json_of(estimate.correlation)}, {"u_groove", json_of(estimate.u_groove)}};
 }
 
 /// Everything else is computed from these: none may be missing, and the uncertainties must be some.
@@ -102,7 +99,9 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
     if (at == value.end()) (place / std::string_view(key)).refuse("is missing; measure the capture again");
     return number_at(*at, place / std::string_view(key));
   };
-  out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation")};
+  // Readings of before method version 3 do not have it.
+  const double u_groove = value.contains("u_groove") ? number("u_groove") : 0.0;
+  out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation"), u_groove};
 }
 
 namespace {

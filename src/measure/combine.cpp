@@ -35,14 +35,17 @@ ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group) {
   Eigen::Matrix2d covariance = information.inverse();
   const Eigen::Vector2d mean = covariance * pull;
   double chi2 = 0;
+  double groove = 0;  // other stretches lean independently
   for (const ComplexEstimate& e : group) {
+    const double share = 0.5 * (covariance * covariance_of(e).inverse()).trace();
+    groove += share * share * e.u_groove * e.u_groove;
     const Eigen::Vector2d r = Eigen::Vector2d(e.value.real(), e.value.imag()) - mean;
     chi2 += r.dot(covariance_of(e).inverse() * r);
   }
   covariance *= std::max(1.0, chi2 / (2.0 * static_cast<double>(group.size() - 1)));
   const double u_re = std::sqrt(covariance(0, 0));
   const double u_im = std::sqrt(covariance(1, 1));
-  return {{mean(0), mean(1)}, u_re, u_im, covariance(0, 1) / (u_re * u_im)};
+  return {{mean(0), mean(1)}, u_re, u_im, covariance(0, 1) / (u_re * u_im), std::sqrt(groove)};
 }
 
 std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz) {

@@ -7,6 +7,8 @@
 
 #include "measure/declick.hpp"
 #include "measure/inner_frames.hpp"
+#include "measure/lean_constants.hpp"
+#include "measure/lean_fit.hpp"
 #include "measure/lock_in.hpp"
 #include "measure/long_passages.hpp"
 #include "measure/method_constants.hpp"
@@ -157,13 +159,11 @@ void set_level(HeardPassage& heard, const std::vector<Complex>& driven, const Ro
   heard.passage.level_right_dbfs = decibels(left_driven ? other : amplitude);
 }
 
-ComplexEstimate estimate_from(const numeric::RobustFit& fit, bool whole_revolution) {
-  Eigen::Matrix2d covariance = fit.covariance;
-  // Warp leans the groove, which moves the real part of the ratio; a sine of that peak has half its square as variance.
-  if (!whole_revolution) covariance(0, 0) += 0.5 * radians(kUnseenWarp_deg) * radians(kUnseenWarp_deg);
+ComplexEstimate estimate_from(const LeanFit& fit) {
+  const Eigen::Matrix2d covariance = fit.noise + fit.groove;
   const double u_re = std::sqrt(covariance(0, 0));
   const double u_im = std::sqrt(covariance(1, 1));
-  return {fit.coefficients[0], u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0};
+  return {fit.value, u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0, std::sqrt(fit.groove.trace())};
 }
 
 /// Of a tone's samples: a few steps high, it has flat tops that nobody clipped.
@@ -189,27 +189,19 @@ void add_step(HeardPassage& heard, const HeardTone& samples, double amplitude, d
 struct Fitted {
   HeardTone samples;
   InnerFrames inner;
-  Turning turning;
-  std::vector<Complex> driven;  // of the rows
-  Rows rows;
-  numeric::RobustFit fit;
+  LeanFit fit;
 };
 
-std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, double rpm) {
+std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm) {
   HeardTone samples = hear(source, stretch);
   auto inner = inner_frames(samples.lock_in, stretch);
   if (!inner) return std::nullopt;
-  const Turning turning(*inner, rpm);
-  const std::size_t stride = inner->driven.size() > kFramesToSpare ? 2 : 1;
-  Rows rows = turning.rows(every(inner->middle_s, stride), samples.lock_in.hop_s * static_cast<double>(stride));
-  auto driven = every(inner->driven, stride);
-  numeric::RobustFit fit =
-      numeric::fit_robust(as_vector(driven), as_vector(every(inner->quiet, stride)), rows.terms, rows.block, numeric::Scatter::kComplex);
-  return Fitted{std::move(samples), std::move(*inner), turning, std::move(driven), std::move(rows), std::move(fit)};
+  LeanFit fit = fit_lean(course_of(*inner, samples.lock_in.hop_s), possible_speeds(rpm));
+  return Fitted{std::move(samples), std::move(*inner), fit};
 }
 
 /// Where clicks spoil much of the passage, once more without them.
-std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStretch& stretch, double rpm) {
+std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm) {
   auto plain = fitted(source, stretch, rpm);
   if (!plain || plain->fit.rejected_fraction + plain->inner.lost_fraction < kManyClicks) return plain;
   const bool finite = plain->samples.left.not_finite() + plain->samples.right.not_finite() == 0;
@@ -222,17 +214,19 @@ std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStre
 }
 
 /// All but the hum.
-std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretch& stretch, double rpm) {
+std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm) {
   const auto found = fitted_through_crackle(source, stretch, rpm);
   if (!found) return std::nullopt;
-  const auto& [samples, inner, turning, driven, rows, fit] = *found;
-  const bool whole_revolution = turning.whole_revolution();
+  const auto& [samples, inner, fit] = *found;
+  const Turning turning(inner, fit.rpm);
 
   HeardPassage heard;
-  heard.whole_revolution = whole_revolution;
-  heard.ratio = estimate_from(fit, whole_revolution);
-  add_step(heard, samples, inner.amplitude, fit.residual_scale);
-  if (whole_revolution) heard.once_per_revolution = {fit.coefficients[1], fit.coefficients[2]};
+  heard.whole_revolution = turning.whole_revolution();
+  const bool nominal = std::abs(fit.rpm / kNominalRpm - 1) < 2 * kMostSpeedError;
+  if (!rpm && !nominal && fit.rpm_share > kSpeedSure) heard.found_rpm = fit.rpm;
+  heard.ratio = estimate_from(fit);
+  add_step(heard, samples, inner.amplitude, fit.residual_scale * inner.amplitude);
+  if (heard.whole_revolution) heard.once_per_revolution = fit.once_per_revolution;
   heard.rejected_fraction = fit.rejected_fraction;
   heard.lost_fraction = inner.lost_fraction;
   heard.band_db = samples.spectrum.band_db();
@@ -252,7 +246,9 @@ std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretc
   passage.wow_percent = speed.wow_percent;
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
-  set_level(heard, driven, rows);
+  const std::size_t stride = inner.driven.size() > kFramesToSpare ? 2 : 1;
+  set_level(heard, every(inner.driven, stride),
+            turning.rows(every(inner.middle_s, stride), samples.lock_in.hop_s * static_cast<double>(stride)));
   const TrueLevels levels = true_levels(inner.middle_s, inner.driven);
   heard.level_wander_db = level_wander_db(levels, samples.lock_in.hop_s);
   heard.level_step = level_step(levels);
@@ -268,7 +264,7 @@ void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFault
   heard.not_finite_fraction = static_cast<double>(left.not_finite() + right.not_finite()) / total;
 }
 
-std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm) {
+std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm) {
   std::vector<HeardPassage> parts;
   for (const auto& [start_s, end_s] : parts_of(stretch.start_s, stretch.end_s)) {
     auto part = listen_at_once(source, {stretch.driven, start_s, end_s, stretch.frequency_hz}, rpm);

@@ -25,6 +25,7 @@ struct HeardPassage {
   double ln_level = 0;    ///< ln of the driven channel's amplitude (both: of the right one's), full scale = 1
   double u_ln_level = 0;
   std::array<Complex, 2> once_per_revolution{};  ///< cosine and sine part of the ratio's modulation
+  OptionalNumber found_rpm;                      ///< where no speed was stated and it is not the nominal one
   bool whole_revolution = false;                 ///< long enough to tell warp from leak
   OptionalNumber band_db;
   double clipped_fraction = 0;  ///< the worse channel
@@ -44,7 +45,7 @@ struct HeardPassage {
 
 /// Reads the stretch and fits it; a stretch of more than two minutes in parts (long_passages.hpp). Nothing if too little of it can be used.
 /// Source: docs/method.md, "One leak".
-std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, double rpm);
+std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm);
 
 /// What both channels' samples say: clipped and not finite shares, the larger DC.
 void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right);

@@ -247,7 +247,7 @@ HeardCapture hear(AudioSource& source, const MeasureOptions& options) {
   HeardCapture heard;
   std::vector<Span> taken;
   for (const SweepStretch& stretch : find_sweeps(found, source.info().sample_rate_hz)) {
-    auto bands = listen_to_sweep(source, stretch, options.rpm);
+    auto bands = listen_to_sweep(source, stretch, options.rpm.value_or(kNominalRpm));
     if (!bands) continue;
     taken.push_back({bands->overall.passage.start_s, bands->overall.passage.end_s});
     heard.bands.push_back(std::move(*bands));
@@ -258,7 +258,7 @@ HeardCapture hear(AudioSource& source, const MeasureOptions& options) {
   }
   for (const HeardPassage& p : heard.tones) taken.push_back({p.passage.start_s, p.passage.end_s});
   for (const NoiseStretch& stretch : find_noise(octaves, taken)) {
-    if (auto bands = listen_to_noise(source, stretch, options.rpm)) heard.bands.push_back(std::move(*bands));
+    if (auto bands = listen_to_noise(source, stretch, options.rpm.value_or(kNominalRpm))) heard.bands.push_back(std::move(*bands));
   }
   return heard;
 }

@@ -65,11 +65,10 @@ inline constexpr double kListenReach_s = 0.06;  // the scan places an edge to ab
 inline constexpr std::size_t kFramesToSpare = 1500;
 inline constexpr std::size_t kEnoughSpeeds = 600;
 inline constexpr std::size_t kEnoughSpectra = 12;    // spread over the passage: they tell noise and distortion, not the leak
-inline constexpr double kManyClicks = 0.2;           // share of frames: 2 clicks/s spoil 7 %, 10/s a third
+inline constexpr double kManyClicks = 0.12;          // share of frames: 2 clicks/s spoil 7 %, 10/s a third
 inline constexpr double kLongestDeclicked_s = 60.0;  // takes its time; a longer passage has frames to spare
-// A passage shorter than a revolution can't part warp from leak: lean of an ordinary record, degrees (a judgement).
-inline constexpr double kUnseenWarp_deg = 0.1;
 inline constexpr double kFewFileSteps = 8;
+inline constexpr double kSpeedSure = 0.9;          // share of the evidence from which on a speed is worth a word
 inline constexpr double kStepWorthTelling = 0.05;  // of the leak: 0.4 dB
 
 // local level
@@ -239,7 +238,8 @@ inline constexpr double kSweepLargestBend = 0.02;
 inline constexpr double kWarpPrior_deg = 0.3;   // lean of a bad record (a judgement)
 inline constexpr double kDoubtful_deg = 0.005;  // standard uncertainty of the warp's amplitude from which on it is worth a word
 inline constexpr double kSureWarp = 3;          // warp is sure where its amplitude is more than this many of its uncertainties
-inline constexpr int kSweepHarmonics = 2;
+inline constexpr int kSweepHarmonics = 8;
+inline constexpr double kSweepLeanFall = 0.5;  // of a harmonic's size with its order, as for bumps
 
 // sweep passages
 inline constexpr double kSweepOffLaw = 0.02;         // of the frequency: wow of 0.6 % and what smearing does to the strongest bin

@@ -89,11 +89,22 @@ void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
                    place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
 }
 
+/// The record's speed is one for all passages.
+void warn_of_speed(const std::vector<HeardPassage>& heard, Warnings& out) {
+  const auto found = std::find_if(heard.begin(), heard.end(), [](const HeardPassage& p) { return p.found_rpm.has_value(); });
+  if (found == heard.end()) return;
+  out.push_back({WarningCode::kSpeedFound,
+                 fmt::format("{}: no speed is stated, and its pitch and its crosstalk recur {:.1f} times a minute. This was taken as the "
+                             "record's speed. If the speed is another, state it with --rpm or as `rpm` in session.json",
+                             place(*found), *found->found_rpm)});
+}
+
 }  // namespace
 
 Warnings passage_warnings(const std::vector<HeardPassage>& heard) {
   Warnings warnings;
   for (const HeardPassage& p : heard) warn_of(p, warnings);
+  warn_of_speed(heard, warnings);
   warn_of_hum(heard, warnings);
   return warnings;
 }

@@ -19,6 +19,13 @@ struct Design {
   Eigen::MatrixXd rows;
 };
 
+/// What a harmonic's columns are multiplied by: the lean falls with the order.
+Eigen::VectorXd harmonic_sizes() {
+  Eigen::VectorXd sizes(2 * kSweepHarmonics);
+  for (int c = 0; c < 2 * kSweepHarmonics; ++c) sizes[c] = 1.0 / std::pow(1 + c / 2, kSweepLeanFall);
+  return sizes;
+}
+
 Design design_of(const Cells& cells, double middle_s, double rpm) {
   const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
   Design d{numeric::CubicBasis(*low, *high, kSweepKnots), {}};
@@ -27,9 +34,10 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
     const auto row = static_cast<Eigen::Index>(c);
     d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);
   }
-  // Their constant is the splines' already.
+  // The splines hold the constant already. Scaled columns give each harmonic its own prior.
   d.rows.rightCols(2 * kSweepHarmonics) =
-      numeric::revolution_terms(cells.time_s, middle_s, rpm, kSweepHarmonics).rightCols(2 * kSweepHarmonics);
+      numeric::revolution_terms(cells.time_s, middle_s, rpm, kSweepHarmonics).rightCols(2 * kSweepHarmonics) *
+      harmonic_sizes().asDiagonal();
   return d;
 }
 
@@ -37,14 +45,20 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
 ///
 /// Every step meets the same groove, so what is taken for warp wrongly errs alike at all of them: it must stay a doubt.
 Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
-  const auto terms = fit.coefficients.tail(2 * kSweepHarmonics);
-  const double variance = fit.covariance.diagonal().tail(2 * kSweepHarmonics).sum();
-  const double size2 = terms.squaredNorm();
-  const double share = size2 > 0 ? std::min(1.0, kSureWarp * kSureWarp * variance / size2) : 0.0;
+  const Eigen::VectorXd sizes = harmonic_sizes();
+  const Eigen::VectorXcd terms = sizes.cwiseProduct(fit.coefficients.tail(2 * kSweepHarmonics));
+  const Eigen::VectorXd variances = sizes.cwiseAbs2().cwiseProduct(fit.covariance.diagonal().tail(2 * kSweepHarmonics));
   Eigen::Matrix2d doubt = Eigen::Matrix2d::Zero();
-  for (Eigen::Index k = 0; k < terms.size(); ++k) {
-    const Eigen::Vector2d part(terms[k].real(), terms[k].imag());
-    doubt += 0.5 * share * part * part.transpose();
+  for (Eigen::Index k = 0; k < terms.size(); k += 2) {
+    const double size2 = terms.segment(k, 2).squaredNorm();
+    const double noise2 = variances.segment(k, 2).sum();
+    // Noise alone makes a harmonic of size2 = noise2, and that is in the covariance of the curve already.
+    if (!(size2 > noise2)) continue;
+    const double share = std::min(1.0, kSureWarp * kSureWarp * noise2 / size2) * (1 - noise2 / size2);
+    for (Eigen::Index i = k; i < k + 2; ++i) {
+      const Eigen::Vector2d part(terms[i].real(), terms[i].imag());
+      doubt += 0.5 * share * part * part.transpose();
+    }
   }
   return doubt;
 }

@@ -8,7 +8,7 @@
 
 namespace evenwall::internal::measure {
 
-ToneHearing::ToneHearing(AudioSource& source, double rpm) : source_(source), rpm_(rpm) {
+ToneHearing::ToneHearing(AudioSource& source, OptionalNumber rpm) : source_(source), rpm_(rpm) {
   pending_.frame_step_s = scan_step_s(source.info().sample_rate_hz);
 }
 

@@ -18,7 +18,7 @@ struct HeardTones {
 /// Listens to each stretch that the scan shows, as soon as its end is known: a source that decodes still has it at hand then.
 class ToneHearing {
  public:
-  ToneHearing(AudioSource& source, double rpm);
+  ToneHearing(AudioSource& source, OptionalNumber rpm);
   /// Requires: frames of one scan, in time order.
   void add(const ScanFrame& frame);
   /// Listens to what is left, and gives all that held up.
@@ -28,7 +28,7 @@ class ToneHearing {
   void listen_to_pending();
 
   AudioSource& source_;
-  double rpm_;
+  OptionalNumber rpm_;
   Scan pending_;  // frames since the last stretch that was listened to
   double last_tonal_s_ = 0;
   HeardTones heard_;

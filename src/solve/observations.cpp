@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <numeric>
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -42,20 +44,25 @@ bool from_sweep(const Measurement& measured, Driven driven, double frequency_hz)
   return sweep;
 }
 
-/// A sweep's noise is alike in both parts; what one direction has beyond it is the doubt in its warp, the same at every step.
-/// Leaves the noise in the covariance and returns the rest.
-double part_groove_from_noise(Eigen::Matrix2d& covariance) {
+/// What one direction of a leak's covariance has beyond the other is the groove's doubt, the same at every step: up to the variance that
+/// the reading states for it. Leaves the rest in the covariance and returns the doubt.
+double part_groove_from_noise(Eigen::Matrix2d& covariance, double most_variance) {
   const double mean = 0.5 * covariance.trace();
   const double spread = std::hypot(0.5 * (covariance(0, 0) - covariance(1, 1)), covariance(0, 1));
-  covariance = (mean - spread) * Eigen::Matrix2d::Identity();
-  return std::sqrt(2 * spread);
+  if (!(spread > 0)) return 0;
+  const double groove = std::min(most_variance, 2 * spread);
+  // ½(1 + D/spread) projects on the long axis, D the covariance without its mean.
+  const Eigen::Matrix2d long_axis = 0.5 * (Eigen::Matrix2d::Identity() + (covariance - mean * Eigen::Matrix2d::Identity()) / spread);
+  covariance -= groove * long_axis;
+  return std::sqrt(groove);
 }
 
 double degrees_of_freedom(const Measurement& measured, Driven driven, double frequency_hz, double rpm) {
   double nu = 0;
   for (const Passage& p : measured.passages) {
     if (p.driven == driven && reaches(p, frequency_hz)) {
-      nu += numeric::leak_degrees_of_freedom(p.end_s - p.start_s, rpm);
+      const double duration_s = p.end_s - p.start_s;
+      nu += p.kind == PassageKind::kTone ? numeric::tone_degrees_of_freedom(duration_s) : numeric::leak_degrees_of_freedom(duration_s, rpm);
     }
   }
   // A measurement without passages states its uncertainty as known.
@@ -173,12 +180,13 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   o.left_into_right_covariance = covariance_of(leaks.left_into_right->same_passage);
   o.right_degrees_of_freedom = degrees_of_freedom(measured, Driven::kRight, leaks.frequency_hz, rpm);
   o.left_degrees_of_freedom = degrees_of_freedom(measured, Driven::kLeft, leaks.frequency_hz, rpm);
-  if (from_sweep(measured, Driven::kRight, leaks.frequency_hz)) {
-    o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance);
-  }
-  if (from_sweep(measured, Driven::kLeft, leaks.frequency_hz)) {
-    o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance);
-  }
+  const auto stated = [&](const std::optional<Leak>& leak, Driven driven) {
+    // A sweep's noise is alike in both parts: there all of the difference is the groove's.
+    if (from_sweep(measured, driven, leaks.frequency_hz)) return std::numeric_limits<double>::infinity();
+    return leak->same_passage.u_groove * leak->same_passage.u_groove;
+  };
+  o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance, stated(leaks.right_into_left, Driven::kRight));
+  o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance, stated(leaks.left_into_right, Driven::kLeft));
   // The gain ratio by levels is what takes a ratio as seen to the gain-free one.
   const Leak& rl = *leaks.right_into_left;
   if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
@@ -199,7 +207,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
   result.frequency_hz = fit_frequency_hz(session, options);
   const auto in_degrees = [&](const Step& s) { return s.log.use == StepUse::kYes && s.measurement() && s.log.tilt_deg; };
   result.in_degrees = std::any_of(session.steps.begin(), session.steps.end(), in_degrees);
-  double sum_hz = 0;
+  std::vector<double> frequencies_hz;
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
     const Step& step = session.steps[i];
     if (step.log.use != StepUse::kYes) {
@@ -218,7 +226,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
     }
     const auto leaks = leaks_near(*step.measurement(), result.frequency_hz);
     result.fitted.push_back(observation_of(step, i, *leaks, session.facts.rpm.value_or(kNominalRpm)));
-    sum_hz += leaks->frequency_hz;
+    frequencies_hz.push_back(leaks->frequency_hz);
   }
   if (result.fitted.empty()) refuse_without_step(result.warnings);
   // The rows of a log, and the lines of a file of readings, stand in the order of capture unless the log says otherwise.
@@ -231,7 +239,9 @@ Observations observations_of(const Session& session, const SolveOptions& options
     return named != 0 ? named < 0 : a.right_into_left.real() < b.right_into_left.real();
   };
   std::sort(result.fitted.begin(), result.fitted.end(), before);
-  result.frequency_hz = sum_hz / static_cast<double>(result.fitted.size());
+  // In ascending order, so that the order of the log's rows does not reach the last digit.
+  std::sort(frequencies_hz.begin(), frequencies_hz.end());
+  result.frequency_hz = std::accumulate(frequencies_hz.begin(), frequencies_hz.end(), 0.0) / static_cast<double>(frequencies_hz.size());
   return result;
 }
 

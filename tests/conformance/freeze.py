@@ -23,6 +23,8 @@ SEED = 20
 RELATIVE = 1e-9
 # A change no larger than this is rounding, whatever it is of: a standard uncertainty of 10⁻⁵ in a leak still is held to 10⁻⁹ of itself.
 FLOOR = 1e-14
+# A correlation lies between −1 and 1: one of a thousandth is made of noise, and its rounding is 10⁻⁹ of itself.
+CORRELATION_FLOOR = 1e-10
 NOT_THE_METHOD = {"made_by"}
 
 
@@ -131,7 +133,8 @@ def differences(frozen, now, path=""):
         for i, (a, b) in enumerate(zip(frozen, now)):
             yield from differences(a, b, f"{path}/{i}")
     elif isinstance(frozen, (int, float)) and isinstance(now, (int, float)) and not isinstance(frozen, bool):
-        if not math.isclose(frozen, now, rel_tol=RELATIVE, abs_tol=FLOOR):
+        floor = CORRELATION_FLOOR if path.endswith("/correlation") else FLOOR
+        if not math.isclose(frozen, now, rel_tol=RELATIVE, abs_tol=floor):
             yield f"{path}: {frozen!r} -> {now!r}"
     elif frozen != now and not (isinstance(frozen, str) and isinstance(now, str)):  # words may be put better
         yield f"{path}: {frozen!r} -> {now!r}"

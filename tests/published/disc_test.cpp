@@ -157,7 +157,7 @@ TEST_CASE("A crosstalk ratio does not know the replay curve") {
 }
 
 TEST_CASE("33⅓ revolutions a minute are 5/9 Hz, 45 are 0.75 Hz") {
-  CHECK_THAT(MeasureOptions{}.rpm / 60, WithinRel(5.0 / 9, 1e-15));
+  CHECK_THAT(kNominalRpm / 60, WithinRel(5.0 / 9, 1e-15));
   CHECK_THAT(SimulatedRecord{}.rpm / 60, WithinRel(5.0 / 9, 1e-15));
   // The simulator's record comes round after 1.8 s, 79,380 samples at 44.1 kHz.
   const GrooveBand band{{}, 0, 0};

@@ -27,7 +27,7 @@ bool report(bool good, const char* what) {
 bool coverage(double passage_s, int captures, double low, double high) {
   int held = 0, intervals = 0;
   double squares = 0;
-  const double factor = student_quantile(0.975, leak_degrees_of_freedom(passage_s, 100.0 / 3));
+  const double factor = student_quantile(0.975, tone_degrees_of_freedom(passage_s));
   for (int i = 0; i < captures; ++i) {
     const auto seed = static_cast<std::uint64_t>(20'000 + i);
     Scenario scenario = random_scenario(seed, passage_s);
@@ -82,7 +82,7 @@ int main(int argc, char** argv) {
   const int captures = argc > 1 ? std::atoi(argv[1]) : 1000;
   std::printf("Leak intervals, warp locked, clicks, hum, rumble, wow\n");
   bool good = coverage(4.5, captures, 94, 96);
-  // One harmonic only fits into 1.3 revolutions: the twice-a-revolution part of the warp stays in the scatter and widens the interval.
+  // In 1.3 revolutions slow changes that do not recur cannot be excluded, which widens the interval.
   good = coverage(2.4, captures / 2, 93, 98.5) && good;
   std::printf("White noise\n");
   good = efficiency(5.4, captures / 2) && good;

@@ -46,6 +46,7 @@ struct ComplexEstimate {
   double u_re = 0;
   double u_im = 0;
   double correlation = 0;  ///< of the real and imaginary part
+  double u_groove = 0;     ///< the part of both that the groove brings at every capture alike: what its lean may hide
 };
 
 struct Leak {

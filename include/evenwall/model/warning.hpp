@@ -27,6 +27,7 @@ enum class WarningCode {
   kHum,
   kUnevenSpeed,
   kShortPassage,
+  kSpeedFound,
   kWarpOrResonance,
   kLowSeparation,
   kSwappedOrReversed,

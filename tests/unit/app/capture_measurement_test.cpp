@@ -20,9 +20,11 @@ TEST_CASE("the caller's word goes before the session's") {
   facts.bands = {Band::kLeft};
   MeasureOptions asked;
   asked.frequency_hz = 3000;
+  asked.rpm = 78;
   CHECK(with_facts(asked, facts).frequency_hz == 3000.0);
   CHECK(with_facts({}, facts).frequency_hz == 1000.0);
-  CHECK(with_facts({}, facts).rpm == 45);
+  CHECK(with_facts({}, facts).rpm == 45.0);
   CHECK(with_facts({}, facts).bands == facts.bands);
-  CHECK(with_facts({}, {}).rpm == Approx(100.0 / 3));
+  CHECK(with_facts(asked, facts).rpm == 78.0);
+  CHECK_FALSE(with_facts({}, {}).rpm);
 }

@@ -69,8 +69,10 @@ TEST_CASE("A passage shorter than a revolution carries the warp as uncertainty")
   const auto heard = listen(source, stretch(0.2, 1.4), kRpm);
   REQUIRE(heard);
   CHECK_FALSE(heard->whole_revolution);
-  CHECK(heard->ratio.u_re > radians(0.07));  // 0.1°/√2
-  CHECK(heard->ratio.u_im < radians(0.01));
+  // Two thirds of a turn do not bend: a lean is small, and what it may hide still outweighs the noise.
+  CHECK(heard->ratio.u_re > radians(0.002));
+  CHECK(heard->ratio.u_re < radians(0.03));
+  CHECK(heard->ratio.u_groove > 0.7 * heard->ratio.u_re);
 }
 
 TEST_CASE("Too little gives nothing") {

@@ -52,6 +52,7 @@ TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   only([](auto& p) { p.dc = -0.05; }, WarningCode::kDcOffset);
   only([](auto& p) { p.passage.wow_percent = 0.8; }, WarningCode::kUnevenSpeed);
   only([](auto& p) { p.whole_revolution = false; }, WarningCode::kShortPassage);
+  only([](auto& p) { p.found_rpm = 45.2; }, WarningCode::kSpeedFound);
 }
 
 TEST_CASE("Passages in the opposite order of the record's bands are told") {

@@ -13,6 +13,8 @@ TEST_CASE("Terms a passage can carry, and what they leave") {
   // 5.4 s at 33⅓: three revolutions, 43 blocks less five terms.
   CHECK(leak_degrees_of_freedom(5.4, 100.0 / 3) == 38);
   CHECK(leak_degrees_of_freedom(0.3, 100.0 / 3) == 6);
+  CHECK(tone_degrees_of_freedom(4.5) == 72);
+  CHECK(tone_degrees_of_freedom(0.5) == 10);
 }
 
 TEST_CASE("Rows of a turn: constant, cosine and sine of each harmonic, from the middle on") {

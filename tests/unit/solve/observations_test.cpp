@@ -102,3 +102,26 @@ TEST_CASE("A row that is set aside is named, kept by its step, and fitted no mor
   CHECK(observations.warnings[0].code == WarningCode::kLeaksOff);
   CHECK(observations.warnings[0].message == "step " + session.steps[0].log.capture + ": why");
 }
+
+TEST_CASE("The groove's part of a leak's uncertainty leaves the covariance, up to what the reading states") {
+  rig::Draw draw(4);
+  Session session = session_of({}, {0}, 1e-5, draw, 0.0);
+  ComplexEstimate& seen = measurement_of(session.steps[0]).crosstalk_spectrum[0].right_into_left->same_passage;
+  seen.u_re = 5e-4;
+  seen.u_im = 3e-4;
+  seen.correlation = 0;
+  const auto heard = [&](double u_groove) {
+    seen.u_groove = u_groove;
+    return observations_of(session, {}).fitted.front();
+  };
+  // All of the difference, 4·10⁻⁴ in quadrature: what remains is alike on both axes.
+  const Observation all = heard(1);
+  CHECK_THAT(all.right_into_left_groove_u, WithinRel(4e-4, 1e-6));
+  CHECK_THAT(all.right_into_left_covariance(0, 0), WithinRel(9e-8, 1e-3));
+  CHECK_THAT(all.right_into_left_covariance(1, 1), WithinRel(9e-8, 1e-3));
+  const Observation some = heard(2e-4);
+  CHECK_THAT(some.right_into_left_groove_u, WithinRel(2e-4, 1e-6));
+  CHECK_THAT(some.right_into_left_covariance(0, 0), WithinRel(21e-8, 1e-3));
+  CHECK_THAT(some.right_into_left_covariance(1, 1), WithinRel(9e-8, 1e-3));
+  CHECK(heard(0).right_into_left_groove_u == 0);
+}

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "numeric/harmonic_prior.hpp"
+
+#include <cassert>
+#include <cmath>
+
+namespace evenwall::internal::numeric {
+
+Eigen::VectorXd harmonic_precision(Eigen::Index columns, const HarmonicPrior& prior) {
+  assert(columns % 2 == 1 && prior.size > 0);
+  Eigen::VectorXd precision = Eigen::VectorXd::Zero(columns);
+  for (Eigen::Index c = 1; c < columns; ++c) {
+    const double harmonic = static_cast<double>((c + 1) / 2);
+    const double sd = prior.size / std::pow(harmonic, prior.fall);
+    precision[c] = 1.0 / (sd * sd);
+  }
+  return precision;
+}
+
+HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::VectorXd& pull, const HarmonicPrior& prior) {
+  const Eigen::VectorXd precision = harmonic_precision(information.cols(), prior);
+  Eigen::MatrixXd posterior = information;
+  posterior.diagonal() += precision;
+  const Eigen::LLT<Eigen::MatrixXd> factor(posterior);
+  HarmonicAnswer answer;
+  answer.coefficients = factor.solve(pull);
+  const Eigen::VectorXd influence = factor.solve(Eigen::VectorXd::Unit(information.cols(), 0));
+  answer.noise_variance = influence.dot(information * influence);
+  answer.prior_variance = influence.dot(precision.cwiseProduct(influence));
+  double log_determinant = 0;  // of the posterior's precision, and less that of the prior's
+  for (Eigen::Index c = 0; c < information.cols(); ++c) {
+    log_determinant += 2 * std::log(factor.matrixLLT()(c, c));
+    if (c > 0) log_determinant -= std::log(precision[c]);
+  }
+  answer.log_evidence = 0.5 * (pull.dot(answer.coefficients) - log_determinant);
+  return answer;
+}
+
+Eigen::MatrixXd harmonic_covariance(const Eigen::MatrixXd& information, const HarmonicPrior& prior) {
+  Eigen::MatrixXd posterior = information;
+  posterior.diagonal() += harmonic_precision(information.cols(), prior);
+  return Eigen::LLT<Eigen::MatrixXd>(posterior).solve(Eigen::MatrixXd::Identity(information.cols(), information.cols()));
+}
+
+}  // namespace evenwall::internal::numeric

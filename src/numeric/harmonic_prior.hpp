@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A constant below harmonics of a turn whose sizes have normal priors: what it is, and which priors the data prefer.
+#pragma once
+
+#include "numeric/matrix.hpp"
+
+namespace evenwall::internal::numeric {
+
+/// Both parts of the k-th harmonic have the standard deviation size / k^fall. Requires: size > 0.
+struct HarmonicPrior {
+  double size = 0;
+  double fall = 0;
+};
+
+/// What one prior makes of the normal equations of a constant (column 0, flat prior) and H harmonics (cosine and sine of each in turn).
+struct HarmonicAnswer {
+  Eigen::VectorXd coefficients;  ///< posterior means
+  double noise_variance = 0;     ///< of the constant, from the noise in the data
+  double prior_variance = 0;     ///< of the constant, from harmonics that the data do not fix
+  double log_evidence = 0;       ///< up to what all priors have in common
+};
+
+/// information, pull: XᵀWX/σ² and XᵀWy/σ². Requires: 1 + 2H columns, the constant's information above 0.
+/// Source: docs/method.md, "One leak"; the covariance of a posterior mean under data noise is H⁻¹NH⁻¹, under the prior H⁻¹ΛH⁻¹.
+HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::VectorXd& pull, const HarmonicPrior& prior);
+
+/// Diagonal of the prior's precision, 0 for the constant.
+Eigen::VectorXd harmonic_precision(Eigen::Index columns, const HarmonicPrior& prior);
+
+/// Inverse of the posterior's precision: its column 0 tells what each row of data has to say about the constant.
+Eigen::MatrixXd harmonic_covariance(const Eigen::MatrixXd& information, const HarmonicPrior& prior);
+
+}  // namespace evenwall::internal::numeric
