@@ -18,7 +18,7 @@ struct Blocks {
   Eigen::VectorXcd ratio;  ///< with the lean on the real axis
 };
 
-/// Weighted means; a block that weighs hardly anything is left out. turn: what brings the lean onto the real axis.
+/// Weighted means. Blocks of hardly any weight are excluded. turn: the factor that brings the lean onto the real axis.
 Blocks blocks_of(const RatioCourse& course, const std::vector<double>& weights, Complex turn);
 
 /// Normal equations of a constant and harmonics of the turn at one speed, of unit noise.

@@ -15,10 +15,10 @@ struct RatioCourse {
   double start_s = 0;
   double hop_s = 0;
   std::size_t frame_hops = 4;   ///< places from a frame to the next one that has no sample in common with it
-  std::vector<Complex> ratio;   ///< quiet over driven channel; frames that were left out: a straight line between their neighbours
+  std::vector<Complex> ratio;   ///< quiet over driven channel; excluded frames are interpolated
   std::vector<double> size;     ///< of the driven channel, likewise
-  std::vector<Complex> driven;  ///< the driven channel; 0 for a frame that was left out
-  std::vector<double> heard;    ///< 1, or 0 for a frame that was left out
+  std::vector<Complex> driven;  ///< the driven channel; 0 for an excluded frame
+  std::vector<double> heard;    ///< 1, or 0 for an excluded frame
   /// A length in hops of the lock-in, in places; 1 at least.
   [[nodiscard]] std::size_t places(std::size_t hops) const { return std::max<std::size_t>(1, (hops * frame_hops + 2) / 4); }
   [[nodiscard]] double time_s(std::size_t f) const { return start_s + hop_s * static_cast<double>(f); }

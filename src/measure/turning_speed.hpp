@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How fast the record turns, as the pitch of the tone tells.
+// Determines from the pitch of the tone how fast the record turns.
 #pragma once
 
 #include <optional>

@@ -27,7 +27,7 @@ HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::
 /// Diagonal of the prior's precision, 0 for the constant.
 Eigen::VectorXd harmonic_precision(Eigen::Index columns, const HarmonicPrior& prior);
 
-/// Inverse of the posterior's precision: its column 0 tells what each row of data has to say about the constant.
+/// Inverse of the posterior's precision. Its column 0 gives the influence of each row of data on the constant.
 Eigen::MatrixXd harmonic_covariance(const Eigen::MatrixXd& information, const HarmonicPrior& prior);
 
 }  // namespace evenwall::internal::numeric
