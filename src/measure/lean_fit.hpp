@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// One ratio from its course: what leaks, free of what the record's lean adds as it turns.
+// Estimates the crosstalk ratio of a tone passage, free of the changes that the record's lean causes as it turns.
 #pragma once
 
 #include <array>
@@ -13,19 +13,20 @@ namespace evenwall::internal::measure {
 
 struct LeanFit {
   Complex value;
-  Eigen::Matrix2d noise = Eigen::Matrix2d::Zero();   ///< covariance of (Re, Im), new at every capture
-  Eigen::Matrix2d groove = Eigen::Matrix2d::Zero();  ///< likewise, the same at every capture of this stretch of groove
-  std::array<Complex, 2> once_per_revolution{};      ///< cosine and sine part, counted from the middle of the course
-  double rpm = 0;                                    ///< the likeliest,
-  double rpm_share = 1;                              ///< and how likely it is
-  double residual_scale = 0;                         ///< of one part of one frame's ratio
-  double rejected_fraction = 0;                      ///< of the frames: weight below one half
+  Eigen::Matrix2d noise = Eigen::Matrix2d::Zero();   ///< covariance of (Re, Im); independent from capture to capture
+  Eigen::Matrix2d groove = Eigen::Matrix2d::Zero();  ///< covariance of (Re, Im); common to all captures of this groove
+  std::array<Complex, 2> once_per_revolution{};      ///< cosine and sine amplitudes; the angle is 0 in the middle of the course
+  double rpm = 0;                                    ///< the most probable speed
+  double rpm_share = 1;                              ///< its posterior probability
+  double residual_scale = 0;                         ///< standard deviation of the real or imaginary part of one frame's ratio
+  double rejected_fraction = 0;                      ///< share of the frames with a weight below one half
 };
 
-/// Posterior mean of the ratio under a lean of kLeanHarmonics harmonics of the turn, each with a normal prior, averaged over the priors'
-/// sizes and spectra by their evidence. A passage shorter than a turn keeps what the lean may be as the groove's doubt.
-/// speeds: those that are possible; one alone where it is stated.
-/// Requires: kLeastFrames places at least that were heard, one speed at least.
+/// Posterior mean of the ratio. The lean is the sum of kLeanHarmonics harmonics of the turn, each with a normal prior; the result is
+/// averaged over the priors' magnitudes and spectra by their evidence. A passage shorter than one turn cannot separate the lean from the
+/// crosstalk, so the lean's prior enters `groove`.
+/// speeds: the possible speeds; exactly one if the speed is stated.
+/// Requires: at least kLeastFrames places with heard = 1, and at least one speed.
 /// Accuracy: docs/accuracy.md, "Records that lean". Source: docs/method.md, "One leak".
 LeanFit fit_lean(const RatioCourse& course, const std::vector<PossibleSpeed>& speeds);
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a record's lean may be before it is heard, and what a passage makes of it.
+// Prior distributions of a record's lean, and the posterior that a passage gives.
 #pragma once
 
 #include "numeric/harmonic_prior.hpp"
@@ -10,20 +10,21 @@ namespace evenwall::internal::measure {
 struct SpeedAnswer {
   double mean = 0;
   double noise_variance = 0;
-  double groove_variance = 0;  ///< of what the lean may hide, the priors' own disagreement with it
+  double groove_variance = 0;  ///< from the lean's prior; includes the spread of the mean between the priors
   double log_evidence = 0;
-  numeric::HarmonicPrior prior;  ///< the likeliest, with what it gives:
+  numeric::HarmonicPrior prior;  ///< the most probable prior; the members below are its results
   Eigen::VectorXd coefficients;
   double noise_at_best = 0, prior_at_best = 0;
 };
 
-/// information, pull: normal equations of the real part, over the noise's variance.
+/// information, pull: normal equations of the real part, divided by the noise variance.
 SpeedAnswer answer_along(const Eigen::MatrixXd& information, const Eigen::VectorXd& pull);
 
-/// Likewise across the lean.
+/// The same for the direction across the lean.
 using AcrossAnswer = SpeedAnswer;
 
-/// Across the lean the same course goes on at a share of its size, whose evidence is its own business.
+/// Across the lean the ratio may follow the same course at a share of its magnitude. The share is weighed by the evidence across the lean
+/// alone. direction_seen: the direction of the lean was measured, so that the largest share is excluded.
 AcrossAnswer answer_across(const Eigen::MatrixXd& information, const Eigen::VectorXd& pull, const numeric::HarmonicPrior& along,
                            bool direction_seen);
 

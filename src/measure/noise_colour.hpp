@@ -1,26 +1,26 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How much more the slow part of a ratio scatters than its white noise allows.
+// Estimates how much more the slow part of a ratio scatters than white noise explains.
 #pragma once
 
 namespace evenwall::internal::measure {
 
-/// What a fit's residuals on one axis of the ratio show: the sum of squares of their influences on the constant in blocks, over what white
-/// noise gives, and the degrees of freedom of that figure.
+/// Scatter of a fit's residuals on one axis of the ratio: the sum of squares of the blocks' influences on the constant, divided by the
+/// value that white noise gives, and the degrees of freedom of this quotient.
 struct BlockScatter {
   double ratio = 1;
   double degrees_of_freedom = 0;
 };
 
-/// Posterior means, as multiples of white noise's variance.
+/// Posterior means, as multiples of the variance of white noise.
 struct NoiseColour {
-  double noise = 1;   ///< alike on both axes, 1 at least: noise close to the tone is louder than around it
-  double along = 0;   ///< added along the lean alone: slow changes that do not recur with the turn
-  double across = 0;  ///< added across it
+  double noise = 1;   ///< factor for both axes, at least 1; above 1 if noise close to the tone is louder than further away
+  double along = 0;   ///< added along the lean only; caused by slow changes that do not recur with the turn
+  double across = 0;  ///< added across the lean only
 };
 
 /// Both excesses are zero or log-normal, each with a prior probability; the likelihood of a block scatter is chi-square.
-/// If there are few degrees of freedom, then the prior remains: a short passage cannot exclude slow changes.
-/// slow_variance: of the constant, by a slow change of kSlowChange_deg, over white noise's variance.
+/// With few degrees of freedom the prior dominates, because a short passage cannot exclude slow changes.
+/// slow_variance: variance of the constant caused by a slow change of kSlowChange_deg, divided by that caused by white noise.
 /// Source: docs/method.md, "One leak".
 NoiseColour noise_colour(const BlockScatter& along, const BlockScatter& across, double slow_variance);
 

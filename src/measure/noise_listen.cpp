@@ -182,7 +182,7 @@ std::optional<HeardBands> listen_at_once(AudioSource& source, const NoiseStretch
   if (bands.empty()) return std::nullopt;
   const double revolutions = (frames.middle_s.back() - frames.middle_s.front()) * rpm / 60.0;
   const Eigen::MatrixXd terms = numeric::revolution_terms(frames.middle_s, 0.5 * (frames.middle_s.front() + frames.middle_s.back()), rpm,
-                                                          numeric::revolution_harmonics(revolutions));
+                                                          numeric::noise_harmonics(revolutions));
   HeardBands heard;
   const auto share = 1.0 / static_cast<double>(bands.size());
   for (const BandFrames& b : bands) {

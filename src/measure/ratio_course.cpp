@@ -72,11 +72,11 @@ std::vector<bool> calm_frames(const RatioCourse& course, Complex lean_turn) {
   const std::vector<Complex> middle = running_median(course.ratio, course.places(kCalmMedianReach));
   std::vector<bool> calm(n);
   for (std::size_t f = 0; f < n; ++f) {
-    const std::size_t from = f - std::min(f, near);
-    const std::size_t to = std::min(n - 1, f + near);
+    const auto from = unrest.begin() + static_cast<std::ptrdiff_t>(f - std::min(f, near));
+    const auto to = unrest.begin() + static_cast<std::ptrdiff_t>(std::min(n - 1, f + near));
     const Complex off = (course.ratio[f] - middle[f]) * lean_turn;
-    calm[f] = course.heard[f] > 0 && *std::max_element(unrest.begin() + from, unrest.begin() + to + 1) < 1 &&
-              std::abs(off.imag()) < kCalmOff * scale && std::abs(off.real()) < kCalmOff * scale + kLeanBend;
+    calm[f] = course.heard[f] > 0 && *std::max_element(from, to + 1) < 1 && std::abs(off.imag()) < kCalmOff * scale &&
+              std::abs(off.real()) < kCalmOff * scale + kLeanBend;
   }
   return calm;
 }

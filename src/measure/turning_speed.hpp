@@ -14,18 +14,18 @@ struct PossibleSpeed {
   double share = 0;  ///< prior probability
 };
 
-/// That speed alone; where none is stated, what records are made for (judgements).
+/// The stated speed alone. If none is stated: the speeds for which records are made, with prior probabilities (judgements).
 std::vector<PossibleSpeed> possible_speeds(std::optional<double> stated_rpm);
 
-/// The driven tone's pitch along a course, beside its middle one, without what stands out as a click.
+/// Deviation of the driven tone's frequency from its median along a course; outliers (clicks) are excluded.
 struct PitchCourse {
   std::vector<double> time_s;
   std::vector<double> hertz;
 };
 PitchCourse pitch_of(const RatioCourse& course, const std::vector<double>& weights);
 
-/// How much better each speed explains the pitch's course by what recurs once and twice a turn: ln evidence, the best one's 0, halved, as
-/// flutter hangs together. All 0 where the course is too short to tell.
+/// Evidence of each speed: the logarithm of how well changes that recur once and twice a turn explain the pitch. The best speed has 0. The
+/// values are halved because flutter is correlated from block to block. All are 0 if the course is too short.
 std::vector<double> wow_evidence(const PitchCourse& pitch, const std::vector<double>& rpm);
 
 }  // namespace evenwall::internal::measure

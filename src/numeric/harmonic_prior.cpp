@@ -10,8 +10,8 @@ Eigen::VectorXd harmonic_precision(Eigen::Index columns, const HarmonicPrior& pr
   assert(columns % 2 == 1 && prior.size > 0);
   Eigen::VectorXd precision = Eigen::VectorXd::Zero(columns);
   for (Eigen::Index c = 1; c < columns; ++c) {
-    const double harmonic = static_cast<double>((c + 1) / 2);
-    const double sd = prior.size / std::pow(harmonic, prior.fall);
+    const Eigen::Index harmonic = (c + 1) / 2;
+    const double sd = prior.size / std::pow(static_cast<double>(harmonic), prior.fall);
     precision[c] = 1.0 / (sd * sd);
   }
   return precision;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A constant below harmonics of a turn whose sizes have normal priors: what it is, and which priors the data prefer.
+// Estimates a constant in the presence of harmonics of a turn that have normal priors, and the evidence of those priors.
 #pragma once
 
 #include "numeric/matrix.hpp"
@@ -12,19 +12,20 @@ struct HarmonicPrior {
   double fall = 0;
 };
 
-/// What one prior makes of the normal equations of a constant (column 0, flat prior) and H harmonics (cosine and sine of each in turn).
+/// Posterior under one prior, from the normal equations of a constant (column 0, flat prior) and H harmonics (cosine, sine of each in
+/// turn).
 struct HarmonicAnswer {
   Eigen::VectorXd coefficients;  ///< posterior means
-  double noise_variance = 0;     ///< of the constant, from the noise in the data
-  double prior_variance = 0;     ///< of the constant, from harmonics that the data do not fix
-  double log_evidence = 0;       ///< up to what all priors have in common
+  double noise_variance = 0;     ///< variance of the constant caused by the noise in the data
+  double prior_variance = 0;     ///< variance of the constant caused by harmonics that the data do not determine
+  double log_evidence = 0;       ///< less a constant that is common to all priors
 };
 
 /// information, pull: XᵀWX/σ² and XᵀWy/σ². Requires: 1 + 2H columns, the constant's information above 0.
 /// Source: docs/method.md, "One leak"; the covariance of a posterior mean under data noise is H⁻¹NH⁻¹, under the prior H⁻¹ΛH⁻¹.
 HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::VectorXd& pull, const HarmonicPrior& prior);
 
-/// Diagonal of the prior's precision, 0 for the constant.
+/// Diagonal of the prior's precision; 0 for the constant.
 Eigen::VectorXd harmonic_precision(Eigen::Index columns, const HarmonicPrior& prior);
 
 /// Inverse of the posterior's precision. Its column 0 gives the influence of each row of data on the constant.

@@ -94,14 +94,14 @@ Eigen::MatrixXd harmonic_information(const TurnPhasors& phasors, const Eigen::Ve
       sines[m] += im;
     }
   }
-  const auto cosine = [&](int m) { return cosines[std::abs(m)]; };
-  const auto sine = [&](int m) { return m < 0 ? -sines[-m] : sines[m]; };
+  const auto cosine = [&](Eigen::Index m) { return cosines[std::abs(m)]; };
+  const auto sine = [&](Eigen::Index m) { return m < 0 ? -sines[-m] : sines[m]; };
   Eigen::MatrixXd information(1 + 2 * harmonics, 1 + 2 * harmonics);
   information(0, 0) = cosines[0];
-  for (int i = 1; i <= harmonics; ++i) {
+  for (Eigen::Index i = 1; i <= harmonics; ++i) {
     information(0, 2 * i - 1) = information(2 * i - 1, 0) = cosine(i);
     information(0, 2 * i) = information(2 * i, 0) = sine(i);
-    for (int j = 1; j <= harmonics; ++j) {
+    for (Eigen::Index j = 1; j <= harmonics; ++j) {
       information(2 * i - 1, 2 * j - 1) = 0.5 * (cosine(i - j) + cosine(i + j));
       information(2 * i, 2 * j) = 0.5 * (cosine(i - j) - cosine(i + j));
       information(2 * i - 1, 2 * j) = information(2 * j, 2 * i - 1) = 0.5 * (sine(i + j) - sine(i - j));

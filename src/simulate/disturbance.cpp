@@ -69,33 +69,36 @@ void Disturbance::step_rumble() {
 }
 
 std::array<double, 2> Disturbance::next() {
-  std::array<double, 2> out{noise_.dc_left, noise_.dc_right};
+  double left = noise_.dc_left, right = noise_.dc_right;
   if (white_sd_ > 0) {
-    for (std::size_t c = 0; c < 2; ++c) {
-      dull_[c] = dull_pole_ * dull_[c] + dull_sd_ * draw_.bell();
-      out[c] += white_sd_ * draw_.bell() + dull_[c];
-    }
+    dull_[0] = dull_pole_ * dull_[0] + dull_sd_ * draw_.bell();
+    left += white_sd_ * draw_.bell() + dull_[0];
+    dull_[1] = dull_pole_ * dull_[1] + dull_sd_ * draw_.bell();
+    right += white_sd_ * draw_.bell() + dull_[1];
   }
   if (rumble_sd_ > 0) {
     if (until_rumble_ == 0) step_rumble();
     --until_rumble_;
-    for (std::size_t c = 0; c < 2; ++c) out[c] += rumble_now_[c] += rumble_step_[c];
+    left += rumble_now_[0] += rumble_step_[0];
+    right += rumble_now_[1] += rumble_step_[1];
   }
   for (Hum& h : hum_) {
     h.state = times(h.state, h.turn);
-    for (std::size_t c = 0; c < 2; ++c) out[c] += h.amplitude[c] * h.state.real();
+    left += h.amplitude[0] * h.state.real();
+    right += h.amplitude[1] * h.state.real();
   }
   if (--until_click_ < 0) {
     begin_click();
     until_click_ += draw_.exponential(rate_hz_ / noise_.clicks_per_s);
   }
   for (Click& click : clicks_) {
-    for (std::size_t c = 0; c < 2; ++c) out[c] += click.share[c] * click.state.real();
+    left += click.share[0] * click.state.real();
+    right += click.share[1] * click.state.real();
     click.state = times(click.state, click.turn);
     --click.left;
   }
-  std::erase_if(clicks_, [](const Click& click) { return click.left <= 0; });
-  return out;
+  if (!clicks_.empty()) std::erase_if(clicks_, [](const Click& click) { return click.left <= 0; });
+  return {left, right};
 }
 
 }  // namespace evenwall::internal::simulate

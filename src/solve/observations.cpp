@@ -57,13 +57,23 @@ double part_groove_from_noise(Eigen::Matrix2d& covariance, double most_variance)
   return std::sqrt(groove);
 }
 
+double degrees_of_freedom(const Passage& passage, double rpm) {
+  const double duration_s = passage.end_s - passage.start_s;
+  switch (passage.kind) {
+    case PassageKind::kTone:
+      return numeric::tone_degrees_of_freedom(duration_s);
+    case PassageKind::kSweep:
+      return numeric::sweep_degrees_of_freedom(duration_s, rpm);
+    case PassageKind::kNoise:
+      break;
+  }
+  return numeric::noise_degrees_of_freedom(duration_s, rpm);
+}
+
 double degrees_of_freedom(const Measurement& measured, Driven driven, double frequency_hz, double rpm) {
   double nu = 0;
   for (const Passage& p : measured.passages) {
-    if (p.driven == driven && reaches(p, frequency_hz)) {
-      const double duration_s = p.end_s - p.start_s;
-      nu += p.kind == PassageKind::kTone ? numeric::tone_degrees_of_freedom(duration_s) : numeric::leak_degrees_of_freedom(duration_s, rpm);
-    }
+    if (p.driven == driven && reaches(p, frequency_hz)) nu += degrees_of_freedom(p, rpm);
   }
   // A measurement without passages states its uncertainty as known.
   return measured.passages.empty() ? kKnown : std::max(kLeastDegrees, nu);

@@ -205,7 +205,7 @@ void require_agreement(const std::vector<Observation>& observations, const GainP
 
 LeakAgreement settle_leaks(const Session& session, const GainPriors& priors, Observations& observations) {
   auto& fitted = observations.fitted;
-  const LeakAgreement leaks = leak_agreement(fitted, priors);
+  LeakAgreement leaks = leak_agreement(fitted, priors);
   for (std::size_t k = 0; k < leaks.odd.size(); ++k) {
     set_aside(
         leaks.odd[k] - k,

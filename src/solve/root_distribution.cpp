@@ -117,9 +117,10 @@ double RootDistribution::end_rad(double direction) const {
 double RootDistribution::raw(double v_rad) const {
   ++looks_;
   double p = 0;
-  for (const Part& part : parts_)
-    p += part.probability *
-         (part.scale < 0 ? 1 - part.account.probability_below(part.psi_rad(v_rad)) : part.account.probability_below(part.psi_rad(v_rad)));
+  for (const Part& part : parts_) {
+    const double below = part.account.probability_below(part.psi_rad(v_rad));
+    p += part.probability * (part.scale < 0 ? 1 - below : below);
+  }
   return p;
 }
 

@@ -242,9 +242,10 @@ struct LoggedSteps::Parts {
     }
     if (empty) storage::refuse(name, "no steps below the header row; add one row a step");
     excluded.count(warnings);
-    if (repeats > kNamedRepeats)
+    if (repeats > kNamedRepeats) {
       warnings.push_back({WarningCode::kDuplicateRow,
                           fmt::format("{}: {} more rows repeat earlier ones and are excluded", name, repeats - kNamedRepeats)});
+    }
     units.warn(name, warnings);
   }
 

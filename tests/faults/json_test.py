@@ -117,11 +117,11 @@ class Documents(FaultCase):
             places = list(pointers(document))
             self.assertGreater(len(places), 25)
             for place in places:
-                for value in ({"x": 1}, [1], "x", True, 1e308, -1e308, 1e-320):
+                for value in ({"x": 1}, [1], "x", True, 1e308, 1e-320):
                     with self.subTest(words=words, place=place, value=value):
                         # A page without gnuplot takes a tenth of the time; charts are drawn of what is nearly beyond every number.
                         env = None if value == 1e308 else {"PATH": "/nonexistent"}
-                        run = evenwall(*words, stdin=(json.dumps(replaced(document, place, value)) + more).encode(), env=env)
+                        run = evenwall(*words, stdin=(json.dumps(replaced(document, place, value)) + more).encode(), env=env, metered=False)
                         self.assertIn(run.status, (0, 1), run.err)
                         self.assertNotIn("fault of this program", run.err)
                         if run.status == 1:

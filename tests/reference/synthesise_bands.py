@@ -79,7 +79,7 @@ def bands_of(seed, a):
     return bands, at, phase
 
 
-def capture(rig, groove, seed, step, tilt_deg, a):
+def without_noise(rig, groove, tilt_deg, a):
     bands, total_s, phase = groove
     n = int(total_s * RATE)
     cut = rig.cut()
@@ -96,7 +96,12 @@ def capture(rig, groove, seed, step, tilt_deg, a):
     v = scipy.fft.rfft(seen, axis=1)
     c = coupling_of_captures(rig, n, a.resonance)
     out = np.stack([rig.gain[0, 0] * (v[0] + c[0, 1] * v[1]), rig.gain[1, 1] * (v[1] + c[1, 0] * v[0])])
-    x = scipy.fft.irfft(out, n, axis=1).T
+    return scipy.fft.irfft(out, n, axis=1).T
+
+
+def capture(turned, total_s, seed, step, tilt_deg, a):
+    """turned: without noise, at 0° and at 90°. Between them it goes with cosine and sine of the tilt, for each projection on an axis does."""
+    x = np.cos(np.radians(tilt_deg)) * turned[0] + np.sin(np.radians(tilt_deg)) * turned[1]
     rng = np.random.default_rng([seed, 3, step])
     x = x + LEVEL / np.sqrt(2) * 10 ** (a.noise_db / 20) * rng.standard_normal(x.shape)
     for at in rng.uniform(0, total_s - 0.01, rng.poisson(a.clicks * total_s)):
@@ -132,10 +137,11 @@ def main():
     a = parser.parse_args()
     os.makedirs(a.out, exist_ok=True)
     rig, groove = Rig(np.random.default_rng([a.seed, 1])), bands_of(a.seed, a)
+    turned = [without_noise(rig, groove, tilt, a) for tilt in (0, 90)]
     with open(os.path.join(a.out, "steps.csv"), "w") as log:
         log.write("capture,tilt_deg\n")
         for i, tilt in enumerate(float(x) for x in a.tilts.split(",")):
-            write_wav24(os.path.join(a.out, f"step-{i + 1}.wav"), capture(rig, groove, a.seed, i, tilt, a))
+            write_wav24(os.path.join(a.out, f"step-{i + 1}.wav"), capture(turned, groove[1], a.seed, i, tilt, a))
             log.write(f"step-{i + 1}.wav,{tilt}\n")
     with open(os.path.join(a.out, "session.json"), "w") as f:
         json.dump({"gauge_u_deg": 0, "bands": ["left", "right"]}, f)

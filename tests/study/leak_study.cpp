@@ -35,8 +35,8 @@ bool coverage(double passage_s, int captures, double low, double high) {
     scenario.record.bands[0].duration_s = scenario.record.bands[2].duration_s = 0.6;
     scenario.steps.resize(1);
     const SimulatedSession session(scenario, seed);
-    const auto audio = session.capture(0);
-    const Measurement measured = measure(*audio, {});
+    MemorySource audio = in_memory(*session.capture(0));
+    const Measurement measured = measure(audio, {});
     const auto& truth = session.truth().steps[0];
     const auto count = [&](const ComplexEstimate& e, Complex value) {
       for (const double z : {(e.value - value).real() / e.u_re, (e.value - value).imag() / e.u_im}) {

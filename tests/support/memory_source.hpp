@@ -31,6 +31,13 @@ class MemorySource : public evenwall::AudioSource {
   evenwall::AudioInfo info_;
 };
 
+/// All of a source. measure() reads twice, and what is simulated would be made twice.
+inline MemorySource in_memory(evenwall::AudioSource& source) {
+  std::vector<float> samples(2 * static_cast<std::size_t>(source.frames()));
+  source.read(0, source.frames(), samples.data());
+  return {std::move(samples), source.info().sample_rate_hz};
+}
+
 /// A canvas of stereo audio that tones are drawn on.
 struct Canvas {
   double rate_hz;

@@ -7,6 +7,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/measure.hpp"
 #include "evenwall/simulate.hpp"
+#include "support/memory_source.hpp"
 
 inline evenwall::Session measured_session(const evenwall::SimulatedSession& simulated) {
   evenwall::Session session;
@@ -24,7 +25,8 @@ inline evenwall::Session measured_session(const evenwall::SimulatedSession& simu
     else
       log.tilt_deg = planned.tilt_deg;
     log.use = planned.use;
-    session.steps.push_back({log, evenwall::measure(*simulated.capture(i), options)});
+    MemorySource capture = in_memory(*simulated.capture(i));
+    session.steps.push_back({log, evenwall::measure(capture, options)});
   }
   return session;
 }

@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""tidy.py CMAKE FOLDER: clang-tidy with the repository's .clang-tidy over every source of src, a file at a time. Ends with 1 where it finds anything.
+"""tidy.py CMAKE FOLDER [PART...]: clang-tidy with the repository's .clang-tidy over every source of src (of whose name a PART is part, if any is given), a file
+for each processor at a time. Ends with 1 where it finds anything.
 FOLDER is configured without unity, so that it has a command for each file."""
+import concurrent.futures
 import os
 import pathlib
 import shutil
@@ -26,13 +28,14 @@ def main():
                     "-DCMAKE_EXPORT_COMPILE_COMMANDS=ON"], check=True, stdout=subprocess.DEVNULL)
     subprocess.run([CMAKE, "--build", BUILD, "--target", "call_filter"], check=True, stdout=subprocess.DEVNULL)  # a header that is made
     found = 0
-    for number, path in enumerate(sources, 1):
-        run = subprocess.run([TOOL, "--quiet", "-p", BUILD, path], capture_output=True, text=True)
-        said = [line for line in run.stdout.splitlines() if line]
-        print(f"[{number}/{len(sources)}] {path.relative_to(ROOT)}{'' if not said and run.returncode == 0 else ': found'}", flush=True)
-        if said or run.returncode != 0:
-            found += 1
-            print(run.stdout, run.stderr if run.returncode != 0 else "", flush=True)
+    with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
+        runs = pool.map(lambda path: subprocess.run([TOOL, "--quiet", "-p", BUILD, path], capture_output=True, text=True), sources)
+        for number, (path, run) in enumerate(zip(sources, runs), 1):
+            said = [line for line in run.stdout.splitlines() if line]
+            print(f"[{number}/{len(sources)}] {path.relative_to(ROOT)}{'' if not said and run.returncode == 0 else ': found'}", flush=True)
+            if said or run.returncode != 0:
+                found += 1
+                print(run.stdout, run.stderr if run.returncode != 0 else "", flush=True)
     print(f"tidy: {found} of {len(sources)} files with findings")
     return 1 if found else 0
 

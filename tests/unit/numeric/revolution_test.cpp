@@ -11,8 +11,13 @@ TEST_CASE("Terms a passage can carry, and what they leave") {
   CHECK(revolution_harmonics(1.5) == 1);
   CHECK(revolution_harmonics(2.5) == 2);
   // 5.4 s at 33⅓: three revolutions, 43 blocks less five terms.
-  CHECK(leak_degrees_of_freedom(5.4, 100.0 / 3) == 38);
-  CHECK(leak_degrees_of_freedom(0.3, 100.0 / 3) == 6);
+  CHECK(sweep_degrees_of_freedom(5.4, 100.0 / 3) == 38);
+  CHECK(sweep_degrees_of_freedom(0.3, 100.0 / 3) == 6);
+  CHECK(noise_harmonics(1.5) == 1);
+  CHECK(noise_harmonics(2.5) == 4);
+  CHECK(noise_harmonics(3.0) == 8);
+  CHECK(noise_degrees_of_freedom(5.4, 100.0 / 3) == 26);  // 43 blocks less 17 terms
+  CHECK(noise_degrees_of_freedom(4.5, 100.0 / 3) == 27);  // 36 less 9
   CHECK(tone_degrees_of_freedom(4.5) == 72);
   CHECK(tone_degrees_of_freedom(0.5) == 10);
 }
