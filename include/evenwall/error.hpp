@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The one way the library says that it cannot go on.
+// Defines the exception by which the library reports that it cannot continue.
 #pragma once
 
 #include <stdexcept>
@@ -7,14 +7,14 @@
 
 namespace evenwall {
 
-/// What kind of thing went wrong.
+/// The kind of failure.
 enum class ErrorKind {
-  kInput,     ///< a file, log or document cannot be read or written as it is
-  kData,      ///< it was read, but what it holds gives no answer
+  kInput,     ///< a file, log or document cannot be read, or cannot be written
+  kData,      ///< the input was read, but no result can be computed from it
   kInternal,  ///< a fault of this program
 };
 
-/// The message is one line: which file or step, what was found, what to do.
+/// The message is one line. It names the file or step, what was found, and what to do.
 class Error : public std::runtime_error {
  public:
   Error(ErrorKind kind, const std::string& message) : std::runtime_error(message), kind_(kind) {}

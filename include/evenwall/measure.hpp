@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A capture -> Measurement; captures of the electronics -> Calibration.
+// Measures the crosstalk in a capture, and the electronics' crosstalk from several captures.
 #pragma once
 
 #include <vector>
@@ -9,32 +9,32 @@
 namespace evenwall {
 
 struct MeasureOptions {
-  OptionalNumber frequency_hz;  ///< matched within ±5 %; default: the tone both channels have that lies nearest 1 kHz
-  OptionalNumber rpm;           ///< turns a minute: what recurs with them is the groove's lean, and is taken out; default: found
-  std::vector<Band> bands;      ///< order on the record, where known
-  OptionalNumber from_s;        ///< stretch of the capture to analyse, 0 or later; what lies outside of the capture is none of it
+  OptionalNumber frequency_hz;  ///< matched within ±5 %; default: the tone nearest 1 kHz that both channels have
+  OptionalNumber rpm;           ///< turns per minute; the groove's lean, which recurs with each turn, is subtracted; default: found
+  std::vector<Band> bands;      ///< order on the record, if known
+  OptionalNumber from_s;        ///< start of the stretch to analyse, 0 or later; the stretch is limited to the capture
   OptionalNumber to_s;
 };
 
-/// Finds the passages of a capture and measures what leaks each way.
+/// Finds the passages of a capture and measures the crosstalk in both directions.
 ///
-/// Ratios are complex, quiet over driven channel of the same passage.
-/// Throws: Error(kData) where no left-only or right-only passage can be measured (silence, one channel, none found), naming what was
-/// found; Error(kInput) where the source fails.
-/// Accuracy: in white noise the variance of each leak is within 1.15 of the Cramér–Rao bound (tests/truth).
+/// Ratios are complex, undriven over driven channel of the same passage.
+/// Throws: Error(kData) if no left-only or right-only passage can be measured (silence, one channel, no passage found), with what was
+/// found; Error(kInput) if the source fails.
+/// Accuracy: in white noise the variance of each crosstalk ratio is within 1.15 of the Cramér–Rao bound (tests/truth).
 Measurement measure(AudioSource& source, const MeasureOptions& options);
 
-/// What `measure` hears in the same capture and leaves out, in time order; what lasts less than 0.3 s is not named.
+/// The tone-like stretches of a capture that `measure` rejects, in time order. Stretches shorter than 0.3 s are not listed.
 ///
-/// Works where `measure` has no answer, too. Throws: Error(kInput) where the source fails.
+/// Also works if `measure` finds no result. Throws: Error(kInput) if the source fails.
 std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options);
 
-/// The electronics' matrix at every tone that was injected left only and right only, from the same-passage ratios of any number of
-/// measurements.
+/// Computes the electronics' matrix at every tone that was injected left only and right only, from the same-passage ratios of any number
+/// of measurements.
 ///
-/// Tones within 3 % are one; several playings are weighted by their variances. A tone with one side
-/// only is left out, with the warning `missing_passage`.
-/// Throws: Error(kData) where no tone has both sides, naming what is missing.
+/// Tones within 3 % of each other count as one tone. Repeated measurements of a tone are weighted by their variances. A tone with only
+/// one side is excluded, with the warning `missing_passage`.
+/// Throws: Error(kData) if no tone has both sides, with what is missing.
 Calibration calibrate(const std::vector<Measurement>& measurements);
 
 }  // namespace evenwall

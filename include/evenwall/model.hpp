@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The whole data flow as structs, in the order in which they are made: audio, passages, reading, session, solution, survey.
+// Includes all structs of the data flow, in the order in which they are made: audio, passages, reading, session, solution, survey.
 //
-// Names are the JSON keys (docs/formats.md). Tilt is positive clockwise seen from the front of the cartridge. Degrees, decibels, hertz
-// and seconds as the names say; u_… is a standard uncertainty; interval95 is {low, high}. An absent value is std::nullopt, never 0 or NaN.
+// Names are the JSON keys (docs/formats.md). Tilt is the cartridge's azimuth angle, positive clockwise seen from the front. The names give
+// the units: degrees, decibels, hertz, seconds. u_… is a standard uncertainty; interval95 is {low, high}. An absent value is std::nullopt,
+// never 0 or NaN.
 #pragma once
 
 #include "evenwall/model/audio.hpp"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Views of the documents for people: UTF-8, every name from outside made harmless for a terminal or a browser.
+// Shows the documents as text and as HTML pages in UTF-8. Names from outside are made harmless for a terminal or a browser.
 #pragma once
 
 #include <string>
@@ -9,14 +9,14 @@
 
 namespace evenwall {
 
-/// A value with its standard uncertainty, same unit; the uncertainty rounded to two significant digits and the value to match:
-/// "1.1043 ± 0.0021".
+/// A value with its standard uncertainty in the same unit. The uncertainty is rounded to two significant digits, the value to the same
+/// decimal place: "1.1043 ± 0.0021".
 std::string value_with_uncertainty(double value, double u);
 
 /// One capture's table, at most 80 columns. `colour`: ANSI bold and colours.
 std::string reading_text(const Reading& reading, bool colour);
 
-/// What sounded like a tone in a capture and is none, with the reason, at most 80 columns. Nothing rejected: says so.
+/// The tone-like stretches of a capture that were rejected, with the reasons, at most 80 columns. Without any, the text states that.
 std::string rejected_text(const std::string& capture, const std::vector<RejectedStretch>& rejected);
 
 /// The electronics' crosstalk at each tone, at most 80 columns.
@@ -25,18 +25,18 @@ std::string calibration_text(const Calibration& calibration, bool colour);
 /// The solution, answer first, at most 80 columns.
 std::string solution_text(const Solution& solution, bool colour);
 
-/// The survey, answer first, at most 80 columns; long tables are cut and say so.
+/// The survey, answer first, at most 80 columns. A long table is cut, and the text states that.
 std::string survey_text(const Survey& survey, bool colour);
 
-/// The solution as an HTML page of its own: no script, no network, A4 and narrow screens, light and dark. Its charts are drawn by gnuplot,
-/// run as a child process that sees only numbers; where it does not run, the page says so. Throws: Error(kData) where the solution
+/// The solution as a self-contained HTML page: no script, no network, for A4 and narrow screens, light and dark. gnuplot draws its charts,
+/// as a child process that receives only numbers. If gnuplot does not run, the page states that. Throws: Error(kData) if the solution
 /// recommends no tilt.
 std::string solution_page(const Solution& solution);
 
-/// The survey as a page of the same kind; long tables are cut and say so. Throws: Error(kData) where it holds no cartridge.
+/// The survey as a page of the same kind. A long table is cut, and the page states that. Throws: Error(kData) if it holds no cartridge.
 std::string survey_page(const Survey& survey);
 
-/// Crosstalk both ways against tilt, drawn in characters, at most 80 columns and 24 lines.
+/// Crosstalk in both directions against tilt, drawn in characters, at most 80 columns and 24 lines.
 std::string crosstalk_chart_text(const Solution& solution);
 
 }  // namespace evenwall

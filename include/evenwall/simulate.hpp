@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A scenario with a seed -> captures whose truth is known. Shares no code with the analysis.
+// Simulates captures with known true values from a scenario and a seed. Shares no code with the analysis.
 #pragma once
 
 #include <cstdint>
@@ -11,21 +11,21 @@
 
 namespace evenwall {
 
-/// What a band of the simulated record holds. Angles here are degrees, positive clockwise seen from the front, as everywhere.
+/// The signal in a band of the simulated record. In this file, angles are in degrees, positive clockwise seen from the front.
 enum class SimulatedSignal { kTone, kLogSweep, kLinearSweep, kPinkNoise, kWhiteNoise };
 
 /// One band of the simulated record, in playing order.
 struct SimulatedBand {
-  std::optional<Band> band;    ///< none: quiet groove
-  double frequency_hz = 1000;  ///< of a tone; where a sweep starts; where noise meets what depends on frequency
+  std::optional<Band> band;    ///< absent: silent groove
+  double frequency_hz = 1000;  ///< of a tone; start of a sweep; for noise: frequency of all frequency-dependent effects
   double duration_s = 5.4;
   double level_dbfs = -12;  ///< of the driven channel's tone (peak of the sine relative to full scale), before gains; noise: same rms
   double fade_s = 0.05;     ///< raised-cosine fade in and out
   SimulatedSignal signal = SimulatedSignal::kTone;
-  OptionalNumber frequency_to_hz{};  ///< where a sweep ends
+  OptionalNumber frequency_to_hz{};  ///< end of a sweep
 };
 
-/// The test record as cut and pressed: everything here is locked to the groove, the same at every step.
+/// The test record as cut and pressed. All of it except the flutter is locked to the groove and is the same at every step.
 struct SimulatedRecord {
   double rpm = 100.0 / 3.0;
   std::vector<SimulatedBand> bands;
@@ -35,11 +35,11 @@ struct SimulatedRecord {
   double wow_percent = 0;              ///< once per revolution, peak
   double warp_deg = 0;                 ///< once-per-revolution lean of the groove, peak
   double warp_second_deg = 0;          ///< twice per revolution, peak
-  double flutter_percent = 0;          ///< rms, of the turntable: not locked to the groove
+  double flutter_percent = 0;          ///< rms, of the turntable; not locked to the groove
   double speed_error_percent = 0;
 };
 
-/// A resonance of the generator: coupling that it adds, of second order, one at its peak times `coupling`.
+/// A resonance of the generator. It adds coupling with a second-order response whose peak value is given here for each direction.
 struct SimulatedResonance {
   double frequency_hz = 8000;
   double q = 3;
@@ -47,15 +47,15 @@ struct SimulatedResonance {
   Complex left_into_right;  ///< added to C[1][0] at the peak
 };
 
-/// The cartridge and what follows it.
+/// The cartridge and the electronics that follow it.
 struct SimulatedCartridge {
   double generator_error_left_deg = 0;   ///< δ_L
   double generator_error_right_deg = 0;  ///< δ_R
   Complex coupling_right_into_left;      ///< C[0][1]
   Complex coupling_left_into_right;      ///< C[1][0]
   double gain_imbalance_db = 0;          ///< left over right
-  double interchannel_phase_deg = 0;     ///< left leads by this at every frequency
-  double left_delay_s = 0;               ///< left later by this
+  double interchannel_phase_deg = 0;     ///< positive: left leads, by this phase at every frequency
+  double left_delay_s = 0;               ///< positive: left is late by this time
   double second_harmonic_percent = 0;
   double third_harmonic_percent = 0;
   Matrix2 electronics{Complex{1, 0}, Complex{0, 0}, Complex{0, 0}, Complex{1, 0}};
@@ -64,9 +64,9 @@ struct SimulatedCartridge {
   std::vector<SimulatedResonance> resonances{};
 };
 
-/// What is added to both output channels.
+/// Disturbances that are added to both output channels.
 struct SimulatedNoise {
-  OptionalNumber surface_noise_db;  ///< broadband rms in each output channel, relative to the rms of a full band's tone; none: no noise
+  OptionalNumber surface_noise_db;  ///< broadband rms in each output channel, relative to the rms of a full band's tone; absent: no noise
   double clicks_per_s = 0;
   double click_peak_db = 6;  ///< typical click peak relative to the tone's peak
   OptionalNumber rumble_db;  ///< below about 30 Hz, relative to the tone's rms
@@ -76,13 +76,13 @@ struct SimulatedNoise {
   double dc_right = 0;
 };
 
-/// One setting of the tilt, and a capture of the whole record at it.
+/// One setting of the tilt, with a capture of the whole record.
 struct SimulatedStep {
   double tilt_deg = 0;  ///< as set on the gauge and logged
   StepUse use = StepUse::kYes;
 };
 
-/// All that a session is made of.
+/// All values that define a simulated session.
 struct Scenario {
   std::string name;
   double sample_rate_hz = 48000;
@@ -94,14 +94,14 @@ struct Scenario {
   double gauge_error_u_deg = 0;  ///< standard deviation of true minus logged tilt
   double gauge_zero_deg = 0;     ///< true tilt at logged zero
   double gauge_scale = 1;        ///< true degrees per logged degree
-  OptionalNumber units_per_deg;  ///< set: the log is in tilt_units, logged = tilt_deg · units_per_deg
+  OptionalNumber units_per_deg;  ///< if set, the log is in tilt_units: logged = tilt_deg · units_per_deg
   SessionFacts session;          ///< written to session.json
 };
 
-/// What a perfect analysis would find, by brute force from the scenario (no code shared with solve).
+/// The result of a perfect analysis, computed by brute force from the scenario (no code shared with solve).
 struct SimulatedTruth {
   double least_crosstalk_deg = 0;      ///< on the logged (gauge) scale
-  OptionalNumber equal_crosstalk_deg;  ///< none where there is no equal point within ±10°
+  OptionalNumber equal_crosstalk_deg;  ///< absent if there is no equal point within ±10°
   OptionalNumber phase_match_deg;
   double frequency_hz = 0;
   double balance_db = 0;  ///< true gain ratio incl. coupling at least crosstalk: |M_LL/M_RR| with cut levels equal
@@ -117,17 +117,17 @@ struct SimulatedTruth {
   std::vector<AtStep> steps;
 };
 
-/// The captures of a scenario, made on demand, and their truth. Deterministic by (scenario, seed) where doubles and the math library are
-/// alike. Accuracy: truths are found by bisection, to rounding.
+/// The captures of a scenario, made on demand, and their true values. The same scenario and seed give the same result on machines with the
+/// same doubles and math library. Accuracy: true values are found by bisection, to rounding.
 class SimulatedSession {
  public:
-  /// Throws: Error(kInput) where a value is out of range, naming it.
+  /// Throws: Error(kInput) with the name of a value that is out of range.
   SimulatedSession(Scenario scenario, std::uint64_t seed);
 
   [[nodiscard]] const Scenario& scenario() const { return scenario_; }
   [[nodiscard]] const SimulatedTruth& truth() const { return truth_; }
   [[nodiscard]] std::size_t size() const { return scenario_.steps.size(); }
-  /// The capture of one step, generated while it is read. Requires: index < size(). Outlives the session.
+  /// The capture of one step, generated while it is read. It may be used after the session is destroyed. Requires: index < size().
   [[nodiscard]] std::unique_ptr<AudioSource> capture(std::size_t index) const;
 
  private:
@@ -136,8 +136,8 @@ class SimulatedSession {
   SimulatedTruth truth_;
 };
 
-/// A random but plausible scenario for truth tests: five tilts from −2° to 2°, bands left, right (each `passage_s` long) and lateral (3 s)
-/// at 1 kHz, with noise, clicks, rumble, hum, wow, flutter and warp. Deterministic by the seed.
+/// A random but plausible scenario for tests against true values: five tilts from −2° to 2°, bands left, right (each `passage_s` long) and
+/// lateral (3 s) at 1 kHz, with noise, clicks, rumble, hum, wow, flutter and warp. The seed determines the scenario.
 Scenario random_scenario(std::uint64_t seed, double passage_s);
 
 }  // namespace evenwall

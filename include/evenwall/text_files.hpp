@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Text files: read whole, replaced whole, or extended by a line. Nothing is ever half written.
+// Reads text files whole, replaces them whole, or adds a line. A file is never left half written.
 #pragma once
 
 #include <cstddef>
@@ -11,24 +11,25 @@ namespace evenwall {
 
 namespace fs = std::filesystem;
 
-/// The whole of a text file or stream, at most `limit_bytes`. Throws: Error(kInput) where it is longer, or cannot be read.
+/// Reads a whole text file or stream of at most `limit_bytes`. Throws: Error(kInput) if it is longer, or cannot be read.
 std::string read_text(const fs::path& path, std::size_t limit_bytes);
 std::string read_stream(int descriptor, std::size_t limit_bytes);
 
-/// Unnamed file, fsync, rename, fsync of the folder. Throws: Error(kInput), also for a write-protected file or another user's; the old
-/// file is then intact (the new one whole, if only the folder could not be synced).
+/// Replaces a file: unnamed file, fsync, rename, fsync of the folder. Throws: Error(kInput), also for a file that is write-protected or
+/// belongs to another user. The old file is then intact (if only the folder could not be synced, the new one is in place and whole).
 void write_whole(const fs::path& path, std::string_view text);
 
 enum class WriteKind { kWhole, kAppend };
 
-/// Refuses what cannot be written, and recordings, logs and sessions in an output's place; leaves nothing behind. Throws: Error(kInput).
+/// Refuses an output that cannot be written, or that would replace a recording, a log or a session. Leaves no file behind.
+/// Throws: Error(kInput).
 void check_writable(const fs::path& path, WriteKind kind);
 
-/// Adds one line under a lock and syncs it; a torn last line left by a crash is completed with a newline first, never lost.
-/// Requires: no line end in `line`. Throws: Error(kInput) if the file cannot be written, is no regular one, or stays locked by another
-/// program for 30 s. The file is then as it was before; if it is not, the message says what is in it.
+/// Adds one line under a lock and syncs it. If a crash has cut off the last line, a newline completes it first, so that it is never lost.
+/// Requires: no line end in `line`. Throws: Error(kInput) if the file cannot be written, is not a regular file, or stays locked by
+/// another program for 30 s. The file is then unchanged; if it is not, the message states what is in it.
 void append_line(const fs::path& path, std::string_view line);
-/// The same for a line that the file shall hold once. Returns false, and adds nothing, if the file has it already, byte for byte.
+/// The same for a line that the file must hold only once. Returns false and adds nothing if the file has it already, byte for byte.
 bool append_line_once(const fs::path& path, std::string_view line);
 
 }  // namespace evenwall

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Units at the edges: decibels, degrees, radians.
+// Converts between units (decibels, degrees, radians) and holds constants that all modules share.
 #pragma once
 
 #include <cmath>
@@ -16,7 +16,7 @@ inline constexpr double kRadPerDeg = std::numbers::pi / 180.0;
 /// A full turn in radians.
 inline constexpr double kTwoPi = 2.0 * std::numbers::pi;
 
-/// Degrees to radians and back; signs stay.
+/// Degrees to radians and back. The sign is kept.
 constexpr double radians(double angle_deg) { return angle_deg * kRadPerDeg; }
 constexpr double degrees(double angle_rad) { return angle_rad / kRadPerDeg; }
 
@@ -25,13 +25,13 @@ inline double decibels(double amplitude_ratio) { return 20.0 * std::log10(amplit
 /// The amplitude ratio of a level: 10^(dB/20), above zero.
 inline double amplitude_ratio(double level_db) { return std::pow(10.0, level_db / 20.0); }
 
-/// Turns a minute of a record where nothing else is said: 33⅓.
+/// Speed of a record in turns per minute, if none is stated: 33⅓.
 inline constexpr double kNominalRpm = 100.0 / 3.0;
-/// Degrees to either side: further over, no stylus sits in a groove.
+/// Largest tilt to either side in degrees. Beyond it, no stylus sits in a groove.
 inline constexpr double kMostTilt_deg = 45.0;
-/// Of several frequencies the one nearest to this is taken, unless another is asked for.
+/// Of several frequencies, the one nearest to this is used, unless the user asks for another.
 inline constexpr double kWantedFrequency_hz = 1000.0;
-/// A frequency asked for is matched within this share of it.
+/// A frequency that the user asks for is matched within this share of it.
 inline constexpr double kFrequencyMatch = 0.05;
 
 /// Decibels per unit of natural logarithm of an amplitude: 20/ln 10.

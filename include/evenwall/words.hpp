@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The words that documents use for our enumerations.
+// Maps the enumerations to the words that documents use for them.
 #pragma once
 
 #include <array>

@@ -17,11 +17,11 @@
 namespace evenwall::internal::app {
 namespace {
 
-// No record turns. A revolution this short lets the shortest passage hold two, so none is charged with a warp that it could not show.
+// No record is playing. With so short a revolution the shortest passage holds two turns, so that no uncertainty for a warp is added.
 constexpr double kNoRecord_rpm = 300.0;
 
-/// A capture may hold one side and any number of tones: only the captures together can lack something. And where no groove turns, a short
-/// passage hides no warp.
+/// Whether a capture's warning does not matter here. One capture may hold one side and any number of tones, because only all captures
+/// together must be complete. Without a groove, a short passage cannot hide a warp.
 bool is_of_no_concern(const Warning& warning) {
   return warning.code == WarningCode::kMissingPassage || warning.code == WarningCode::kFrequencyChosen ||
          warning.code == WarningCode::kShortPassage;
@@ -79,7 +79,7 @@ class CalibrateRun {
         if (w.code != WarningCode::kCaptureUnreadable) console_.warn(enum_name(w.code) + ": " + w.message);
       }
     }
-    // The table is told beside the file: a matrix is for `solve`, and nobody reads it.
+    // The table is also shown if a file is written, because the file's matrix is for `solve` and not for people.
     if (to_file && !strictly_bad) sandbox::put_whole(*command_.common.output, document);
     if (!command_.common.json) {
       console_.out(calibration_text(calibration, console_.colour()));
@@ -91,7 +91,7 @@ class CalibrateRun {
   const CalibrateCommand& command_;
   Console console_;
   std::vector<Measurement> measurements_;
-  Warnings warnings_;  ///< of the captures, in their order
+  Warnings warnings_;  ///< warnings of the captures, in their order
 };
 
 }  // namespace

@@ -6,7 +6,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr std::size_t kMostCalibration_bytes = 1U << 20U;  // thousands of tones
+constexpr std::size_t kMostCalibration_bytes = 1U << 20U;  // enough for thousands of tones
 
 fs::path folder_of(const std::string& input) {
   if (input == "-") return {};

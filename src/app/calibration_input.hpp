@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The electronics matrix that `solve` is to take out, wherever it is named.
+// Reads the electronics' matrix that `solve` corrects for, as the command line or the session names it.
 #pragma once
 
 #include <filesystem>
@@ -9,14 +9,14 @@
 
 namespace evenwall::internal::app {
 
-/// Throws: Error(kInput) where the file can't be read or is no calibration.
+/// Throws: Error(kInput) if the file cannot be read or is not a calibration.
 Calibration read_calibration(const std::filesystem::path& path);
 
-/// Where the calibration lies that an input's session names: a relative path is taken from the folder that `input` is or lies in; for
-/// standard input ("-") from the working folder.
+/// The path of the calibration that an input's session names. A relative path starts in the folder `input`, or in the folder of the file
+/// `input`; for standard input ("-") it starts in the working folder.
 std::filesystem::path calibration_of(const std::string& named, const std::string& input);
 
-/// The options with the calibration that the session names, unless they have one already. Throws: Error(kInput) as read_calibration.
+/// Adds the calibration that the session names to the options, unless they have one already. Throws: Error(kInput) as read_calibration.
 SolveOptions with_calibration(SolveOptions options, const SessionFacts& facts, const std::string& input);
 
 }  // namespace evenwall::internal::app

@@ -36,7 +36,7 @@ std::string rejected_in(const std::filesystem::path& path, const MeasureOptions&
     return rejected_text(path.string(), rejected_stretches(*opened.audio, options));
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
-    return "";  // measured() says why
+    return "";  // measured() reports the reason
   }
 }
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A capture on disk or on standard input -> Measurement, whatever state the capture is in.
+// Measures a capture on disk or on standard input, and turns every failure of the capture into a ReadingError.
 #pragma once
 
 #include <filesystem>
@@ -12,13 +12,13 @@ namespace evenwall::internal::app {
 
 using Measured = std::variant<Measurement, ReadingError>;
 
-/// Measures a capture (path "-": standard input). One that can't be measured gives an error that names it as `name`.
+/// Measures a capture (path "-": standard input). If it cannot be measured, the result is an error that names it as `name`.
 Measured measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options);
 
-/// What was heard of a capture on disk and left out, as text for people; empty where there is nothing, or where the capture can't be read.
+/// The rejected tone-like stretches of a capture on disk, as text for people. The text is empty if the capture cannot be read.
 std::string rejected_in(const std::filesystem::path& path, const MeasureOptions& options);
 
-/// Fills frequency and bands where the caller left them open, and takes the speed, where the session's facts have it.
+/// Fills in the frequency, bands and speed of the session's facts if the caller has not set them.
 MeasureOptions with_facts(MeasureOptions options, const SessionFacts& facts);
 
 }  // namespace evenwall::internal::app

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// One function a command: takes its options, returns the exit status. Throws: Error where nothing at all could be done.
+// Declares one function per command. It takes the command's options and returns the exit status. Throws: Error if no work could be done.
 #pragma once
 
 #include "app/options.hpp"

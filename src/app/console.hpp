@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Standard output and standard error.
+// Writes to standard output and standard error.
 #pragma once
 
 #include <set>
@@ -17,17 +17,18 @@ class Console {
   Console(const Console&) = delete;
   Console& operator=(const Console&) = delete;
 
-  /// To standard output. A reader that has gone away ends output quietly. Throws: Error(kInput) where it can't be written.
+  /// Writes to standard output. If the reader has closed it, later output is dropped without a message. Throws: Error(kInput) if it cannot
+  /// be written.
   void out(std::string_view text);
-  /// One line on standard error, "evenwall: …"; the same line only once.
+  /// Writes one line to standard error, "evenwall: …". The same line is written only once.
   void complain(std::string_view message);
-  /// Text of several lines on standard error, as it is: what was asked for with a flag of its own.
+  /// Writes a text of several lines to standard error unchanged. Used for texts that the user requested with a flag.
   void aside(std::string_view text);
-  /// A complaint that --quiet silences.
+  /// Writes a line as complain() does, unless --quiet is given.
   void warn(std::string_view message);
-  /// Shown only where standard error is a terminal, and overwritten by what follows.
+  /// Shows progress, only if standard error is a terminal. The next output overwrites it.
   void progress(std::string_view state);
-  /// Whether standard output is a terminal that wants colours (NO_COLOR is honoured).
+  /// Whether standard output is a terminal with colours (NO_COLOR is honoured).
   [[nodiscard]] bool colour() const { return colour_; }
 
  private:

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Cells of the CSV that this program writes.
+// Formats the cells of the CSV that this program writes.
 #pragma once
 
 #include <string>
@@ -8,10 +8,10 @@
 
 namespace evenwall::internal::app {
 
-/// RFC 4180 quoting; control characters shown; a text that a spreadsheet would take for a formula gets a leading apostrophe.
+/// RFC 4180 quoting with escaped control characters. A text that a spreadsheet would take for a formula gets a leading apostrophe.
 std::string text_cell(const std::string& text);
 
-/// Decimal point, as many digits as read back the same; nothing where there is no value.
+/// A number with a decimal point and enough digits to read back the same value. Empty if there is no value.
 std::string number_cell(const OptionalNumber& value);
 
 }  // namespace evenwall::internal::app

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Work done in parallel, taken in order.
+// Runs work in parallel and delivers the results in order.
 #pragma once
 
 #include <algorithm>
@@ -15,13 +15,13 @@
 
 namespace evenwall::internal::app {
 
-/// What the threads of in_order share: at most `kWindow` results wait to be taken, so that memory never grows with the number of items.
+/// The state that the threads of in_order share. At most `kWindow` results wait, so that memory does not grow with the number of items.
 template <class Result>
 class InOrder {
  public:
   explicit InOrder(std::size_t count) : count_(count) {}
 
-  /// A thread's part: computes one item after the other until none is left.
+  /// The work of one thread: computes one item after the other until all are begun.
   template <class Work>
   void run(const Work& work) {
     for (std::optional<std::size_t> i = begin_one(); i; i = begin_one()) {
@@ -37,7 +37,7 @@ class InOrder {
     }
   }
 
-  /// The result of the next item in order, waited for. Throws: what its work threw.
+  /// Waits for the next item in order and returns its result. Throws: any exception of its work.
   Result take_next() {
     std::unique_lock lock(mutex_);
     changed_.wait(lock, [&] { return waiting_.contains(taken_); });
@@ -48,7 +48,7 @@ class InOrder {
     return std::move(*node.mapped().result);
   }
 
-  /// No further item is begun.
+  /// Prevents the start of any further item.
   void stop() {
     const std::lock_guard lock(mutex_);
     next_ = count_;
@@ -78,8 +78,8 @@ class InOrder {
 };
 
 /// Computes work(0) … work(count − 1) on `jobs` threads (0: one for each processor) and calls take(i, result) in ascending order on the
-/// calling thread. What is taken never depends on `jobs`, nor on how many threads the system grants: with none, the calling thread does the
-/// work. Memory: a few hundred results at a time. Throws: what work or take throws, once no thread runs any more.
+/// calling thread. The results depend neither on `jobs` nor on how many threads the system grants: without any, the calling thread does the
+/// work. Memory: a few hundred results at a time. Throws: any exception of work or take, after all threads have ended.
 template <class Work, class Take>
 void in_order(std::size_t count, int jobs, const Work& work, const Take& take) {
   InOrder<decltype(work(std::size_t{}))> shared(count);
@@ -88,7 +88,7 @@ void in_order(std::size_t count, int jobs, const Work& work, const Take& take) {
   try {
     try {
       while (threads.size() < std::min(wanted, count)) threads.emplace_back([&] { shared.run(work); });
-    } catch (const std::system_error&) {  // as many as the system grants
+    } catch (const std::system_error&) {  // continues with the threads that the system has granted
     }
     for (std::size_t i = 0; i < count; ++i) {
       if (threads.empty()) {
@@ -98,7 +98,7 @@ void in_order(std::size_t count, int jobs, const Work& work, const Take& take) {
       }
     }
   } catch (...) {
-    shared.stop();  // the threads are joined on the way out
+    shared.stop();  // the destructors then join the threads
     throw;
   }
 }

@@ -10,14 +10,14 @@
 namespace evenwall::internal::app {
 namespace {
 
-/// What the log says of a reading, and the session's facts, as one text.
+/// The log entry of a reading, and the session's facts, as one text.
 std::string entry_of(const Reading& reading) {
   LogEntry log = reading.step.log;
   log.capture.clear();
   return to_json(Reading{{log, Measurement{}}, reading.session});
 }
 
-/// What the audio determines, and the frequency chosen for the crosstalk.
+/// The numbers that the audio determines, and the frequency chosen for the crosstalk.
 std::vector<MeasuredNumber> numbers_of(const Measurement& measurement) {
   std::vector<MeasuredNumber> numbers = numbers_measured(measurement);
   if (!numbers.empty()) add_number(numbers, measurement.crosstalk.frequency_hz);
@@ -39,15 +39,15 @@ std::optional<std::string> KeptReadings::holding(const Reading& reading) {
 
 void KeptReadings::read_on() {
   struct stat status {};
-  // A longer file is not compared by content: the line itself still is, under the lock.
+  // A longer file is not compared by content. append_line_once still compares the line itself, under the lock.
   if (::stat(path_.c_str(), &status) != 0 || status.st_size > static_cast<off_t>(kMostText_bytes)) return;
   const std::string text = read_text(path_, kMostText_bytes);
-  if (text.size() < bytes_read_ || !(storage::identity_of(status) == file_)) {  // another program has written it anew
+  if (text.size() < bytes_read_ || !(storage::identity_of(status) == file_)) {  // another program has replaced the file
     bytes_read_ = 0;
     kept_.clear();
     file_ = storage::identity_of(status);
   }
-  const std::size_t end = text.rfind('\n') + 1;  // what follows may be half a line that another program is writing; 0 without a line end
+  const std::size_t end = text.rfind('\n') + 1;  // the rest may be half a line that another program is writing; 0 without a line end
   if (end <= bytes_read_) return;
   for (const ReadingLine& line : reading_lines(std::string_view(text).substr(bytes_read_, end - bytes_read_))) {
     try {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The readings that a file of readings (.jsonl) holds already.
+// Finds out whether a file of readings (.jsonl) already holds a reading.
 #pragma once
 
 #include <filesystem>
@@ -16,9 +16,9 @@ class KeptReadings {
  public:
   explicit KeptReadings(std::filesystem::path path) : path_(std::move(path)) {}
 
-  /// The capture under which the file holds this reading: the same audio with the same log entry, session facts and frequency. Reads
-  /// what other programs have added meanwhile; lines that are no readings are skipped, and so is a file of more than 64 MiB. Throws:
-  /// Error(kInput) if the file cannot be read.
+  /// The capture under which the file holds this reading: the same audio with the same log entry, session facts and frequency. Also reads
+  /// the lines that other programs have added meanwhile. Lines that are not readings are skipped, and so is a file of more than 64 MiB.
+  /// Throws: Error(kInput) if the file cannot be read.
   std::optional<std::string> holding(const Reading& reading);
 
  private:

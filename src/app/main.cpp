@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The program: parses, runs one command, and gives every way of failing its exit status.
+// Starts the program: parses the command line, runs one command, and gives each kind of failure its exit status.
 #include <malloc.h>
 #include <unistd.h>
 
@@ -25,7 +25,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-// Said once a run, in one line: without the filter a promise of docs/reliability.md does not hold.
+// Written once per run, in one line, because docs/reliability.md promises a protection that needs the filter.
 constexpr const char* kUnconfined =
     "the system refused the filter of system calls (seccomp). The program runs without it, and a capture made to attack the decoder could "
     "change your files. Use only captures that you trust, or run the program on a system that has seccomp.";
@@ -42,7 +42,7 @@ int say(const Farewell& farewell) {
   return farewell.exit_status;
 }
 
-/// For both processes, if the command becomes two.
+/// Must run before the process splits in two, so that the limit holds for both.
 void limit_waits(const CommonOptions& common) {
   storage::WaitPolicy policy;
   if (common.wait_s) policy.limit = std::chrono::milliseconds(std::llround(1000 * *common.wait_s));
@@ -64,7 +64,7 @@ const CommonOptions& common_of(const CommandLine& told) {
       told);
 }
 
-/// Confines the process. Returns the exit status where it has to end because the system does not allow that.
+/// Confines the process. Returns the exit status if the process must end because the system does not allow that.
 std::optional<int> confined(const Permissions& permissions) {
   if (sandbox::confine()) return std::nullopt;
   Console console(permissions.quiet ? Chatter::kQuiet : Chatter::kNormal);
@@ -79,8 +79,8 @@ std::optional<int> confined(const Permissions& permissions) {
 int run(const CommandLine& told) {
   if (const auto* farewell = std::get_if<Farewell>(&told)) return say(*farewell);
   limit_waits(common_of(told));
-  sandbox::end_with_this_process(report::end_gnuplot);
-  if (const auto permissions = permissions_of(told)) {  // before there is a second thread
+  sandbox::end_with_this_process(report::end_gnuplot_for_good);
+  if (const auto permissions = permissions_of(told)) {  // must run before a second thread starts
     if (const auto status = sandbox::split_off_work(permissions->paths)) return *status;
     storage::prepare_spools(permissions->streams);
     if (const auto status = confined(*permissions)) return *status;
@@ -122,8 +122,8 @@ int guarded(int argc, const char* const* argv) {
 
 int main(int argc, char* argv[]) {
 #if defined(__GLIBC__)
-  // Buffers of a few hundred kilobytes come and go with each passage: given back to the system each time, their pages would be cleared
-  // anew.
+  // Each passage allocates and frees buffers of a few hundred kilobytes. If they went back to the system each time, the system would have
+  // to clear their pages again.
   ::mallopt(M_MMAP_THRESHOLD, evenwall::internal::app::kKeptBuffer_bytes);
   ::mallopt(M_TRIM_THRESHOLD, evenwall::internal::app::kKeptBuffer_bytes);
 #endif

@@ -18,7 +18,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-/// What the command line and the session file say together; the command line wins.
+/// The options from the command line and the session file. The command line takes precedence.
 struct Bench {
   std::optional<SessionFacts> facts;
   Warnings warnings;
@@ -39,7 +39,7 @@ Bench bench_of(const MeasureCommand& command) {
   return bench;
 }
 
-/// What the command line says of every capture stands for a log.
+/// The log entry of a capture, from the command line, because there is no log.
 LogEntry entry_of(const MeasureCommand& command, const std::string& capture) {
   LogEntry log;
   log.capture = capture;
@@ -77,7 +77,7 @@ class MeasureRun {
     const auto work = [&](std::size_t i) {
       const std::string& capture = command_.captures[i];
       Done done{bench_reading(command_, bench, capture), ""};
-      // A stream is gone once it has been read.
+      // A stream cannot be read a second time.
       std::error_code fault;
       if (command_.rejected && capture != "-" && fs::is_regular_file(capture, fault)) done.rejected = rejected_in(capture, bench.options);
       return done;
@@ -90,7 +90,7 @@ class MeasureRun {
       progress.tell(i + 1, command_.captures.size());
     };
     in_order(command_.captures.size(), command_.jobs, work, take);
-    // Without a single reading there is nothing that could replace what stands there.
+    // Without any reading, an existing output file is not replaced.
     if (answers_ > 0 && worst_ != Outcome::kStrictlyBad) output_.finish();
     return worst_ == Outcome::kGood && !failed_ ? kExitAnswered : kExitNoAnswer;
   }
@@ -114,11 +114,11 @@ class MeasureRun {
     if (outcome == Outcome::kGood) ++answers_;
     if (outcome == Outcome::kStrictlyBad) worst_ = outcome;
     if (outcome == Outcome::kGood) keep(reading);
-    // What is shown beside --append is kept.
+    // With --append, a reading that --strict refuses is not added, so it is not shown either.
     if (outcome != Outcome::kStrictlyBad || !kept_) show(reading);
   }
 
-  /// Adds the reading to the file, if one is named, once. Throws: Error(kInput), which ends the batch: the captures that follow would
+  /// Adds the reading to the file, if one is named, once. Throws: Error(kInput), which ends the batch: the following captures would
   /// fail in the same way, and the whole command can be repeated.
   void keep(const Reading& reading) {
     if (!kept_) return;

@@ -14,7 +14,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-/// CLI11 reads numbers by the locale and takes "nan" and "0x10": this does not.
+/// Reads a number without the locale, and refuses "nan" and "0x10". CLI11 would use the locale and accept both.
 double finite_number(const std::string& flag, const std::string& text) {
   const base::Range& range = base::range_of("flag", flag);
   const char* first = text.c_str() + (!text.empty() && text[0] == '+' ? 1 : 0);
@@ -57,7 +57,7 @@ void add_path(CLI::App& command, const std::string& flag, std::optional<std::str
       ->type_name(name);
 }
 
-/// "-" is standard output, as without the flag.
+/// Declares the flag -o. "-" means standard output, as without the flag.
 void add_output(CLI::App& command, CommonOptions& common, const std::string& what) {
   const auto take = [&common](const std::string& path) { common.output = path == "-" ? std::nullopt : std::optional(path); };
   command.add_option_function<std::string>("-o", take, what)->type_name("FILE");
@@ -82,7 +82,7 @@ void add_common(CLI::App& command, CommonOptions& common) {
   command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
 }
 
-/// A value out of a few words.
+/// The enumeration value with this name. Throws: CLI::ValidationError for any other text.
 template <class Value>
 Value value_of_word(const std::string& text) {
   if (const auto value = enum_named<Value>(text)) return *value;
@@ -122,7 +122,7 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   add_common(command, told.common);
 }
 
-/// The flags that choose a view; at most one of them.
+/// The flags that choose a view. They exclude each other.
 struct ViewFlags {
   bool chart = false;
   bool csv = false;
@@ -201,7 +201,7 @@ Farewell usage_error(const std::string& what) {
   return {kExitUsage, "", line + "; see evenwall --help"};
 }
 
-/// Contradictions that CLI11 has no words for.
+/// A usage error if standard input is named twice. CLI11 cannot express this rule.
 std::optional<Farewell> read_twice(const std::vector<std::string>& inputs) {
   if (std::count(inputs.begin(), inputs.end(), "-") > 1) return usage_error("standard input (-) can be read only once");
   return std::nullopt;
@@ -218,7 +218,7 @@ SolutionView view_of(const CommonOptions& common, const ViewFlags& flags) {
   return flags.chart ? SolutionView::kTextWithChart : SolutionView::kText;
 }
 
-/// A survey is kept to be read again: a file named as a document is one.
+/// A file named *.json gets the JSON document, because other commands read the survey again from it.
 SurveyView view_of(const CommonOptions& common, const ViewFlags& flags, SurveyView otherwise) {
   if (flags.csv) return SurveyView::kCsv;
   const bool named_so = common.output && common.output->ends_with(".json");

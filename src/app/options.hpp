@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The command line as structs. Parsing does no work: no file is touched here.
+// Parses the command line into structs. Parsing opens no file.
 #pragma once
 
 #include <optional>
@@ -16,14 +16,14 @@ inline constexpr int kExitNoAnswer = 1;
 inline constexpr int kExitUsage = 2;
 
 inline constexpr int kStandardInput = 0;                    ///< descriptor
-inline constexpr std::size_t kMostText_bytes = 64U << 20U;  ///< of a log, of readings, of a document
+inline constexpr std::size_t kMostText_bytes = 64U << 20U;  ///< largest log, file of readings or document
 
 struct CommonOptions {
   bool json = false;
   bool quiet = false;
   bool strict = false;
   std::optional<std::string> output;
-  OptionalNumber wait_s;  ///< the limit of each wait for another program; none: the default
+  OptionalNumber wait_s;  ///< limit of each wait for another program; absent: the default
 };
 
 struct MeasureCommand {
@@ -35,8 +35,8 @@ struct MeasureCommand {
   OptionalNumber frequency_hz, rpm;
   std::vector<Band> bands;
   std::optional<std::string> append_path;
-  bool rejected = false;  ///< say what sounded like a tone and is none
-  int jobs = 0;           ///< 0: as many as the machine has
+  bool rejected = false;  ///< also list the tone-like stretches that were rejected
+  int jobs = 0;           ///< 0: one for each processor
 };
 
 enum class SolutionView { kText, kTextWithChart, kJson, kCsv };
@@ -76,7 +76,7 @@ struct SurveyCommand {
   SurveyView view = SurveyView::kText;
 };
 
-/// Help, the version, or what is wrong with the command line: to be said before leaving.
+/// The text to write before the program ends: help, the version, or the error in the command line.
 struct Farewell {
   int exit_status = kExitAnswered;
   std::string out;

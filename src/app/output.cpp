@@ -13,20 +13,20 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr int kMostLinks = 40;  // the kernel's own limit
+constexpr int kMostLinks = 40;  // the limit of the kernel
 
-/// Where a write to the path would go, links that lead to nothing yet included.
+/// The path to which a write would go. Links are followed even if their target does not exist yet.
 fs::path target_of(fs::path path) {
   std::error_code fault;
   for (int i = 0; i < kMostLinks; ++i) {
     const fs::path next = fs::read_symlink(path, fault);
     if (fault) break;
-    path = path.parent_path() / next;  // an absolute one stands for itself
+    path = path.parent_path() / next;  // an absolute target replaces the folder
   }
   return fs::weakly_canonical(path, fault);
 }
 
-/// Which regular file `look` finds, if it finds one.
+/// The identity of the regular file that `look` finds, if it finds one.
 template <typename Look>
 std::optional<storage::FileIdentity> regular_file(Look look) {
   struct stat status {};
@@ -38,7 +38,7 @@ std::optional<storage::FileIdentity> regular_file(Look look) {
 bool same_file(const std::string& a, const std::string& b) {
   std::error_code fault;
   if (fs::equivalent(a, b, fault)) return true;
-  // Neither need be there yet: one name in one folder, by whatever way the folder is named.
+  // Neither file needs to exist yet: the names and the folders are compared, even if the folders are named differently.
   const fs::path first = fs::absolute(target_of(a)), second = fs::absolute(target_of(b));
   return first == second || (first.filename() == second.filename() && fs::equivalent(first.parent_path(), second.parent_path(), fault));
 }
@@ -46,7 +46,7 @@ bool same_file(const std::string& a, const std::string& b) {
 void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs) {
   const auto output = regular_file([&](struct stat& status) { return ::stat(path.c_str(), &status); });
   if (!output) return;
-  // Standard input has no name among the inputs.
+  // Standard input may be a file that has no name among the inputs.
   bool is_input = output == regular_file([](struct stat& status) { return ::fstat(STDIN_FILENO, &status); });
   for (const std::string& input : inputs) {
     is_input = is_input || output == regular_file([&](struct stat& status) { return ::stat(input.c_str(), &status); });

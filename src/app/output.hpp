@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Where a command's documents go: standard output as they come, or a file at the end, whole.
+// Writes a command's documents: to standard output as they come, or whole to a file at the end.
 #pragma once
 
 #include <optional>
@@ -12,15 +12,14 @@
 
 namespace evenwall::internal::app {
 
-/// Whether two paths lead to one file, be it there or not.
+/// Whether two paths lead to one file, even if it does not exist yet.
 bool same_file(const std::string& a, const std::string& b);
 
-/// Throws: Error(kInput) if the output is one of the inputs, standard input included, by whatever name: device and inode are compared.
+/// Throws: Error(kInput) if the output is one of the inputs, standard input included. Device and inode are compared, not names.
 void refuse_input_as_output(const std::string& path, const std::vector<std::string>& inputs);
 
-/// Refuses an output that could not be written or that is one of the inputs, before any work is done; also one that would replace readings,
-/// a calibration or a simulation's true values by something of another kind than `own_schema` ("evenwall/reading/").
-/// Throws: Error(kInput).
+/// Refuses an output that cannot be written or that is one of the inputs, before any work is done. Also refuses to replace readings, a
+/// calibration or a simulation's true values, unless their schema begins with `own_schema` ("evenwall/reading/"). Throws: Error(kInput).
 void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind = WriteKind::kWhole,
                   std::string_view own_schema = "");
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a command must be permitted, or must have had done for it, before it is confined.
+// Determines which permissions and temporary files a command needs before the process is confined.
 #pragma once
 
 #include <cstddef>
@@ -11,14 +11,15 @@
 namespace evenwall::internal::app {
 
 struct Permissions {
-  sandbox::WritablePaths paths;        ///< what is written
-  std::size_t streams = 0;             ///< at most so many inputs need a temporary copy
-  bool quiet = false, strict = false;  ///< what an incomplete confinement leads to
+  sandbox::WritablePaths paths;        ///< the files that the command writes
+  std::size_t streams = 0;             ///< largest number of inputs that need a temporary copy
+  bool quiet = false, strict = false;  ///< how the program reacts to an incomplete confinement
 };
 
-/// Nothing for commands that decode no capture: `report` runs the plotting engine, `simulate` makes a folder.
+/// std::nullopt for commands that decode no capture: `report` runs the plotting engine, `simulate` makes a folder.
 ///
-/// A stream among the inputs, or in a folder that is one, gets its temporary copy; one that only a step log names, elsewhere, does not.
+/// A stream counts if it is an input, or lies in an input folder or in the folder of an input step log. A stream elsewhere that only a step
+/// log names does not count.
 std::optional<Permissions> permissions_of(const CommandLine& command);
 
 }  // namespace evenwall::internal::app

@@ -10,7 +10,7 @@ namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kBarColumns = 24;
-constexpr double kSilent_s = 1;  // the first parts' times tell little
+constexpr double kSilent_s = 1;  // the times of the first parts are a poor estimate
 constexpr std::chrono::milliseconds kLeastBetween{100};
 
 }  // namespace
@@ -36,7 +36,7 @@ std::string progress_text(const std::string& what, std::size_t done, std::size_t
 
 void Progress::tell(std::size_t done, std::size_t all) {
   const Clock::time_point now = Clock::now();
-  if (done == all) return;  // what follows is on its way
+  if (done == all) return;  // the next output follows at once
   if (now - shown_ < kLeastBetween) return;
   shown_ = now;
   console_.progress(progress_text(what_, done, all, std::chrono::duration<double>(now - start_).count()));

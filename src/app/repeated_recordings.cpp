@@ -27,14 +27,14 @@ std::string setting_text(const Step& step) {
   return tilt + (log.leads_swapped ? " with swapped leads" : "");
 }
 
-/// The steps of one recording.
+/// The steps that hold one recording.
 class Recording {
  public:
   Recording(const std::vector<Step>& steps, const std::vector<std::size_t>& members) {
     for (const std::size_t i : members) members_.push_back(&steps[i]);
   }
 
-  /// Adds what it found to the warnings, the steps to remove to `repeated`, and those to exclude, with the reason, to `contradicting`.
+  /// Adds to `warnings`, adds the steps to remove to `repeated`, and the steps to exclude, with the reasons, to `contradicting`.
   void judge(Warnings& warnings, std::set<const Step*>& repeated, std::map<const Step*, std::string>& contradicting) {
     for (const Step* step : members_) {
       if (const auto contradiction = contradiction_of(*step)) {
@@ -55,7 +55,7 @@ class Recording {
   }
 
  private:
-  /// The first setting counts, as it does for one file name in two rows of a log.
+  /// The reason why the step contradicts the first setting, which counts, as it does for one file name in two rows of a log.
   [[nodiscard]] std::optional<std::string> contradiction_of(const Step& step) const {
     if (!has_tilt(step)) return std::nullopt;
     const auto settled = std::find_if(kept_.begin(), kept_.end(), [](const Step* other) { return has_tilt(*other); });

@@ -10,9 +10,9 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr std::size_t kUsualNumbers = 64;  // of three passages at one frequency
-constexpr double kTolerance = 1e-9;        // relative: processors and libraries differ by less
-constexpr double kWeightStep = 0.618;      // between the weights of neighbours, so that exchanged numbers change the sum
+constexpr std::size_t kUsualNumbers = 64;  // enough for three passages at one frequency
+constexpr double kTolerance = 1e-9;        // relative; the differences between processors and libraries are smaller
+constexpr double kWeightStep = 0.618;      // between the weights of adjacent numbers, so that exchanged numbers change the sum
 
 /// Collects the numbers of one measurement.
 class Numbers {
@@ -52,7 +52,7 @@ class Numbers {
   std::vector<MeasuredNumber> list_;
 };
 
-/// A weighted sum of a measurement's numbers, and how far another processor's may be from it.
+/// A weighted sum of a measurement's numbers, and the largest difference from the sum on another processor.
 MeasuredNumber sorting_key(const std::vector<MeasuredNumber>& numbers) {
   MeasuredNumber key{0, 0};
   double weight = 1;
@@ -64,7 +64,7 @@ MeasuredNumber sorting_key(const std::vector<MeasuredNumber>& numbers) {
   return key;
 }
 
-/// Measurements in the order of their keys, each joined to an earlier one of the same audio.
+/// Groups measurements by their audio. They must be added in the order of their keys.
 class Grouping {
  public:
   void join(std::size_t index, std::vector<MeasuredNumber> numbers) {
@@ -76,7 +76,7 @@ class Grouping {
     }
     groups_.push_back({key, std::move(numbers), {index}});
   }
-  /// Those of two members or more.
+  /// The groups with two or more members.
   [[nodiscard]] std::vector<std::vector<std::size_t>> shared() const {
     std::map<std::size_t, std::vector<std::size_t>> by_first;
     for (const Group& group : groups_) {
@@ -101,7 +101,7 @@ class Grouping {
 }  // namespace
 
 void add_number(std::vector<MeasuredNumber>& numbers, double value) {
-  if (!std::isfinite(value)) value = 0;  // the level of digital silence; a document has null there
+  if (!std::isfinite(value)) value = 0;  // the level of digital silence, for which a document has null
   numbers.push_back({value, kTolerance * std::max(1.0, std::abs(value))});
 }
 
@@ -132,7 +132,7 @@ std::vector<std::vector<std::size_t>> measurements_of_same_audio(const std::vect
   for (const Measurement* measurement : measurements) {
     numbers.push_back(numbers_measured(*measurement));
     const double key = sorting_key(numbers.back()).value;
-    // A sum beyond every double, from a damaged document, could not be sorted.
+    // A sum from a damaged document may exceed the range of double and could then not be sorted.
     if (!numbers.back().empty() && std::isfinite(key)) order.emplace_back(key, numbers.size() - 1);
   }
   std::sort(order.begin(), order.end());

@@ -19,16 +19,16 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr double kMeterTone_hz = 1000;  // of a meter table, if its tone is not stated
+constexpr double kMeterTone_hz = 1000;  // tone of a meter table, if none is stated
 constexpr const char* kMeterColumn = "right_into_left_db";
 
-/// Measures the stretch of each step; a log gives no stretch to two steps.
+/// Measures the stretch of each step. Each stretch is measured once, because a log gives no stretch to two steps.
 void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
                    const SessionFacts& facts, StepIntake& intake) {
   options = with_facts(options, facts);
   struct Done {
     Step step;
-    bool named = false;  ///< as a row that cannot be used
+    bool named = false;  ///< whether a warning names the step already, as a row that cannot be used
   };
   const auto work = [&](std::size_t i) {
     const std::variant<LogEntry, BadRow> row = logged.row(i);
@@ -37,7 +37,7 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
     MeasureOptions at = options;
     at.from_s = entry.from_s;
     at.to_s = entry.to_s;
-    // A name in a log is a file's, "-" too, though it stands in the working folder.
+    // A name in a log always names a file. This also holds for "-" if the log is in the working folder.
     const fs::path path = folder.empty() && entry.capture == "-" ? fs::path("./-") : folder / entry.capture;
     return Done{{entry, measured(path, entry.capture, at)}};
   };
@@ -52,12 +52,12 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
   });
 }
 
-/// What stands beside the log in session.json, if anything does.
+/// A session with the facts of the session.json in the log's folder, if there is one.
 Session session_beside(const fs::path& log) {
   Session session;
   const fs::path facts = log.parent_path() / "session.json";
   std::error_code fault;
-  // Whatever stands there is read, or refused with the reason: a link that leads nowhere, too.
+  // An existing entry is read, or refused with the reason. This includes a link whose target does not exist.
   if (fs::exists(fs::symlink_status(facts, fault))) {
     SessionFile file = read_session_file(facts);
     session.facts = std::move(file.facts);
@@ -99,17 +99,17 @@ bool is_meter_table(const std::string& text) {
   return false;
 }
 
-constexpr std::size_t kWorthThreads = 32;  // lines, of some 50 µs each
+constexpr std::size_t kWorthThreads = 32;  // lines; each takes about 50 µs
 constexpr std::size_t kLinesAtATime = 4096;
 
-/// The first lines of a text, at most so many.
+/// The first `count` lines of a text, or all if it has fewer.
 std::string_view first_lines(std::string_view text, std::size_t count) {
   std::size_t end = 0;
   for (std::size_t i = 0; i < count && end < text.size(); ++i) end = std::min(text.find('\n', end), text.size() - 1) + 1;
   return text.substr(0, end);
 }
 
-/// Lines of readings, side by side where there are many.
+/// Makes a session from lines of readings. Many lines are read in parallel.
 Session session_of_lines(std::string_view text, const std::string& name, int jobs) {
   ReadingsIntake intake(name);
   for (int first = 1; !text.empty();) {
@@ -141,14 +141,14 @@ std::vector<std::string> files_of(const std::string& input) {
   files.insert(files.end(), {log.string(), facts.string()});
   try {
     const tables::LoggedSteps logged(log);
-    std::set<std::string> captures;  // each once: a log may hold many stretches of one
+    std::set<std::string> captures;  // lists each capture once, because a log may use many stretches of one capture
     for (std::size_t i = 0; i < logged.size(); ++i) {
       const std::variant<LogEntry, BadRow> row = logged.row(i);
       const std::string& capture = std::visit([](const auto& kind) -> const std::string& { return kind.capture; }, row);
       if (captures.insert(capture).second) files.push_back((log.parent_path() / capture).string());
     }
     if (const auto calibration = read_session_file(facts).facts.calibration) files.push_back((log.parent_path() / *calibration).string());
-  } catch (const Error&) {  // told when the session is read
+  } catch (const Error&) {  // reported when the session is read
   }
   return files;
 }

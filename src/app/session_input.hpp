@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What `solve` is given -> Session: a folder, a step log, or readings.
+// Makes a Session from an input of `solve`: a folder, a step log, a meter table, or readings.
 #pragma once
 
 #include <string>
@@ -10,22 +10,22 @@
 
 namespace evenwall::internal::app {
 
-/// Reads an input and measures its captures where they are not measured yet, the stretch of each row, `jobs` at a time;
-/// `told` hears of each.
+/// Reads an input and, for a step log, measures the stretch of the capture in each row, `jobs` at a time. `told` is called after each row.
 ///
-/// A folder holds steps.csv and, where there is one, session.json; a log takes the session.json beside it. `-` is readings on standard
-/// input. A capture that can't be measured stays as a step with an error and a `step_unreadable` warning. A recording that stands there
-/// more than once counts once (repeated_recordings.hpp). Throws: Error(kInput) where the log, the session file or the readings can't be
-/// read, or the input is of no such kind.
+/// A folder holds steps.csv and optionally session.json. For a log, the session.json in the same folder is used. `-` means readings on
+/// standard input. A capture that cannot be measured stays as a step with an error and a `step_unreadable` warning. A recording that occurs
+/// more than once counts once (repeated_recordings.hpp). Throws: Error(kInput) if the log, the session file or the readings cannot be read,
+/// or the input is of another kind.
 Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told = {});
 
-/// The files that such an input is made of, as far as they can be told: log, session file, calibration, captures. Throws nothing.
+/// The files of which an input consists, as far as they can be determined: log, session file, calibration, captures.
+/// Throws: nothing.
 std::vector<std::string> files_of(const std::string& input);
 
-/// The session that readings make: its facts are those of the first reading that has any; others that differ are warned of.
+/// Makes a session from readings. Its facts are those of the first reading that has any. Readings with different facts cause a warning.
 Session session_of_readings(std::vector<Reading> readings);
 
-/// The warnings of all measured steps, those that several steps share reported once.
+/// The warnings of all measured steps. A warning that several steps share is reported once.
 Warnings warnings_of_steps(const std::vector<Step>& steps);
 
 }  // namespace evenwall::internal::app

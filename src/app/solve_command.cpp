@@ -36,12 +36,12 @@ class SolveRun {
     Progress sessions(console_, "sessions");
     for (std::size_t i = 0; i < command_.inputs.size(); ++i) {
       Progress captures(console_, "captures");
-      // Of many sessions each is a part; of one, each capture.
+      // With many sessions, progress counts sessions; with one, it counts its captures.
       const bool many = command_.inputs.size() > 1;
       if (many) sessions.tell(i, command_.inputs.size());
       try_input(command_.inputs[i], many ? ProgressTold() : captures.told());
     }
-    // Which calibration a session wants is known only once it is read.
+    // The calibration that a session names is known only after the session is read.
     if (command_.common.output) refuse_input_as_output(*command_.common.output, calibrations_);
     if (answers_ > 0 && !strictly_bad_) output_.finish();
     return failed_ || strictly_bad_ ? kExitNoAnswer : kExitAnswered;
@@ -62,7 +62,7 @@ class SolveRun {
     check_output(*command_.common.output, inputs);
   }
 
-  /// One input that gives no answer never costs the others theirs.
+  /// An input that gives no answer does not affect the other inputs.
   void try_input(const std::string& input, const ProgressTold& told) {
     Session session;
     Solution solution;
@@ -86,7 +86,7 @@ class SolveRun {
 
   void read_survey(const std::string& path) { survey_ = survey_from_json(read_text(path, kMostSurvey_bytes), base::escaped(path)); }
 
-  /// The options with the cut error of the session's record; a warning in the session where the survey has none.
+  /// Adds the cut error of the session's record to the options. If the survey has none, adds a warning to the session.
   SolveOptions with_record(SolveOptions options, Session& session) const {
     if (!survey_) return options;
     RecordLookup found = record_correction_of(*survey_, base::escaped(*command_.record_correction_path), session.facts);
@@ -129,7 +129,7 @@ class SolveRun {
   Console console_;
   Output output_;
   std::optional<Survey> survey_;
-  std::vector<std::string> calibrations_;  // that sessions name
+  std::vector<std::string> calibrations_;  // the files that sessions name
   int answers_ = 0;
   bool failed_ = false;
   bool strictly_bad_ = false;

@@ -17,7 +17,7 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr std::size_t kMostSteps = 5000;  // usable ones: a fit of more takes too long
+constexpr std::size_t kMostSteps = 5000;  // usable steps; a fit of more takes too long
 constexpr std::size_t kNamedDifferent = 20;
 
 [[noreturn]] void refuse_length(const std::string& name) {
@@ -49,7 +49,7 @@ void StepIntake::keep(Step step) {
 void StepIntake::finish() {
   const std::vector<ExcludedStep> contradicting = count_recordings_once(session_);
   excluded_.count(session_.warnings);
-  // Those of the steps that are then excluded, too.
+  // Includes the warnings of the steps that are excluded afterwards.
   for (Warning& w : warnings_of_steps(session_.steps)) session_.warnings.push_back(std::move(w));
   exclude(contradicting, session_);
 }
@@ -91,15 +91,15 @@ Session ReadingsIntake::finish() {
 Warnings warnings_of_steps(const std::vector<Step>& steps) {
   struct Shared {
     const Warning* warning;
-    const std::string *first, *last;  ///< captures
+    const std::string *first, *last;  ///< names of captures
     std::size_t captures = 1;
   };
   std::vector<Shared> told;
-  std::map<std::pair<WarningCode, std::string_view>, std::size_t> known;  // places in told
+  std::map<std::pair<WarningCode, std::string_view>, std::size_t> known;  // indices in `told`
   for (const Step& step : steps) {
     if (!step.measurement()) continue;
     for (const Warning& w : step.measurement()->warnings) {
-      // The fit judges the wiring over all steps, and says once what it made of it.
+      // The fit determines the wiring from all steps and reports it once.
       if (w.code == WarningCode::kSwappedOrReversed || w.code == WarningCode::kPolarityReversed) continue;
       const std::string& capture = step.log.capture;
       const auto [at, is_new] = known.try_emplace({w.code, w.message}, told.size());
@@ -116,7 +116,7 @@ Warnings warnings_of_steps(const std::vector<Step>& steps) {
     std::string where = base::escaped(*shared.first);
     if (shared.captures > 1) where += fmt::format(" and {} more", shared.captures - 1);
     const Warning& w = *shared.warning;
-    // The session file is one for all steps.
+    // All steps share one session file, so no capture is named.
     warnings.push_back({w.code, w.code == WarningCode::kUnknownKey ? w.message : where + ": " + w.message});
   }
   return warnings;

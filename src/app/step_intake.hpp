@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Steps and readings -> Session: what can be used is held, the rest is named or counted.
+// Collects steps and readings into a session. Those that cannot be used are named or counted.
 #pragma once
 
 #include <optional>
@@ -10,17 +10,17 @@
 
 namespace evenwall::internal::app {
 
-/// Adds steps to a session; those that cannot be used are named there, the first few of them, and counted.
+/// Adds steps to a session. Of the steps that cannot be used, warnings name the first few and count the others.
 class StepIntake {
  public:
-  /// `name`: of what the steps come from, fit to show.
+  /// `name`: name of the source of the steps, escaped for display.
   StepIntake(Session& session, std::string name) : session_(session), name_(std::move(name)), excluded_(name_) {}
 
-  /// Throws: Error(kInput) for more steps than any session has, as keep().
+  /// Throws: Error(kInput) if there are too many usable steps, as keep().
   void add(Step step);
-  /// A step that is named in the session's warnings already, if it has an error.
+  /// Adds a step. If it has an error, the session's warnings must name it already.
   void keep(Step step);
-  /// To be called once, after the last step: counts each recording once and adds the warnings of the measured steps.
+  /// Must be called once, after the last step. It counts each recording once and adds the warnings of the measured steps.
   void finish();
 
  private:
@@ -30,7 +30,8 @@ class StepIntake {
   std::size_t usable_ = 0;
 };
 
-/// The facts of the first reading that has any; readings that differ from it are named, the first few of them.
+/// Takes the session's facts from the first reading that has any. Of the readings that differ from it, warnings name the
+/// first few and count the others.
 class FactsIntake {
  public:
   explicit FactsIntake(Session& session) : session_(session) {}
@@ -43,14 +44,14 @@ class FactsIntake {
   std::size_t different_ = 0;
 };
 
-/// Takes readings one after the other, so that only usable ones are held.
+/// Takes readings one after the other, so that unusable ones do not fill the memory.
 class ReadingsIntake {
  public:
-  /// `name`: of the file of readings, as the user has it.
+  /// `name`: name of the file of readings, as the user wrote it.
   explicit ReadingsIntake(const std::string& name);
   ReadingsIntake(const ReadingsIntake&) = delete;
   ReadingsIntake& operator=(const ReadingsIntake&) = delete;
-  /// Throws: Error(kInput) for more readings than any session has.
+  /// Throws: Error(kInput) if there are too many usable readings.
   void add(Reading reading);
   Session finish();
 

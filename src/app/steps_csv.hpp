@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The steps of a solution as CSV.
+// Writes the steps of a solution as CSV.
 #pragma once
 
 #include <string>
@@ -8,8 +8,8 @@
 
 namespace evenwall::internal::app {
 
-/// A head row and a row for each step; RFC 4180 quoting, decimal points, LF. A text that a spreadsheet would take for a formula gets a
-/// leading apostrophe.
+/// A header row and one row for each step, with RFC 4180 quoting, decimal points and LF. A text that a spreadsheet would take for a formula
+/// gets a leading apostrophe.
 std::string steps_csv(const Solution& solution);
 
 }  // namespace evenwall::internal::app

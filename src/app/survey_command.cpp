@@ -21,7 +21,7 @@ std::string document_of(SurveyView view, const Survey& survey, bool colour) {
   return view == SurveyView::kCsv ? survey_csv(survey) : survey_text(survey, colour);
 }
 
-/// What the text itself does not show on the terminal.
+/// Writes the warnings that the text on the terminal does not show.
 void tell_warnings(const Survey& survey, bool seen, Console& console) {
   for (const Warning& w : survey.warnings) {
     if (!seen && w.code != WarningCode::kSolutionUnreadable) console.warn(enum_name(w.code) + ": " + w.message);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A survey as CSV.
+// Writes a survey as CSV.
 #pragma once
 
 #include <string>
@@ -8,8 +8,8 @@
 
 namespace evenwall::internal::app {
 
-/// A head row, then one row for each cartridge, record, group and bad solution, the mean and the mean of equal crosstalk; `kind` says
-/// which.
+/// A header row, then one row for the mean and for each cartridge, equal-crosstalk tilt, record, group and bad solution. The column `kind`
+/// names the kind of the row.
 std::string survey_csv(const Survey& survey);
 
 }  // namespace evenwall::internal::app

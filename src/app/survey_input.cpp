@@ -17,19 +17,19 @@ namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostStream_bytes = 1U << 30U;
-constexpr std::size_t kMostPassedOver = 3;   // named
-constexpr std::size_t kMostComplaints = 20;  // of a run; more are counted
+constexpr std::size_t kMostPassedOver = 3;   // number of skipped files that are named
+constexpr std::size_t kMostComplaints = 20;  // messages per run; further ones are only counted
 
 struct Source {
   std::string path;
-  bool named = true;  ///< by the user, not found in a folder
+  bool named = true;  ///< the user named it; it was not found in a folder
 };
 
 struct Found {
   std::vector<ArchivedSolution> solutions;
-  std::vector<std::string> complaints;  ///< the first few
-  std::size_t unreadable = 0;           ///< of all
-  std::string last;                     ///< of the complaints
+  std::vector<std::string> complaints;  ///< messages for the first few unreadable solutions
+  std::size_t unreadable = 0;           ///< number of all unreadable solutions
+  std::string last;                     ///< last of the further messages
   bool passed_over = false;
 
   void complain(std::string complaint) {
@@ -73,7 +73,7 @@ std::vector<Source> sources_of(const std::vector<std::string>& inputs) {
   return all;
 }
 
-/// The lines of a text that hold something, one after the other, numbered from 1.
+/// Returns the lines of a text that are not empty, one after the other, with line numbers from 1.
 class FilledLines {
  public:
   struct Line {
@@ -99,7 +99,7 @@ class FilledLines {
   int number_ = 0;
 };
 
-/// One document a line, where the first line is a whole one.
+/// Whether a text has one document per line: it has several lines, and the first one is a whole document.
 bool is_line_by_line(std::string_view text) {
   FilledLines lines(text);
   const auto first = lines.next();

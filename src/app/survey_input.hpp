@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What `survey` is given -> the solutions in it.
+// Reads the solutions from the inputs of `survey`.
 #pragma once
 
 #include <optional>
@@ -13,17 +13,17 @@ namespace evenwall::internal::app {
 
 struct ArchiveInput {
   std::vector<ArchivedSolution> solutions;
-  std::vector<std::string> files;       ///< read, or meant to be: not those passed over
-  std::vector<std::string> unreadable;  ///< a complaint for each of the first few, and one that counts the rest
-  Warnings warnings;                    ///< solution_unreadable, as many; passed_over for a folder's other documents
+  std::vector<std::string> files;       ///< files that were read, or could not be read; skipped files are not included
+  std::vector<std::string> unreadable;  ///< one message for each of the first few, and one that counts the others
+  Warnings warnings;                    ///< solution_unreadable for each message; passed_over for other documents in a folder
 };
 
-/// Reads files and folders, folders with all in them; one for each processor at a time; the result never depends on how many. `told` hears
-/// of each file.
+/// Reads files and folders, including subfolders, with one thread for each processor. The result does not depend on the number of threads.
+/// `told` is called after each file.
 ///
-/// A file holds one solution, or one a line; `-` is standard input, one a line. Of a folder, files named *.json and *.jsonl count; those
-/// that hold no solution are passed over and counted. A named file that is no solution is a complaint.
-/// Throws: Error(kInput) where a folder can't be listed.
+/// A file, or standard input (`-`), holds one solution or one per line. Of a folder, the files named *.json and *.jsonl are read, without
+/// hidden ones. Files that hold no solution are skipped and counted. If the user names a file that is not a solution, it gives a message.
+/// Throws: Error(kInput) if a folder cannot be listed.
 ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::optional<std::string>& grouped_by,
                           const ProgressTold& told = {});
 

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Reads the header of an AIFF or AIFC file.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -11,11 +12,11 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::size_t kCommonBytes = 18;      // COMM of AIFF
-constexpr std::size_t kCompressedBytes = 22;  // COMM of AIFC up to the codec
+constexpr std::size_t kCommonBytes = 18;      // length of COMM in AIFF
+constexpr std::size_t kCompressedBytes = 22;  // length of COMM in AIFC up to the codec
 constexpr std::uint64_t kSoundHeader = 8;     // offset and block size at the start of SSND
 
-/// The 80-bit extended number of the AIFF header; what is no positive finite number gives 0.
+/// Reads an 80-bit extended number of the AIFF header. Returns 0 unless the number is positive and finite.
 double extended(const std::string& bytes, std::size_t at) {
   const auto sign_exponent = storage::big<std::uint16_t>(bytes, at);
   const auto mantissa = storage::big<std::uint64_t>(bytes, at + 2);
@@ -71,7 +72,7 @@ CaptureLayout aiff_layout(const storage::FileBytes& file, std::uint64_t start) {
   const std::string sound = file.read(walked.data.offset, kSoundHeader);
   if (sound.size() < kSoundHeader) storage::refuse(file.name(), "no audio after the header; record it again");
   const std::uint64_t offset = storage::big<std::uint32_t>(sound, 0);
-  const bool streamed = walked.data.size >= 0x7FFF0000 && walked.data.size > file.left_from(walked.data.offset);  // what pipes get
+  const bool streamed = walked.data.size >= 0x7FFF0000 && walked.data.size > file.left_from(walked.data.offset);  // as written to pipes
   const bool open_ended = walked.data.size == 0 || streamed;
   if (!open_ended && offset + kSoundHeader > walked.data.size)
     storage::refuse(file.name(), "the SSND chunk's offset lies outside of it; export it again");

@@ -16,7 +16,7 @@ namespace {
 std::uint64_t wide(std::int32_t sample) { return static_cast<std::uint64_t>(static_cast<std::int64_t>(sample)); }
 std::int64_t signed_of(std::uint64_t word) { return static_cast<std::int64_t>(word); }
 
-/// A word's lowest bits come first in memory, whatever the machine.
+/// Reorders a word so that its lowest bits come first in memory on every machine.
 std::uint64_t in_memory_order(std::uint64_t word) {
   if constexpr (std::endian::native == std::endian::little) return word;
   std::uint64_t turned = 0;
@@ -30,13 +30,13 @@ std::uint64_t frame_word(std::int32_t left, std::int32_t right, FrameBits bits) 
   return (wide(right) << bits.left | (wide(left) & lowest(bits.left))) & lowest(bits.both());
 }
 
-/// Frames from `first` on.
+/// Packs the frames from `first` on.
 void pack_from(const std::int32_t* left, const std::int32_t* right, std::size_t first, std::size_t count, FrameBits bits,
                std::uint8_t* out) {
   std::uint64_t before = first > 0 ? frame_word(left[first - 1], right[first - 1], bits) : 0;
   for (std::size_t i = first, at_bit = first * bits.both(); i < count; ++i, at_bit += bits.both()) {
     const std::uint64_t word = frame_word(left[i], right[i], bits);
-    // The byte that two frames share takes the upper end of the one before; the zeros above this word's end the next one writes over.
+    // The byte that two frames share also holds the upper bits of the frame before. The next frame overwrites the zeros above this word.
     const unsigned shared = at_bit % 8;
     const std::uint64_t with_neighbour = in_memory_order(word << shared | before >> (bits.both() - shared));
     std::memcpy(out + at_bit / 8, &with_neighbour, sizeof with_neighbour);
@@ -53,7 +53,7 @@ void plain_unpack(const std::uint8_t* in, std::size_t first, std::size_t count, 
     std::uint64_t word = 0;
     std::memcpy(&word, in + at_bit / 8, sizeof word);
     word = in_memory_order(word) >> at_bit % 8;
-    // Up to the top and back: the sign comes along.
+    // Shifting to the top and back extends the sign.
     out[2 * i] = scale * static_cast<float>(static_cast<std::int32_t>(signed_of(word << (64U - bits.left)) >> (64U - bits.left)));
     out[2 * i + 1] = scale * static_cast<float>(static_cast<std::int32_t>(signed_of(word << (64U - bits.both())) >> (64U - bits.right)));
   }
@@ -63,7 +63,7 @@ constexpr BitPacking kPlain{"plain", plain_pack, plain_unpack};
 
 #if defined(__x86_64__)
 
-/// Eight frames fill as many whole bytes as one has bits: where each begins among them, the same in every eight.
+/// Eight frames fill as many whole bytes as one frame has bits. These are the positions of the eight, the same in every group.
 constexpr std::size_t kGroup = 8;
 struct Places {
   explicit Places(unsigned bits) {
@@ -86,7 +86,7 @@ struct Places {
 }
 
 [[gnu::target("avx2")]] inline void store_high(__m128i value, std::uint8_t* out) {
-  store_low(_mm_unpackhi_epi64(value, value), out);  // _mm_storeh_pd wants aligned doubles
+  store_low(_mm_unpackhi_epi64(value, value), out);  // _mm_storeh_pd needs aligned doubles
 }
 
 [[gnu::target("avx2")]] void avx2_pack(const std::int32_t* left, const std::int32_t* right, std::size_t count, FrameBits bits,
@@ -104,7 +104,7 @@ struct Places {
       const __m256i of_left = _mm256_and_si256(_mm256_cvtepi32_epi64(_mm_loadu_si128(l)), mask_left);
       const __m256i of_right = _mm256_sll_epi64(_mm256_cvtepi32_epi64(_mm_loadu_si128(r)), up);
       const __m256i words = _mm256_and_si256(_mm256_or_si256(of_right, of_left), mask);
-      // Each word's neighbour: the last of the four before, then the first three of these.
+      // The word before each word: the last of the four before, then the first three of these.
       const __m256i neighbours = _mm256_alignr_epi8(words, _mm256_permute2x128_si256(before, words, 0x21), 8);
       const __m256i done =
           _mm256_or_si256(_mm256_sllv_epi64(words, four(places.shared, half)), _mm256_srlv_epi64(neighbours, four(places.spilt, half)));
@@ -133,7 +133,7 @@ struct Places {
   const std::size_t before = std::min(count, (kGroup - first % kGroup) % kGroup);
   plain_unpack(in, first, before, bits, scale, out);
   const Places places(bits.both());
-  // The left sample to the top of the lower half of its word, the right one to that of the upper half; then down again with their signs.
+  // The left sample goes to the top of its word's lower half, the right one to the top of the upper half; shifting down extends the signs.
   const __m256i up_left = _mm256_set1_epi64x(32 - bits.left);
   const __m128i up_both = _mm_cvtsi32_si128(static_cast<int>(64 - bits.both()));
   const __m256i down = _mm256_set1_epi64x(static_cast<std::int64_t>(32 - bits.right) << 32 | (32 - bits.left));

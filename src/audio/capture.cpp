@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Opens a capture from a file or a stream.
 #include "audio/capture_layout.hpp"
 #include "audio/capture_source.hpp"
 #include "evenwall/files.hpp"

@@ -12,15 +12,15 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr double kLowestRate = 8000;     // Hz; below, no 1 kHz tone with harmonics fits
-constexpr double kHighestRate = 768000;  // Hz; the fastest converters made
-constexpr double kTold_hz = 1e9;         // the 80-bit numbers of AIFF reach beyond any double
+constexpr double kLowestRate = 8000;     // Hz; a lower rate cannot hold a 1 kHz tone with harmonics
+constexpr double kHighestRate = 768000;  // Hz; the rate of the fastest converters made
+constexpr double kTold_hz = 1e9;         // messages show no higher rate: AIFF's 80-bit numbers exceed any double
 constexpr std::size_t kMagicBytes = 16;
 constexpr std::size_t kId3Header = 10;
 constexpr std::uint64_t kLargestTag = 1 << 20;  // bytes of metadata before the audio
 constexpr const char* kAccepted = "WAV, RF64, W64, AIFF and FLAC are accepted";
 
-/// Bytes of an ID3v2 tag at the start; 0 where there is none.
+/// Bytes of an ID3v2 tag at the start; 0 if there is no tag.
 std::uint64_t id3_bytes(const std::string& head) {
   if (!head.starts_with("ID3") || head.size() < kId3Header) return 0;
   std::uint64_t size = 0;
@@ -38,7 +38,7 @@ CaptureLayout layout_at(const storage::FileBytes& file, std::uint64_t start) {
   storage::refuse(file.name(), fmt::format("the file is {}; {}", base::content_name(head), kAccepted));
 }
 
-/// Part of a frame at the end: more than cut off, the samples of one channel may be missing from some point on.
+/// Text on an incomplete frame at the end: besides a cut-off end, samples of one channel may be missing from some point on.
 std::string part_of_frame_text(const storage::FileBytes& file, std::uint64_t rest, std::uint64_t frame, std::uint64_t declared) {
   return fmt::format(
       "{}: the last frame has {} of {} bytes, as {} bytes of audio are declared. It is not measured. If bytes were lost further up, the "

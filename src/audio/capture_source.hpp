@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The samples behind a header that has passed the guard, by whichever way reads them.
+// Chooses the source that reads the samples of a capture with a checked header.
 #pragma once
 
 #include <memory>
@@ -11,7 +11,7 @@
 
 namespace evenwall::internal::audio {
 
-/// Throws: Error(kInput) as flac_source, unpacked_source and decoded_source.
+/// Throws: Error(kInput) as flac_source, unpacked_source and decoded_source do.
 std::unique_ptr<AudioSource> capture_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 
 }  // namespace evenwall::internal::audio

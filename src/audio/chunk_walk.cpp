@@ -55,7 +55,7 @@ class Walk {
     if (style_ == ChunkStyle::kRiff) chunk.size = storage::little<std::uint32_t>(bytes, 4);
     if (style_ == ChunkStyle::kAiff) chunk.size = storage::big<std::uint32_t>(bytes, 4);
     if (style_ == ChunkStyle::kWave64) {
-      const auto whole = storage::little<std::uint64_t>(bytes, 16);  // counts its own header
+      const auto whole = storage::little<std::uint64_t>(bytes, 16);  // includes its own header
       if (whole < header && !(whole == 0 && chunk.id == names_.data)) return std::nullopt;
       chunk.size = whole == 0 ? 0 : whole - header;
     }
@@ -73,13 +73,13 @@ class Walk {
     if (++chunks_ > kMostChunks) refuse_chunk(chunk, fmt::format("is one of more than {}", kMostChunks));
   }
 
-  /// False where nothing can follow.
+  /// Returns false if no chunk can follow.
   bool take(const Chunk& chunk) {
     if (chunk.id == names_.data) return take_data(chunk);
     if (chunk.size > file_.left_from(chunk.offset)) {
       if (!data_seen() || chunk.id == names_.format)
         refuse_chunk(chunk, fmt::format("claims {} bytes, more than the file has", chunk.size));
-      return false;  // a torn tail after the audio costs nothing
+      return false;  // a torn tail after the audio does no harm
     }
     if (chunk.size > kMostMetadata) refuse_chunk(chunk, fmt::format("has {} bytes of metadata, more than 1 MiB", chunk.size));
     if (chunk.id == names_.format) take_format(chunk);
@@ -100,7 +100,7 @@ class Walk {
     if (ds64_data_ && chunk.size == kSeeDs64) chunk.size = *ds64_data_;
     walked_.data = chunk;
     const std::uint64_t present = file_.left_from(chunk.offset);
-    // More than 4 GiB left over: the size has wrapped, and what stands there is audio.
+    // If more than 4 GiB remain, the size has wrapped around, and the remaining bytes are audio.
     const bool wrapped = chunk.size < present && present - chunk.size > 0xFFFFFFFFULL;
     walked_.ends_with_data = chunk.size == 0 || chunk.size >= present || wrapped;
     return !walked_.ends_with_data;

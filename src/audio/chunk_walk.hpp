@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The chunks of RIFF, W64 and AIFF files, walked in 64-bit arithmetic and under the strictest reading.
+// Finds the chunks of RIFF, W64 and AIFF files, in 64-bit arithmetic and by the strictest reading of the formats.
 #pragma once
 
 #include <cstdint>
@@ -25,15 +25,15 @@ struct ChunkNames {
 
 struct WalkedChunks {
   Chunk format;
-  Chunk data;                                ///< size as declared, RF64: by ds64
-  std::optional<std::uint64_t> riff64_size;  ///< by ds64
-  std::uint64_t end = 0;                     ///< where the walk ended: file size, or the first byte that is no chunk
-  bool ends_with_data = false;               ///< the data chunk is open-ended, or longer than the file
+  Chunk data;                                ///< size as declared; in RF64, as declared by ds64
+  std::optional<std::uint64_t> riff64_size;  ///< as declared by ds64
+  std::uint64_t end = 0;        ///< offset at which the walk ended: the file size, or the first byte after the last whole chunk
+  bool ends_with_data = false;  ///< the data chunk is open-ended, or reaches at least to the end of the file
 };
 
-/// Walks from the first chunk to `end` of the file. Exactly one format chunk before exactly one data chunk, LIST sub-chunks inside their
-/// parent, at most 10,000 chunks, at most 1 MiB in any chunk but the data.
-/// Throws: Error(kInput) naming the chunk.
+/// Walks from the first chunk to the end of the file. Accepts exactly one format chunk before exactly one data chunk, LIST sub-chunks
+/// inside their parent, at most 10,000 chunks, and at most 1 MiB in any chunk but the data.
+/// Throws: Error(kInput) with the chunk's name.
 WalkedChunks walk_chunks(const storage::FileBytes& file, ChunkStyle style, std::uint64_t first, const ChunkNames& names);
 
 }  // namespace evenwall::internal::audio

@@ -15,9 +15,9 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::int64_t kDecodeBlockFrames = 16384;  // in one call of the decoder: bounds what it holds at a time
+constexpr std::int64_t kDecodeBlockFrames = 16384;  // in one call of the decoder; limits the memory that it uses at a time
 
-/// The stretch of the file that the decoder may see, and the error that its last read met.
+/// The part of the file that the decoder may read, and the error of its last read.
 struct Window {
   const SampleFile* file = nullptr;
   sf_count_t offset = 0;
@@ -112,7 +112,7 @@ class DecodedSource : public AudioSource {
     if (!decoder_) refuse_medium_or(fmt::format("the decoder refuses it: {}", sf_strerror(nullptr)));
   }
 
-  /// Decodes at most kDecodeBlockFrames from where the decoder stands into their place among those kept. Returns 0 at the end only.
+  /// Decodes at most kDecodeBlockFrames from the decoder's position into their place in the store. Returns 0 only at the end.
   std::int64_t decode() {
     const std::int64_t place = next_frame_ % passed_frames_;
     const sf_count_t n = sf_readf_float(decoder_.get(), passed_.data() + 2 * place, std::min(kDecodeBlockFrames, passed_frames_ - place));
@@ -125,7 +125,7 @@ class DecodedSource : public AudioSource {
     return n;
   }
 
-  /// Copies frames from `first` on that are kept, up to where the store wraps. Requires: first_kept_ <= first < next_frame_.
+  /// Copies kept frames from `first` on, at most up to the end of the store. Requires: first_kept_ <= first < next_frame_.
   std::int64_t copy_kept(std::int64_t first, std::int64_t count, float* out) const {
     const std::int64_t place = first % passed_frames_;
     const std::int64_t n = std::min({count, next_frame_ - first, passed_frames_ - place});
@@ -154,7 +154,7 @@ class DecodedSource : public AudioSource {
   std::int64_t next_frame_ = 0;
   std::int64_t first_kept_ = 0;
   std::int64_t passed_frames_ = 0;
-  std::vector<float> passed_;  // what was decoded last, frame f at f % passed_frames_
+  std::vector<float> passed_;  // the store of the frames decoded last; frame f is at f % passed_frames_
 };
 
 }  // namespace

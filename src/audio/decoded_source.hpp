@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Samples of a capture whose header has passed the guard.
+// Reads the samples of a capture with libsndfile, after its header has been checked.
 #pragma once
 
 #include <cstdint>
@@ -12,8 +12,9 @@
 
 namespace evenwall::internal::audio {
 
-/// Decodes by libsndfile. Requires: no FLAC, frames known. The library is shown the samples of the layout only, never a header: what such a
-/// header claims has been settled, and the library's own repairs do not come into play. Throws: Error(kInput) where the decoder refuses.
+/// Decodes with libsndfile. Requires: the format is not FLAC, and the number of frames is known. The library gets only the samples of the
+/// layout, never a header: the header's claims have been settled, and the library's own repairs must have no effect. Throws:
+/// Error(kInput) if the decoder refuses the samples.
 std::unique_ptr<AudioSource> decoded_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 
 }  // namespace evenwall::internal::audio

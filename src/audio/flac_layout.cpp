@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Reads the header of a FLAC stream.
 #include <fmt/format.h>
 
 #include "audio/capture_layout.hpp"
@@ -12,7 +13,7 @@ constexpr std::size_t kStreamInfo = 34;
 constexpr int kMostBlocks = 10000;
 constexpr std::uint64_t kAllOnes = (1ULL << 36U) - 1;  // a total that was never filled in
 
-/// Byte after the last metadata block.
+/// The offset after the last metadata block.
 std::uint64_t walk_blocks(const storage::FileBytes& file, std::uint64_t at) {
   for (int block = 0; block < kMostBlocks; ++block) {
     const std::string header = file.read(at, kBlockHeader);
@@ -38,14 +39,14 @@ CaptureLayout flac_layout(const storage::FileBytes& file, std::uint64_t start) {
   if (!has_info) storage::refuse(file.name(), "FLAC without its stream information; export it again");
   if (file.left_from(walk_blocks(file, start + 4)) == 0)
     storage::refuse(file.name(), "no audio: the FLAC header is all there is; record it again");
-  const auto packed = storage::big<std::uint64_t>(head, 4 + kBlockHeader + 10);  // rate 20, channels − 1 3, bits − 1 5, total 36 bits
+  const auto packed = storage::big<std::uint64_t>(head, 4 + kBlockHeader + 10);  // rate: 20 bits, channels − 1: 3, bits − 1: 5, total: 36
   CaptureLayout layout;
   layout.container = "FLAC";
   layout.samples = SampleFormat::kFlac;
   layout.rate_hz = static_cast<double>(packed >> 44U);
   layout.flac_bits = static_cast<int>((packed >> 36U) & 0x1FU) + 1;
   require_stereo_at_usable_rate(file, static_cast<std::int64_t>((packed >> 41U) & 7U) + 1, layout.rate_hz);
-  // The decoder knows 8, 16 and 24 bits; 8 are too coarse for crosstalk.
+  // The decoder supports 8, 16 and 24 bits; 8 bits are too coarse for crosstalk.
   if (layout.flac_bits != 16 && layout.flac_bits != 24)
     storage::refuse(file.name(), fmt::format("{}-bit FLAC; 16 and 24 bit are accepted", layout.flac_bits));
   const std::uint64_t total = packed & kAllOnes;

@@ -15,7 +15,8 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::size_t kPassed_bytes = 10'747'904;  // 21.3 s at 96 kHz of 42 bits, 20.4 s of 44: a passage of 20 s and what tells its end
+// 21.3 s at 96 kHz and 42 bits a frame, 20.4 s at 44 bits: room for a passage of 20 s and the sound that shows its end.
+constexpr std::size_t kPassed_bytes = 10'747'904;
 
 struct DeleteDecoder {
   void operator()(FLAC__StreamDecoder* decoder) const { FLAC__stream_decoder_delete(decoder); }
@@ -34,7 +35,7 @@ class FlacSource : public AudioSource {
     frames_ = layout.frames ? *layout.frames : count_frames();
     info_ = {layout.rate_hz, 2, static_cast<double>(frames_) / layout.rate_hz, encoding_text(layout)};
   }
-  FlacSource(const FlacSource&) = delete;  // the decoder knows its place
+  FlacSource(const FlacSource&) = delete;  // the decoder holds a pointer to this object
   FlacSource& operator=(const FlacSource&) = delete;
 
   [[nodiscard]] const AudioInfo& info() const override { return info_; }
@@ -56,7 +57,7 @@ class FlacSource : public AudioSource {
   }
 
  private:
-  // ---- what the decoder calls; it is C, so nothing may be thrown
+  // ---- functions that the decoder calls; it is C code, so they must not throw
   static FLAC__StreamDecoderReadStatus on_read(const FLAC__StreamDecoder*, FLAC__byte* out, std::size_t* count, void* client) {
     auto& self = *static_cast<FlacSource*>(client);
     const std::int64_t wanted = std::min(static_cast<std::int64_t>(*count), self.bytes_ - self.at_);
@@ -91,7 +92,7 @@ class FlacSource : public AudioSource {
       self.complaint_ = "another format than the header says";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
     }
-    // The decoder gives every frame's first sample, also of streams that count frames.
+    // The decoder gives the number of every frame's first sample, also for streams that count frames.
     if (frame->header.number.sample_number != static_cast<FLAC__uint64>(self.passed_.next())) {
       self.complaint_ = "a frame is missing, out of order or there twice";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
@@ -125,7 +126,7 @@ class FlacSource : public AudioSource {
     if (FLAC__stream_decoder_process_until_end_of_metadata(decoder_.get()) == 0) refuse_damaged();
   }
 
-  /// Decodes one frame of the stream. Returns how many of ours it held: 0 at the end only.
+  /// Decodes one FLAC frame. Returns the number of stereo frames in it; 0 only at the end.
   std::int64_t decode() {
     const std::int64_t before = passed_.next();
     while (passed_.next() == before && state() != FLAC__STREAM_DECODER_END_OF_STREAM) {
@@ -138,17 +139,17 @@ class FlacSource : public AudioSource {
 
   [[noreturn]] void refuse_damaged() {
     if (error_number_ != 0) file_.refuse_medium(passed_.next(), std::exchange(error_number_, 0));
-    // What the decoder calls want of memory may be nonsense in the stream: it costs this capture alone.
+    // If the decoder reports a lack of memory, the cause may be wrong data in the stream, so only this capture is refused.
     const bool memory = state() == FLAC__STREAM_DECODER_MEMORY_ALLOCATION_ERROR;
     const char* found = complaint_ != nullptr ? complaint_ : memory ? "the decoder gets no memory for it" : "the decoder gives up";
     storage::refuse(file_.name(), fmt::format("damaged after frame {}: {}; copy or record it again", passed_.next(), found));
   }
 
   void go_to(std::int64_t frame) {
-    passed_.restart(frame);  // on_frame is given what follows
+    passed_.restart(frame);  // on_frame receives the frames from there on
     if (FLAC__stream_decoder_seek_absolute(decoder_.get(), static_cast<FLAC__uint64>(frame)) != 0 && complaint_ == nullptr) return;
     if (error_number_ != 0) refuse_damaged();
-    // A stream without a length may not be searched: start again and read on to there.
+    // Seeking can fail in a stream without a length: start again and decode up to that frame.
     open_decoder();
     while (passed_.next() < frame) {
       if (decode() == 0) file_.refuse_short(passed_.next(), frames_);
@@ -165,15 +166,15 @@ class FlacSource : public AudioSource {
   }
 
   SampleFile file_;
-  std::int64_t offset_, bytes_;  // the stream's place in the file
-  std::int64_t at_ = 0;          // in the stream, where the decoder reads on
+  std::int64_t offset_, bytes_;  // position and length of the stream in the file
+  std::int64_t at_ = 0;          // position in the stream at which the decoder reads next
   unsigned bits_;
   float scale_;
   std::unique_ptr<FLAC__StreamDecoder, DeleteDecoder> decoder_;
   AudioInfo info_;
   std::int64_t frames_ = 0;
   int error_number_ = 0;             // of the last read that failed
-  const char* complaint_ = nullptr;  // the first of the decoder
+  const char* complaint_ = nullptr;  // the first one of the decoder
   PassedFrames passed_;
 };
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Samples of a FLAC stream whose header has passed the guard.
+// Reads the samples of a FLAC stream after its header has been checked.
 #pragma once
 
 #include <cstdint>
@@ -12,9 +12,9 @@
 
 namespace evenwall::internal::audio {
 
-/// Decodes by libFLAC, which checks each frame's checksum; the stream's own (MD5) is not asked. What was decoded last stays at hand, 20 s
-/// and more of it at 96 kHz: a passage is listened to once its end is known, without decoding it again. Throws: Error(kInput) where the
-/// decoder refuses, or a stream of unknown length is damaged.
+/// Decodes with libFLAC, which checks each frame's checksum; the checksum of the whole stream (MD5) is not checked. The frames decoded
+/// last are kept, 20 s and more at 96 kHz and 44 bits a frame, so that a passage can be measured once its end is known, without decoding
+/// it again. Throws: Error(kInput) if the decoder refuses the stream, or if a stream of unknown length is damaged.
 std::unique_ptr<AudioSource> flac_source(storage::Descriptor file, const CaptureLayout& layout, const std::string& name);
 
 }  // namespace evenwall::internal::audio

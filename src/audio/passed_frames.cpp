@@ -20,11 +20,11 @@ void PassedFrames::drop_oldest() noexcept {
 
 std::size_t PassedFrames::room_for(std::size_t bytes) noexcept {
   if (count_ == kMostBlocks) drop_oldest();
-  // The kept blocks lie from the oldest on up to `write_`, perhaps around the end.
+  // The kept blocks lie between the oldest one and `write_`, possibly around the end of the store.
   while (count_ > 0) {
     if (write_ > oldest().place) {
       if (bytes <= bytes_ - write_) return write_;
-      write_ = 0;  // what is left at the end stays empty
+      write_ = 0;  // the rest of the store stays unused
     } else {
       if (bytes <= oldest().place - write_) return write_;
       drop_oldest();
@@ -53,7 +53,7 @@ bool PassedFrames::keep(const std::int32_t* left, const std::int32_t* right, std
 
 std::int64_t PassedFrames::read(std::int64_t from, std::int64_t count, float scale, float* out) const {
   assert(first() <= from && from < next() && count > 0);
-  // The last block that begins no later than `from`.
+  // Finds the last block that begins no later than `from`.
   std::size_t low = 0, high = count_ - 1;
   while (low < high) {
     const std::size_t middle = (low + high + 1) / 2;

@@ -19,7 +19,7 @@ constexpr std::int64_t kAskEvery_bytes = 250'000;
 
 SampleFile::SampleFile(storage::Descriptor file, std::string name)
     : file_(std::move(file)), name_(std::move(name)), size_at_open_(size_now()) {
-  // A hint only: whoever can't take it reads as before.
+  // Failure is harmless: it is only a hint to the kernel.
   (void)::posix_fadvise(file_.get(), 0, 0, POSIX_FADV_SEQUENTIAL);
 }
 

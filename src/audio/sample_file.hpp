@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The file behind a source of samples: it must stay as it is while it is read.
+// Reads the file behind a source of samples, and refuses it if it grows meanwhile.
 #pragma once
 
 #include <cstdint>
@@ -9,19 +9,19 @@
 
 namespace evenwall::internal::audio {
 
-inline constexpr std::int64_t kWorthPassing = 65536;  ///< frames: so far ahead is sooner decoded than sought
+inline constexpr std::int64_t kWorthPassing = 65536;  ///< frames; decoding so far ahead is faster than seeking
 
 class SampleFile {
  public:
-  /// Throws: Error(kInput) where the file's state can't be had.
+  /// Throws: Error(kInput) if the file's state cannot be read.
   SampleFile(storage::Descriptor file, std::string name);
 
   [[nodiscard]] int descriptor() const { return file_.get(); }
   [[nodiscard]] const std::string& name() const { return name_; }
-  /// Throws: Error(kInput) where the file has grown since it was opened. To be called for each read; asks the system once in 250 kB.
+  /// Throws: Error(kInput) if the file has grown since it was opened. Call it for each read; it asks the system only once in 250 kB.
   void require_unchanged(std::int64_t bytes_to_read);
-  /// Reads from `offset` on until `count` bytes are there or the file ends. Returns the bytes read; on an input/output error those before
-  /// it, with errno in error_number.
+  /// Reads `count` bytes from `offset` on, fewer if the file ends. Returns the number of bytes read; after an input/output error, the
+  /// number before it, with errno in error_number.
   std::int64_t read(std::int64_t offset, std::int64_t count, void* out, int& error_number) const;
   /// Throws: Error(kInput), always.
   [[noreturn]] void refuse_medium(std::int64_t frame, int error_number) const;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Writes the files of a simulated session into a folder.
 #include <fmt/format.h>
 #include <sys/stat.h>
 
@@ -31,7 +32,7 @@ storage::FileIdentity identity_at(const fs::path& path) {
   return ::lstat(path.c_str(), &status) == 0 ? storage::identity_of(status) : storage::FileIdentity();
 }
 
-/// What this run has put into the folder, and the folders that it made: all of it is removed again unless keep() is called.
+/// The files that this run has put into the folder, and the folders that it made. All are removed again unless keep() is called.
 class SessionInMaking {
  public:
   explicit SessionInMaking(const fs::path& folder) : folder_(folder) { make(folder); }
@@ -67,7 +68,7 @@ class SessionInMaking {
   }
 
   fs::path folder_;
-  std::list<storage::Unfinished> made_;  // the newest first, and so removed: files before their folders
+  std::list<storage::Unfinished> made_;  // the newest first and removed in this order: files before their folders
 };
 
 }  // namespace

@@ -20,7 +20,7 @@ void plain_pcm16(const std::uint8_t* bytes, std::size_t count, float* out) {
 void plain_pcm24(const std::uint8_t* bytes, std::size_t count, float* out) {
   for (std::size_t i = 0; i < count; ++i) {
     const std::uint8_t* b = bytes + 3 * i;
-    // Into the upper three bytes: the arithmetic shift back brings the sign along.
+    // The sample goes into the upper three bytes; the arithmetic shift back extends the sign.
     const auto shifted = static_cast<std::int32_t>(static_cast<std::uint32_t>(b[0]) << 8 | static_cast<std::uint32_t>(b[1]) << 16 |
                                                    static_cast<std::uint32_t>(b[2]) << 24);
     out[i] = kScale24 * static_cast<float>(shifted >> 8);
@@ -32,12 +32,12 @@ constexpr Unpacking kPlainUnpacking{"plain", plain_pcm16, plain_pcm24};
 #if defined(__x86_64__)
 
 [[gnu::target("avx2")]] void avx2_pcm24(const std::uint8_t* bytes, std::size_t count, float* out) {
-  // Each half takes four samples of three bytes to the upper three bytes of four integers.
+  // Each half moves four samples of three bytes to the upper three bytes of four integers.
   const __m256i spread =
       _mm256_setr_epi8(-1, 0, 1, 2, -1, 3, 4, 5, -1, 6, 7, 8, -1, 9, 10, 11, -1, 0, 1, 2, -1, 3, 4, 5, -1, 6, 7, 8, -1, 9, 10, 11);
   const __m256 scale = _mm256_set1_ps(kScale24);
   std::size_t i = 0;
-  // Sixteen bytes are loaded where twelve are used: the last ones are left to the plain loop.
+  // Each load reads sixteen bytes and uses twelve, so the last samples are unpacked by the plain loop.
   for (; i + 10 <= count; i += 8) {
     const auto* at = reinterpret_cast<const __m128i*>(bytes + 3 * i);
     const auto* next = reinterpret_cast<const __m128i*>(bytes + 3 * i + 12);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Little-endian integers from a file -> samples, as libsndfile scales them.
+// Converts little-endian integers of a file to samples, scaled as libsndfile scales them.
 #pragma once
 
 #include <cstddef>
@@ -8,7 +8,7 @@
 
 namespace evenwall::internal::audio {
 
-/// One way to unpack, for one kind of processor. All give the same bits: value/2^(bits−1), which single precision holds exactly.
+/// One implementation of unpacking, for one kind of processor. All give the same bits: value/2^(bits−1), exact in single precision.
 struct Unpacking {
   const char* name;
   /// bytes: 2·count. out: count.
@@ -17,7 +17,7 @@ struct Unpacking {
   void (*pcm24)(const std::uint8_t* bytes, std::size_t count, float* out);
 };
 
-/// All that this processor can run, the one for any processor first, the fastest last.
+/// The implementations that this processor can run: the portable one first, the fastest last.
 std::vector<const Unpacking*> unpackings_here();
 const Unpacking& fastest_unpacking();
 

@@ -12,8 +12,8 @@
 namespace evenwall::internal::audio {
 namespace {
 
-constexpr std::int64_t kUnpackBlockFrames = 8192;  // 48 KB of 24 bits: stays in the nearer caches between the system and the unpacking
-constexpr std::int64_t kAheadFrames = 32768;       // of whoever reads on where the last read ended: fewer calls of the system
+constexpr std::int64_t kUnpackBlockFrames = 8192;  // 48 KB at 24 bits: stays in the nearer caches between reading and unpacking
+constexpr std::int64_t kAheadFrames = 32768;       // read at once if a read continues the last one: fewer system calls
 
 class UnpackedSource : public AudioSource {
  public:
@@ -51,7 +51,7 @@ class UnpackedSource : public AudioSource {
     samples_ == SampleFormat::kPcm16 ? fastest_unpacking().pcm16(raw, samples, out) : fastest_unpacking().pcm24(raw, samples, out);
   }
 
-  /// The bytes of those frames, from what is in hand or from the file.
+  /// The bytes of those frames, from the buffer or from the file.
   const std::uint8_t* bytes_of(std::int64_t first, std::int64_t count) {
     if (first < raw_first_ || first + count > raw_first_ + raw_frames_) {
       const bool goes_on = first == next_;
@@ -65,7 +65,7 @@ class UnpackedSource : public AudioSource {
     return raw_.data() + (first - raw_first_) * frame_bytes_;
   }
 
-  /// Returns how many whole frames there were, `needed` at the least: what was read ahead may end in a fault that nobody need meet.
+  /// Returns the number of whole frames read, at least `needed`. A fault in the frames read ahead is ignored: they may never be needed.
   std::int64_t fetch(std::int64_t first, std::int64_t wanted, std::int64_t needed, void* out) const {
     int error_number = 0;
     const std::int64_t got = file_.read(offset_ + first * frame_bytes_, wanted * frame_bytes_, out, error_number) / frame_bytes_;
@@ -81,8 +81,8 @@ class UnpackedSource : public AudioSource {
   std::int64_t frames_;
   AudioInfo info_;
   std::vector<std::uint8_t> raw_;
-  std::int64_t raw_first_ = 0, raw_frames_ = 0;  // the frames in it
-  std::int64_t next_ = -1;                       // where the last read ended
+  std::int64_t raw_first_ = 0, raw_frames_ = 0;  // the frames in raw_
+  std::int64_t next_ = -1;                       // the frame after the last read
 };
 
 }  // namespace

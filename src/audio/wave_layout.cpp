@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// RIFF, RF64 and W64 share one format chunk.
+// Reads the headers of RIFF, RF64 and W64 files, which share one format chunk.
 #include <fmt/format.h>
 
 #include "audio/capture_layout.hpp"
@@ -14,7 +14,7 @@ constexpr std::uint16_t kFloat = 3;
 constexpr std::uint16_t kExtensible = 0xFFFE;
 constexpr std::size_t kPlainFormat = 16;       // bytes
 constexpr std::size_t kExtensibleFormat = 40;  // bytes
-// Bytes 2 to 15 of the sub-format GUIDs that stand for a plain format tag.
+// Bytes 2 to 15 of the sub-format GUIDs that represent a plain format tag.
 constexpr std::string_view kTagGuid{"\x00\x00\x00\x00\x10\x00\x80\x00\x00\xaa\x00\x38\x9b\x71", 14};
 
 const char* codec_name(std::uint16_t tag) {
@@ -90,15 +90,15 @@ CaptureLayout read_format(const storage::FileBytes& file, const WalkedChunks& wa
   return layout;
 }
 
-/// Sizes that programs write when they cannot come back to the header: all ones, or just below 2 GiB. (Seen in sox, ffmpeg; arecord
+/// Whether programs write this size if they cannot return to the header: all ones, or just below 2 GiB. (Seen in sox, ffmpeg; arecord
 /// from memory.)
 bool is_placeholder_32(std::uint64_t size) {
   return (size >= 0x7FFF0000 && size <= 0x7FFFFFFF) || (size >= 0xFFFF0000 && size <= 0xFFFFFFFF);
 }
 
-constexpr std::uint64_t kAbsurd = 1ULL << 62U;  // bytes; no medium holds it
+constexpr std::uint64_t kAbsurd = 1ULL << 62U;  // bytes; no medium holds so many
 
-/// The data chunk says 0: unfinished where the outer size does not fit the file either, else a statement.
+/// For a data chunk of size 0: the header is unfinished if the outer size does not fit the file either; otherwise there is no audio.
 void settle_zero(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t outer_end) {
   const std::uint64_t present = file.left_from(layout.data_offset);
   const bool outer_fits = outer_end == file.size() || outer_end + 1 == file.size();

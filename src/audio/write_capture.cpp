@@ -19,7 +19,7 @@ namespace evenwall::internal::audio {
 namespace {
 
 constexpr std::int64_t kWriteBlockFrames = 16384;
-constexpr std::int64_t kMostWavBytes = 0xFFFFF000;  // 4 GiB less room for the header; beyond, RF64
+constexpr std::int64_t kMostWavBytes = 0xFFFFF000;  // 4 GiB less room for the header; longer captures are RF64
 
 struct CloseEncoder {
   void operator()(SNDFILE* encoder) const { sf_close(encoder); }
@@ -41,7 +41,7 @@ int subtype(int bits) {
   storage::refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
 }
 
-/// Whether the outermost chunk ends where the file does: readers, ours too, pass over it where it lies.
+/// Whether the outermost chunk ends at the end of the file. Readers, also those of this program, accept a file with a wrong size there.
 bool is_closed(const storage::FileBytes& bytes) {
   const std::string head = bytes.read(0, 28);
   if (head.size() < 28) return false;
@@ -49,7 +49,7 @@ bool is_closed(const storage::FileBytes& bytes) {
   return inner + 8 == bytes.size();
 }
 
-/// The encoder goes back to the header when it is closed, and keeps a failure there to itself.
+/// The encoder completes the header when it is closed, and does not report a failure to do so.
 void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& name) {
   const storage::FileBytes bytes(descriptor, name);
   const CaptureLayout written = layout_of(bytes);
@@ -65,13 +65,13 @@ Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const s
   info.format = (large ? SF_FORMAT_RF64 : SF_FORMAT_WAV) | subtype(bits);
   Encoder encoder(sf_open_fd(descriptor, SFM_WRITE, &info, SF_FALSE));
   if (!encoder) refuse_encoder(nullptr, name);
-  // The PEAK chunk holds the time of day: same audio, same bytes.
+  // The PEAK chunk holds the time of day. Without it the same audio gives the same bytes.
   sf_command(encoder.get(), SFC_SET_ADD_PEAK_CHUNK, nullptr, SF_FALSE);
   return encoder;
 }
 
-/// Rounded to the nearest step of `bits`, clipped, left-justified in 32 bits as the encoder takes it. The encoder's own clipping
-/// truncates instead.
+/// Rounds to the nearest step of `bits`, clips, and left-justifies in 32 bits, as the encoder expects. The encoder's own clipping would
+/// truncate instead.
 int to_pcm(float sample, int bits) {
   const double full_scale = std::ldexp(1.0, bits - 1);
   if (std::isnan(sample)) return 0;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The audio of a capture, into a file that its caller puts in place.
+// Writes the audio of a capture into a file that the caller puts in place.
 #pragma once
 
 #include <string>
@@ -9,7 +9,7 @@
 
 namespace evenwall::internal::audio {
 
-/// As the public write_capture(), without the commit. `name` is for messages. Throws: Error(kInput).
+/// Does the same as the public write_capture(), without the commit. `name` is used in messages. Throws: Error(kInput).
 void write_capture(AudioSource& audio, int bits, storage::WholeFile& file, const std::string& name);
 
 }  // namespace evenwall::internal::audio

@@ -50,7 +50,7 @@ std::optional<std::string> audio_kind(std::string_view head) {
     if (magic.content == Content::kAudio && head.starts_with(magic.bytes)) return magic.name;
   }
   if (is_mp4(head)) return "MP4 or ALAC";
-  constexpr std::string_view kUtf16Mark = "\xff\xfe";  // text
+  constexpr std::string_view kUtf16Mark = "\xff\xfe";  // begins UTF-16 text
   return has_frame_sync(head) && !head.starts_with(kUtf16Mark) ? std::optional<std::string>("MPEG audio") : std::nullopt;
 }
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which kind of file begins with given bytes.
+// Determines the kind of a file from its first bytes.
 #pragma once
 
 #include <optional>
@@ -8,10 +8,10 @@
 
 namespace evenwall::internal::base {
 
-/// The kind of audio that begins with these bytes, also of kinds that are not read; nothing for anything else.
+/// The kind of audio file that begins with these bytes, including kinds that the program does not read; nothing for any other file.
 std::optional<std::string> audio_kind(std::string_view head);
 
-/// What a file that is not read as audio begins with, for a message: "MIDI", "text", "unknown (it begins with …)".
+/// Name of the content of a file that is not read as audio, for a message: "MIDI", "text", "unknown (it begins with …)".
 std::string content_name(const std::string& head);
 
 }  // namespace evenwall::internal::base

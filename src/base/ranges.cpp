@@ -40,7 +40,7 @@ const std::vector<const Range*>& rows_below_a_parent() {
 std::span<const Range> all_ranges() { return kRanges; }
 
 const Range& range_of(std::string_view family, std::string_view parent, std::string_view key) {
-  // A few rows are of one parent only; no text is joined for the many numbers of a long document.
+  // Only a few rows belong to one parent. Comparing without joining strings saves time, because a long document has many numbers.
   for (const Range* row : rows_below_a_parent()) {
     const bool same = row->family == family && row->key.size() == parent.size() + 1 + key.size() && row->key.starts_with(parent) &&
                       row->key.ends_with(key) && row->key[parent.size()] == '/';

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The table itself; include from ranges.cpp only.
+// Holds the table of ranges; include it from ranges.cpp only.
 #pragma once
 
 #include <array>
@@ -8,13 +8,14 @@
 
 namespace evenwall::internal::base {
 
-// Limits are set where a value stops meaning what its name says, not where it stops being likely: whatever the program writes is read.
+// A limit is the point where a value loses the meaning of its name, not where it becomes unlikely. The program can therefore read every
+// value that it writes.
 inline constexpr double kMostTilt = 45;    // degrees
 inline constexpr double kMostTurn = 90;    // degrees, of a result
-inline constexpr double kMostAngle = 1e6;  // degrees, of a result that may be far out
-inline constexpr double kMostUnits = 1e6;  // of a ruler
-inline constexpr double kMost_db = 1000;   // of a ratio of floats
-inline constexpr double kLongest_s = 1e7;  // of a capture
+inline constexpr double kMostAngle = 1e6;  // degrees, of a result that may be far from zero
+inline constexpr double kMostUnits = 1e6;  // units of a ruler
+inline constexpr double kMost_db = 1000;   // dB, of a ratio of floats
+inline constexpr double kLongest_s = 1e7;  // seconds, of a capture
 
 // Sorted by family and key.
 inline constexpr std::array<Range, 207> kRanges{{

@@ -8,7 +8,7 @@
 namespace evenwall::internal::base {
 namespace {
 
-/// Length of the well-formed UTF-8 sequence at the start of `text` and its code point; length 0 where there is none.
+/// Length of the well-formed UTF-8 sequence at the start of `text` and its code point; length 0 if there is none.
 struct Decoded {
   std::size_t length;
   std::uint32_t code_point;

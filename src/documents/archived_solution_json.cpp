@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Of evenwall/solution/1 the few keys that a survey takes, without building the rest: archives hold gigabytes of curves.
+// Reads only the few keys of evenwall/solution/1 that a survey uses, without building the rest: archives hold gigabytes of curves.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -15,7 +15,7 @@
 namespace evenwall::internal::documents {
 namespace {
 
-/// A value of the few kinds that are taken.
+/// A value of one of the few kinds that are used.
 struct Taken {
   enum class Kind { kNull, kBool, kNumber, kText, kOther };
   Kind kind = Kind::kOther;
@@ -28,7 +28,7 @@ const char* kind_name(Taken::Kind kind) {
   return kNames[static_cast<std::size_t>(kind)];
 }
 
-/// Walks a document without keeping it; refuses what parse_json refuses.
+/// Walks through a document without keeping it. It refuses what parse_json refuses, except too many values.
 class SolutionWalk : public Json::json_sax_t {
  public:
   SolutionWalk(const std::string& name, const std::optional<std::string>& grouped_by) : name_(name), grouped_by_(grouped_by) {
@@ -67,7 +67,7 @@ class SolutionWalk : public Json::json_sax_t {
     storage::refuse(name_, fmt::format("broken JSON at byte {}; correct it or write it again", byte));
   }
 
-  /// Throws: Error(kInput) for what a survey can't be without.
+  /// Throws: Error(kInput) if a key that a survey needs is missing.
   ArchivedSolution finished() {
     const Place place{name_, "", "solution"};
     if (!is_object_) place.refuse("is no object; a solution was expected");

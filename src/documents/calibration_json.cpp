@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// evenwall/calibration/1
+// Writes and reads evenwall/calibration/1.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -23,8 +23,8 @@ void describe(Field& field, Like<Calibration>) {
 
 namespace {
 
-constexpr double kMostCrosstalk = 0.9;       // beyond it channels are hardly two, and E has next to no inverse
-constexpr double kDiagonalTolerance = 1e-9;  // a diagonal rounded in the text is still 1
+constexpr double kMostCrosstalk = 0.9;       // above it the channels are hardly separate, and E is almost singular
+constexpr double kDiagonalTolerance = 1e-9;  // a diagonal element rounded in the text still counts as 1
 
 void require_keys(const Json& object, const Place& place) {
   if (!object.is_object()) place.refuse_type(object, "an object");

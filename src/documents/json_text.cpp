@@ -19,7 +19,7 @@ namespace {
 
 std::string plain_text(const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); }
 
-/// The fewest digits that read back as the same number: nlohmann_json now and then writes one more.
+/// The fewest digits that read back as the same number; nlohmann_json sometimes writes one more.
 std::string number_text(double value) {
   std::string text = fmt::format("{}", value);
   if (text.find_first_of(".e") == std::string::npos) text += ".0";
@@ -45,13 +45,13 @@ void write(const Json& value, std::string& out) {
   }
 }
 
-constexpr std::size_t kFewValues = 50000;  // of any document, however short
-constexpr std::size_t kBytesForValue = 8;  // of text, on average, in a longer one: a value takes some 60 bytes of memory
+constexpr std::size_t kFewValues = 50000;  // allowed in any document, however short
+constexpr std::size_t kBytesForValue = 8;  // of text, on average, in a longer document; a value takes about 60 bytes of memory
 constexpr std::size_t kShownKey = 60;      // bytes of a key in a message
 
 std::string shown_key(const std::string& key) { return base::escaped(key.substr(0, kShownKey)); }
 
-/// Makes a document of what the parser finds, and watches for what the parser accepts but we do not.
+/// Builds a document from what the parser finds, and refuses what the parser accepts but this program does not.
 class DocumentMaker {
  public:
   DocumentMaker(const std::string& name, std::size_t text_bytes)
@@ -84,7 +84,7 @@ class DocumentMaker {
       storage::refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
     if (object.size() >= kMostKeys)
       storage::refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
-    // The list itself: ordered_map would look for the key once more.
+    // Appends to the list itself, because ordered_map would search for the key again.
     static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
     return true;
   }
@@ -96,7 +96,7 @@ class DocumentMaker {
   }
 
  private:
-  /// Where the next value goes.
+  /// Puts the next value in its place and returns it there.
   template <typename Value>
   Json& place(Value&& value) {
     if (++values_ > most_values_)
@@ -129,7 +129,7 @@ class DocumentMaker {
   std::size_t values_ = 0;
   std::optional<std::size_t> broken_at_;
   Json document_;
-  std::vector<Json*> open_;  // a list grows only while what is in it is closed: these stay where they are
+  std::vector<Json*> open_;  // a list grows only while its elements are closed, so these pointers remain valid
 };
 
 std::string line_and_column(std::string_view text, std::size_t byte) {
@@ -156,7 +156,7 @@ const char* type_name(const Json& value) {
   }
 }
 
-/// What to do about a number that cannot be.
+/// Advice on a number outside its range.
 const char* advice(std::string_view family) {
   if (family == "reading") return "The step is excluded. Measure the capture again, or correct the reading.";
   if (family == "session" || family == "scenario") return "Nothing was computed. Correct the file.";

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Structs as JSON objects: one description of each struct's keys, in the order of the page, serves both writing and reading.
+// Writes and reads structs as JSON objects. One description of each struct's keys, in the order of the documentation, serves both.
 //
 //   template <typename Field> void describe(Field& field, Like<NextStep>) { field("tilt_deg", &NextStep::tilt_deg); … }
 #pragma once
@@ -19,29 +19,29 @@ namespace evenwall::internal::documents {
 template <typename T>
 struct Like {};
 
-/// Warnings stand in every document.
+/// Described here because several kinds of document hold warnings.
 template <typename Field>
 void describe(Field& field, Like<Warning>) {
   field("code", &Warning::code);
   field("message", &Warning::message);
 }
 
-/// How a document is taken: our own output read back (unknown keys ignored; null or nothing for a number that cannot be left out is NaN),
-/// or what a person wrote (unknown keys refused; nothing means the struct's default), or what a page is made of (as our own output, but
-/// null is no number that cannot be left out).
+/// How strictly a document is read. kReadBack is for output of this program: unknown keys are ignored, and a required number that is null
+/// or missing becomes NaN. kHandWritten is for input of a user: unknown keys are refused, and a missing key means the struct's default.
+/// kPage is for the content of a page: as kReadBack, but a required number that is null is refused.
 enum class Strictness { kReadBack, kHandWritten, kPage };
 
 Json json_of(const ComplexEstimate& estimate);
 void read_json(const Json& value, const Place& place, Strictness strictness, ComplexEstimate& out);
-/// A code that is none of ours, as a later version may have, is kept in the message.
+/// An unknown code, which a later version may have, is kept in the message.
 void read_json(const Json& value, const Place& place, Strictness strictness, Warning& out);
 
-/// A code and a message as a document has them; empty where they are missing or null.
+/// A code and a message as a document has them; empty if they are missing or null.
 struct CodedText {
   std::string code, message;
   [[nodiscard]] std::string whole() const { return code.empty() ? message : code + ": " + message; }
 };
-/// Requires: the value is an object. Throws: Error(kInput) where one of them is no text.
+/// Requires: the value is an object. Throws: Error(kInput) if one of them is not a text.
 CodedText coded_text(const Json& value, const Place& place);
 template <typename T>
 Json json_of(const T& object);
@@ -70,7 +70,7 @@ Json json_of(const std::vector<T>& values) {
   return list;
 }
 
-/// Once for all fields, so that less is compiled.
+/// Not a template: one function for all fields, so that less code is compiled.
 void put_member(Json& object, const char* key, Json value);
 
 template <typename T>
@@ -109,7 +109,7 @@ inline void read_json(const Json& value, const Place& place, Strictness, bool& o
   out = value.get<bool>();
 }
 inline void read_json(const Json& value, const Place& place, Strictness, int& out) {
-  // Never get<int> on what may be out of range. 2.0 is no whole number of ours.
+  // get<int> must never be called for a number that may be out of range. 2.0 is not accepted as a whole number.
   const double number = number_at(value, place);
   if (!value.is_number_integer()) place.refuse_type(value, "a whole number");
   out = static_cast<int>(number);
@@ -125,7 +125,7 @@ inline void read_json(const Json& value, const Place& place, Strictness strictne
 inline void read_json(const Json& value, const Place& place, Strictness, Complex& out) {
   const bool complete = value.is_object() && value.size() == 2 && value.contains("re") && value.contains("im");
   if (!complete || !value["re"].is_number() || !value["im"].is_number()) place.refuse("is no complex number as {\"re\": 1, \"im\": 0}");
-  const base::Range& range = place.range();  // of the pair, which stands for one number
+  const base::Range& range = place.range();  // of the pair, which represents one number
   out = {value["re"].get<double>(), value["im"].get<double>()};
   (place / "re").require(out.real(), range);
   (place / "im").require(out.imag(), range);
@@ -139,7 +139,7 @@ inline void read_json(const Json& value, const Place& place, Strictness strictne
   }
 }
 inline void read_json(const Json& value, const Place& place, Strictness, SessionFacts& out) {
-  Warnings ignored;  // unknown keys were named when the session file was read
+  Warnings ignored;  // unknown keys were reported when the session file was read
   out = facts_from_json(value, place, ignored);
 }
 template <typename T>
@@ -155,21 +155,21 @@ void read_json(const Json& value, const Place& place, Strictness strictness, std
   for (std::size_t i = 0; i < value.size(); ++i) read_json(value[i], place / i, strictness, out.emplace_back());
 }
 
-/// The members of an object one after the other.
+/// Reads the members of an object one after the other.
 class MemberReader {
  public:
   MemberReader(const Json& object, const Place& place, Strictness strictness) : object_(object), place_(place), strictness_(strictness) {}
 
   [[nodiscard]] Strictness strictness() const { return strictness_; }
   [[nodiscard]] Place place_of(const char* key) const { return place_ / std::string_view(key); }
-  /// The value of a key that is to be read; none where it is missing, or null and may be. Refuses a null number where it may not.
+  /// The value of a key that must be read; nullptr if it is missing, or null and may be null. Refuses a null number that may not be null.
   const Json* find(const char* key, bool is_number);
 
  private:
   const Json& object_;
   const Place& place_;
   Strictness strictness_;
-  std::size_t next_ = 0;  // keys mostly come in the order of the description
+  std::size_t next_ = 0;  // keys mostly follow the order of the description
   const Json* member(std::string_view key);
 };
 
@@ -188,7 +188,7 @@ struct FieldReader {
   }
 };
 
-/// The keys that a description names, to say which one it does not.
+/// Collects the keys that a description names, to find a key that it does not name.
 template <typename T>
 struct FieldNames {
   std::vector<std::string> names;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which files an output may replace or extend: the rules of documents/target_check.hpp, applied to the operations of storage.
+// Decides which files an output may replace or extend, by the rules of documents/target_check.hpp and the operations of storage.
 #include <sys/stat.h>
 
 #include "documents/target_check.hpp"
@@ -21,7 +21,7 @@ void check_writable(const fs::path& path, WriteKind kind) {
   if (exists && kind == WriteKind::kAppend) {
     internal::storage::check_appendable(path, status, name, refuse_unless_readings);
   } else if (!exists || S_ISREG(status.st_mode)) {
-    static_cast<void>(internal::storage::WholeFile(path));  // opening a FIFO or a device could already do something
+    static_cast<void>(internal::storage::WholeFile(path));  // opening a FIFO or a device could already have an effect
     if (exists) refuse_irreplaceable(path, name);
   }
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// evenwall/reading/1
+// Writes and reads evenwall/reading/1.
 #include <fmt/format.h>
 
 #include <charconv>
@@ -91,7 +91,7 @@ Json json_of(const ComplexEstimate& estimate) {
           {"u_im", json_of(estimate.u_im)},       {"correlation", json_of(estimate.correlation)}, {"u_groove", json_of(estimate.u_groove)}};
 }
 
-/// Everything else is computed from these: none may be missing, and the uncertainties must be some.
+/// Everything else is computed from these numbers, so all of them must be present, also the uncertainties.
 void read_json(const Json& value, const Place& place, Strictness, ComplexEstimate& out) {
   if (!value.is_object()) place.refuse_type(value, "an object");
   const auto number = [&](const char* key) {
@@ -99,7 +99,7 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
     if (at == value.end()) (place / std::string_view(key)).refuse("is missing; measure the capture again");
     return number_at(*at, place / std::string_view(key));
   };
-  // Readings of before method version 3 do not have it.
+  // Readings from before method version 3 do not have it.
   const double u_groove = value.contains("u_groove") ? number("u_groove") : 0.0;
   out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation"), u_groove};
 }
@@ -133,7 +133,7 @@ void require_leaks(const Json& pair, const Place& place) {
   }
 }
 
-/// A name that is no UTF-8 goes out with replaced bytes: beside it, the bytes.
+/// A name that is not UTF-8 is written with replaced bytes; this adds its exact bytes beside it.
 void add_exact_name(Json& document, const std::string& name) {
   if (is_utf8(name)) return;
   std::string hex;
@@ -141,7 +141,7 @@ void add_exact_name(Json& document, const std::string& name) {
   document["capture_hex"] = hex;
 }
 
-/// The name's own bytes where the document has them.
+/// Takes the name's exact bytes if the document has them.
 void take_exact_name(const Json& document, const Place& place, std::string& name) {
   const auto at = document.find("capture_hex");
   if (at == document.end() || at->is_null()) return;
@@ -160,7 +160,7 @@ void take_exact_name(const Json& document, const Place& place, std::string& name
   name = bytes;
 }
 
-/// A code that is none of ours, as a later version may have, is kept in the message.
+/// An unknown code, which a later version may have, is kept in the message.
 ReadingError error_from_json(const Json& value, const Place& place) {
   if (!value.is_object()) place.refuse_type(value, "an object");
   const CodedText told = coded_text(value, place);
@@ -201,7 +201,7 @@ Reading unreadable(const std::string& capture, const std::string& message) {
 
 Reading reading_of_line(std::string_view line, const std::string& where) {
   auto document = parse_untorn_json(line, where);
-  // What a crash left of a line costs that step only, and so does a number out of range.
+  // A line that a crash cut off excludes only its own step, and so does a number out of range.
   if (!document) return unreadable("", where + ": the line was torn by a crash; measure that capture again");
   try {
     return reading_from_json(*document, {where, "", "reading"});

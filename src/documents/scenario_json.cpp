@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// evenwall/scenario/1 and evenwall/truth/1
+// Reads evenwall/scenario/1 and writes evenwall/truth/1.
 #include <fmt/format.h>
 
 #include "documents/json_values.hpp"

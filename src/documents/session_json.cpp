@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// session.json, which also stands inside readings, solutions and scenarios.
+// Reads and writes session.json, which is also part of readings, solutions and scenarios.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -56,7 +56,7 @@ std::string text_of(const Json& value, const Place& place) {
   return value.get<std::string>();
 }
 
-/// Facts have their own ranges, whatever document they stand in.
+/// Facts have their own ranges, which do not depend on the document around them.
 double number_of(const Json& value, const Place& place, const std::string& key) {
   if (!value.is_number()) place.refuse_type(value, "a number");
   const auto number = value.get<double>();
@@ -73,7 +73,7 @@ bool take_number(const std::array<NumberKey<Owner>, kCount>& keys, const std::st
   return true;
 }
 
-/// YYYY, YYYY-MM or YYYY-MM-DD, then nothing or T and a time.
+/// Whether the date is YYYY, YYYY-MM or YYYY-MM-DD; T and a time may follow the last one.
 bool is_iso_date(const std::string& date) {
   const std::string day = date.substr(0, date.find('T'));
   constexpr std::string_view kPattern = "0000-00-00";

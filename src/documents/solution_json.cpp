@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// evenwall/solution/1
+// Writes and reads evenwall/solution/1.
 #include <fmt/format.h>
 
 #include "documents/json_values.hpp"
@@ -219,7 +219,7 @@ namespace {
 
 constexpr const char* kSolveAgain = "is missing or no number; solve the session again";
 
-/// What a page says without a way to say that it isn't known.
+/// The numbers and objects that a page shows and cannot mark as unknown.
 const std::vector<std::pair<const char*, std::vector<const char*>>> kNeededByPage{
     {"recommended", {"tilt_deg", "u_deg", "right_into_left_db", "left_into_right_db"}},
     {"not_correctable", {"least_rms_crosstalk_db"}},
@@ -243,7 +243,7 @@ Solution read_solution(const Json& document, const Place& place, Strictness stri
   if (least == document.end()) place.refuse("no key \"least_crosstalk\"; solve the session again");
   if (!least->is_object()) (place / "least_crosstalk").refuse_type(*least, "an object");
   if (!least->contains("tilt_deg")) (place / "least_crosstalk/tilt_deg").refuse("is missing; solve the session again");
-  // What the document lacks stays unknown, not zero: NaN, shown and written back as nothing.
+  // A number that the document lacks stays unknown and does not become zero: NaN is shown and written back as a missing number.
   constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
   Solution solution;
   solution.recommended.tilt_deg = solution.recommended.u_deg = kUnknown;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// evenwall/survey/1
+// Writes and reads evenwall/survey/1.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -106,7 +106,7 @@ void refuse_missing(const Json& object, const Place& place, std::initializer_lis
   }
 }
 
-/// What `solve --record-correction` rests on has to be there and to make sense.
+/// Checks that each cutting-azimuth error has an uncertainty, because `solve --record-correction` needs both.
 void check_records(const Survey& survey, const Place& place) {
   for (std::size_t i = 0; i < survey.records.size(); ++i) {
     const SurveyedRecord& record = survey.records[i];

@@ -22,12 +22,12 @@
 namespace evenwall::internal::documents {
 namespace {
 
-constexpr std::size_t kMostHandWritten_bytes = 1U << 20U;  // a session or a scenario; longer JSON is not looked into
+constexpr std::size_t kMostHandWritten_bytes = 1U << 20U;  // a session or a scenario; longer JSON is not examined
 constexpr std::size_t kMostHead_bytes = 64U << 10U;        // the longest line of a log
 constexpr std::string_view kByteOrderMark = "\xef\xbb\xbf";
 constexpr std::string_view kBlank = " \t\r";
 constexpr std::string_view kReadingStart = R"({"schema":"evenwall/reading/)";
-constexpr const char* kOwnColumn = "tilt_from_signal_deg";  // of `solve --csv`, and of no step log
+constexpr const char* kOwnColumn = "tilt_from_signal_deg";  // a column of `solve --csv` that no step log has
 
 constexpr std::array<std::string_view, 34> kAudioExtensions{
     "wav", "wave", "bwf",  "rf64", "bw64", "w64", "aif", "aiff", "aifc", "flac", "mp1", "mp2", "mp3", "ogg", "oga", "opus", "spx",
@@ -66,7 +66,7 @@ struct Line {
   bool ended = false;  // by a line end, not by the end of the file
 };
 
-/// The next line that is not blank; nothing at the end.
+/// Returns the next line that is not blank; nothing at the end.
 std::optional<Line> next_line(std::string_view& rest) {
   while (!rest.empty()) {
     const std::size_t end = std::min(rest.find_first_of("\r\n"), rest.size());
@@ -92,7 +92,7 @@ std::set<std::string, std::less<>> columns_of(std::string_view header) {
   return columns;
 }
 
-/// What kind of table a user keeps by hand has this text, if any.
+/// The kind of hand-kept table that this text is; nullptr for any other text.
 const char* table_in(std::string_view text) {
   std::optional<Line> line = next_line(text);
   while (line && line->text.starts_with('#')) line = next_line(text);
@@ -104,14 +104,14 @@ const char* table_in(std::string_view text) {
   return columns.contains("right_into_left_db") ? "a meter table" : nullptr;
 }
 
-/// What kind of document a user writes by hand is this text, if any.
+/// The kind of hand-written document that this text is; nullptr for any other text.
 const char* document_in(const std::string& text, const std::string& name) {
   if (!trimmed(text, " \t\r\n").starts_with('{')) return nullptr;
   try {
     const std::string schema = schema_of(text, name).value_or("");
     if (schema.starts_with("evenwall/session/")) return "a session";
     if (schema.starts_with("evenwall/scenario/")) return "a scenario";
-  } catch (const Error&) {  // broken JSON, or one that goes on beyond what was read
+  } catch (const Error&) {  // broken JSON, or JSON that continues beyond the bytes read
   }
   return nullptr;
 }
@@ -125,15 +125,15 @@ constexpr std::array<KeptDocument, 3> kKeptDocuments{
      {"evenwall/calibration/", "a calibration", "name another output, or remove this file first"},
      {"evenwall/truth/", "a simulation's true values", "name another output, or remove this file first"}}};
 
-/// The schema of a text that is one document, or of the first line of one that has a document a line.
+/// The schema of a text that is one document, or of the first line of a text that has one document per line.
 std::string first_schema(const std::string& text, const std::string& name) {
   std::string_view rest = text;
   const auto line = next_line(rest);
-  if (line && line->text.starts_with(kReadingStart)) return "evenwall/reading/";  // also one that a crash cut off
+  if (line && line->text.starts_with(kReadingStart)) return "evenwall/reading/";  // also if a crash cut the line off
   for (const std::string& document : {std::string(line ? line->text : ""), text}) {
     try {
       if (const auto schema = schema_of(document, name)) return *schema;
-    } catch (const Error&) {  // no document by itself
+    } catch (const Error&) {  // not a document by itself
     }
   }
   return "";
@@ -189,7 +189,7 @@ void refuse_unless_readings(int descriptor, const std::string& name) {
   std::string_view rest = without_mark(head);
   while (const auto line = next_line(rest)) {
     if (is_reading(std::string(line->text), name)) return;
-    // A line that a crash cut off, and behind which the next run began its own.
+    // This line may have been cut off by a crash, after which the next run began its own line.
     if (!kReadingStart.starts_with(line->text)) break;
     if (!line->ended) return;
   }

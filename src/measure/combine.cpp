@@ -35,7 +35,7 @@ ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group) {
   Eigen::Matrix2d covariance = information.inverse();
   const Eigen::Vector2d mean = covariance * pull;
   double chi2 = 0;
-  double groove = 0;  // other stretches lean independently
+  double groove = 0;  // the lean is independent from stretch to stretch
   for (const ComplexEstimate& e : group) {
     const double share = 0.5 * (covariance * covariance_of(e).inverse()).trace();
     groove += share * share * e.u_groove * e.u_groove;

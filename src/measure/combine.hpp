@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Passages of one driven channel and one frequency, put together.
+// Combines the passages of one driven channel and one frequency into weighted means.
 #pragma once
 
 #include <optional>
@@ -16,22 +16,23 @@ struct CombinedPassages {
   double ln_level = 0;
   double u_ln_level = 0;
   OptionalNumber band_db;
-  double warp_mean_square = 0;  ///< of the once-per-revolution modulation of the ratio's real part, over a turn
+  double warp_mean_square = 0;  ///< mean square over a turn of the once-per-revolution modulation of the ratio's real part
   int passages = 0;
 };
 
-/// Mean by inverse covariances; estimates that scatter more than their uncertainties say enlarge that of the mean by as much (Birge ratio).
-/// Requires: one estimate at least.
+/// Mean weighted by inverse covariances. If the estimates scatter more than their uncertainties predict, the covariance of the mean is
+/// multiplied by chi-square over its degrees of freedom (Birge ratio). Requires: at least one estimate.
 ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group);
 
-/// Which both-channel passages of one frequency are used: those in phase, and those in antiphase only if there is no other. The ratios of a
-/// lateral and of a vertical band have opposite signs, and the cartridge's crosstalk adds to their phases with opposite signs, too.
+/// Relation of the both-channel passages that are used at one frequency: in phase if there are such passages, otherwise antiphase. They are
+/// never mixed, because the ratios of a lateral and of a vertical band have opposite signs, and the cartridge's crosstalk adds to their
+/// phases with opposite signs, too.
 inline Relation used_relation(bool any_in_phase) { return any_in_phase ? Relation::kInPhase : Relation::kAntiphase; }
 
-/// Nothing where no passage drives that channel at that frequency (within kSameTone).
+/// Combines the passages that drive that channel at that frequency (within kSameTone). Empty if there is no such passage.
 std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz);
 
-/// Mean frequencies of the tones found, ascending; those within kSameTone of each other are one.
+/// Mean frequencies of the tones found, in ascending order. Frequencies within kSameTone of each other count as one tone.
 std::vector<double> tone_frequencies(const std::vector<HeardPassage>& heard);
 
 }  // namespace evenwall::internal::measure

@@ -14,7 +14,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// One channel after the other of interleaved samples: `channel` 0 is left.
+/// Sample n of one channel of interleaved stereo samples; channel 0 is the left one.
 float& at(std::vector<float>& samples, std::size_t n, std::size_t channel) { return samples[2 * n + channel]; }
 
 /// Robust standard deviation of each block of one channel.
@@ -42,7 +42,7 @@ std::vector<float> limited(const std::vector<float>& samples, std::size_t block)
   return result;
 }
 
-/// The tone alone, from lock-in frames turned on between their middles.
+/// Writes one channel of the tone alone, with magnitude and phase interpolated between the middles of the lock-in frames.
 void add_tone(std::vector<float>& tone, const std::vector<Complex>& frames, std::size_t channel, std::size_t hop, double step_rad) {
   const std::size_t n = tone.size() / 2;
   for (std::size_t i = 0; i < n; ++i) {
@@ -81,7 +81,7 @@ std::vector<bool> clicks_in(const std::vector<float>& rest, std::size_t block, s
   return clicks;
 }
 
-/// Mean of up to kClickSideSamples good samples from `from` on, in steps of `step`; 0 where there is none.
+/// Mean of up to kClickSideSamples samples from `from` on, in steps of `step`. It ends before the next click; 0 if it covers no sample.
 double side_mean(const std::vector<float>& rest, const std::vector<bool>& clicks, std::size_t channel, std::ptrdiff_t from,
                  std::ptrdiff_t step) {
   double sum = 0;
@@ -94,7 +94,7 @@ double side_mean(const std::vector<float>& rest, const std::vector<bool>& clicks
   return count > 0 ? sum / static_cast<double>(count) : 0.0;
 }
 
-/// Lays straight lines over the gaps of what is left beside the tone.
+/// Replaces the clicks in the rest of the signal (without the tone) by straight lines.
 void bridge(std::vector<float>& rest, const std::vector<bool>& clicks) {
   const std::size_t n = clicks.size();
   for (std::size_t first = 0; first < n; ++first) {
@@ -124,7 +124,7 @@ void DeclickedStretch::clean_window(std::int64_t index) {
   const std::int64_t begin = first_ + index * kWindowFrames;
   const std::int64_t from = std::max(first_, begin - kWindowMargin);
   const std::int64_t to = std::min(last_, begin + kWindowFrames + kWindowMargin);
-  cleaned_ = {};  // before the next one's samples come into memory
+  cleaned_ = {};  // frees the last window before memory is taken for the next one
   std::vector<float> samples(2 * static_cast<std::size_t>(to - from));
   samples.resize(2 * static_cast<std::size_t>(source_.read(from, to - from, samples.data())));
   cleaned_from_ = from;
@@ -138,7 +138,7 @@ void DeclickedStretch::clean_window(std::int64_t index) {
     for (std::size_t i = 0; i < samples.size(); ++i) rest[i] = samples[i] - tone[i];
     const std::vector<bool> clicks = clicks_in(rest, block, margin);
     bridge(rest, clicks);
-    // Outside the gaps the samples stay as they are, bit for bit.
+    // Samples outside the gaps are not changed, not even by rounding.
     for (std::size_t i = 0; i < samples.size(); ++i) cleaned_[i] = clicks[i / 2] ? tone[i] + rest[i] : samples[i];
     if (round + 1 == kDeclickRounds) replaced_ += std::count(clicks.begin(), clicks.end(), true);
   }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A stretch of a tone with the clicks taken out of its samples, for crackle so dense that hardly a frame is without one.
+// Removes clicks from the samples of a tone, for crackle so dense that hardly any frame is free of clicks.
 #pragma once
 
 #include <vector>
@@ -8,12 +8,12 @@
 
 namespace evenwall::internal::measure {
 
-/// The stretch at its own place in time, cleaned a window at a time as it is read forward, so that memory does not grow with it or with the
-/// sample rate; before it there is silence.
+/// Gives the cleaned stretch at its original place in time; the frames before it are silent. The stretch is cleaned window by window while
+/// it is read forward, so that memory does not grow with its length or with the sample rate.
 ///
-/// What stands out of the tone by more than 4.5 robust standard deviations is a click, in both channels at once where in either: then it
-/// can't change their ratio. The gap takes the tone itself and a straight line between what is left of the signal on its two sides, so that
-/// low-frequency noise is not torn.
+/// A sample is a click if it differs from the tone by more than 4.5 robust standard deviations. A click in either channel is replaced in
+/// both channels, so that it cannot change their ratio. The replacement is the tone plus a straight line between the rest of the signal on
+/// the two sides of the gap, so that low-frequency noise is not interrupted.
 class DeclickedStretch : public AudioSource {
  public:
   /// first, last: stereo frames. The source is kept by reference. Requires: 0 ≤ first < last.
@@ -23,19 +23,19 @@ class DeclickedStretch : public AudioSource {
   [[nodiscard]] std::int64_t frames() const override { return last_; }
   /// Throws: Error(kInput) if the source fails.
   std::int64_t read(std::int64_t first, std::int64_t count, float* out) override;
-  /// Of what was read so far.
+  /// Share of the frames that were replaced, among those cleaned so far.
   [[nodiscard]] double replaced_fraction() const;
 
  private:
-  static constexpr std::int64_t kWindowFrames = 500'000;  // 10 s at 48 kHz; 20 MB while it is cleaned
-  static constexpr std::int64_t kWindowMargin = 20'000;   // on both sides, so that no window ends near a frame that is given out
+  static constexpr std::int64_t kWindowFrames = 500'000;  // 10 s at 48 kHz; cleaning takes 20 MB
+  static constexpr std::int64_t kWindowMargin = 20'000;   // on both sides, so that no returned frame lies near a window's end
   void clean_window(std::int64_t index);
 
   AudioSource& source_;
   AudioInfo info_;
   std::int64_t first_, last_;
   double frequency_hz_;
-  std::vector<float> cleaned_;  // of one window with its margins
+  std::vector<float> cleaned_;  // samples of one window with its margins
   std::int64_t cleaned_from_ = 0;
   std::int64_t window_ = -1;
   std::int64_t seen_ = 0, replaced_ = 0;

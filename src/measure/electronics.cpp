@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Computes the crosstalk of the electronics from measurements of tones that were injected into one channel at a time.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -11,7 +12,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// What all measurements saw of one tone.
+/// Results of all measurements for one tone.
 struct InjectedTone {
   std::vector<double> frequencies_hz;
   std::vector<ComplexEstimate> right_into_left, left_into_right;

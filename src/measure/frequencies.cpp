@@ -9,7 +9,7 @@ namespace {
 
 bool same_frequency(double a_hz, double b_hz) { return std::abs(a_hz - b_hz) <= kSameTone * b_hz; }
 
-/// Centres of all bands heard, ascending, each once.
+/// Centres of all measured bands, in ascending order and without repeats.
 std::vector<double> centres_of(const std::vector<HeardBands>& heard) {
   std::vector<double> centres;
   for (const HeardBands& h : heard) {
@@ -20,8 +20,8 @@ std::vector<double> centres_of(const std::vector<HeardBands>& heard) {
   return centres;
 }
 
-/// Weighted mean of the passages that drive one channel (or both) at one frequency of a sweep or noise; the level is that of one kind
-/// only, where it is given. Nothing where none reaches it.
+/// Weighted mean of the sweep and noise passages that drive one channel (or both) at one frequency. If level_of is given, only passages of
+/// that kind contribute to the level. Empty if no passage covers the frequency, or none of that kind.
 std::optional<CombinedPassages> combine_bands(const std::vector<HeardBands>& heard, Driven driven, double frequency_hz,
                                               std::optional<PassageKind> level_of) {
   std::vector<ComplexEstimate> ratios;
@@ -59,7 +59,7 @@ std::optional<CombinedPassages> combine_bands(const std::vector<HeardBands>& hea
 
 std::optional<AtFrequency> band_place(const std::vector<HeardBands>& bands, double frequency_hz) {
   const auto side = [&](Driven driven, std::optional<PassageKind> kind) { return combine_bands(bands, driven, frequency_hz, kind); };
-  // A sweep's level and that of noise have nothing to do with each other: both sides' must be of one kind.
+  // The levels of sweeps and of noise are unrelated, so those of both channels must come from passages of one kind.
   std::optional<PassageKind> kind;
   for (const PassageKind k : {PassageKind::kNoise, PassageKind::kSweep}) {
     if (side(Driven::kLeft, k) && side(Driven::kRight, k)) kind = k;

@@ -19,14 +19,15 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Mean power spectrum of the channel with more below 3 kHz, bins of about 1.5 Hz, as squared amplitudes of sines.
+/// Mean power spectrum up to 3 kHz of the channel that has more power there, as squared amplitudes of sines. Bins of 0.7 s frames are about
+/// 1.5 Hz wide.
 struct LongSpectrum {
   double bin_hz = 0;
   std::vector<double> power;
 };
 
-/// Brings a stretch down to about 6 kHz, where all lines of hum lie, by a cascade of three running means of D samples each and keeping
-/// every D-th: what would fold onto a line is at least 72 dB down.
+/// Reduces the sample rate of a stretch to about 6 kHz, which is enough for all lines of hum. It cascades three running means of D samples
+/// each and keeps every D-th sample. Components that would fold onto a line are attenuated by at least 72 dB.
 class Decimator {
  public:
   explicit Decimator(double rate_hz) : factor_(numeric::at_least_one(std::floor(rate_hz / kHumKept_hz))) {
@@ -42,12 +43,12 @@ class Decimator {
     for (const float tap : taps_) doubled_.insert(doubled_.end(), 2, tap);
   }
   [[nodiscard]] std::size_t factor() const { return factor_; }
-  /// Stereo frames of input that `out` frames come of.
+  /// Number of stereo frames of input that `out` frames of output need.
   [[nodiscard]] std::size_t input_frames(std::size_t out) const { return (out - 1) * factor_ + taps_.size(); }
   void run(const float* in, std::size_t out_frames, float* out) const {
     for (std::size_t n = 0; n < out_frames; ++n) {
       const float* at = in + 2 * n * factor_;
-      // Left and right of four frames at once: the compiler may not reorder a sum.
+      // Eight separate sums, left and right of four frames, because the compiler may not reorder a single sum.
       std::array<float, 2 * kAtOnce> sum{};
       for (std::size_t i = 0; i < doubled_.size(); i += sum.size()) {
         for (std::size_t k = 0; k < sum.size(); ++k) sum[k] += doubled_[i + k] * at[i + k];
@@ -56,7 +57,7 @@ class Decimator {
       out[2 * n + 1] = (sum[1] + sum[3]) + (sum[5] + sum[7]);
     }
   }
-  /// What is left of the power of a line.
+  /// Factor by which the power of a line is reduced.
   [[nodiscard]] double power_response(double cycles_per_input_sample) const {
     const double x = std::numbers::pi * cycles_per_input_sample;
     if (x == 0 || factor_ == 1) return 1;
@@ -66,13 +67,14 @@ class Decimator {
  private:
   static constexpr std::size_t kAtOnce = 4;  // frames
   std::size_t factor_;
-  std::vector<float> taps_;     // with zeros behind, up to a multiple of kAtOnce
+  std::vector<float> taps_;     // padded with zeros to a multiple of kAtOnce
   std::vector<float> doubled_;  // every tap twice, for left and right
 };
 
 enum class Taken { kWhole, kShort, kNotFinite };
 
-/// Brings `count` frames down from the stretch that begins at frame `from`, part by part: what they come of is 16 times as large.
+/// Computes `count` frames at the reduced rate, from frame `from` of the source on. It works part by part, because the input is larger (16
+/// times at 96 kHz).
 Taken take(AudioSource& source, std::int64_t from, const Decimator& decimator, std::size_t count, std::vector<float>& kept) {
   std::vector<float> block(2 * decimator.input_frames(std::min(kHumPart, count)));
   for (std::size_t done = 0; done < count; done += kHumPart) {
@@ -101,7 +103,7 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   std::vector<double> left(size / 2 + 1), right(size / 2 + 1);
   const auto taken = static_cast<std::int64_t>(decimator.input_frames(size));
   std::vector<float> kept(2 * size);
-  // Spread over the stretch: hum does not come and go.
+  // The frames are spread over the stretch, because hum does not come and go.
   static_assert(kHumMostFrames > 1);
   assert(taken > 0);
   const std::int64_t step = std::max(taken, (stop - first - taken) / (kHumMostFrames - 1));
@@ -126,7 +128,7 @@ LongSpectrum long_spectrum(AudioSource& source, double start_s, double end_s, do
   return result;
 }
 
-/// Squared amplitude of a line; 0 where it does not stand out of what is around.
+/// Squared amplitude of a line; 0 if it does not exceed its surroundings by kHumStandsOut.
 double line_at(const LongSpectrum& s, double frequency_hz) {
   const auto middle = static_cast<std::size_t>(std::lround(frequency_hz / s.bin_hz));
   if (middle < 5 || middle + 5 >= s.power.size()) return 0;
@@ -148,7 +150,7 @@ bool on_grid(double frequency_hz, double mains_hz) {
   return k >= 1 && k <= kHumHighestHarmonic && std::abs(frequency_hz - k * mains_hz) <= kHumOnGrid * frequency_hz;
 }
 
-/// Whether the line sounds in a stretch beside; a stretch that the capture has no room for tells nothing against it.
+/// Whether the line continues in an adjacent stretch. If the capture is too short to contain that stretch, nothing contradicts it: true.
 bool goes_on(AudioSource& source, double start_s, double end_s, double frequency_hz, double power) {
   const LongSpectrum s = long_spectrum(source, start_s, end_s, kHumOutside_s);
   if (s.power.empty()) return true;

@@ -12,10 +12,10 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Tells which frames belong to a stretch.
+/// Determines which frames belong to a stretch.
 class Membership {
  public:
-  /// sizes: amplitudes of the reference channel. local: the level around each.
+  /// sizes: magnitudes of the reference channel. local: the level around each of them.
   Membership(const LockInFrames& frames, const ToneStretch& stretch, const std::vector<double>& sizes, LocalLevel& local)
       : frames_(frames),
         stretch_(stretch),
@@ -24,7 +24,8 @@ class Membership {
         local_(local),
         most_rad_(2.0 * std::numbers::pi * frames.hop_s * std::max(kLeastDetuning_hz, kMostDetuning * stretch.frequency_hz)) {}
 
-  /// Whether the stretch's tone sounds there, by the median and the majority of the frames around: a click near an edge does not move it.
+  /// Whether the stretch's tone sounds in frame f. The median level and the majority of the frames around decide, so that a click near an
+  /// edge does not move the edge.
   [[nodiscard]] bool sounds(std::size_t f) const {
     const std::size_t reach = std::min({kEdgeMedianFrames, f, sizes_.size() - 1 - f});
     std::size_t alike = 0;
@@ -36,7 +37,7 @@ class Membership {
   }
 
  private:
-  /// Driven channel and pitch: where bands follow each other without a gap, the level tells no edge.
+  /// Whether frame f has the stretch's driven channel and pitch. The level shows no edge if bands follow each other without a gap.
   [[nodiscard]] bool of_its_kind(std::size_t f) const {
     const std::size_t g = std::min(f, reference_.size() - 2);
     return driven_by(std::abs(frames_.left[f]), std::abs(frames_.right[f])) == stretch_.driven &&
@@ -51,7 +52,7 @@ class Membership {
   double most_rad_;
 };
 
-/// First frame that sounds and the one after the last; the first is the number of frames where none does.
+/// The first frame that sounds, and the frame after the last one. If no frame sounds, the first is the number of frames.
 std::pair<std::size_t, std::size_t> sounding(const Membership& membership, std::size_t frames) {
   std::size_t first = 0;
   while (first < frames && !membership.sounds(first)) ++first;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which frames of a passage count: those within its edges that hold nothing but the tone.
+// Selects the frames of a passage that are used: those within its edges that contain nothing but the tone.
 #pragma once
 
 #include <optional>
@@ -11,7 +11,7 @@
 
 namespace evenwall::internal::measure {
 
-/// The frames that count, in time order.
+/// The frames that are used, in time order.
 struct InnerFrames {
   std::vector<double> middle_s;
   std::vector<Complex> driven, quiet;
@@ -21,9 +21,9 @@ struct InnerFrames {
   double lost_fraction = 0;
 };
 
-/// Edges are where the stretch's own tone, by driven channel and pitch, begins and ends to sound at half of the level around; frames in
-/// between that are far off that level are left out. Requires: frames that reach little past the stretch, as the level around an edge is
-/// the tone's. Nothing where fewer than kLeastFrames are left.
+/// The edges are where the stretch's own tone (its driven channel and pitch) reaches half of the level around. Frames in between are
+/// excluded if their level is far from it. Empty if fewer than kLeastFrames remain. Requires: frames that extend only a little
+/// beyond the stretch, because the level around an edge must be that of the tone.
 std::optional<InnerFrames> inner_frames(const LockInFrames& frames, const ToneStretch& stretch);
 
 }  // namespace evenwall::internal::measure

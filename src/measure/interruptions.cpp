@@ -12,7 +12,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Phase gained from frame to frame; its sum from `first` to `last`.
+/// Sums up the phase gained from frame to frame.
 class Gains {
  public:
   explicit Gains(const std::vector<Complex>& amplitude) : until_(amplitude.size()) {
@@ -20,7 +20,7 @@ class Gains {
       until_[f] = until_[f - 1] + std::arg(amplitude[f] * std::conj(amplitude[f - 1]));
     }
   }
-  /// What is gained over `reach` frames on either side beyond what the speed on both sides would give: a drift of speed cancels.
+  /// Phase gained over `reach` frames on either side, less the gain that the speed beyond them predicts. A drift of the speed cancels.
   [[nodiscard]] double excess(std::size_t middle, std::size_t reach) const {
     const double across = until_[middle + reach] - until_[middle - reach];
     const double beside = until_[middle - reach] - until_[middle - 2 * reach] + until_[middle + 2 * reach] - until_[middle + reach];
@@ -31,7 +31,7 @@ class Gains {
   std::vector<double> until_;
 };
 
-/// How many frames up to each do not hold the tone's level.
+/// For each frame, the number of frames before it that do not have the tone's level.
 std::vector<int> odd_until(const std::vector<Complex>& amplitude) {
   std::vector<double> sizes;
   for (const Complex& z : amplitude) sizes.push_back(std::abs(z));
@@ -41,7 +41,7 @@ std::vector<int> odd_until(const std::vector<Complex>& amplitude) {
   return odd;
 }
 
-/// Whether the frames on both sides hold the tone; those that a jump spoils itself, less than kJumpNearHops away, need not.
+/// Whether the frames on both sides contain the tone. Frames less than kJumpNearHops away are not tested, because a jump spoils them.
 bool sound_on_both_sides(const std::vector<int>& odd, std::size_t f) {
   return odd[f - kJumpNearHops + 1] == odd[f - 2 * kJumpFarHops] && odd[f + 2 * kJumpFarHops + 1] == odd[f + kJumpNearHops];
 }
@@ -67,7 +67,7 @@ void SilentRuns::add(std::int64_t first, const float* block, std::int64_t frames
       silent(n) ? static_cast<void>(++run_) : end_run(first + n);
       continue;
     }
-    // A run worth keeping holds one of every least_frames_ frames, or the last: no other need be looked at until one is silent.
+    // A run of least_frames_ or more contains one of every least_frames_ frames, or the last. Only these are tested until one is silent.
     const std::int64_t probe = std::min(n + least_frames_, frames) - 1;
     std::int64_t start = probe + 1;
     while (start > n && silent(start - 1)) --start;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a recorder does to a tone when it can't keep up: digital silence in its middle, samples lost, a buffer written twice.
+// Finds the faults of a recorder that cannot keep up: digital silence within a tone, lost samples, and buffers written twice.
 #pragma once
 
 #include <cassert>
@@ -16,7 +16,7 @@ namespace evenwall::internal::measure {
 /// The angle in [−π, π].
 inline double wrapped(double rad) { return std::abs(rad) <= std::numbers::pi ? rad : std::remainder(rad, 2.0 * std::numbers::pi); }
 
-/// Runs of exact zeros in both channels at once, found while the samples stream by.
+/// Finds runs of exact zeros in both channels at once, while the samples are read block by block.
 class SilentRuns {
  public:
   struct Run {
@@ -24,12 +24,12 @@ class SilentRuns {
     std::int64_t frames;
   };
 
-  /// least_frames: shorter runs are none. Requires: least_frames > 0.
+  /// least_frames: shorter runs are ignored. Requires: least_frames > 0.
   explicit SilentRuns(std::int64_t least_frames) : least_frames_(least_frames) { assert(least_frames > 0); }
 
-  /// Interleaved stereo; `first` is where the block lies. Blocks come in order, and may overlap.
+  /// block: interleaved stereo samples. first: position of the block, in stereo frames. Blocks come in order and may overlap.
   void add(std::int64_t first, const float* block, std::int64_t frames);
-  /// Those that came to an end, the first thousand of them: one that lasts to the end of the capture interrupts nothing.
+  /// The first thousand runs that have ended. A run that lasts to the end of the capture is not listed: it does not interrupt a tone.
   [[nodiscard]] const std::vector<Run>& runs() const { return runs_; }
 
  private:
@@ -41,10 +41,11 @@ class SilentRuns {
   std::vector<Run> runs_;
 };
 
-/// The shortest digital silence that no sound tone holds: 0.4 ms, and a quarter of its period (one as small as a step is zero for a sixth).
+/// Length of the shortest digital silence that an intact tone cannot contain: at least 0.4 ms and at least a quarter of its period (a tone
+/// with an amplitude of one step is zero for a sixth of its period).
 std::int64_t least_silence_frames(double sample_rate_hz, double frequency_hz);
 
-/// From and to, seconds, of the runs between the ends of a passage.
+/// Start and end, in seconds, of each run that lies between the ends of a passage.
 std::vector<Interval> silences_between(const std::vector<SilentRuns::Run>& runs, double sample_rate_hz, double start_s, double end_s);
 
 struct PhaseJump {
@@ -52,14 +53,15 @@ struct PhaseJump {
   double by_rad = 0;
 };
 
-/// Where the phase of a tone jumps for good: samples lost or written twice. Wow, flutter, clicks and gaps are none.
+/// Finds lasting jumps in the phase of a tone, which lost or repeated samples cause. Wow, flutter, clicks and gaps do not count as jumps.
 ///
-/// amplitude: of frames four hops long that follow each other every hop_s, the first at first_middle_s. A jump of whole periods can't be
-/// seen, nor one within 12 hops of an end or of frames outside of half to one and a half times the median, but for those that it spoils
-/// itself. Accuracy: where to 15 ms, by how much to what the speed drifts in 0.1 s (tests/unit/measure).
+/// amplitude: one value per frame of four hops, one frame every hop_s, the middle of the first at first_middle_s. A jump of whole periods
+/// is not found. A jump is not found either within 12 hops of an end, or within 12 hops of a frame whose magnitude lies outside 0.5 to 1.5
+/// times the median, unless the jump itself spoils that frame.
+/// Accuracy: 15 ms in time; in phase, the drift of the speed within 0.1 s (tests/unit/measure).
 std::vector<PhaseJump> phase_jumps(const std::vector<Complex>& amplitude, double first_middle_s, double hop_s);
 
-/// Those of the driven channel between the ends of a passage.
+/// Phase jumps of the driven channel between the ends of a passage.
 std::vector<PhaseJump> jumps_between(const LockInFrames& frames, Driven driven, double start_s, double end_s);
 
 }  // namespace evenwall::internal::measure

@@ -94,7 +94,7 @@ double found_rpm(const Blocks& blocks, double middle_s, double rpm, double varia
 }
 
 TurnDoubt turn_doubt(const Equations& e, const Blocks& blocks, double middle_s, const SpeedAnswer& answer, double variance, double off) {
-  // Slopes of the fitted course: by the share of the speed (real part), by the growth of the lean in a turn (imaginary part).
+  // Derivatives of the fitted course by the relative speed (real part) and by the growth of the lean per turn (imaginary part).
   const Eigen::Index columns = answer.coefficients.size();
   Eigen::VectorXcd of_slopes = Eigen::VectorXcd::Zero(columns);
   for (Eigen::Index k = 1; k <= kLeanHarmonics; ++k) {

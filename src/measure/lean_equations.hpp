@@ -30,7 +30,7 @@ struct Equations {
 };
 Equations equations_of(const Blocks& blocks, numeric::TurnPhasors phasors, double rpm, int harmonics);
 
-/// Joins every `group` neighbouring blocks into one.
+/// Joins every `group` adjacent blocks into one.
 Blocks grouped(const Blocks& blocks, std::size_t group);
 
 /// Finds the speed near a nominal one at which wow and the lowest harmonics of the lean have the largest evidence.

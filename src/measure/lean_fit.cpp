@@ -18,7 +18,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// A fit in the making.
+/// Fits one course, step by step.
 class LeanFitting {
  public:
   LeanFitting(const RatioCourse& course, const std::vector<PossibleSpeed>& speeds)
@@ -47,7 +47,7 @@ class LeanFitting {
   [[nodiscard]] double block_variance() const { return noise_ * noise_ * overlap_ * colour_.noise; }
   [[nodiscard]] BlockScatter scatter_of(const SpeedAnswer& answer, const Blocks& blocks, const Eigen::VectorXd& residual) const;
   [[nodiscard]] LeanFit result() const;
-  /// Some turns of the record.
+  /// Whether the course covers more than kRefinedTurns turns of the record.
   [[nodiscard]] bool long_enough() const {
     return course_.hop_s * static_cast<double>(course_.ratio.size() - 1) * speeds_.front().rpm / 60.0 > kRefinedTurns;
   }
@@ -56,19 +56,19 @@ class LeanFitting {
   const std::vector<PossibleSpeed>& speeds_;
   double middle_s_;
   std::vector<double> weights_, burst_;
-  double overlap_;  // variance of a mean of overlapped frames, over that of independent ones
-  double noise_;    // of one part of one frame
+  double overlap_;  // variance of a mean of overlapping frames, divided by that of independent ones
+  double noise_;    // standard deviation of the real or imaginary part of one frame
   double usual_power_ = 0;
-  std::vector<double> rpm_;  // of each speed, refined
-  Complex turn_ = 1.0;       // what brings the lean onto the real axis
-  bool seen_ = false;        // the lean's direction
-  bool looked_ = false;      // for the speeds
+  std::vector<double> rpm_;  // refined value of each possible speed
+  Complex turn_ = 1.0;       // factor that brings the lean onto the real axis
+  bool seen_ = false;        // whether the lean's direction was found
+  bool looked_ = false;      // whether the speeds were refined
   NoiseColour colour_;
-  double solved_with_ = 1;    // the colour of the noise when the answers were found
-  double flat_variance_ = 0;  // of the constant along the lean, by white noise
+  double solved_with_ = 1;    // colour_.noise with which the answers were computed
+  double flat_variance_ = 0;  // variance of the constant along the lean that white noise causes
   std::vector<SpeedAnswer> along_;
   AcrossAnswer across_;
-  std::size_t best_ = 0;  // of the speeds
+  std::size_t best_ = 0;  // index of the most probable speed
   Equations best_equations_;
 };
 
@@ -82,7 +82,7 @@ std::vector<double> LeanFitting::all_weights() const {
     sum += all[f];
     squares += robust * all[f];
   }
-  // Weights of 0.9 each are as good as 1: the variance of a weighted mean is Σw²/(Σw)², and the fit takes it for 1/Σw.
+  // The variance of a weighted mean is Σw²/(Σw)², but the fit takes 1/Σw. The weights are scaled accordingly: all 0.9 is as good as all 1.
   if (squares > 0) {
     for (double& w : all) w *= sum / squares;
   }
@@ -91,7 +91,7 @@ std::vector<double> LeanFitting::all_weights() const {
 
 void LeanFitting::solve_at_all_speeds(const Blocks& blocks, const PitchCourse& pitch, bool last) {
   const double turning_s = course_.hop_s * static_cast<double>(course_.ratio.size() - 1);
-  // A lean that is not seen over some turns does not depend on their speed.
+  // If no lean is seen over several turns, its speed does not matter, and the first possible one is used.
   const std::size_t speeds = !seen_ && long_enough() ? 1 : speeds_.size();
   for (std::size_t i = 0; i < speeds; ++i) {
     const bool enough_turns = turning_s * speeds_[i].rpm / 60.0 > kRefinedTurns;
@@ -121,7 +121,7 @@ void LeanFitting::solve_at_all_speeds(const Blocks& blocks, const PitchCourse& p
                           along_[best_].prior, seen_);
 }
 
-/// The long axis of the ratio's own wander, where it is more than noise.
+/// Takes the long axis of the ratio's own wander as the lean's direction if the wander exceeds the noise. Returns false otherwise.
 bool LeanFitting::find_direction(const Blocks& blocks) {
   const double all = blocks.weight.sum();
   const Eigen::VectorXcd weighted = blocks.weight.cast<Complex>().cwiseProduct(blocks.ratio);
@@ -164,7 +164,7 @@ BlockScatter LeanFitting::scatter_of(const SpeedAnswer& answer, const Blocks& bl
   const Eigen::MatrixXd covariance = numeric::harmonic_covariance(best_equations_.information / variance, answer.prior);
   const Eigen::VectorXd weight_on_constant = numeric::harmonic_values(best_equations_.phasors, covariance.col(0).cast<Complex>()).real();
   const Eigen::VectorXd influence = weight_on_constant.cwiseProduct(blocks.weight).cwiseProduct(residual) / variance;
-  // Longer blocks in a longer passage: what is slow hangs together for longer.
+  // A longer passage has longer blocks, because its slow changes are correlated for longer.
   const double row_s = course_.hop_s * static_cast<double>(course_.frame_hops);
   const auto rows = static_cast<Eigen::Index>(
       numeric::at_least_one(std::max(numeric::kInfluenceBlock_s / row_s, static_cast<double>(influence.size()) / kScatterBlocks)));
@@ -213,12 +213,12 @@ LeanFit LeanFitting::result() const {
     groove += std::exp(a.log_evidence - best) / all * (a.groove_variance + (a.mean - mean) * (a.mean - mean));
   }
   noise *= colour_.noise / solved_with_;
-  // What one axis has beyond the other is slow. It is taken as the record's own, which no repetition averages.
+  // The excess of one axis over the other comes from slow changes. It is attributed to the record, so repetitions do not average it.
   groove += colour_.along * flat_variance_;
   fit.value = Complex(mean, across_.mean) / turn_;
   double noise_across = across_.noise_variance * colour_.noise / solved_with_;
   double groove_across = across_.groove_variance + colour_.across * flat_variance_;
-  // Computed samples without any noise leave nothing uncertain.
+  // Computed samples without any noise have no uncertainty.
   if (noise_ <= kLeastRatioNoise) noise = groove = noise_across = groove_across = 0;
   Eigen::Matrix2d back;
   back << turn_.real(), turn_.imag(), -turn_.imag(), turn_.real();
@@ -250,7 +250,7 @@ LeanFit LeanFitting::run() {
     if (pass == 0 && (seen_ || !long_enough())) pitch = pitch_of(course_, weights_);
     solve_at_all_speeds(blocks, pitch, pass + 1 == kLeanPasses);
     look_at_residuals(blocks, weights);
-    if (!seen_ && long_enough() && colour_.noise < kNearlyWhite) break;  // the second pass would find the same
+    if (!seen_ && long_enough() && colour_.noise < kNearlyWhite) break;  // the second pass would give the same result
   }
   return result();
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Prior distributions of a record's lean, and the posterior that a passage gives.
+// Holds the prior distributions of a record's lean, and computes the posterior that a passage gives.
 #pragma once
 
 #include "numeric/harmonic_prior.hpp"

@@ -24,17 +24,17 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// All that one pass over the samples gives.
+/// Results of one pass over the samples.
 struct HeardTone {
   LockInFrames lock_in;
   ToneSpectrum spectrum;
   SampleFaults left, right;
   SilentRuns silence;
   SampleStep step;
-  double frame_samples = 0;  // of the lock-in
+  double frame_samples = 0;  // length of a lock-in frame
 };
 
-/// First stereo frame to listen to, and the one after the last.
+/// First stereo frame to read, and the frame after the last one.
 std::pair<std::int64_t, std::int64_t> reach_of(const AudioSource& source, const ToneStretch& stretch) {
   const double rate = source.info().sample_rate_hz;
   const auto first = static_cast<std::int64_t>(std::max(0.0, std::floor((stretch.start_s - kListenReach_s) * rate)));
@@ -96,14 +96,14 @@ struct Speed {
   OptionalNumber wow_percent;
 };
 
-/// The times of rows that a fit takes, and what it fits at them.
+/// Times of the rows of a fit, and the fitted terms at these times.
 struct Rows {
   std::vector<double> middle_s;
   Eigen::MatrixXd terms;
-  std::size_t block = 1;  // rows to a block of influence
+  std::size_t block = 1;  // rows per block of influence
 };
 
-/// What varies with the turning of the record, at those times.
+/// Builds the rows of a fit with terms that recur with the turning of the record.
 class Turning {
  public:
   Turning(const InnerFrames& inner, double rpm)
@@ -125,7 +125,7 @@ class Turning {
   int harmonics_;
 };
 
-/// The tone's frequency and its once-per-revolution swing, from the phase that the driven channel gains from frame to frame.
+/// The tone's frequency and its once-per-revolution variation, from the phase that the driven channel gains from frame to frame.
 Speed speed_of(const InnerFrames& inner, const Turning& turning, double oscillator_hz, double hop_s) {
   std::vector<Complex> hertz;
   std::vector<double> times_s;
@@ -166,7 +166,7 @@ ComplexEstimate estimate_from(const LeanFit& fit) {
   return {fit.value, u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0, std::sqrt(fit.groove.trace())};
 }
 
-/// Of a tone's samples: a few steps high, it has flat tops that nobody clipped.
+/// Sets the faults of a tone's samples. A tone only a few file steps high has flat tops without clipping, which do not count as clipped.
 void set_tone_faults(HeardPassage& heard, const HeardTone& samples) {
   set_faults(heard, samples.left, samples.right);
   const auto clipped = [&](const SampleFaults& f) {
@@ -175,7 +175,7 @@ void set_tone_faults(HeardPassage& heard, const HeardTone& samples) {
   heard.clipped_fraction = std::max(clipped(samples.left), clipped(samples.right));
 }
 
-/// What rounding hides in the quiet channel, where no noise dithers it.
+/// Adds the uncertainty that rounding causes in the undriven channel if no noise dithers it.
 void add_step(HeardPassage& heard, const HeardTone& samples, double amplitude, double frame_part_noise) {
   const double step = samples.step.size() / amplitude;
   const double noise = noise_of_samples(frame_part_noise, samples.frame_samples) / amplitude;
@@ -185,7 +185,7 @@ void add_step(HeardPassage& heard, const HeardTone& samples, double amplitude, d
   if (u > kStepWorthTelling * std::abs(heard.ratio.value)) heard.quiet_steps = std::abs(heard.ratio.value) / step;
 }
 
-/// A stretch heard and its leak fitted.
+/// Data of a stretch, and the fit of its crosstalk ratio.
 struct Fitted {
   HeardTone samples;
   InnerFrames inner;
@@ -200,7 +200,7 @@ std::optional<Fitted> fitted(AudioSource& source, const ToneStretch& stretch, Op
   return Fitted{std::move(samples), std::move(*inner), fit};
 }
 
-/// Where clicks spoil much of the passage, once more without them.
+/// Fits a stretch. If clicks spoil much of it, removes them from the samples and fits it again.
 std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm) {
   auto plain = fitted(source, stretch, rpm);
   if (!plain || plain->fit.rejected_fraction + plain->inner.lost_fraction < kManyClicks) return plain;
@@ -213,7 +213,7 @@ std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStre
   return again;
 }
 
-/// All but the hum.
+/// Measures a stretch in one part, except for the hum.
 std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm) {
   const auto found = fitted_through_crackle(source, stretch, rpm);
   if (!found) return std::nullopt;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// One passage heard closely: the complex ratio of its channels and what else it tells.
+// Measures one tone passage: the complex ratio of its channels, its level and its faults.
 #pragma once
 
 #include <array>
@@ -21,33 +21,33 @@ struct LevelStep {
 
 struct HeardPassage {
   Passage passage;
-  ComplexEstimate ratio;  ///< quiet over driven channel; left over right where both are driven
-  double ln_level = 0;    ///< ln of the driven channel's amplitude (both: of the right one's), full scale = 1
+  ComplexEstimate ratio;  ///< undriven over driven channel; left over right if both are driven
+  double ln_level = 0;    ///< ln of the driven channel's amplitude (of the right one's if both are driven), full scale = 1
   double u_ln_level = 0;
-  std::array<Complex, 2> once_per_revolution{};  ///< cosine and sine part of the ratio's modulation
-  OptionalNumber found_rpm;                      ///< where no speed was stated and it is not the nominal one
-  bool whole_revolution = false;                 ///< long enough to tell warp from leak
+  std::array<Complex, 2> once_per_revolution{};  ///< cosine and sine amplitudes of the ratio's modulation
+  OptionalNumber found_rpm;                      ///< set if no speed was stated and the record surely does not turn at the nominal one
+  bool whole_revolution = false;                 ///< the passage is long enough to separate warp from crosstalk
   OptionalNumber band_db;
-  double clipped_fraction = 0;  ///< the worse channel
-  double dc = 0;                ///< the larger mean of the two channels, full scale = 1
+  double clipped_fraction = 0;  ///< of the worse channel
+  double dc = 0;                ///< mean of the channel in which it is larger, full scale = 1
   double not_finite_fraction = 0;
-  double lost_fraction = 0;             ///< of the inner frames: amplitude outside 0.5 to 1.5 of its median
-  double rejected_fraction = 0;         ///< of the frames used: down-weighted as clicks
-  OptionalNumber level_wander_db;       ///< median change of level over a quarter of a second; none: too broken to tell
-  std::optional<LevelStep> level_step;  ///< the largest, where it is worth a word
+  double lost_fraction = 0;             ///< share of the inner frames with an amplitude outside 0.5 to 1.5 of the local median
+  double rejected_fraction = 0;         ///< share of the frames used that are down-weighted as clicks
+  OptionalNumber level_wander_db;       ///< median change of level over a quarter of a second; empty if too few frames remain
+  std::optional<LevelStep> level_step;  ///< the largest one, if it is large enough to be reported
   Hum hum;
-  std::vector<Interval> silences;  ///< from and to, seconds: digital silence between the passage's ends
+  std::vector<Interval> silences;  ///< start and end of each digital silence between the passage's ends, in seconds
   std::vector<PhaseJump> phase_jumps;
-  OptionalNumber delay_jump_s;  ///< when the channels slip by a sample against each other, if both are driven
-  double u_rounding = 0;        ///< of the ratio, a part of its uncertainty: what the file's step hides
-  OptionalNumber quiet_steps;   ///< amplitude of the quiet channel in steps of the file, where the step hides its last digits
+  OptionalNumber delay_jump_s;  ///< time at which the channels slip by one sample against each other, if both are driven
+  double u_rounding = 0;        ///< the part of the ratio's uncertainty that rounding to the file's step causes
+  OptionalNumber quiet_steps;   ///< amplitude of the undriven channel in steps of the file, if rounding matters there
 };
 
-/// Reads the stretch and fits it; a stretch of more than two minutes in parts (long_passages.hpp). Nothing if too little of it can be used.
-/// Source: docs/method.md, "One leak".
+/// Reads the stretch and fits its ratio; a stretch of more than two minutes is fitted in parts (long_passages.hpp). Empty if too few frames
+/// can be used. Source: docs/method.md, "One leak".
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm);
 
-/// What both channels' samples say: clipped and not finite shares, the larger DC.
+/// Sets the shares of clipped and of non-finite samples, and the larger DC of the two channels.
 void set_faults(HeardPassage& heard, const SampleFaults& left, const SampleFaults& right);
 
 }  // namespace evenwall::internal::measure

@@ -24,7 +24,7 @@ LocalLevel::LocalLevel(const std::vector<double>& sizes, double usual, double ho
 bool LocalLevel::as_usual(std::size_t frame) const {
   const std::size_t first = frame - std::min(frame, half_);
   const std::size_t last = std::min(sizes_.size(), frame + half_ + 1);
-  // Even if all others lie on one side, the middle two are among the usual ones.
+  // Even if all other magnitudes lie on one side, the middle two then lie between low_ and high_.
   return 2 * (unusual_until_[last] - unusual_until_[first]) + 2 <= last - first;
 }
 

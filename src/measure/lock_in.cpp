@@ -27,7 +27,7 @@ LockIn::LockIn(double sample_rate_hz, double frequency_hz, double start_s) : hop
 
 numeric::StereoLevels LockIn::add_hop(const float* interleaved) {
   const auto [sums, levels] = numeric::fastest_kernels().hop_sums(interleaved, tables_.data(), hop_);
-  // One turn more each hop; set anew before the rounding of so many products shows (64·1e-16).
+  // Each hop multiplies by one factor more. Every 64 hops the value is computed anew, before the products' rounding matters (64·1e-16).
   for (std::size_t m = 0; m < numeric::kOscillators; ++m) {
     const auto samples = static_cast<double>(hops_ * hop_);
     back_[m] = hops_ % 64 == 0 ? std::polar(1.0, -std::fmod(step_rad_[m] * samples, kTwoPi)) : back_[m] * hop_turn_[m];
@@ -49,11 +49,11 @@ Complex LockIn::frame_amplitude(const LastHops& hops, std::size_t first) const {
   for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
     for (std::size_t m = 0; m < numeric::kOscillators; ++m) total[m] += hops[h % kHopsPerFrame][m];
   }
-  // The window starts at hop `first`: its side oscillators are a quarter turn on for each hop.
+  // The window starts at hop `first`, and every hop advances its side oscillators by a quarter turn.
   constexpr std::array<Complex, 4> kQuarterTurns{Complex{1, 0}, Complex{0, 1}, Complex{-1, 0}, Complex{0, -1}};
   const Complex turn = kQuarterTurns[first % 4];
   const Complex sum = 0.5 * total[0] - 0.25 * std::conj(turn) * total[1] - 0.25 * turn * total[2];
-  const double scale = 4.0 / static_cast<double>(kHopsPerFrame * hop_);  // window sum N/2, and a cosine is half a turning vector
+  const double scale = 4.0 / static_cast<double>(kHopsPerFrame * hop_);  // the window's sum is N/2, and a cosine is half a rotating vector
   const Complex amplitude = scale * sum;
   return std::isfinite(amplitude.real()) && std::isfinite(amplitude.imag()) ? amplitude : Complex{0, 0};
 }

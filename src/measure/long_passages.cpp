@@ -33,7 +33,7 @@ OptionalNumber median_of(const std::vector<HeardPassage>& parts, Number number) 
   return known.empty() ? std::nullopt : OptionalNumber(numeric::median(std::move(known)));
 }
 
-/// Standard uncertainty of the mean level: from the parts' own, or from their scatter if that is larger.
+/// Mean level and its standard uncertainty: from the parts' own uncertainties, or from their scatter if that is larger.
 template <typename Part, typename Level>
 std::pair<double, double> mean_level(const std::vector<Part>& parts, Level level) {
   const auto n = static_cast<double>(parts.size());
@@ -43,7 +43,8 @@ std::pair<double, double> mean_level(const std::vector<Part>& parts, Level level
   return {mean, std::sqrt(std::max(own, scatter) / n)};
 }
 
-/// The first part's modulation, as large as that of all in the mean square: over an hour the record's turns are not known to a phase.
+/// The first part's modulation, scaled to the root mean square over all parts. Phases are not averaged, because the record's angle is not
+/// known well enough over an hour.
 std::array<Complex, 2> mean_modulation(const std::vector<HeardPassage>& parts) {
   const auto square = [](const HeardPassage& p) { return std::norm(p.once_per_revolution[0]) + std::norm(p.once_per_revolution[1]); };
   const double first = square(parts.front());
@@ -66,7 +67,7 @@ void join_faults(HeardPassage& whole, const std::vector<HeardPassage>& parts) {
   }
 }
 
-/// Parts overlap: what two of them saw counts once.
+/// Lists the interruptions of all parts. Parts overlap, so an interruption that two of them contain is listed once.
 void join_interruptions(HeardPassage& whole, const std::vector<HeardPassage>& parts) {
   for (const HeardPassage& p : parts) {
     if (!whole.delay_jump_s) whole.delay_jump_s = p.delay_jump_s;
@@ -81,7 +82,7 @@ void join_interruptions(HeardPassage& whole, const std::vector<HeardPassage>& pa
   }
 }
 
-/// What the document lists of a passage, but for levels and relation.
+/// Combines the values that the document lists for a passage, except for the relation.
 void join_listing(Passage& whole, const std::vector<HeardPassage>& parts) {
   whole.end_s = parts.back().passage.end_s;
   const auto mean_or_none = [&](OptionalNumber Passage::*number) {
@@ -97,7 +98,7 @@ void join_listing(Passage& whole, const std::vector<HeardPassage>& parts) {
   whole.level_right_dbfs = mean_of(parts, [](const HeardPassage& p) { return p.passage.level_right_dbfs; });
 }
 
-/// All but the ratio and the level.
+/// Combines everything except for the ratio and ln_level.
 HeardPassage joined_facts(const std::vector<HeardPassage>& parts) {
   HeardPassage whole;
   whole.passage = parts.front().passage;

@@ -28,11 +28,11 @@ void refuse_what_holds_no_tone(const Scan& found) {
   if (found.channels_identical) no_answer("channels identical: no crosstalk can be measured; record in stereo");
 }
 
-/// Complex gain ratio left over right as the levels and a both-channel passage show it.
+/// Complex gain ratio left over right, from the levels and from a both-channel passage.
 struct GainRatio {
   double ln_magnitude = 0;
   double u_ln_magnitude = 0;
-  double phase_rad = 0;  // 0 where no both-channel passage shows it
+  double phase_rad = 0;  // 0 if there is no both-channel passage
 };
 
 std::optional<GainRatio> gain_ratio(const AtFrequency& at) {
@@ -74,7 +74,7 @@ LeakPair leaks_of(const AtFrequency& at) {
   return pair;
 }
 
-/// What a tone at the wrong frequency by that factor comes of; empty: of nothing that is known.
+/// Likely cause if a tone's frequency is wrong by this factor. Empty if no known cause fits.
 std::string likely_cause(double factor) {
   struct Cause {
     double factor;
@@ -105,7 +105,8 @@ std::string likely_cause(double factor) {
                         asked_hz, found, hint));
 }
 
-/// The tone asked for, or the tone with both sides nearest 1 kHz; where there is none, the place in a sweep or noise.
+/// The result at the requested frequency, or else near 1 kHz. Results with both driven channels take precedence, then tones over sweeps and
+/// noise, then the nearest.
 AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardBands>& bands, OptionalNumber asked_hz) {
   const auto distance = [&](const AtFrequency& a) { return std::abs(std::log(a.frequency_hz / asked_hz.value_or(kWantedFrequency_hz))); };
   const auto worse = [&](const AtFrequency& a, const AtFrequency& b) {
@@ -131,7 +132,7 @@ AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardB
   return *std::min_element(candidates.begin(), candidates.end(), worse);
 }
 
-/// The frequency that was asked for joins the spectrum, so that a session can be solved there.
+/// Adds the requested frequency to the spectrum, so that a session can be solved there.
 void add_place(std::vector<AtFrequency>& all, const AtFrequency& chosen) {
   const auto after = std::find_if(all.begin(), all.end(), [&](const AtFrequency& a) { return a.frequency_hz >= chosen.frequency_hz; });
   if (!chosen.tone && (after == all.end() || after->frequency_hz != chosen.frequency_hz)) all.insert(after, chosen);
@@ -143,7 +144,8 @@ void refuse_clipped(double clipped_fraction, double start_s) {
                         100 * clipped_fraction, start_s));
 }
 
-/// Nothing was heard: says what came nearest, for a tone that is clipped throughout has the harmonics of a square wave.
+/// Throws because no passage was found. Names clipping if a rejected stretch is clipped, because a tone that is clipped throughout has the
+/// harmonics of a square wave.
 [[noreturn]] void refuse_silence(const std::vector<RejectedStretch>& rejected) {
   for (const RejectedStretch& r : rejected) refuse_clipped(r.clipped_fraction, r.start_s);
   no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
@@ -179,7 +181,7 @@ void set_balance(Measurement& measured, const AtFrequency& at) {
   }
 }
 
-/// All passages in time order, for what concerns them alike.
+/// The passages of tones, sweeps and noise together, in time order.
 std::vector<HeardPassage> all_passages(const std::vector<HeardPassage>& tones, const std::vector<HeardBands>& bands) {
   std::vector<HeardPassage> all = tones;
   for (const HeardBands& b : bands) all.push_back(b.overall);
@@ -222,7 +224,7 @@ void set_warnings(Measurement& measured, const std::vector<HeardPassage>& heard,
   }
 }
 
-/// Everything that was heard of a capture.
+/// All passages and rejected stretches of a capture.
 struct HeardCapture {
   std::vector<HeardPassage> tones;
   std::vector<HeardBands> bands;

@@ -16,7 +16,7 @@ struct Surplus {
   double share = 0;  // prior probability
 };
 
-/// Zero, or one of a grid of factors around `usual` with a bell of their logarithms.
+/// Prior of an excess: zero, or one value of a grid around `usual` with a normal distribution of the logarithms.
 std::vector<Surplus> excesses(double likely, double usual, double spread) {
   std::vector<Surplus> grid{{0.0, 1 - likely}};
   double all = 0;

@@ -70,7 +70,7 @@ Frames hear(AudioSource& source, const NoiseStretch& stretch) {
   frames.hop_s = static_cast<double>(hop) / rate;
   frames.bands = empty_bands(rate, rate / static_cast<double>(size));
   numeric::StereoSpectrum spectrum(numeric::hann_window(size));
-  // Mean square from one side of a Hann-weighted spectrum.
+  // Factor for the mean square from one side of a Hann-weighted spectrum.
   const double scale = 2.0 / (0.375 * static_cast<double>(size) * static_cast<double>(size));
   const auto first = static_cast<std::int64_t>(std::ceil((stretch.start_s + kNoiseEdge_s) * rate));
   const auto stop = std::min(source.frames(), static_cast<std::int64_t>(std::floor((stretch.end_s - kNoiseEdge_s) * rate)));
@@ -126,7 +126,8 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
   band.ratio = {fit.coefficients[0], u_re, u_im, u_re * u_im > 0 ? fit.covariance(0, 1) / (u_re * u_im) : 0.0};
   const double mean_power = sum(frames.driven) / static_cast<double>(count);
   band.ln_level = 0.5 * std::log(2 * mean_power);
-  // Scatter of the frames' powers; half overlapped Hann frames hang together a little (1.06 of the variance), Welch 1967 (from memory).
+  // Scatter of the frames' powers. Hann frames that overlap by half are slightly correlated: 1.06 of the variance, Welch 1967 (from
+  // memory).
   double scatter = 0;
   for (const double p : frames.driven) scatter += std::pow(p / mean_power - 1, 2);
   band.u_ln_level = 0.5 * std::sqrt(1.06 * scatter) / static_cast<double>(count);
@@ -149,7 +150,7 @@ std::vector<BandFrames> filled(std::vector<BandFrames> bands) {
   return kept;
 }
 
-/// Levels, noise and relation over all bands.
+/// Sets the levels, the signal-to-noise ratio and the relation over all bands.
 void set_passage(HeardBands& heard, const NoiseStretch& stretch, const std::vector<BandFrames>& bands) {
   Passage& passage = heard.overall.passage;
   passage.kind = PassageKind::kNoise;
@@ -166,7 +167,7 @@ void set_passage(HeardBands& heard, const NoiseStretch& stretch, const std::vect
     in_phase += heard.bands[b].ratio.value.real() > 0 ? 1 : -1;
   }
   const auto frames = static_cast<double>(bands.front().driven.size());
-  // 0 dBFS is the rms of a full-scale sine: its mean square is one half.
+  // 0 dBFS is the rms of a full-scale sine, which has a mean square of one half.
   const double loud_dbfs = 10 * std::log10(2 * driven / frames);
   const double quiet_dbfs = 10 * std::log10(std::max(1e-20, 2 * quiet / frames));
   passage.level_left_dbfs = stretch.driven == Driven::kLeft ? loud_dbfs : quiet_dbfs;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A noise passage heard closely: the ratio of its channels in every one-third octave it fills.
+// Measures a noise passage: the ratio of its channels in every one-third octave that it fills.
 #pragma once
 
 #include "measure/noise_passages.hpp"
@@ -7,8 +7,8 @@
 
 namespace evenwall::internal::measure {
 
-/// H = S_qd/S_dd over Hann frames, band by band, with the terms of the revolution fitted beside it as for tones.
-/// Nothing where too little of it can be used.
+/// Fits H = S_qd/S_dd over Hann frames in each band, together with the terms of the revolution as for tones. q is the undriven channel,
+/// d the driven one. Returns nothing if too little of the passage can be used.
 /// Source: docs/method.md, "Noise".
 std::optional<HeardBands> listen_to_noise(AudioSource& source, const NoiseStretch& stretch, double rpm);
 

@@ -11,7 +11,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// A block in its place; empty, at −100 of fullness, where something else holds part of it.
+/// A block and the index of its first look. It is empty, with fullness −100, if part of it belongs to another passage.
 struct Block {
   std::size_t first = 0;  ///< look
   OctaveBlock octaves;
@@ -31,7 +31,7 @@ class NoiseFinder {
       const std::size_t first = block.first;
       const bool joins = block.driven && (run.empty() || like(run, block));
       if (joins) run.push_back(block);
-      // Blocks out of the row in which nothing went quieter are clicks; any other is the end of the passage.
+      // Up to three blocks that do not fit, but in which no octave is clearly weaker, are clicks. Any other such block ends the passage.
       const bool clicks =
           !run.empty() && !joins && first - run.back().first <= kNoiseMostClickBlocks * kOctaveBlockFrames && none_quieter(run, block);
       if (!run.empty() && !joins && !clicks) {
@@ -88,7 +88,7 @@ class NoiseFinder {
         loud_db += loud(b) / static_cast<double>(run.size());
         quiet_db += quiet(b) / static_cast<double>(run.size());
       }
-      // What leaks moves with the lean of a warped groove: half as strict there.
+      // Crosstalk varies with the lean of a warped groove, so the limit of the undriven channel is twice as wide.
       if (std::abs(loud(block) - loud_db) > kNoiseSteady_db || std::abs(quiet(block) - quiet_db) > 2 * kNoiseSteady_db) return false;
     }
     return true;
@@ -129,7 +129,7 @@ class NoiseFinder {
     return 2 * octaves >= octaves_;
   }
 
-  /// Whether it is as steady as test noise, within its blocks and from block to block.
+  /// Whether the run is as steady as test noise, within its blocks and from block to block.
   [[nodiscard]] bool keeps_still(const std::vector<Block>& run) const {
     std::vector<double> unrest;
     for (const Block& b : run) unrest.push_back(static_cast<double>(b.octaves.unrest));
@@ -154,7 +154,7 @@ class NoiseFinder {
   template <typename Sounds>
   [[nodiscard]] std::size_t edge(std::size_t from, int step, const Sounds& sounds) const {
     std::size_t last = from;
-    // Within a block the row may have ended already: look back first.
+    // The passage may have ended within this block, so go back first.
     for (std::size_t back = 0; back < kOctaveBlockFrames && !sounds(last); ++back) last -= static_cast<std::size_t>(step);
     for (std::size_t f = last, silent = 0; silent <= kNoiseBridgeFrames; f += static_cast<std::size_t>(step)) {
       if (sounds(f)) {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Where broadband noise sounds, and which groove wall it drives.
+// Finds the passages of broadband noise and the groove wall that each of them drives.
 #pragma once
 
 #include <vector>
@@ -15,14 +15,15 @@ struct NoiseStretch {
   double end_s = 0;
 };
 
-/// A stretch that something else holds already.
+/// A stretch that already belongs to another passage.
 struct Span {
   double start_s = 0;
   double end_s = 0;
 };
 
-/// Stretches of 2.5 s or more that fill every octave as noise does, each steady in level and in its share between the channels, and whose
-/// channels hang together: surface noise and hiss do not. In time order, never overlapping each other or what is taken.
+/// Finds stretches of 2.5 s or more that fill every octave as noise does. Each is steady in level and in its share between the channels,
+/// and its channels are coherent, which those of surface noise and hiss are not. The stretches are in time order and overlap neither each
+/// other nor `taken`.
 /// Source: docs/method.md, "Noise".
 std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken);
 

@@ -11,7 +11,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Σ ln of many numbers by the logarithm of their products, eight at a time.
+/// Computes Σ ln of many numbers from the logarithms of their products, eight factors each.
 class LogSum {
  public:
   void add(double value) {
@@ -32,9 +32,9 @@ class LogSum {
   int count_ = 0;
 };
 
-/// Median distance of a block's levels in one octave from their median, over what steady noise's would be. Its power there strays by
-/// 4.34 dB·√(1.94/lines), as a Hann window ties a line to its neighbours (1 + 2·(2/3)² + 2·(1/6)² = 1.94), and 0.6745 of a standard
-/// deviation is the median distance.
+/// Median distance of a block's levels in one octave from their median, divided by the value for steady noise. Steady noise has a standard
+/// deviation of 4.34 dB·√(1.94/lines), because a Hann window correlates adjacent lines (1 + 2·(2/3)² + 2·(1/6)² = 1.94), and the median
+/// distance is 0.6745 standard deviations.
 double unrest_of(const std::vector<double>& levels_db, double lines) {
   const double middle = numeric::median(levels_db);
   std::vector<double> distances;
@@ -49,7 +49,7 @@ double db_of_power(double power) { return 10 * std::log10(std::max(power, 1e-30)
 OctaveFrame octave_frame(const numeric::LookSpectrum& spectrum, double bin_hz) {
   OctaveFrame frame;
   frame.bin_hz = static_cast<float>(bin_hz);
-  // Mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
+  // Factor for the mean square of a real signal from one side of its Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
   const auto size = static_cast<double>(spectrum.size());
   const double scale = 2.0 / (size * 0.375 * size);
   const auto highest = static_cast<std::size_t>(kHighestLineShare * static_cast<double>(spectrum.bins()));
@@ -103,7 +103,7 @@ void OctaveScan::add(double middle_s, const OctaveFrame& frame) {
 double OctaveScan::unrest(const OctaveBlock& block) const {
   double sum = 0;
   int octaves = 0;
-  float bin_hz = 0;  // a sure tone's look has none
+  float bin_hz = 0;  // 0 in the look of a clear tone, which has no octaves
   for (const OctaveFrame& f : open_) bin_hz = std::max(bin_hz, f.bin_hz);
   if (bin_hz == 0) return 0;
   for (std::size_t o = kFirstFull; o < octaves_; ++o, ++octaves) {

@@ -19,7 +19,7 @@ std::optional<Driven> driven_of(const ScanFrame& frame) {
   return driven_by(frame.amplitude_left, frame.amplitude_right);
 }
 
-/// A run of frames in the making.
+/// A run of frames that is still growing.
 struct ToneRun {
   Driven driven;
   std::vector<ScanFrame> frames;
@@ -38,7 +38,7 @@ double median_of(const std::vector<ScanFrame>& frames, Member member) {
   return numeric::median(std::move(values));
 }
 
-/// A tone keeps its pitch; a sweep leaves it, however slowly.
+/// Whether the run keeps its pitch; a sweep leaves it, even if slowly.
 bool keeps_pitch(const ToneRun& run) {
   const double pitch_hz = median_of(run.frames, &ScanFrame::frequency_hz);
   const auto near = [&](const ScanFrame& f) { return std::abs(f.frequency_hz - pitch_hz) <= kSamePitch * pitch_hz; };
@@ -46,7 +46,7 @@ bool keeps_pitch(const ToneRun& run) {
          kOnPitchShare * static_cast<double>(run.frames.size());
 }
 
-/// A frame that a dropout or click put off its pitch can part a tone in two: they belong together where pitch and driven channel agree.
+/// Joins runs with the same pitch and driven channel, because a dropout or click that shifts the pitch of a frame can divide a tone.
 std::vector<ToneRun> put_together(std::vector<ToneRun> runs) {
   std::sort(runs.begin(), runs.end(),
             [](const ToneRun& a, const ToneRun& b) { return a.frames.front().middle_s < b.frames.front().middle_s; });
@@ -71,11 +71,11 @@ std::vector<ToneRun> put_together(std::vector<ToneRun> runs) {
 
 ToneStretch stretch_of(const ToneRun& run, double step_s) {
   return {run.driven, run.frames.front().middle_s - 0.5 * step_s, run.frames.back().middle_s + 0.5 * step_s,
-          // To a grid: what single precision rounds otherwise on another processor must not reach the oscillator.
+          // Rounded to a grid, so that differences in single precision between processors do not reach the oscillator.
           kToneGrid_hz * std::round(median_of(run.frames, &ScanFrame::frequency_hz) / kToneGrid_hz)};
 }
 
-/// Why a run is no tone, for people. Empty: it may be one.
+/// Reason why a run is not a tone, as a text for the user. Empty if it may be a tone.
 std::string why_none(const ToneRun& run, const ToneStretch& stretch, double step_s) {
   const double length_s = stretch.end_s - stretch.start_s;
   if (length_s < kToneShortest_s) return fmt::format("only {:.2f} s long; a passage lasts {:.1f} s or more", length_s, kToneShortest_s);
@@ -97,7 +97,7 @@ Driven driven_by(double amplitude_left, double amplitude_right) {
 bool may_be_tone(const ScanFrame& frame) { return driven_of(frame).has_value(); }
 
 std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected) {
-  // Several runs may be open at once: a click frame between two tone frames starts one of its own, and must not end theirs.
+  // Several runs may be open at once, because a click frame between two tone frames starts its own run and must not end theirs.
   std::vector<ToneRun> runs;
   std::vector<ToneRun> open;
   for (const ScanFrame& frame : scan.frames) {

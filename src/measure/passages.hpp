@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Where a tone sounds and which groove wall it drives.
+// Finds the passages of steady tones and the groove wall that each of them drives.
 #pragma once
 
 #include <vector>
@@ -9,7 +9,7 @@
 
 namespace evenwall::internal::measure {
 
-/// A stretch of one steady tone in one driven channel, edges good to about one scan step.
+/// A stretch of one steady tone in one driven channel. Accuracy: its edges lie within about one scan step.
 struct ToneStretch {
   Driven driven = Driven::kBoth;
   double start_s = 0;
@@ -17,14 +17,14 @@ struct ToneStretch {
   double frequency_hz = 0;
 };
 
-/// Which wall a groove drives whose tone has these amplitudes.
+/// Which channel is driven, from the amplitudes of the tone in both channels.
 Driven driven_by(double amplitude_left, double amplitude_right);
 
 /// Whether a tone sounds in the frame clearly enough for find_tones to count it.
 bool may_be_tone(const ScanFrame& frame);
 
-/// Lead-in, quiet groove, gaps, hum and what does not hold one pitch are not tones. In time order, never overlapping.
-/// rejected: takes what lasts 0.3 s or more and is dropped here, with why; may be null.
+/// Finds the tones in time order, never overlapping. Lead-in, quiet groove, gaps, hum and signals that do not hold one pitch are not tones.
+/// rejected: receives the stretches of 0.3 s or more that are dropped here, each with the reason; may be null.
 std::vector<ToneStretch> find_tones(const Scan& scan, std::vector<RejectedStretch>* rejected = nullptr);
 
 }  // namespace evenwall::internal::measure

@@ -23,7 +23,7 @@ void warn(Warnings& warnings, bool when, WarningCode code, const std::string& me
   if (when) warnings.push_back({code, message});
 }
 
-/// Gaps too short to cost much of the passage, and samples that came twice or not at all.
+/// Warns of gaps that cost little of the passage, and of samples that were doubled or lost.
 void warn_of_interruptions(const HeardPassage& p, Warnings& out) {
   if (!p.silences.empty() && p.lost_fraction <= kLostShare) {
     const auto length = [](const Interval& gap) { return gap[1] - gap[0]; };
@@ -76,7 +76,7 @@ void warn_of(const HeardPassage& p, Warnings& out) {
                    passage.end_s - passage.start_s));
 }
 
-/// Hum is the rig's, not a passage's: told once, where it is worst.
+/// Warns of hum once, for the passage with the most hum relative to its tone, because hum comes from the setup and not from a passage.
 void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
   const HeardPassage* worst = nullptr;
   const auto hum_db = [](const HeardPassage& p) { return p.hum.level_dbfs - tone_dbfs(p); };
@@ -89,7 +89,7 @@ void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
                    place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
 }
 
-/// The record's speed is one for all passages.
+/// Warns once of a speed that was found, because all passages have the same speed.
 void warn_of_speed(const std::vector<HeardPassage>& heard, Warnings& out) {
   const auto found = std::find_if(heard.begin(), heard.end(), [](const HeardPassage& p) { return p.found_rpm.has_value(); });
   if (found == heard.end()) return;
@@ -125,7 +125,7 @@ bool swapped(const std::vector<HeardPassage>& heard, const std::vector<Band>& ba
   return std::equal(found.begin(), found.end(), expected.begin(), std::not_equal_to<>());
 }
 
-/// Every both-channel passage against the relation that its band was cut with.
+/// Whether every both-channel passage has the opposite of the relation that its band was cut with.
 bool reversed(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
   std::vector<Relation> expected;
   for (const Band band : bands) {

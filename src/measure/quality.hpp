@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What to warn of in a measurement.
+// Lists the warnings about the passages of a measurement.
 #pragma once
 
 #include <vector>
@@ -11,7 +11,8 @@
 namespace evenwall::internal::measure {
 
 Warnings passage_warnings(const std::vector<HeardPassage>& heard);
-/// Channels against the order of the bands on the record, where it is known.
+/// Compares the driven channels and relations with the bands of the record, if these are known. Warns of swapped channels and of a reversed
+/// polarity.
 Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands);
 
 }  // namespace evenwall::internal::measure

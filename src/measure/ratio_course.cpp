@@ -13,7 +13,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// The place that many before the first or after the last, mirrored into the course.
+/// Mirrors a place before the first or after the last one into the course.
 std::size_t mirrored(std::ptrdiff_t place, std::size_t size) {
   const auto last = static_cast<std::ptrdiff_t>(size) - 1;
   if (place < 0) place = -place;
@@ -21,7 +21,7 @@ std::size_t mirrored(std::ptrdiff_t place, std::size_t size) {
   return static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(place, 0, last));
 }
 
-/// What is fast in a course: each value less the mean of those `reach` places before and after.
+/// Fast part of a course: each value minus the mean of the two values `reach` places before and after it.
 template <typename Value>
 std::vector<Value> fast_part(const std::vector<Value>& values, std::ptrdiff_t reach) {
   std::vector<Value> fast(values.size());
@@ -42,7 +42,7 @@ std::vector<Complex> running_median(const std::vector<Complex>& values, std::siz
   return medians;
 }
 
-/// Median of the sizes that weigh something.
+/// Median of the magnitudes with a weight above 0.
 template <typename Value>
 double median_size(const std::vector<Value>& values, const std::vector<double>& weights) {
   std::vector<double> sizes;
@@ -52,8 +52,8 @@ double median_size(const std::vector<Value>& values, const std::vector<double>& 
   return sizes.empty() ? 0.0 : numeric::median(std::move(sizes));
 }
 
-/// Frames in whose surroundings nothing is fast: across the lean beyond noise, along it beyond noise and what a lean may bend, in the
-/// driven channel's size.
+/// Frames without fast changes nearby. The limits are the noise across the lean, the noise plus the bend of a lean along it, and the noise
+/// of the driven channel's magnitude.
 std::vector<bool> calm_frames(const RatioCourse& course, Complex lean_turn) {
   const std::size_t n = course.ratio.size();
   const auto reach = static_cast<std::ptrdiff_t>(course.places(kFastReach));
@@ -111,7 +111,7 @@ RatioCourse course_of(const InnerFrames& inner, double hop_s) {
 std::vector<Complex> smoothed(const std::vector<Complex>& values, const std::vector<double>& weights, std::size_t half,
                               const std::vector<Complex>& otherwise) {
   const std::size_t n = values.size();
-  // Weights and weighted values with room for a window on both sides; the loops over places run without a question.
+  // Weights and weighted values are padded by a window on both sides, so that the loops over places need no bounds check.
   std::vector<double> weight(n + 2 * half), re(n + 2 * half), im(n + 2 * half);
   for (std::size_t f = 0; f < n; ++f) {
     weight[half + f] = weights[f];
@@ -139,7 +139,7 @@ std::vector<Complex> smoothed(const std::vector<Complex>& values, const std::vec
 std::vector<double> running_mean(const std::vector<double>& values, std::size_t half) {
   std::vector<double> means(values.size());
   double sum = 0;
-  std::size_t from = 0, to = 0;  // what the sum holds
+  std::size_t from = 0, to = 0;  // the sum covers [from, to)
   for (std::size_t f = 0; f < values.size(); ++f) {
     while (to < std::min(values.size(), f + half + 1)) sum += values[to++];
     while (from + half < f) sum -= values[from++];
@@ -166,7 +166,7 @@ std::vector<double> click_weights(const RatioCourse& course, Complex lean_turn) 
     }
     const auto hit = [](double weight) { return weight < kHitWeight; };
     const auto hits = static_cast<double>(std::count_if(weights.begin(), weights.end(), hit));
-    if (hits < kNoClicks * static_cast<double>(n)) break;  // noise alone: nothing to look at more closely
+    if (hits < kNoClicks * static_cast<double>(n)) break;  // noise explains so few; a closer baseline is not needed
     baseline = smoothed(course.ratio, weights, course.places(half), baseline);
   }
   return weights;
@@ -183,7 +183,7 @@ double noise_of(const std::vector<Complex>& residual, const std::vector<double>&
   };
   auto median = scale_of(kCleanWeight);
   if (!median) median = scale_of(0);
-  // Three independent frames with weights 1, ½ and ½.
+  // The difference combines three independent frames with weights 1, ½ and ½.
   return std::max(kLeastRatioNoise, median.value_or(0) / (kMedianOverRayleigh * std::sqrt(1.5)));
 }
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The ratio of a passage frame by frame, and weights that exclude frames with clicks.
+// Holds the ratio of a passage frame by frame, and computes weights that exclude frames with clicks.
 #pragma once
 
 #include <algorithm>
@@ -35,7 +35,7 @@ std::vector<Complex> smoothed(const std::vector<Complex>& values, const std::vec
 std::vector<double> running_mean(const std::vector<double>& values, std::size_t half);
 
 /// Weight of each frame, 0 to 1: the bisquare of its distance from a smoothed course. A frame without fast changes near it weighs at least
-/// 0.9, even if the record's lean bends the course there, because a click has power 15 to 50 Hz beside the tone and a lean has not.
+/// 0.9, even if the record's lean bends the course there, because a click has power 15 to 50 Hz beside the tone and a lean does not.
 /// lean_turn: factor of magnitude 1 that turns a change of lean onto the real axis. Source: docs/method.md, "One leak".
 std::vector<double> click_weights(const RatioCourse& course, Complex lean_turn);
 

@@ -32,7 +32,7 @@ void SampleFaults::add(float sample) {
 }
 
 void SampleFaults::add_block(const float* samples, std::size_t count, std::size_t stride, double sum, float largest, bool finite) {
-  // Finite samples of a size that no recorder writes may still add up to more than single precision holds.
+  // Finite samples, if larger than any recorder writes, can still add up to more than single precision holds.
   if (finite && std::isfinite(sum) && largest < largest_) {
     end_run();
     samples_ += static_cast<std::int64_t>(count);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Faults that show in the samples of one channel, counted while they stream by.
+// Counts the faults of one channel's samples (clipping, DC, samples that are not finite) as they are read.
 #pragma once
 
 #include <cstddef>
@@ -10,15 +10,16 @@ namespace evenwall::internal::measure {
 class SampleFaults {
  public:
   void add(float sample);
-  /// As add() for each of them, and quickly past them where none reaches the largest magnitude so far. `sum` is theirs (or no number, and
-  /// they are added up here), `largest` their largest magnitude, `finite` whether all are finite numbers; samples stand `stride` apart.
+  /// Does the same as add() for each sample, but faster if none of them reaches the largest magnitude so far. `sum` is the sum of the
+  /// samples; if it is not finite, they are added up here. `largest` is their largest magnitude, `finite` whether all are finite numbers.
+  /// The samples are `stride` apart.
   void add_block(const float* samples, std::size_t count, std::size_t stride, double sum, float largest, bool finite);
 
   [[nodiscard]] std::int64_t samples() const { return samples_; }
   [[nodiscard]] std::int64_t not_finite() const { return not_finite_; }
   [[nodiscard]] double mean() const;
   [[nodiscard]] double largest() const { return static_cast<double>(largest_); }
-  /// Share of samples that lie in flat tops: three or more in a row at exactly the largest magnitude met.
+  /// Share of samples that lie in flat tops, which are three or more equal samples in a row at the largest magnitude so far.
   [[nodiscard]] double clipped_fraction() const;
 
  private:

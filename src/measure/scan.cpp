@@ -6,11 +6,11 @@
 #include <bit>
 #include <cmath>
 
+#include "measure/click_limit.hpp"
 #include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/fft.hpp"
 #include "numeric/lanes.hpp"
-#include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
@@ -21,7 +21,7 @@ std::size_t frame_size(double sample_rate_hz) {
   return std::max<std::size_t>(256, wanted / static_cast<double>(below) > 1.5 ? 2 * below : below);
 }
 
-/// Distance of a line from bin k in bins, from the ratio of its two largest Hann bins.
+/// Distance of a line from bin k, in bins, computed from the ratio of its two largest Hann bins.
 double offset_from_bin(const std::vector<float>& power, std::size_t k) {
   const double here = std::sqrt(static_cast<double>(power[k]));
   const double above = std::sqrt(static_cast<double>(power[k + 1]));
@@ -37,11 +37,11 @@ double offset_from_bin(const std::vector<float>& power, std::size_t k) {
 double lobe_amplitude(double power, double window_sum) { return 2.0 * std::sqrt(power / 1.5) / window_sum; }
 
 struct Peak {
-  std::size_t bin = 0;  // 0: none
+  std::size_t bin = 0;  // 0 if there is no peak
   double total = 0;
 };
 
-/// Largest value and sum from `first` to `last`: several at once, as the compiler may not reorder either.
+/// Largest value and sum from `first` to `last`. Computes eight of each in parallel, because the compiler may not reorder them itself.
 std::pair<float, double> largest_and_sum(const std::vector<float>& power, std::size_t first, std::size_t last) {
   constexpr std::size_t kAtOnce = 8;
   std::array<float, kAtOnce> largest{}, sum{};
@@ -59,13 +59,13 @@ std::pair<float, double> largest_and_sum(const std::vector<float>& power, std::s
   return {*std::max_element(largest.begin(), largest.end()), total};
 }
 
-/// The strongest local maximum: else the skirt of hum or rumble below would pass for a line.
+/// Finds the strongest local maximum. Without this condition the skirt of hum or rumble below would count as a line.
 Peak strongest_line(const std::vector<float>& power, std::size_t first, std::size_t last) {
   const auto is_peak = [&](std::size_t k) { return power[k] > power[k - 1] && power[k] >= power[k + 1]; };
   const auto [most, total] = largest_and_sum(power, first, last);
   Peak peak;
   peak.total = total;
-  // Where the largest of all is a peak, as with every tone, no other need be looked at.
+  // If the largest value of all is a peak, as with every tone, no other value has to be examined.
   const auto begin = power.begin() + static_cast<std::ptrdiff_t>(first);
   const auto at = static_cast<std::size_t>(std::find(begin, power.begin() + static_cast<std::ptrdiff_t>(last), most) - power.begin());
   if (most > 0 && is_peak(at)) {
@@ -82,15 +82,22 @@ Peak strongest_line(const std::vector<float>& power, std::size_t first, std::siz
   return peak;
 }
 
-ScanFrame look(numeric::LookSpectrum& spectrum, double sample_rate_hz) {
+struct StrongestLine {
+  ScanFrame frame;
+  double mean_square = 0;  // of both channels above kLowestTone_hz, full scale = 1
+};
+
+StrongestLine look(numeric::LookSpectrum& spectrum, double sample_rate_hz) {
   const auto size = static_cast<double>(spectrum.size());
   const double bin_hz = sample_rate_hz / size;
   const auto first = std::max(kLobeBins + 1, static_cast<std::size_t>(std::ceil(kLowestTone_hz / bin_hz)));
   const auto last = static_cast<std::size_t>(kHighestShare * size);
   const std::vector<float>& power = spectrum.power();
   const Peak peak = strongest_line(power, first, last);
-  ScanFrame frame;
-  if (peak.bin == 0) return frame;
+  // From one side of a Hann-weighted spectrum: 2/(N·Σw²), Σw² = 3N/8.
+  StrongestLine line{{}, 2.0 * peak.total / (0.375 * size * size)};
+  ScanFrame& frame = line.frame;
+  if (peak.bin == 0) return line;
   double lobe = 0, left = 0, right = 0;
   for (std::size_t k = peak.bin - kLobeBins; k <= peak.bin + kLobeBins; ++k) {
     lobe += k >= first ? static_cast<double>(power[k]) : 0;
@@ -101,10 +108,10 @@ ScanFrame look(numeric::LookSpectrum& spectrum, double sample_rate_hz) {
   frame.amplitude_left = static_cast<float>(lobe_amplitude(left, spectrum.window_sum()));
   frame.amplitude_right = static_cast<float>(lobe_amplitude(right, spectrum.window_sum()));
   frame.tonal_fraction = static_cast<float>(std::min(1.0, lobe / peak.total));
-  return frame;
+  return line;
 }
 
-/// Notes what concerns samples, not spectra. Returns false where a sample is not a finite number.
+/// Records the facts about the samples themselves. Returns false if a sample is not a finite number.
 bool note_samples(const std::vector<float>& block, Scan& result) {
   for (std::size_t i = 0; result.channels_identical && i + 1 < block.size(); i += 2) {
     if (block[i] != block[i + 1]) result.channels_identical = false;
@@ -125,27 +132,6 @@ bool note_samples(const std::vector<float>& block, Scan& result) {
   return false;
 }
 
-/// Cuts what stands far out of a frame down to four times its median size, each channel about its own median: a sine's peak, 1.41 times, is
-/// never touched. Returns false where there is nothing to cut.
-bool limit_clicks(std::vector<float>& block) {
-  bool cut = false;
-  std::vector<double> values(block.size() / 2);
-  for (std::size_t channel = 0; channel < 2; ++channel) {
-    for (std::size_t n = 0; n < values.size(); ++n) values[n] = static_cast<double>(block[2 * n + channel]);
-    const double middle = numeric::median(values);
-    for (double& x : values) x = std::abs(x - middle);
-    const double most = kScanClickLimit * numeric::median(values);
-    if (!(most > 0)) continue;
-    for (std::size_t n = 0; n < values.size(); ++n) {
-      if (values[n] <= most) continue;
-      float& x = block[2 * n + channel];
-      x = static_cast<float>(std::clamp(static_cast<double>(x), middle - most, middle + most));
-      cut = true;
-    }
-  }
-  return cut;
-}
-
 double power_of(const OctaveFrame& octaves) {
   double power = 0;
   for (std::size_t o = 0; o < kOctaves; ++o) power += static_cast<double>(octaves.left[o] + octaves.right[o]);
@@ -157,11 +143,12 @@ struct Look {
   OctaveFrame octaves;
 };
 
-/// Nothing there: no line, and too quiet for noise.
-bool is_quiet(const Look& a) {
-  return (a.frame.tonal_fraction < kSweepLeastTonal || std::max(a.frame.amplitude_left, a.frame.amplitude_right) < kQuietestTone) &&
-         power_of(a.octaves) < kQuietPower * kQuietPower;
+bool has_line(const Look& a) {
+  return a.frame.tonal_fraction >= kSweepLeastTonal && std::max(a.frame.amplitude_left, a.frame.amplitude_right) >= kQuietestTone;
 }
+
+/// Whether the look contains neither a line nor enough power to hide one.
+bool is_quiet(const Look& a) { return !has_line(a) && power_of(a.octaves) < kQuietPower * kQuietPower; }
 
 bool is_sure_tone(const Look& a) {
   return a.frame.tonal_fraction > kSureTone && std::max(a.frame.amplitude_left, a.frame.amplitude_right) > kQuietestTone;
@@ -169,17 +156,23 @@ bool is_sure_tone(const Look& a) {
 
 bool within(double a, double b, double factor) { return a <= factor * b && b <= factor * a; }
 
-/// Whether the frames between two looks may be taken from them.
-bool same_throughout(const Look& a, const Look& b) {
-  if (is_quiet(a) && is_quiet(b)) return within(power_of(a.octaves), power_of(b.octaves), kSameQuietness);
-  if (!is_sure_tone(a) || !is_sure_tone(b)) return false;
+bool same_line(const Look& a, const Look& b) {
   const bool left = a.frame.amplitude_left >= a.frame.amplitude_right;
   return std::abs(a.frame.frequency_hz - b.frame.frequency_hz) <= kSameToneBetweenLooks * a.frame.frequency_hz &&
          (left ? within(a.frame.amplitude_left, b.frame.amplitude_left, kSameLevelFactor)
                : within(a.frame.amplitude_right, b.frame.amplitude_right, kSameLevelFactor));
 }
 
-/// The frame that share of the way from a to b.
+/// Whether the frames between two looks may be interpolated from them: both hold the same clear tone, or both have too little power for
+/// test noise and either no line or the same one (hum).
+bool same_throughout(const Look& a, const Look& b) {
+  const auto is_faint = [](const Look& look) { return power_of(look.octaves) < kFaintPower * kFaintPower; };
+  if (is_sure_tone(a) && is_sure_tone(b)) return same_line(a, b);
+  if (!is_faint(a) || !is_faint(b) || !within(power_of(a.octaves), power_of(b.octaves), kSameQuietness)) return false;
+  return has_line(a) ? has_line(b) && same_line(a, b) : !has_line(b);
+}
+
+/// Interpolates the frame linearly between a and b; share is 0 at a and 1 at b. The octaves are those of the nearer look.
 Look between(const Look& a, const Look& b, double share) {
   const auto mix = [part = static_cast<float>(share)](float x, float y) { return x + part * (y - x); };
   Look look = share < 0.5 ? a : b;
@@ -202,7 +195,7 @@ class Scanner {
     looks_ = room < 0 ? 0 : room / step_ + 1;
     result_.frame_step_s = scan_step_s(rate_);
     result_.end_s = static_cast<double>(stop) / rate_;
-    // The table then grows without ever standing in memory twice.
+    // The table is then not copied while it grows.
     result_.frames.reserve(static_cast<std::size_t>(std::min(looks_, kScanMostAhead)));
   }
 
@@ -236,15 +229,21 @@ class Scanner {
     if (!finite) std::fill(block_.begin(), block_.end(), 0.0F);
     spectrum_.transform(block_.data());
     Look result;
-    if (finite) result.frame = look(spectrum_, rate_);
-    // A sure tone is no noise, however loud it is in which octave.
+    double mean_square = 0;
+    if (finite) {
+      const StrongestLine line = look(spectrum_, rate_);
+      result.frame = line.frame;
+      mean_square = line.mean_square;
+    }
+    // A clear tone is never noise, so its octaves are not needed.
     if (is_sure_tone(result)) return result;
     result.octaves = octave_frame(spectrum_, rate_ / static_cast<double>(size));
     if (!finite) return result;
-    // Only where clicks may hide a tone: every other frame stays as it was recorded.
-    if (result.frame.tonal_fraction < kTonal && !is_quiet(result) && limit_clicks(block_)) {
+    // Clicks are limited only if they may hide a tone; every other frame stays as it was recorded.
+    const auto tonal = static_cast<double>(result.frame.tonal_fraction);
+    if (tonal < kTonal && !is_quiet(result) && may_hide_a_tone(tonal, mean_square, limit_clicks(block_))) {
       spectrum_.transform(block_.data());
-      const ScanFrame beneath = look(spectrum_, rate_);
+      const ScanFrame beneath = look(spectrum_, rate_).frame;
       if (beneath.tonal_fraction > result.frame.tonal_fraction) result.frame = beneath;
     }
     return result;

@@ -11,7 +11,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Both ways: the geometric mean, which knows no gains. One way: as seen.
+/// If both directions were measured, the geometric mean, which does not depend on gains; otherwise the measured one.
 double separation_db(const LeakPair& leaks) {
   double sum_db = 0, ways = 0;
   for (const auto* leak : {&leaks.right_into_left, &leaks.left_into_right}) {
@@ -22,7 +22,7 @@ double separation_db(const LeakPair& leaks) {
   return sum_db / ways;
 }
 
-/// What to do, by how the two leaks compare: a mixer adds alike both ways, a lean adds to one what it takes from the other.
+/// Advice from the crosstalk in the two directions: mixing adds the same to both, a tilt adds to one what it subtracts from the other.
 std::string advice(const LeakPair& leaks) {
   const auto& rl = leaks.right_into_left;
   const auto& lr = leaks.left_into_right;

@@ -15,7 +15,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Sums of unit vectors that point as the driven channel lags the other one.
+/// Cumulative sums of unit vectors with the phase by which the driven channel lags the other one.
 std::vector<Complex> phase_sums(const InnerFrames& inner) {
   std::vector<Complex> sums(1, Complex{0, 0});
   for (std::size_t f = 0; f < inner.driven.size(); ++f) {
@@ -33,7 +33,7 @@ struct Sides {
     const double length = std::clamp(std::min(std::abs(before), std::abs(after)), 1e-6, 1.0);
     return std::sqrt(-2.0 * std::log(length));
   }
-  /// Whether the jump is that of one sample, of the channels as they stand or exchanged.
+  /// Whether the jump is one sample, with or without an exchange of the channels.
   [[nodiscard]] bool is_one_sample(double sample_rad, double share) const {
     const auto near = [&](double rad) { return std::abs(std::abs(wrapped(rad)) - sample_rad) <= share * sample_rad; };
     return near(jump_rad()) || near(jump_rad() + 2.0 * std::arg(before));
@@ -46,7 +46,7 @@ Sides sides_of(const std::vector<Complex>& sums, std::size_t f, std::size_t reac
           (sums[f + kSlipSpoiltFrames + reach] - sums[f + kSlipSpoiltFrames]) / n};
 }
 
-/// Interleaved stereo around a moment, and where it begins.
+/// Interleaved stereo samples around a moment, and the position of the first one.
 struct Around {
   std::vector<float> samples;
   std::int64_t first = 0;
@@ -64,7 +64,7 @@ Around around(AudioSource& source, double at_s) {
   return a;
 }
 
-/// The frame from which on the tone is in the other channel: the channels' quiet sides then hold least.
+/// The frame from which on the tone is in the other channel. It minimises the power of the undriven channel before and after it.
 std::size_t change_of(const Around& a, std::size_t driven) {
   double cost = 0;
   for (std::size_t n = 0; n < a.frames(); ++n) cost += std::pow(a.at(n, driven), 2);
@@ -152,7 +152,7 @@ OptionalNumber delay_jump_s(const InnerFrames& inner, double frequency_hz, doubl
   if (most == 0) return std::nullopt;
   const Sides wide = sides_of(sums, most, kSlipReachFrames);
   const Sides near = sides_of(sums, most, kSlipNearFrames);
-  // Frames overlap by three quarters: a quarter of them are independent.
+  // Frames overlap by three quarters, so only a quarter of them are independent.
   const double u_rad = wide.scatter_rad() * std::sqrt(2.0 * 4.0 / static_cast<double>(kSlipReachFrames));
   const bool sure = largest_rad > kJumpStandsOut * u_rad;
   if (!sure || !wide.is_one_sample(sample_rad, kSlipOneSample) || !near.is_one_sample(sample_rad, kSlipNearOneSample)) return std::nullopt;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A sample lost or doubled in one channel only: from there on left and right have exchanged their places in the file.
+// Detects that one channel lost or doubled a sample; from there on left and right have exchanged their places in the file.
 #pragma once
 
 #include <vector>
@@ -9,10 +9,11 @@
 
 namespace evenwall::internal::measure {
 
-/// Where a both-channel tone's delay between the channels jumps by one sample, or the channels exchange it; nothing if it does not.
+/// Time at which the delay between the channels of a both-channel tone jumps by one sample, with or without an exchange of the channels.
+/// Nothing if there is no such jump.
 ///
 /// Means of the phase between the channels over 0.34 s on both sides of a frame are compared. A jump counts if it is one sample within a
-/// quarter, stands out of the scatter eightfold, and happens within two frames. Cost: a few operations a frame.
+/// quarter, is more than eight times its standard uncertainty, and happens within two frames. Cost: a few operations per frame.
 OptionalNumber delay_jump_s(const InnerFrames& inner, double frequency_hz, double sample_rate_hz);
 
 struct ChannelSlip {
@@ -20,8 +21,8 @@ struct ChannelSlip {
   double at_s = 0;
 };
 
-/// Where a one-channel tone leaves its channel from one sample to the next and goes on in the other one, with the same phase, level and
-/// crosstalk: no groove does that, as its crosstalk differs from wall to wall. Also the jumps of delay that the passages hold.
+/// Times at which a one-channel tone changes to the other channel from one sample to the next, with the same phase, level and crosstalk. No
+/// groove does that, because its crosstalk differs from wall to wall. The jumps of delay in the passages are included.
 /// passages: tones in time order. Throws: Error(kInput) if the source fails.
 std::vector<ChannelSlip> channel_slips(AudioSource& source, const std::vector<HeardPassage>& passages);
 

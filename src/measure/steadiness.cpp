@@ -15,12 +15,12 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Whether a frame's level can be told with that much detuning.
+/// Whether a frame's level is usable, if a detuning of at most most_bins is allowed.
 bool counts(const TrueLevels& levels, std::size_t f, double most_bins) {
   return levels.bins[f] <= most_bins && std::isfinite(levels.ln_level[f]);
 }
 
-/// Sizes of the changes of level, dB, of all pairs of frames a quarter of a second apart.
+/// Magnitudes of the changes of level, dB, of all pairs of frames a quarter of a second apart.
 std::vector<double> changes_over(const TrueLevels& levels, double hop_s, double most_bins) {
   const std::vector<double>& middle_s = levels.middle_s;
   std::vector<double> changes;
@@ -47,7 +47,7 @@ TrueLevels true_levels(const std::vector<double>& middle_s, const std::vector<Co
     const std::size_t after = std::min(f + kSpeedFrames, n - 1);
     Complex turn = 0;
     for (std::size_t g = before; g < after; ++g) turn += turns[g];
-    // A turn of 2π for each frame of four hops is one bin.
+    // A phase gain of 2π per frame of four hops is one bin.
     levels.bins[f] = std::abs(std::arg(turn)) * 4.0 / (2.0 * std::numbers::pi);
     levels.ln_level[f] = 0.5 * std::log(std::norm(amplitude[f])) - std::log(numeric::hann_response(levels.bins[f]));
   }
@@ -70,7 +70,7 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
   if (level.empty()) return std::nullopt;
   const auto [least, most] = std::minmax_element(level.begin(), level.end());
   if ((*most - *least) * kDbPerNeper < kLevelStep_db) return std::nullopt;
-  // The medians bear a step anywhere in their middle halves: not every frame need be tried.
+  // The medians find a step anywhere in their middle halves, so not every frame has to be tried.
   const std::size_t stride = numeric::stride_for(level.size(), kLevelStepTries);
   const auto from = [&](double time_s) { return level.begin() + (std::lower_bound(at_s.begin(), at_s.end(), time_s) - at_s.begin()); };
   LevelStep largest;
@@ -82,7 +82,7 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
     if (before.size() < kWanderLeastPairs || after.size() < kWanderLeastPairs) continue;
     const double low = numeric::median(before), high = numeric::median(after);
     if (std::abs(high - low) * kDbPerNeper <= std::abs(largest.change_db)) continue;
-    // Medians bear a step anywhere in the middle halves of both: it lies where as many frames as are nearer to the first have passed.
+    // The step may lie anywhere in the middle halves of both medians. The number of frames nearer to the first level gives its position.
     const auto nearer = [&](double x) { return std::abs(x - low) < std::abs(x - high); };
     const auto first = here - static_cast<std::ptrdiff_t>(before.size());
     const auto passed = (first - level.begin()) + std::count_if(first, here + static_cast<std::ptrdiff_t>(after.size()), nearer);

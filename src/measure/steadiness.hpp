@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Whether what was heard is a test tone at all: speech and music change their level, hum and squares are made of many lines.
+// Decides whether a passage is a test tone: speech and music change their level, hum and square waves have many lines.
 #pragma once
 
 #include <string>
@@ -10,23 +10,23 @@
 
 namespace evenwall::internal::measure {
 
-/// ln of each frame's level and how far it lies off the middle of its Hann window, in bins: the loss there is made good by the phase's own
-/// speed, so that wow is no change of level.
+/// ln of each frame's level, and how far its frequency lies off the middle of its Hann window's response, in bins. The loss there is
+/// corrected by means of the frequency that the phase shows, so that wow does not change the level.
 struct TrueLevels {
   std::vector<double> middle_s;
-  std::vector<double> ln_level;  ///< −∞ where there is nothing
+  std::vector<double> ln_level;  ///< −∞ if the frame is silent
   std::vector<double> bins;
 };
 TrueLevels true_levels(const std::vector<double>& middle_s, const std::vector<Complex>& amplitude);
 
-/// Median change of level over a quarter of a second, dB, of frames that follow each other every hop_s; frames left out only make pairs
-/// fewer. None where hardly any two frames lie that far apart.
+/// Median change of level over a quarter of a second, dB. The frames follow each other every hop_s; missing frames only reduce the number
+/// of pairs. Nothing if too few pairs of frames lie that far apart.
 OptionalNumber level_wander_db(const TrueLevels& levels, double hop_s);
 
-/// Where the level before and after differs most (medians of 0.4 s on either side), if that is 1 dB or more.
+/// The largest difference between the levels before and after a moment (medians over 0.4 s on either side), if it is 1 dB or more.
 std::optional<LevelStep> level_step(const TrueLevels& levels);
 
-/// Why a passage is none, for people. Empty: it is one.
+/// Reason why a passage is not a test tone, as a text for the user. Empty if it is a test tone.
 std::string why_no_test_tone(const HeardPassage& heard);
 
 }  // namespace evenwall::internal::measure

@@ -12,7 +12,7 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// From frame `from` outward in direction `step` while the sweep is heard; the last frame that still has half the level.
+/// Goes outward from frame `from` in direction `step` while the sweep sounds. Returns the last frame that still has half the level.
 std::size_t edge_from(const std::vector<TrackFrame>& frames, std::size_t from, int step, Driven driven) {
   std::vector<double> near;
   std::size_t edge = from;
@@ -32,7 +32,7 @@ std::size_t edge_from(const std::vector<TrackFrame>& frames, std::size_t from, i
   return edge;
 }
 
-/// Level about each frame: the median of those near it.
+/// Level at each frame: the median magnitude of the frames near it.
 std::vector<double> levels_about(const std::vector<TrackFrame>& frames, Driven driven) {
   std::vector<double> sizes;
   for (const TrackFrame& f : frames) sizes.push_back(driven_size(f, driven));
@@ -45,7 +45,7 @@ std::vector<double> levels_about(const std::vector<TrackFrame>& frames, Driven d
   return levels;
 }
 
-/// Of each frame: what both channels hold beside the track, over the median of that near it. One where nothing is known.
+/// For each frame, the power of both channels beside the track over the median of the frames near it. It is 1 if that median is 0.
 std::vector<double> loudness_beside(const std::vector<TrackFrame>& frames) {
   std::vector<double> relative(frames.size(), 1.0);
   for (std::size_t f = 0; f < frames.size(); ++f) {
@@ -93,7 +93,7 @@ class CellMaker {
     return beside > kSweepClickBeside && frame.beside_power > std::norm(kSweepLeastClick * driven(frame));
   }
 
-  /// How far the sweep as played lies off the law, by the phase that the driven channel gains.
+  /// Deviation of the played frequency from the law, from the phase that the driven channel gains.
   [[nodiscard]] double off_law_hz(const TrackFrame& before, const TrackFrame& frame) const {
     return std::arg(driven(frame) * std::conj(driven(before))) / (kTwoPi * (frame.middle_s - before.middle_s));
   }
@@ -104,7 +104,7 @@ class CellMaker {
     time_ += frame.middle_s;
     off_ += off_hz_;
     beside_power_ += frame.beside_power;
-    // What lies off the law is brought back to full size.
+    // Corrects the window's loss for a frequency off the law.
     ln_level_ += std::log(std::abs(driven(frame)) / std::max(0.3, numeric::hann_response(off_hz_ * frame.length_s)));
     count_ += 1;
     span_s_ += frame.hop_s;
@@ -120,8 +120,8 @@ class CellMaker {
     power_ = time_ = off_ = beside_power_ = ln_level_ = count_ = span_s_ = 0;
   }
 
-  /// The cartridge meets the pitch that is played, and wow moves that along a resonance's flank: of three neighbours the middle one, within
-  /// reason.
+  /// Sets the played frequency, because wow moves it along a resonance's flank. The deviation from the law is the median of three adjacent
+  /// rows, limited to kSweepMostOff.
   void set_frequencies() {
     for (std::size_t c = 0; c < cells_.time_s.size(); ++c) {
       const double law_hz = law_.frequency_hz(cells_.time_s[c]);
@@ -133,7 +133,8 @@ class CellMaker {
     }
   }
 
-  /// The middle of some thirty frames' for each row; where there is no room beside the track, the nearest that is known.
+  /// Sets each row's noise to the median of nine rows, about thirty frames. If the track has no room beside it, the nearest known value
+  /// counts.
   void set_noise() {
     if (cell_noise_.empty()) return;
     for (std::size_t c = 1; c < cell_noise_.size(); ++c) {
@@ -203,7 +204,7 @@ SweepLaw refined(const SweepLaw& law, const Track& track, const SweepStretch& st
     const Complex turn = stretch.driven == Driven::kLeft ? b.left * std::conj(a.left) : b.right * std::conj(a.right);
     const double x = b.middle_s - law.middle_s;
     const double off_hz = std::arg(turn) / (kTwoPi * (b.middle_s - a.middle_s));
-    // Frames grow shorter as the pitch rises: each counts for its time.
+    // Frames become shorter as the pitch rises, so each is weighted by its length.
     const double w = b.length_s;
     n += w, t += w * x, y += w * off_hz, tt += w * x * x, ty += w * x * off_hz;
   }

@@ -13,13 +13,13 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// Splines in ln f, then cosine and sine of the revolution.
+/// Columns: splines in ln f, then the cosine and sine terms of the revolution.
 struct Design {
   numeric::CubicBasis basis;
   Eigen::MatrixXd rows;
 };
 
-/// What a harmonic's columns are multiplied by: the lean falls with the order.
+/// Factors of the harmonics' columns, because the lean falls with the order.
 Eigen::VectorXd harmonic_sizes() {
   Eigen::VectorXd sizes(2 * kSweepHarmonics);
   for (int c = 0; c < 2 * kSweepHarmonics; ++c) sizes[c] = 1.0 / std::pow(1 + c / 2, kSweepLeanFall);
@@ -41,9 +41,10 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
   return d;
 }
 
-/// Mean square over a turn of what was taken out as warp, as a covariance of (Re, Im), as far as a resonance could have made it.
+/// Uncertainty from the warp that was subtracted: its mean square over a turn, as a covariance of (Re, Im), as far as a resonance could
+/// have caused it.
 ///
-/// Every step meets the same groove, so what is taken for warp wrongly errs alike at all of them: it must stay a doubt.
+/// Every step plays the same groove, so a resonance mistaken for warp causes the same error in all steps. It must remain an uncertainty.
 Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
   const Eigen::VectorXd sizes = harmonic_sizes();
   const Eigen::VectorXcd terms = sizes.cwiseProduct(fit.coefficients.tail(2 * kSweepHarmonics));
@@ -52,7 +53,7 @@ Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
   for (Eigen::Index k = 0; k < terms.size(); k += 2) {
     const double size2 = terms.segment(k, 2).squaredNorm();
     const double noise2 = variances.segment(k, 2).sum();
-    // Noise alone makes a harmonic of size2 = noise2, and that is in the covariance of the curve already.
+    // Noise alone makes a harmonic of size2 = noise2, and the covariance of the curve already contains that.
     if (!(size2 > noise2)) continue;
     const double share = std::min(1.0, kSureWarp * kSureWarp * noise2 / size2) * (1 - noise2 / size2);
     for (Eigen::Index i = k; i < k + 2; ++i) {
@@ -81,12 +82,12 @@ BandRatio band_of(double centre_hz, const numeric::CurveFit& fit, const Design& 
   band.ln_level = numeric::median(levels);
   std::vector<double> strays;
   for (const double l : levels) strays.push_back(std::abs(l - band.ln_level));
-  // Standard deviation from the median of strays, and of a median from that: 1.4826 · 1.2533.
+  // 1.4826 converts the median deviation to a standard deviation, and 1.2533 converts that to the one of a median.
   band.u_ln_level = 1.858 * numeric::median(strays) / std::sqrt(static_cast<double>(levels.size()));
   return band;
 }
 
-/// Tone over what the space beside the track holds, summed up over the sweep's range.
+/// Power of the tone over the noise beside the track, integrated over the sweep's range.
 double snr_db(const Inside& inside, Driven driven) {
   double tone = 0, noise = 0, spread = 0;
   std::vector<double> sizes;
@@ -138,7 +139,7 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   SweepLaw law = stretch.law;
   if (!law.logarithmic) {
     law = refined(law, track, stretch);
-    track = {};  // never two of them in memory
+    track = {};  // so that memory never holds two tracks
     track = follow(source, law, stretch.earliest_s, stretch.latest_s);
   }
   const auto inside = inside_of(std::move(track.frames), stretch);
@@ -147,7 +148,7 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   if (cells.time_s.size() < kSweepLeastCells) return std::nullopt;
   const Design design = design_of(cells, 0.5 * (inside->start_s + inside->end_s), rpm);
   const auto rows = static_cast<Eigen::Index>(cells.time_s.size());
-  // Noise of one size: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep is there for a moment only.
+  // Scales the rows to equal noise: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep passes 300 Hz quickly.
   const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), rows);
   const Eigen::VectorXd reference = Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), rows) / noise;
   const Eigen::VectorXcd response = Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), rows) / noise;

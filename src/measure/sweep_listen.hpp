@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A sweep heard closely: the ratio of its channels in every one-third octave it passes.
+// Measures a sweep: the ratio of its channels in every one-third octave that it passes.
 #pragma once
 
 #include "measure/sweep_passages.hpp"
@@ -7,11 +7,9 @@
 
 namespace evenwall::internal::measure {
 
-/// Follows the sweep with the driven channel as phase reference, so that wow, noise and harmonics off the track do not count, and takes
-/// out what goes once or twice a revolution. A response that bends as fast as that can't be told from it for sure: the doubt is in every
-/// band's uncertainty.
-/// Nothing where too little of it can be used.
-/// Source: docs/method.md, "Sweeps".
+/// Tracks the sweep with the driven channel as phase reference, so that wow, and noise and harmonics off the track, have no effect.
+/// Subtracts the first eight harmonics of the revolution. A response that bends as fast as those cannot be distinguished from them with
+/// certainty; this is part of every band's uncertainty. Nothing if too little of the sweep can be used. Source: docs/method.md, "Sweeps".
 std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretch& stretch, double rpm);
 
 }  // namespace evenwall::internal::measure

@@ -32,7 +32,7 @@ bool on_law(const SweepLaw& law, const ScanFrame& f) {
 
 double relative_rate(const SweepLaw& law, double time_s) { return law.logarithmic ? law.rate : law.rate / law.frequency_hz(time_s); }
 
-/// The median slope and offset of all pairs: a third of the points may be anything.
+/// Fits the median slope of all pairs and the median offset; up to a third of the points may be wrong.
 std::optional<SweepLaw> law_of_pairs(const std::vector<Point>& points, bool logarithmic) {
   std::vector<double> slopes;
   for (std::size_t i = 0; i < points.size(); ++i) {
@@ -51,7 +51,7 @@ std::optional<SweepLaw> law_of_pairs(const std::vector<Point>& points, bool loga
   return law;
 }
 
-/// Whether the frequency changes by what the slowest sweep would change it, or by anything near that: most stretches hold one tone.
+/// Whether the frequency changes by at least a quarter of what the slowest sweep would. Most stretches hold one tone and do not.
 bool moves(const std::vector<Point>& points) {
   const auto lower = [](const Point& a, const Point& b) { return a.frequency_hz < b.frequency_hz; };
   const auto [least, most] = std::minmax_element(points.begin(), points.end(), lower);
@@ -124,7 +124,7 @@ class SweepFinder {
     return accepted(run) ? std::optional<SweepRun>(std::move(run)) : std::nullopt;
   }
 
-  /// One bridge further at each end. False where nothing more joins.
+  /// Extends the run by one bridge at each end. Returns false if no further points join.
   bool grow(SweepRun& run) const {
     const std::size_t first = run.points.front().frame;
     const std::size_t last = run.points.back().frame;
@@ -148,7 +148,7 @@ class SweepFinder {
     return static_cast<double>(run.points.size()) >= kSweepOnLawShare * static_cast<double>(b.frame - a.frame + 1) && glides(run);
   }
 
-  /// From frame to frame as fast as the law says: a scale played evenly stands still on every note.
+  /// Whether the frequency moves from frame to frame at the speed of the law. A scale that is played evenly stays on every note.
   [[nodiscard]] static bool glides(const SweepRun& run) {
     std::vector<double> speeds;
     for (std::size_t i = 1; i < run.points.size(); ++i) {
@@ -165,7 +165,7 @@ class SweepFinder {
   std::size_t bridge_ = 10;
 };
 
-/// Nothing where the frames do not agree.
+/// The driven channel. Nothing if the frames do not agree.
 std::optional<Driven> driven_of(const SweepRun& run, const std::vector<ScanFrame>& frames) {
   const double ahead = amplitude_ratio(kBandDrivenAhead_db);
   std::size_t left = 0, right = 0;
@@ -181,8 +181,8 @@ std::optional<Driven> driven_of(const SweepRun& run, const std::vector<ScanFrame
   return std::nullopt;
 }
 
-/// A linear sweep may go on for an hour: as much of it is followed as the slowest logarithmic one lasts, from its low end, where the scan
-/// finds it.
+/// Limits a linear sweep, which may last an hour, to the length of the slowest logarithmic one. Keeps its low end, because the scan finds
+/// it there.
 void keep_short(SweepStretch& s) {
   if (s.latest_s - s.earliest_s <= kLongestFollowed_s) return;
   const bool rises = s.law.rate > 0;
@@ -195,7 +195,7 @@ void keep_short(SweepStretch& s) {
   s.seen_end_s = std::clamp(s.seen_end_s, s.earliest_s, s.latest_s);
 }
 
-/// How far the law stays within hearing, at most to where neighbours begin.
+/// Sets the earliest and latest time of each sweep: the law stays within the frequency range and does not reach adjacent sweeps.
 void set_limits(std::vector<SweepStretch>& sweeps, double end_s, double sample_rate_hz) {
   for (std::size_t i = 0; i < sweeps.size(); ++i) {
     SweepStretch& s = sweeps[i];

@@ -12,18 +12,18 @@
 namespace evenwall::internal::measure {
 namespace {
 
-/// What one sample is against the law's oscillator.
+/// One sample of both channels multiplied by the law's oscillator, and by one at 1.5 times its frequency.
 struct Turned {
   Complex left, right, beside_left, beside_right;
 };
 
-/// Samples multiplied by the law's oscillator, as far as windows still need them.
+/// Holds the samples multiplied by the law's oscillator, as long as windows still need them.
 class TurnedSamples {
  public:
   TurnedSamples(AudioSource& source, const SweepLaw& law, std::int64_t first, Track& track)
       : source_(source), law_(law), rate_hz_(source.info().sample_rate_hz), first_(first), track_(track), block_(2 * kTrackBlockFrames) {}
 
-  /// Makes [from, to) available. False where the audio ends before.
+  /// Makes [from, to) available. Returns false if the audio ends before.
   bool have(std::int64_t from, std::int64_t to) {
     if (from >= first_ + static_cast<std::int64_t>(kTrackBlockFrames)) {
       const auto done = std::min<std::int64_t>(from - first_, static_cast<std::int64_t>(samples_.size()));
@@ -69,13 +69,13 @@ class TurnedSamples {
   std::vector<Turned> samples_;
 };
 
-/// An even number of samples, one of few, so that windows can be kept.
+/// Rounds to one of a few even numbers of samples, so that windows can be kept and used again.
 std::size_t window_size(double window_s, double rate_hz) {
   const double steps = std::round(4 * std::log2(window_s * rate_hz / 4));
   return std::max<std::size_t>(4, 4 * static_cast<std::size_t>(std::lround(std::exp2(steps / 4))));
 }
 
-/// The least window that is long enough for the frequency at its own middle: a linear sweep is elsewhere by the end of a long one.
+/// The shortest window that is long enough for the frequency at its own middle. A linear sweep moves far during a long window.
 std::size_t window_size_at(const SweepLaw& law, double start_s, double rate_hz) {
   double window_s = kTrackLeastWindow_s;
   while (window_s < kTrackLargestWindow_s) {
@@ -119,7 +119,8 @@ Track follow(AudioSource& source, const SweepLaw& law, double from_s, double to_
   TurnedSamples samples(source, law, begin, track);
   std::map<std::size_t, std::vector<double>> windows;
   const std::int64_t least_hop = std::max<std::int64_t>(1, (stop - begin) / kMostTrackFrames);
-  track.frames.reserve(static_cast<std::size_t>(std::max<std::int64_t>(0, stop - begin) / least_hop + 1));  // pages fill as it grows
+  track.frames.reserve(static_cast<std::size_t>(std::max<std::int64_t>(0, stop - begin) / least_hop +
+                                                1));  // the system provides the memory only as it is filled
   for (std::int64_t position = begin; position < stop;) {
     const std::size_t size = window_size_at(law, static_cast<double>(position) / rate, rate);
     const auto length = static_cast<std::int64_t>(size);

@@ -10,7 +10,7 @@ namespace evenwall::internal::measure {
 namespace {
 
 ComplexEstimate between(const ComplexEstimate& a, const ComplexEstimate& b, double share) {
-  // As if wholly correlated, which neighbouring bands of one passage in part are: never too small.
+  // Adjacent bands of one passage are partly correlated. Treating them as fully correlated never makes the uncertainty too small.
   return {(1 - share) * a.value + share * b.value, (1 - share) * a.u_re + share * b.u_re, (1 - share) * a.u_im + share * b.u_im,
           (1 - share) * a.correlation + share * b.correlation};
 }

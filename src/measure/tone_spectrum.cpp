@@ -45,7 +45,7 @@ double ToneSpectrum::line_power(const std::vector<float>& power_of, double frequ
 }
 
 double ToneSpectrum::band_power(const std::vector<float>& power_of) const {
-  // Where the band is narrower than a line's own width, the line's width counts.
+  // If the band is narrower than a line, the width of the line is used.
   const double reach = static_cast<double>(kLobeBins) * bin_hz_;
   const double low = std::min(frequency_hz_ / kBandEdge, frequency_hz_ - reach);
   const double high = std::max(frequency_hz_ * kBandEdge, frequency_hz_ + reach);

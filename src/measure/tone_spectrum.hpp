@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a spectrum tells about a passage beside the leak: distortion, noise, and what a third-octave meter would read.
+// Measures distortion, noise and the reading of a third-octave meter from the spectra of a tone passage.
 #pragma once
 
 #include <optional>
@@ -16,14 +16,15 @@ class ToneSpectrum {
   ToneSpectrum(double sample_rate_hz, double frequency_hz, Driven driven);
 
   [[nodiscard]] std::size_t frame_size() const { return spectrum_.size(); }
-  /// Interleaved stereo, 2·frame_size() samples. A frame with a sample that is not a finite number is left out.
+  /// Interleaved stereo, 2·frame_size() samples. A frame with a sample that is not a finite number is excluded.
   void add_frame(const float* interleaved);
 
-  /// Tone over everything else above about 40 Hz but its harmonics, in the driven channel (the louder one of both); medians over frames.
+  /// Tone over everything else above about 40 Hz except its second and third harmonic, in the driven channel; in the louder channel if both
+  /// are driven. Medians over frames.
   [[nodiscard]] OptionalNumber snr_db() const;
-  /// Root-sum-square of the 2nd and 3rd harmonic over the fundamental of the driven channel. None where they lie above the audio.
+  /// Root-sum-square of the 2nd and 3rd harmonic over the fundamental of the driven channel. Nothing if they lie above the spectrum.
   [[nodiscard]] OptionalNumber distortion_percent() const;
-  /// Power in the one-third octave around the tone, quiet over driven channel. None for a passage that drives both.
+  /// Power in the one-third octave around the tone, undriven over driven channel. Nothing for a passage that drives both.
   [[nodiscard]] OptionalNumber band_db() const;
 
  private:
@@ -36,8 +37,8 @@ class ToneSpectrum {
   double bin_hz_;
   double frequency_hz_;
   Driven driven_;
-  numeric::LookSpectrum spectrum_;   // single precision: 130 dB below the tone, where no record's noise lies
-  std::vector<float> left_, right_;  // powers of the frame at hand
+  numeric::LookSpectrum spectrum_;   // single precision; its errors lie 130 dB below the tone, under the noise of every record
+  std::vector<float> left_, right_;  // powers of the current frame
   std::vector<Powers> frames_;
 };
 

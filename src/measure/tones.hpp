@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Every test tone of a capture, and what was taken for one at first sight and is none.
+// Measures every test tone of a capture and lists the tone-like stretches that were rejected.
 #pragma once
 
 #include <vector>
@@ -15,13 +15,13 @@ struct HeardTones {
   std::vector<RejectedStretch> rejected;
 };
 
-/// Listens to each stretch that the scan shows, as soon as its end is known: a source that decodes still has it at hand then.
+/// Measures each stretch that the scan finds as soon as its end is known. A source that decodes then still holds the stretch in memory.
 class ToneHearing {
  public:
   ToneHearing(AudioSource& source, OptionalNumber rpm);
   /// Requires: frames of one scan, in time order.
   void add(const ScanFrame& frame);
-  /// Listens to what is left, and gives all that held up.
+  /// Measures the stretches in the remaining frames and returns all accepted passages and all rejected stretches.
   HeardTones finish();
 
  private:
@@ -29,7 +29,7 @@ class ToneHearing {
 
   AudioSource& source_;
   OptionalNumber rpm_;
-  Scan pending_;  // frames since the last stretch that was listened to
+  Scan pending_;  // tonal frames since the last stretch that was measured
   double last_tonal_s_ = 0;
   HeardTones heard_;
 };

@@ -18,7 +18,7 @@ namespace {
 
 double variance_of(const Eigen::VectorXd& values) { return (values.array() - values.mean()).square().mean(); }
 
-/// Of a pitch at one speed, of unit noise.
+/// Normal equations of the pitch at one speed, for noise of unit variance.
 struct PitchEquations {
   numeric::TurnPhasors phasors;
   Eigen::MatrixXd information;
@@ -50,7 +50,7 @@ PitchCourse pitch_of(const RatioCourse& course, const std::vector<double>& weigh
   std::vector<double> off;
   for (double& hz : pitch.hertz) off.push_back(std::abs(hz -= middle));
   const double most = kPitchStandsOut * std::max(kLeastPitchNoise_hz, numeric::median(off) / kMedianOverSd);
-  // In a long course a few together: the wow is slow.
+  // In a long course a few values are averaged, because wow is slow.
   const std::size_t group = std::clamp<std::size_t>(off.size() / kEnoughPitches, 1, kMostGrouped);
   PitchCourse clean;
   for (std::size_t first = 0; first + group <= off.size(); first += group) {
@@ -80,7 +80,7 @@ std::vector<double> wow_evidence(const PitchCourse& pitch, const std::vector<dou
     equations.push_back(std::move(e));
   }
   const double wow_hz = std::max(kLeastPitchNoise_hz, std::sqrt(variance_of(hertz)));
-  // Noise from neighbours at first, then from what the best speed leaves: flutter is not white.
+  // The noise comes from differences of adjacent values at first, then from the residuals of the best speed, because flutter is not white.
   double noise_variance = kLeastPitchNoise_hz * kLeastPitchNoise_hz + 0.5 * variance_of(hertz.tail(n - 1) - hertz.head(n - 1));
   for (int round = 0; round < 2; ++round) {
     std::vector<numeric::HarmonicAnswer> answers;

@@ -56,7 +56,7 @@ SharedCovariance ArrowFit::covariance() {
   const Eigen::MatrixXd inverse = common_.inverse_root();
   const Eigen::Index common = common_.unknowns();
   const Eigen::Index blocks = own_root_.size();
-  // R⁻¹ of the whole: 1/ρ on the diagonal, −(border/ρ)·R_common⁻¹ beside it, R_common⁻¹ below.
+  // R⁻¹ of the whole matrix: 1/ρ is on the diagonal, −(border/ρ)·R_common⁻¹ to its right, R_common⁻¹ below.
   Eigen::MatrixXd root(blocks + common, common);
   root.topRows(blocks).noalias() = -(own_root_.cwiseInverse().asDiagonal() * border_.topRows(common).transpose()) * inverse;
   root.bottomRows(common) = inverse;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Least squares of many blocks of rows, each with one unknown of its own, all with a few in common.
+// Solves least squares of many blocks of rows: each block has one unknown of its own, and all blocks share a few common unknowns.
 #pragma once
 
 #include <vector>
@@ -9,42 +9,43 @@
 
 namespace evenwall::internal::numeric {
 
-/// The information matrix of such data is an arrow: a diagonal, bordered by the common unknowns. Each block's own unknown is reflected out
-/// of its rows (Householder), what is left of them joins one small triangle: blocks × common² operations where a dense fit takes blocks³.
+/// The information matrix of such data is an arrow: a diagonal, bordered by the common unknowns. A Householder reflection eliminates each
+/// block's own unknown from its rows, and the remaining rows join one small triangle. This costs blocks × common² operations; a dense fit
+/// takes blocks³.
 ///
-/// Requires: rows over their standard uncertainties; each block tells something of its own unknown; full rank.
-/// Accuracy: as dense least squares, which is what it is held against (tests/unit/numeric/arrow_fit_test.cpp).
+/// Requires: each row is divided by its standard uncertainty; each block determines its own unknown; full rank.
+/// Accuracy: as dense least squares (compared in tests/unit/numeric/arrow_fit_test.cpp).
 class ArrowFit {
  public:
   ArrowFit(Eigen::Index blocks, Eigen::Index common);
 
-  /// One row of a block in the making: its own unknown's slope, the common unknowns' (`common` of them), the value.
+  /// Adds one row to the current block: the slope of its own unknown, the slopes of the `common` common unknowns, and the value.
   void add(double own_slope, const double* common_slopes, double value);
-  /// The rows added since the last call make a block: its own unknown is the next one.
+  /// Ends the current block, which consists of the rows added since the last call. Its own unknown is the next one.
   void end_block();
-  /// A row that no block's own unknown is in.
+  /// Adds a row that contains no block's own unknown.
   void add_common(const double* slopes, double value);
 
   struct Coefficients {
     Eigen::VectorXd own;  ///< in the order of the blocks
     Eigen::VectorXd common;
   };
-  /// Requires of the next three: all blocks ended.
+  /// Requires, for the next three functions: all blocks are ended.
   [[nodiscard]] Coefficients coefficients();
-  /// Of (own, common).
+  /// Covariance of (own, common).
   [[nodiscard]] SharedCovariance covariance();
   /// ln of the information matrix's determinant.
   [[nodiscard]] double log_determinant();
 
   [[nodiscard]] Eigen::Index rows() const { return rows_; }
-  [[nodiscard]] double squares_of_values() const { return squares_of_values_; }  ///< Σ values²: χ² where the values are residuals
+  [[nodiscard]] double squares_of_values() const { return squares_of_values_; }  ///< Σ values²: χ² if the values are residuals
 
  private:
   Eigen::Index width_;           ///< own slope, common slopes, value
-  std::vector<double> block_;    ///< rows of the block in the making, one after the other
+  std::vector<double> block_;    ///< rows of the current block, one after the other
   std::vector<double> reflect_;  ///< scratch: one row
-  Eigen::VectorXd own_root_;     ///< R's diagonal of each block's own unknown
-  Eigen::MatrixXd border_;       ///< R's rows beside it: common slopes and value, one column a block
+  Eigen::VectorXd own_root_;     ///< R's diagonal element of each block's own unknown
+  Eigen::MatrixXd border_;       ///< rest of R's row: common slopes and value, one column per block
   Eigen::Index ended_ = 0;
   TriangularFit common_;
   Eigen::Index rows_ = 0;

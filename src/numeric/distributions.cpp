@@ -11,15 +11,15 @@
 namespace evenwall::internal::numeric {
 namespace {
 
-// Not in long double, which costs ten times as much for digits that no tilt has.
+// Computes in double: long double costs ten times as much for digits that no tilt has.
 using InDouble = boost::math::policies::policy<boost::math::policies::promote_double<false>>;
 
 constexpr double kNormalFrom = 1e6;  // degrees of freedom past which t and normal quantiles agree to 1e-6
 
-constexpr double kHillFrom = 100.0;  // degrees of freedom: from here on the series below is at rounding
+constexpr double kHillFrom = 100.0;  // degrees of freedom from which the series below is accurate to rounding
 
-/// The normal deviate of the same tail, t ≥ 0.
-/// Source: G. W. Hill, Algorithm 395, Communications of the ACM 13, 1970 (from memory; held against boost's incomplete beta in the tests).
+/// The normal deviate with the same tail probability. Requires: t ≥ 0.
+/// Source: G. W. Hill, Algorithm 395, Communications of the ACM 13, 1970 (from memory; compared with boost's incomplete beta in the tests).
 double normal_deviate_of(double t, double degrees_of_freedom) {
   const double a = degrees_of_freedom - 0.5;
   const double b = 48 * a * a;

@@ -11,15 +11,15 @@
 #include <numbers>
 #include <utility>
 
-/// FFTW calls this, its own, where it gets no memory, and would print a line and end the program: the linker takes ours instead.
-/// The exception passes through FFTW's frames, which hold nothing but the planner's memory.
+/// FFTW calls this function if it gets no memory. FFTW's own version prints a line and ends the program; the linker takes this one instead.
+/// The exception passes through FFTW's frames, which hold only the planner's memory.
 extern "C" [[noreturn]] void fftw_assertion_failed(const char* /*what*/, int /*line*/, const char* /*file*/) { throw std::bad_alloc(); }
 extern "C" [[noreturn]] void fftwf_assertion_failed(const char* /*what*/, int /*line*/, const char* /*file*/) { throw std::bad_alloc(); }
 
 namespace evenwall::internal::numeric {
 namespace {
 
-// FFTW's planner keeps global state; only execution is free of it.
+// FFTW's planner uses global state; only execution does not.
 struct Planner {
   std::mutex lock;
   bool broken = false;
@@ -29,8 +29,8 @@ Planner& planner() {
   return planner;
 }
 
-/// What `make` plans. Where memory fails in the middle of that, FFTW's tables stay half built: whoever plans after it, in another thread
-/// perhaps, is told the same.
+/// Returns the plan that `make` creates. Throws: std::bad_alloc if memory fails. FFTW's tables then stay half built, so every later call
+/// throws it too, in any thread.
 template <typename Make>
 auto planned(Make make) {
   const std::lock_guard guard(planner().lock);
@@ -42,13 +42,13 @@ auto planned(Make make) {
   return plan;
 }
 
-/// What was made and nobody uses now, of all threads. A capture's passages want the same sizes again and again, and to plan one, or to work
-/// out its window, takes as long as several transforms. Not one store a thread: to end a thread's store at its end takes memory, and the
-/// system's library ends the program where it gets none.
+/// Stores unused objects of all threads. The passages of a capture need the same sizes repeatedly, and planning a size or computing its
+/// window takes as long as several transforms. Threads have no stores of their own: destroying one at the end of its thread takes memory,
+/// and the system's library ends the program if it gets none.
 template <typename Kept>
 class Spares {
  public:
-  /// The one of that size, or none.
+  /// Removes and returns an object of that size; an empty one if there is none.
   Kept take(std::size_t size) {
     const std::lock_guard guard(lock_);
     for (auto& [its_size, kept] : places_) {
@@ -56,9 +56,9 @@ class Spares {
     }
     return {};
   }
-  /// Takes the place of the one kept longest.
+  /// Stores an object in the place that was filled the longest time ago.
   void keep(std::size_t size, Kept kept) {
-    std::pair<std::size_t, Kept> gone(size, std::move(kept));  // its end comes after the lock's
+    std::pair<std::size_t, Kept> gone(size, std::move(kept));  // destroyed after the lock is released
     const std::lock_guard guard(lock_);
     std::swap(places_[next_], gone);
     next_ = (next_ + 1) % places_.size();
@@ -130,7 +130,7 @@ const TwoSpectra& StereoSpectrum::transform(const float* interleaved) {
     z[i][1] = window_[i] * static_cast<double>(interleaved[2 * i + 1]);
   }
   fftw_execute(plan_->plan);
-  // A real signal's spectrum is conjugate-symmetric, so the even part of Z is left and the odd part j·right.
+  // A real signal's spectrum is conjugate-symmetric, so the even part of Z is the left channel, and the odd part is j·right.
   for (std::size_t k = 0; k <= n / 2; ++k) {
     const std::complex<double> here(z[k][0], z[k][1]);
     const std::complex<double> mirror(z[(n - k) % n][0], -z[(n - k) % n][1]);
@@ -182,8 +182,8 @@ void LookSpectrum::transform(const float* interleaved) {
 }
 
 const std::vector<float>& LookSpectrum::power() {
-  // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the channels need not be parted for it.
-  // All squares first, in one direction; then their sums: two plain loops.
+  // |left|² + |right|² = (|Z(k)|² + |Z(−k)|²)/2: the channels need not be separated for it.
+  // Two plain loops: the first computes all squares in one direction, the second computes their sums.
   const float* out = &plan_->out[0][0];
   squares_.resize(size_);
   for (std::size_t k = 0; k < size_; ++k) squares_[k] = out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1];

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Spectra of two real channels by one complex transform.
+// Computes the spectra of two real channels by one complex transform.
 #pragma once
 
 #include <cassert>
@@ -18,7 +18,7 @@ struct TwoSpectra {
 
 /// Transforms interleaved stereo frames, weighted by a window, into the spectra of both channels.
 ///
-/// Plans by ESTIMATE, so that the same input gives the same bits. One object a thread; making one is guarded by a lock.
+/// FFTW plans with ESTIMATE, so that the same input gives the same bits. Use one object per thread; a lock guards its construction.
 class StereoSpectrum {
  public:
   /// Requires: size even and ≥ 4; window.size() == size.
@@ -41,7 +41,7 @@ class StereoSpectrum {
   TwoSpectra spectra_;
 };
 
-/// Power spectra of both channels in single precision, for a look at very many short frames: twice as quick.
+/// Power spectra of both channels in single precision, for a scan over very many short frames; twice as fast.
 ///
 /// Accuracy: 1e-6 of the strongest line (tests/unit/numeric/fft_test.cpp). Otherwise as StereoSpectrum.
 class LookSpectrum {
@@ -77,7 +77,7 @@ class LookSpectrum {
 
   std::size_t size_;
   double window_sum_ = 0;
-  std::vector<float> window_;  // every value twice
+  std::vector<float> window_;  // each value twice, for left and right
   std::vector<float> squares_, power_;
   std::unique_ptr<Plan> plan_;
   const std::complex<float>* transformed_;
@@ -88,7 +88,7 @@ class LookSpectrum {
 /// memory).
 std::vector<double> hann_window(std::size_t size);
 
-/// What the window leaves of a tone that lies `bins` off the middle of its bin: sinc(x)/(1 − x²), 1 in the middle, ½ one bin off.
+/// Response of the window to a tone that lies `bins` from the centre of its bin: sinc(x)/(1 − x²), 1 at the centre, ½ one bin away.
 double hann_response(double bins);
 
 }  // namespace evenwall::internal::numeric

@@ -27,7 +27,7 @@ HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::
   const Eigen::VectorXd influence = factor.solve(Eigen::VectorXd::Unit(information.cols(), 0));
   answer.noise_variance = influence.dot(information * influence);
   answer.prior_variance = influence.dot(precision.cwiseProduct(influence));
-  double log_determinant = 0;  // of the posterior's precision, and less that of the prior's
+  double log_determinant = 0;  // that of the posterior's precision minus that of the prior's
   for (Eigen::Index c = 0; c < information.cols(); ++c) {
     log_determinant += 2 * std::log(factor.matrixLLT()(c, c));
     if (c > 0) log_determinant -= std::log(precision[c]);

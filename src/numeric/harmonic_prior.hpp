@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Estimates a constant in the presence of harmonics of a turn that have normal priors, and the evidence of those priors.
+// Estimates a constant in the presence of harmonics of the revolution that have normal priors, and the evidence of those priors.
 #pragma once
 
 #include "numeric/matrix.hpp"
@@ -12,8 +12,8 @@ struct HarmonicPrior {
   double fall = 0;
 };
 
-/// Posterior under one prior, from the normal equations of a constant (column 0, flat prior) and H harmonics (cosine, sine of each in
-/// turn).
+/// Posterior under one prior, from the normal equations of a constant (column 0, flat prior) and H harmonics (cosine and sine of
+/// each, one after the other).
 struct HarmonicAnswer {
   Eigen::VectorXd coefficients;  ///< posterior means
   double noise_variance = 0;     ///< variance of the constant caused by the noise in the data

@@ -9,9 +9,9 @@
 namespace evenwall::internal::numeric {
 namespace {
 
-constexpr std::size_t kPhasorSteps = 256;  // products between two angles anew: their rounding adds up
+constexpr std::size_t kPhasorSteps = 256;  // products before an angle is computed afresh, because their rounding adds up
 
-/// Goes through e^{ikφ}, k from 1 on.
+/// Steps through e^{ikφ}, beginning with k = 1.
 struct Powers {
   double c, s;
   double re = 1, im = 0;
@@ -72,7 +72,7 @@ TurnPhasors even_turn_phasors(double first_s, double step_s, std::size_t count, 
   return phasors;
 }
 
-// The loops below run once a row: plain arrays and pointers, so that no access is checked.
+// The loops below run once per row. They use plain arrays and pointers, so that no access is checked.
 
 Eigen::MatrixXd harmonic_information(const TurnPhasors& phasors, const Eigen::VectorXd& weights, int harmonics) {
   assert(harmonics >= 0 && harmonics <= kMostHarmonics && phasors.size() == static_cast<std::size_t>(weights.size()));

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Products with the design matrix of a harmonic fit, computed from e^{iφ} of each row without the matrix.
+// Computes products with the design matrix of a harmonic fit from e^{iφ} of each row, without the matrix.
 #pragma once
 
 #include <complex>
@@ -9,17 +9,17 @@
 
 namespace evenwall::internal::numeric {
 
-/// e^{iφ} of each row, φ the angle of the record's turn.
+/// e^{iφ} of each row; φ is the angle of the record's rotation.
 using TurnPhasors = std::vector<std::complex<double>>;
 
 /// The angle is 0 at middle_s.
 TurnPhasors turn_phasors(const std::vector<double>& time_s, double middle_s, double rpm);
 /// For several speeds. If these are evenly spaced, each row costs two sines in all and one product per speed.
 std::vector<TurnPhasors> turn_phasors(const std::vector<double>& time_s, double middle_s, const std::vector<double>& rpm);
-/// For evenly spaced times, of which the first is first_s after the middle.
+/// For evenly spaced times; the first one is first_s after the middle.
 TurnPhasors even_turn_phasors(double first_s, double step_s, std::size_t count, double rpm);
 
-// Below, X is the design matrix with the columns 1, cos φ, sin φ, cos 2φ, sin 2φ, …; at most kMostHarmonics harmonics.
+// Below, X is the design matrix with the columns 1, cos φ, sin φ, cos 2φ, sin 2φ, … There are at most kMostHarmonics harmonics.
 inline constexpr int kMostHarmonics = 8;
 
 /// Xᵀ·diag(weights)·X, from the sums of weight·e^{imφ} up to m = 2·harmonics. Accuracy: 10⁻¹² of the largest element.

@@ -14,8 +14,8 @@ constexpr std::size_t kTables = 2 * kOscillators;
 constexpr std::size_t kLevelBlock = 2048;  // samples summed in single precision before they go to double
 
 using Lanes = std::array<float, kLanes>;
-// The compiler's vector types: as many lanes as a processor adds at once. Eight lanes are summed apart whatever the processor, so all forms
-// of a kernel give the same bits.
+// The compiler's vector types: as many lanes as a processor adds at once. Eight lanes are summed separately on every processor, so all
+// forms of a kernel give the same bits.
 struct Four {
   using Floats [[gnu::vector_size(16)]] = float;
   using Bits [[gnu::vector_size(16)]] = std::uint32_t;
@@ -35,8 +35,8 @@ struct LevelLanes {
   Lanes sum{}, largest{};
 };
 
-/// Σ x·table of each of that many tables, and the levels of the same samples, so that these are loaded once. Compiled into its callers, one
-/// for each kind of processor.
+/// Computes Σ x·table of each of that many tables and the levels of the same samples, so that the samples are loaded once. It is inlined
+/// into its callers, one for each kind of processor.
 template <typename Part, std::size_t tables_here>
 [[gnu::always_inline]] inline void add_block(std::array<Lanes, kTables>& total, LevelLanes& levels, const float* samples,
                                              const float* tables, std::size_t row, std::size_t count) {
@@ -59,7 +59,7 @@ template <typename Part, std::size_t tables_here>
     std::memcpy(&levels.sum[lane], &sum, sizeof sum);
     std::memcpy(&levels.largest[lane], &largest, sizeof largest);
   }
-  // What is left after the last whole eight, each value in the lane it belongs to.
+  // The samples after the last whole group of eight, each in its own lane.
   for (std::size_t i = whole; i < count; ++i) {
     for (std::size_t t = 0; t < tables_here; ++t) total[t][i - whole] += samples[i] * tables[t * row + i];
     levels.sum[i - whole] += samples[i];
@@ -95,7 +95,7 @@ HopSums sums_by_blocks(const float* samples, const float* tables, std::size_t fr
       for (std::size_t i = channel; i < kLanes; i += 2) levels.largest[channel] = std::max(levels.largest[channel], lanes.largest[i]);
     }
   }
-  // A sample that is not finite makes its sum so; a sum that overflows is looked at too.
+  // A sample that is not finite makes its sum non-finite. A sum can also overflow, so the samples themselves are checked.
   if (!std::isfinite(levels.sum[0] + levels.sum[1])) {
     levels.finite = std::all_of(samples, samples + count, [](float x) { return std::isfinite(x); });
   }

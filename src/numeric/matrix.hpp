@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The matrices that rooms above hand to numeric and get back: Eigen's, included here and nowhere else outside this room.
+// Includes the Eigen matrices that other modules exchange with numeric. Outside this module, Eigen is included only through this header.
 #pragma once
 
 #include <Eigen/Cholesky>  // IWYU pragma: export

@@ -9,8 +9,8 @@
 namespace evenwall::internal::numeric {
 namespace {
 
-constexpr double kLeastVariance = 1e-24;  // of y in units of its own spread: rounding; keeps an exactly additive table finite
-constexpr double kTinyRatio = 1e-12;      // below it the limit of a ratio of zero is the better formula
+constexpr double kLeastVariance = 1e-24;  // of y in units of its spread: rounding level; keeps exactly additive tables finite
+constexpr double kTinyRatio = 1e-12;      // below it the limit for a ratio of zero is more accurate
 
 void add_products(const std::vector<MixedEquations::Entry>& entries, double weight, Eigen::MatrixXd& sum) {
   for (const auto& [column, a] : entries) {
@@ -42,7 +42,7 @@ LevelSums level_sums(const std::vector<MixedEquations::Level>& levels, const Eig
   return s;
 }
 
-/// I_kept − K·U'W Z_kept: what the equations leave of the kept factor's columns.
+/// I_kept − K·U'W Z_kept: the part of the kept factor's columns that the equations do not explain.
 Eigen::MatrixXd remainder_of(const Eigen::MatrixXd& covariance, const Eigen::MatrixXd& products, Eigen::Index fixed, double ratio) {
   const Eigen::Index q = covariance.rows();
   const Eigen::Index kept = q - fixed;
@@ -69,7 +69,7 @@ void set_derivatives(const LevelSums& s, const Eigen::MatrixXd& remainder, doubl
   e.trace[1] = g.trace();
   f(1, 1) = g.cwiseProduct(g.transpose()).sum();
   f(0, 1) = f(1, 0) = times(turned, h).cwiseProduct(turned).sum();
-  // P V P = P carries the residual's row over from the others.
+  // P V P = P gives the residual's row from the other rows.
   const auto [a, b] = e.ratios;
   f(2, 0) = f(0, 2) = e.trace[0] - a * f(0, 0) - b * f(0, 1);
   f(2, 1) = f(1, 2) = e.trace[1] - a * f(0, 1) - b * f(1, 1);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The mixed-model equations of two crossed random effects, the larger factor eliminated level by level.
+// Solves the mixed-model equations of two crossed random effects; the larger factor is eliminated level by level.
 #pragma once
 
 #include <cstddef>
@@ -9,23 +9,23 @@
 
 namespace evenwall::internal::numeric {
 
-/// Observations with the level of each factor, 0 … levels − 1. Any number of observations in a cell, none too.
+/// Observations with the level of each factor, 0 … levels − 1. A cell may hold any number of observations, also zero.
 struct CrossedData {
   std::vector<double> y;
-  std::vector<int> first, second;  ///< empty where there is no such factor
+  std::vector<int> first, second;  ///< empty if there is no such factor
   int first_levels = 0;
   int second_levels = 0;
-  std::vector<double> covariate;  ///< empty, or one for each observation: a slope beside the mean
+  std::vector<double> covariate;  ///< empty, or one for each observation: adds a slope to the mean
 };
 
-/// Variances of the two effects over the residual's.
+/// Variances of the two effects, divided by the residual variance.
 struct VarianceRatios {
   double absorbed = 0;
   double kept = 0;
 };
 
-/// Everything the likelihood and the predictions need at one pair of ratios; variances in units of the residual's.
-/// Unknowns in order: mean, slope (where there is a covariate), the kept factor's effects.
+/// Everything that the likelihood and the predictions need at one pair of ratios; variances are in units of the residual variance.
+/// Unknowns in order: mean, slope (if there is a covariate), the kept factor's effects.
 struct EquationsAt {
   VarianceRatios ratios;
   double criterion = 0;          ///< −2 log restricted likelihood, residual variance profiled out, without lme4's constants
@@ -37,7 +37,8 @@ struct EquationsAt {
   Eigen::Matrix3d information;   ///< tr(P V_k P V_l)
 };
 
-/// Sums over the levels of the larger factor, made once; `at` then costs in proportion to the cells for a fixed number of kept levels.
+/// Holds sums over the levels of the larger factor, computed once. For a fixed number of kept levels, `at` then costs in proportion to the
+/// number of cells.
 /// Source: C. R. Henderson's mixed-model equations; docs/method.md, "Many cartridges".
 class MixedEquations {
  public:
@@ -49,10 +50,10 @@ class MixedEquations {
     int column;
     double sum;
   };
-  /// Of one level of the absorbed factor: sums of the design's columns and of y.
+  /// One level of the absorbed factor: sums of the design's columns and of y.
   struct Level {
     double count = 0;
-    std::vector<Entry> entries;  ///< columns ascending; y's is columns()
+    std::vector<Entry> entries;  ///< in ascending order of columns; the column of y is columns()
   };
   [[nodiscard]] const std::vector<Level>& levels() const { return levels_; }
   [[nodiscard]] const std::vector<int>& level_of() const { return level_of_; }
@@ -65,7 +66,7 @@ class MixedEquations {
   [[nodiscard]] const std::vector<double>& covariate() const { return covariate_; }
 
   bool absorbs_first = true;  ///< which factor is eliminated; the other is kept
-  bool has_absorbed = true;   ///< false: no factor at all, one level stands in
+  bool has_absorbed = true;   ///< false if there is no factor at all; one level then holds all observations
   bool has_kept = true;
 
  private:
@@ -77,7 +78,7 @@ class MixedEquations {
   int fixed_ = 1;
   int kept_levels_ = 0;
   std::vector<Level> levels_;
-  Eigen::MatrixXd within_;  ///< cross products about the levels' own means: free of the ratios
+  Eigen::MatrixXd within_;  ///< cross products about the levels' own means, independent of the ratios
 };
 
 }  // namespace evenwall::internal::numeric

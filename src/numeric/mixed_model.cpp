@@ -15,10 +15,10 @@ namespace evenwall::internal::numeric {
 namespace {
 
 constexpr int kMostSteps = 200;
-constexpr double kMostRatio = 1e8;    // beyond it the residual is rounding
+constexpr double kMostRatio = 1e8;    // beyond it the residual is only rounding
 constexpr double kConverged = 1e-12;  // relative change of a ratio
-constexpr double kNoise = 1e-13;      // of the criterion, relative: a step that costs no more is one to the optimum
-constexpr double kSeparable = 1e-8;   // least eigenvalue of the information as correlations; rounding leaves 1e-13
+constexpr double kNoise = 1e-13;      // relative, of the criterion: a step that raises it by no more is accepted
+constexpr double kSeparable = 1e-8;   // least eigenvalue of the information, scaled to correlations; rounding gives 1e-13
 constexpr double kDifference = 1e-3;  // step of numerical derivatives, in standard deviations of a variance
 constexpr double kMostDegrees = 1e9;
 constexpr double kWide = 1e6;
@@ -35,7 +35,7 @@ Eigen::Matrix2d curvature(const EquationsAt& e, double degrees) {
   return e.information.topLeftCorner<2, 2>() - t * t.transpose() / degrees;
 }
 
-/// Fisher's scoring step; ratios at zero that would fall further stay there.
+/// Fisher's scoring step. A ratio at zero that would fall further stays at zero.
 Ratios scoring_step(const EquationsAt& e, double degrees, const std::array<bool, 2>& wanted) {
   const Ratios at{e.ratios.absorbed, e.ratios.kept};
   const Ratios gradient = e.trace.head<2>() - e.quadratic / e.residual_variance;
@@ -66,7 +66,7 @@ EquationsAt scored(const MixedEquations& equations, Ratios at) {
     EquationsAt then;
     for (; share > 1e-6; share /= 2) {
       next = (at + share * step).cwiseMax(0.0);
-      next *= std::min(1.0, kMostRatio / std::max(next.maxCoeff(), kMostRatio));  // both, so that they keep their proportion
+      next *= std::min(1.0, kMostRatio / std::max(next.maxCoeff(), kMostRatio));  // scales both, to keep their proportion
       then = equations.at(ratios_of(next));
       if (then.criterion <= allowed) break;
     }
@@ -97,7 +97,7 @@ std::vector<Eigen::Index> components(const MixedEquations& equations) {
 
 Eigen::MatrixXd chosen(const Eigen::Matrix3d& all, const std::vector<Eigen::Index>& list) { return all(list, list); }
 
-/// By each variance of `list`, columns in its order.
+/// Derivatives by each variance of `list`, one column per variance in the order of `list`.
 struct Derivatives {
   Eigen::MatrixXd value, variance;
 };
@@ -122,8 +122,8 @@ Derivatives derivatives(const MixedEquations& equations, const Variances& at, co
   return by;
 }
 
-/// Two or three levels can lie close together by chance; their variance is then found small *and* taken for well known. What rests on their
-/// mean gets at most twice their degrees of freedom (tests/study/survey_study.cpp: 84 % coverage of 95 % without).
+/// Two or three levels can lie close together by chance. Their variance is then underestimated, and so is its uncertainty. Estimates that
+/// depend on their mean get at most twice their degrees of freedom (tests/study/survey_study.cpp: without it 95 % intervals cover 84 %).
 double few_levels_limit(bool there, std::ptrdiff_t levels) {
   return there && levels > 1 && levels <= kFewLevels ? 2 * static_cast<double>(levels - 1) : kMostDegrees;
 }
@@ -150,7 +150,7 @@ MixedModel::MixedModel(CrossedData data)
 }
 
 bool MixedModel::separable() const {
-  // With effects as wide as can be, the residual's trace is the number of observations that are not used up.
+  // With very wide effects, the residual's trace is the number of observations that remain for the residual.
   const EquationsAt wide = equations_.at({equations_.has_absorbed ? kWide : 0.0, equations_.has_kept ? kWide : 0.0});
   if (!(wide.trace[2] > 0.5)) return false;
   const EquationsAt e = equations_.at({equations_.has_absorbed ? 1.0 : 0.0, equations_.has_kept ? 1.0 : 0.0});
@@ -158,19 +158,20 @@ bool MixedModel::separable() const {
   if (!(f.diagonal().minCoeff() > kSeparable)) return false;
   const Eigen::VectorXd size = f.diagonal().cwiseSqrt().cwiseInverse();
   f = (size * size.transpose()).cwiseProduct(f).eval();
-  // No eigenvalue is as small as that: what is left without it is positive definite. An eigensolver costs seconds to compile.
+  // All eigenvalues exceed kSeparable if the matrix minus kSeparable times identity is positive definite. An eigensolver would take seconds
+  // to compile.
   f.diagonal().array() -= kSeparable;
   return f.allFinite() && Eigen::LLT<Eigen::MatrixXd>(f).info() == Eigen::Success;
 }
 
 void MixedModel::fit() {
   fitted_ = scored(equations_, {1.0, 1.0});
-  // A second start, near no effect at all: the likelihood of few levels can have two tops.
+  // A second start near zero effects is needed, because the likelihood of few levels can have two maxima.
   EquationsAt other = scored(equations_, {0.01, 0.01});
   if (other.criterion < fitted_.criterion - kNoise * std::abs(fitted_.criterion)) fitted_ = std::move(other);
   const double degrees = static_cast<double>(equations_.observations()) - equations_.fixed();
   const bool no_residual = std::max(fitted_.ratios.absorbed, fitted_.ratios.kept) >= kMostRatio * (1 - kConverged);
-  // All the scatter is the effects': it has their degrees of freedom only.
+  // The effects explain all the scatter, so it has only their degrees of freedom.
   if (no_residual) fitted_.residual_variance *= degrees / (degrees - fitted_.trace[2]);
 }
 
@@ -193,7 +194,7 @@ std::vector<MixedEstimate> MixedModel::adjusted_targets() const {
   const Eigen::MatrixXd information = chosen(fitted_.information, list) / (2 * residual * residual);
   const Eigen::LDLT<Eigen::MatrixXd> factor(information);
   Eigen::MatrixXd covariance = factor.solve(Eigen::MatrixXd::Identity(information.rows(), information.cols()));
-  // The solver takes what is singular for known without doubt; nothing is known then.
+  // The solver would treat singular directions as exactly known, although nothing is known about them.
   if (!(factor.vectorD().minCoeff() > 0)) covariance.setConstant(std::numeric_limits<double>::quiet_NaN());
   const Targets centre = targets_of(equations_, fitted_, residual);
   const Derivatives by = derivatives(equations_, at, list, covariance.diagonal().cwiseSqrt());
@@ -234,7 +235,7 @@ LeftOutResidual MixedModel::left_out_residual(std::size_t k) const {
   const auto& level = equations_.levels()[static_cast<std::size_t>(equations_.level_of()[k])];
   const double shrink = fitted_.ratios.absorbed / (1 + fitted_.ratios.absorbed * level.count);
   const int own = equations_.has_kept ? equations_.fixed() + equations_.kept_of()[k] : 0;
-  // A row of W[U y]: the observation's own less its level's share.
+  // A row of W[U y]: the observation's own row minus its level's share.
   std::vector<MixedEquations::Entry> row = level.entries;
   double y = 0;
   for (auto& [column, value] : row) {
@@ -249,9 +250,9 @@ LeftOutResidual MixedModel::left_out_residual(std::size_t k) const {
     y -= value * fitted_.unknowns[column];
     for (const auto& [other, weight] : row) p -= other == y_column ? 0.0 : value * weight * fitted_.covariance(column, other);
   }
-  if (!(p > kNoLeverageLeft)) return {centre_ + scale_ * equations_.y()[k], 0};  // no other observation says anything of this one
+  if (!(p > kNoLeverageLeft)) return {centre_ + scale_ * equations_.y()[k], 0};  // no other observation predicts this one
   const double square = y * y / (p * fitted_.residual_variance);
-  // Internally studentised squares stay below the degrees of freedom; one that reaches them is beyond all doubt.
+  // Internally studentised squares stay below the degrees of freedom; one that reaches them gets a very large t.
   const double t = std::sqrt(square * (degrees - 1) / std::max(degrees - square, 1e-9 * degrees));
   return {(equations_.y()[k] - y / p) * scale_ + centre_, std::copysign(t, y)};
 }

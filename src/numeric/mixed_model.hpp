@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Two crossed random effects by restricted maximum likelihood: y = mean + slope·covariate + a[first] + b[second] + e.
+// Estimates two crossed random effects by restricted maximum likelihood: y = mean + slope·covariate + a[first] + b[second] + e.
 #pragma once
 
 #include <vector>
@@ -23,15 +23,15 @@ struct MixedEstimate {
 
 struct MixedEstimates {
   MixedEstimate mean;                           ///< at a covariate of 0
-  MixedEstimate slope;                          ///< by the covariate, where there is one
-  std::vector<MixedEstimate> mean_plus_first;   ///< mean + a, one a level
-  std::vector<MixedEstimate> second_contrasts;  ///< b − mean of all b, one a level
+  MixedEstimate slope;                          ///< per unit of the covariate, if there is one
+  std::vector<MixedEstimate> mean_plus_first;   ///< mean + a, one per level
+  std::vector<MixedEstimate> second_contrasts;  ///< b − mean of all b, one per level
 };
 
-/// How an observation stands against what all others lead to expect.
+/// An observation compared with the value that all others predict for it.
 struct LeftOutResidual {
   double expected = 0;
-  double standardised = 0;  ///< Student's t with n − fixed effects − 1 degrees of freedom, the variance ratios held
+  double standardised = 0;  ///< Student's t with n − fixed effects − 1 degrees of freedom, at fixed variance ratios
 };
 
 class MixedModel {
@@ -39,16 +39,16 @@ class MixedModel {
   /// Requires: finite numbers, levels in range and each used, more observations than fixed effects.
   explicit MixedModel(CrossedData data);
 
-  /// Whether the data can tell all variances that are asked for from each other.
+  /// Whether the data can separate all requested variances.
   [[nodiscard]] bool separable() const;
 
-  /// Finds the variances, zeros included. Accuracy: 1e-8 relative, tests/published/mixed_model_test.cpp.
+  /// Estimates the variances; an estimate may be zero. Accuracy: 1e-8 relative, tests/published/mixed_model_test.cpp.
   void fit();
   [[nodiscard]] VarianceComponents variances() const;
   /// −2 log restricted likelihood with all constants, as lme4 counts it.
   [[nodiscard]] double criterion() const;
 
-  /// Predictions with the variances' own uncertainty in theirs. Requires: fit().
+  /// Predictions; their uncertainty includes that of the variances. Requires: fit().
   /// Source: docs/method.md, "Many cartridges" (Satterthwaite; Kackar and Harville; Kenward and Roger).
   [[nodiscard]] MixedEstimates estimates() const;
   [[nodiscard]] std::vector<LeftOutResidual> left_out_residuals() const;
@@ -57,7 +57,7 @@ class MixedModel {
   [[nodiscard]] std::vector<MixedEstimate> adjusted_targets() const;
   [[nodiscard]] LeftOutResidual left_out_residual(std::size_t k) const;
 
-  double scale_ = 1;  ///< y is handled in these units, about centre_
+  double scale_ = 1;  ///< the equations hold (y − centre_)/scale_
   double centre_ = 0;
   MixedEquations equations_;
   EquationsAt fitted_;

@@ -27,7 +27,7 @@ class TargetList {
 
  private:
   struct Absorbed {
-    double effect, own, shrink;   ///< prediction; variance were the unknowns known; weight of the level's sum
+    double effect, own, shrink;   ///< prediction; its variance if the unknowns were known; weight of the level's sum
     Eigen::VectorXd by_unknowns;  ///< K·s
     double quadratic;             ///< s'K s
   };

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Products of plain matrices. Eigen compiles a product anew for each kind of operand (a block, a transposed one, a part of complex
-// numbers), which took a sixth of this module's compilation; where an operand is small or would be copied anyway, these are used.
+// Multiplies plain matrices. Eigen compiles a product anew for each kind of operand (a block, a transposed one, a part of complex
+// numbers), which took a sixth of this module's compilation time. Use these functions if an operand is small or would be copied anyway.
 #pragma once
 
 #include <Eigen/Core>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// One reflection of a small block of rows.
+// Applies one Householder reflection to a small block of rows.
 #pragma once
 
 #include <cstddef>
@@ -7,10 +7,10 @@
 namespace evenwall::internal::numeric {
 
 /// Reflects the first column of a block onto its first row, in place (Householder). Afterwards the first row, from its second column on,
-/// is R's, and the rows below have nothing of the first column's unknown. What stands in the first column then is of no use.
+/// is the row of R, and the rows below no longer contain the first column's unknown. Do not use the first column afterwards.
 ///
-/// block: `rows` × `width` numbers, the start of each row `stride` after that of the one before. scratch: `width` numbers.
-/// Returns R's diagonal element, 0 if the column is zero: the block is then as it was. Costs 4·rows·width operations.
+/// block: `rows` × `width` numbers; each row starts `stride` numbers after the previous one. scratch: `width` numbers.
+/// Returns R's diagonal element, or 0 if the column is zero; the block is then unchanged. Costs 4·rows·width operations.
 double reflect_first_column(double* block, std::size_t rows, std::size_t width, std::size_t stride, double* scratch);
 
 }  // namespace evenwall::internal::numeric

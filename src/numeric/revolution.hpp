@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Number of once-per-revolution terms that a passage can determine, and the degrees of freedom that remain.
+// Computes the number of once-per-revolution terms that a passage can determine, and the degrees of freedom that remain.
 #pragma once
 
 #include <algorithm>
@@ -23,20 +23,20 @@ inline int noise_harmonics(double revolutions) {
   return revolutions >= 2.0 ? 4 : revolution_harmonics(revolutions);
 }
 
-/// One row per frame: 1, then cosine and sine of each harmonic of the turn. The angle is 0 at middle_s.
+/// One row per frame: 1, then cosine and sine of each harmonic of the revolution. The angle is 0 at middle_s.
 Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middle_s, double rpm, int harmonics);
 
 /// Degrees of freedom of a tone's ratio: its uncertainty comes from the noise of all frames, and blocks only have to show that it is white.
 /// Accuracy: intervals of 4.5 s and 2.4 s hold in 94 to 96 % and 93 to 98.5 % of captures (tests/study/leak_study.cpp).
 inline double tone_degrees_of_freedom(double duration_s) { return std::max(10.0, 2 * std::floor(duration_s / kInfluenceBlock_s)); }
 
-/// Degrees of freedom of a fit with that many harmonics of the turn.
+/// Degrees of freedom of a fit with that many harmonics of the revolution.
 inline double degrees_of_freedom_beside(int harmonics, double duration_s) {
   return std::max(6.0, std::floor(duration_s / kInfluenceBlock_s) - 1.0 - 2.0 * harmonics);
 }
 
 /// Degrees of freedom of the covariance of a sweep's or a noise band's ratio from a passage of that length. Accuracy: within one or two of
-/// what `measure` has.
+/// the number that `measure` finds.
 inline double sweep_degrees_of_freedom(double duration_s, double rpm) {
   return degrees_of_freedom_beside(revolution_harmonics(duration_s * rpm / 60.0), duration_s);
 }

@@ -11,21 +11,21 @@ namespace evenwall::internal::numeric {
 namespace {
 
 constexpr Eigen::Index kEnoughSizes = 600;
-constexpr Eigen::Index kEnoughToStart = 400;  // rows: a start good to two standard errors of 1,600
+constexpr Eigen::Index kEnoughToStart = 400;  // rows or more: the standard error of 400 is twice that of 1,600
 constexpr double kLeastScale = 1e-150;        // its square is still a normal number
-constexpr double kStart = 0.01;               // standard errors: near enough for the bisquare to start from
+constexpr double kStart = 0.01;               // standard errors: accurate enough to start the bisquare
 
 struct ScatterFacts {
   double median_over_sd;     // median of |e| over the standard deviation of one part
-  double derivative_factor;  // of v²(1−v²) in the mean derivative of the bisquare's ψ
-  double huber_beyond;       // of s/|r| in the mean derivative of Huber's ψ past its corner
+  double derivative_factor;  // factor of v²(1−v²) in the mean derivative of the bisquare's ψ
+  double huber_beyond;       // factor of s/|r| in the mean derivative of Huber's ψ beyond its corner
 };
 
 ScatterFacts facts_of(Scatter scatter) {
   return scatter == Scatter::kComplex ? ScatterFacts{1.17741, 2.0, 0.5} : ScatterFacts{0.67449, 4.0, 0.0};
 }
 
-/// Median of the roots: the order of the squares is theirs.
+/// Median of the square roots; the squares have the same order.
 double median_root(std::vector<double> squares) {
   const auto middle = squares.begin() + static_cast<std::ptrdiff_t>(squares.size() / 2);
   std::nth_element(squares.begin(), middle, squares.end());
@@ -34,7 +34,7 @@ double median_root(std::vector<double> squares) {
   return 0.5 * (upper + std::sqrt(*std::max_element(squares.begin(), middle)));
 }
 
-/// Real and imaginary parts apart, so that every loop runs over plain numbers; a real problem has no imaginary ones at all.
+/// Iterates with separate real and imaginary parts, so that every loop runs over plain numbers. A real problem has no imaginary parts.
 class Reweighting {
  public:
   Reweighting(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors, Scatter scatter,
@@ -51,7 +51,7 @@ class Reweighting {
 
   void solve() {
     const Eigen::Index p = regressors_.cols();
-    // Products of the transposed matrix with a vector: many sums at once, where single ones would wait for each addition.
+    // Products of the transposed matrix with a vector accumulate many sums at once; a single sum would wait for each addition.
     weighted_ = weights_ * power_;
     normal_.resize(p, p);
     for (Eigen::Index a = 0; a < p; ++a) {
@@ -76,7 +76,8 @@ class Reweighting {
     set_residuals();
   }
 
-  /// From at most kEnoughSizes residuals spread over all: a scale good to 4 % weighs as well.
+  /// Estimates the scale from kEnoughSizes residuals or up to twice as many, spread over all rows. A scale accurate to 4 % gives weights
+  /// that are as good.
   void rescale() {
     const Eigen::Index stride = std::max<Eigen::Index>(1, squares_.size() / kEnoughSizes);
     std::vector<double> squares;
@@ -91,7 +92,7 @@ class Reweighting {
 
   void weigh_bisquare() { weights_ = (1 - cut_squares().min(1)).square(); }
 
-  /// Begins at these coefficients; else where plain least squares lead.
+  /// Starts at these coefficients; without this call the iteration starts at plain least squares.
   void start_at(const Eigen::VectorXcd& coefficients) {
     coefficients_ = coefficients;
     set_residuals();
@@ -106,14 +107,15 @@ class Reweighting {
     }
   }
 
-  /// Mean derivative of ψ: what a unit step of the coefficients moves the estimating equation by.
+  /// Mean derivative of ψ: the change of the estimating equation for a unit step of the coefficients.
   [[nodiscard]] double mean_derivative() const {
     if (scheme_.bisquare_steps == 0) return mean_huber_derivative();
     const Eigen::ArrayXd v2 = cut_squares().min(1);
     return ((1 - v2) * (1 - (1 + facts_.derivative_factor) * v2)).max(0).mean();
   }
 
-  /// The same for ψ = r/max(|r|/s, corner): beyond the corner only the turn of a complex residual counts, half of its two directions.
+  /// The same for ψ = r/max(|r|/s, corner): beyond the corner only the direction of a complex residual counts, one of its two
+  /// dimensions.
   [[nodiscard]] double mean_huber_derivative() const {
     double sum = 0;
     for (Eigen::Index f = 0; f < squares_.size(); ++f) {
@@ -123,7 +125,7 @@ class Reweighting {
     return sum / static_cast<double>(squares_.size());
   }
 
-  /// Sums of each frame's pull on coefficient 0 over blocks.
+  /// Influence of the frames on coefficient 0, summed over blocks.
   [[nodiscard]] std::vector<std::complex<double>> block_influence(Eigen::Index frames_per_block) const {
     const Eigen::MatrixXd normal = mean_derivative() * (regressors_.transpose() * power_.matrix().asDiagonal() * regressors_);
     const Eigen::VectorXd row = normal.ldlt().solve(Eigen::VectorXd::Unit(normal.rows(), 0));
@@ -177,7 +179,7 @@ class Reweighting {
   /// |r/(cut·s)|² of each frame.
   [[nodiscard]] Eigen::ArrayXd cut_squares() const { return squares_ / std::pow(scheme_.bisquare_cut * scale_, 2); }
 
-  /// New weights, new coefficients. In the norm of the normal equations a standard error is the scale.
+  /// Computes new weights and coefficients. In the norm of the normal equations a standard error equals the scale.
   template <typename Weigh>
   bool moves_less(double standard_errors, Weigh weigh) {
     const Eigen::VectorXcd before = coefficients_;
@@ -201,7 +203,7 @@ class Reweighting {
   Eigen::MatrixXd normal_;
   Eigen::VectorXcd coefficients_;
   Parts residuals_;
-  Eigen::ArrayXd squares_;  // of the residuals' sizes
+  Eigen::ArrayXd squares_;  // squared magnitudes of the residuals
   double scale_ = 0;
 };
 
@@ -225,7 +227,7 @@ RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& 
   assert(reference.size() >= 2 * regressors.cols() && frames_per_block >= 1);
   RobustScheme rest = scheme;
   Eigen::VectorXcd start;
-  // Huber's steps only bring the bisquare near: where rows abound, some of them do.
+  // Huber's steps only give the bisquare a start, so some of the rows are enough if there are many.
   const Eigen::Index stride = reference.size() / kEnoughToStart;
   if (stride > 1 && scheme.huber_steps > 0 && scheme.bisquare_steps > 0) {
     const Some some(reference, response, regressors, stride);

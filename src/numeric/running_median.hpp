@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The median of a window that moves along.
+// Computes the median of a moving window.
 #pragma once
 
 #include <cstddef>
@@ -7,9 +7,9 @@
 
 namespace evenwall::internal::numeric {
 
-/// For each value the median of those at most `half` places away; near the ends the window is what there is of it.
+/// For each value, the median of the values at most `half` places away; near the ends the window is shorter.
 ///
-/// The window is kept in order: its width to move along for each value, not to sort. Requires: no value is NaN.
+/// The window stays sorted: each value costs moves of at most the window's width instead of a sort. Requires: no value is NaN.
 std::vector<double> running_median(const std::vector<double>& values, std::size_t half);
 
 }  // namespace evenwall::internal::numeric

@@ -11,7 +11,7 @@ SequenceNoise::SequenceNoise(const Eigen::VectorXd& own, const std::vector<Eigen
   assert(own.size() == static_cast<Eigen::Index>(setting_of.size()));
   assert(setting.size() == walk.size() && !(own.array() <= 0).any());
   rows_.reserve(setting_of.size());
-  // Covariance of (setting's error, walk), given the captures so far.
+  // Covariance of (the setting's error, the walk), given the captures so far.
   double of_setting = 0, of_both = 0, of_walk = 0;
   for (std::size_t i = 0; i < setting_of.size(); ++i) {
     const Eigen::Index s = setting_of[i];

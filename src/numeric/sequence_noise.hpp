@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Errors of captures that follow each other: of each capture, of each setting, and of the moves between settings, which add up.
+// Whitens the errors of consecutive captures: errors of each capture, of each setting, and of the moves between settings, which add up.
 #pragma once
 
 #include <cmath>
@@ -13,8 +13,8 @@ namespace evenwall::internal::numeric {
 ///
 ///     e_i = a_i + b_s(i) + w_s(i)        a_i ~ N(0, own_i)   b_s ~ N(0, setting_s)   w_s = w_s−1 + N(0, walk_s)
 ///
-/// where s(i) is the setting of capture i and captures of one setting follow each other. The state (b, w) is carried from capture to
-/// capture (a Kalman filter of two numbers): captures × columns operations, where the whole matrix would take captures³.
+/// where s(i) is the setting of capture i and captures of one setting follow each other. A Kalman filter carries the state (b, w), two
+/// numbers, from capture to capture. This costs captures × columns operations; the whole matrix would take captures³.
 ///
 /// Source: the innovations form of the likelihood, A. C. Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989,
 /// section 3.4 (from memory). Accuracy: as the Cholesky factor of the whole matrix (tests/unit/numeric/sequence_noise_test.cpp).
@@ -26,23 +26,23 @@ class SequenceNoise {
                 const Eigen::VectorXd& walk);
 
   [[nodiscard]] Eigen::Index size() const { return static_cast<Eigen::Index>(rows_.size()); }
-  /// In place; rows in the order of capture.
+  /// Whitens in place; rows in the order of capture.
   void whiten(Eigen::Ref<Eigen::MatrixXd> columns) const;
-  /// ln of the variance of what the captures before this one do not tell of it; the sum over all is ln |covariance|.
+  /// ln of the variance of this capture's error given the captures before it; the sum over all is ln |covariance|.
   [[nodiscard]] double log_variance(Eigen::Index capture) const { return -2 * std::log(rows_[static_cast<std::size_t>(capture)].over_sd); }
 
-  /// What whitening makes of a column that is 1 at the captures of one setting and 0 elsewhere: zero before the first of them, and behind
-  /// the last of them too if nothing walks. Appends the values in between to `values`; returns the first one's capture.
+  /// Whitens a column that is 1 at the captures of one setting and 0 elsewhere. The result is zero before the first of them, and also after
+  /// the last of them if there is no walk. Appends the values in between to `values`; returns the capture of the first value.
   Eigen::Index whitened_mark(Eigen::Index setting, std::vector<double>& values) const;
 
  private:
   struct Row {
     bool new_setting;
-    double over_sd;                  ///< 1/√(variance of what the captures before do not tell)
-    double setting_gain, walk_gain;  ///< how much of it is the setting's, and the walk's
+    double over_sd;                  ///< 1/√(variance given the captures before): scales the innovation
+    double setting_gain, walk_gain;  ///< share of the innovation that belongs to the setting and to the walk
   };
   std::vector<Row> rows_;
-  std::vector<Eigen::Index> first_;  ///< capture of each setting, and one behind the last
+  std::vector<Eigen::Index> first_;  ///< first capture of each setting, then the number of captures
 };
 
 }  // namespace evenwall::internal::numeric

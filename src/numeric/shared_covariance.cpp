@@ -11,7 +11,7 @@ SharedCovariance::SharedCovariance(Eigen::VectorXd own, Eigen::MatrixXd root) : 
 
 SharedCovariance SharedCovariance::of_dense(const Eigen::MatrixXd& dense) {
   const Eigen::Index n = dense.rows();
-  const Eigen::LDLT<Eigen::MatrixXd> factor(dense);  // pivoted: holds for singular ones too
+  const Eigen::LDLT<Eigen::MatrixXd> factor(dense);  // pivoted, so it also works for a singular matrix
   Eigen::MatrixXd root = factor.matrixL();
   for (Eigen::Index k = 0; k < n; ++k) root.col(k) *= std::sqrt(std::max(0.0, factor.vectorD()[k]));
   Eigen::Index causes = n;

@@ -1,21 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The covariance of many quantities that share a few causes.
+// Holds the covariance of many quantities that share a few causes.
 #pragma once
 
 #include "numeric/matrix.hpp"
 
 namespace evenwall::internal::numeric {
 
-/// diag(own) + root·rootᵀ: what each quantity has of its own, and what all of them have from a few causes of variance 1.
-/// Quantities × causes of memory, where the whole matrix would be quantities².
+/// diag(own) + root·rootᵀ: each quantity's own variance, plus the covariance from a few common causes of variance 1.
+/// Takes quantities × causes of memory; the whole matrix would take quantities².
 class SharedCovariance {
  public:
   SharedCovariance() = default;
-  /// own: variances, one a quantity; root: quantities × causes.
+  /// own: variances, one per quantity; root: quantities × causes.
   SharedCovariance(Eigen::VectorXd own, Eigen::MatrixXd root);
-  /// Any covariance, written out: as many causes as its rank. Requires: symmetric, positive semidefinite. Costs quantities³.
+  /// From any dense covariance; it gets as many causes as its rank. Requires: symmetric, positive semidefinite. Costs quantities³.
   template <typename Derived>
-  SharedCovariance(const Eigen::MatrixBase<Derived>& dense)  // NOLINT(google-explicit-constructor): the same thing, held otherwise
+  SharedCovariance(const Eigen::MatrixBase<Derived>& dense)  // NOLINT(google-explicit-constructor): the same matrix in another form
       : SharedCovariance(of_dense(dense)) {}
 
   [[nodiscard]] Eigen::Index rows() const { return own_.size(); }
@@ -23,7 +23,7 @@ class SharedCovariance {
     return root_.row(i).dot(root_.row(k)) + (i == k ? own_[i] : 0.0);
   }
   [[nodiscard]] Eigen::VectorXd variances() const { return own_ + root_.rowwise().squaredNorm(); }
-  /// The block written out.
+  /// The block as a dense matrix.
   [[nodiscard]] Eigen::MatrixXd block(Eigen::Index row, Eigen::Index column, Eigen::Index rows, Eigen::Index columns) const;
   [[nodiscard]] Eigen::MatrixXd top_left_corner(Eigen::Index rows, Eigen::Index columns) const { return block(0, 0, rows, columns); }
   [[nodiscard]] Eigen::MatrixXd bottom_right_corner(Eigen::Index size) const { return block(rows() - size, rows() - size, size, size); }

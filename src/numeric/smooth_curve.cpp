@@ -17,14 +17,14 @@ constexpr double kBisquareCut = 6.0;       // as in fit_robust
 constexpr double kAbsoluteFloor = 0.3;
 constexpr int kAbsoluteSteps = 6;
 constexpr int kBisquareSteps = 8;
-constexpr Eigen::Index kScaleRows = 30;  // to each side: noise of a record keeps its level over half a second
+constexpr Eigen::Index kScaleRows = 30;  // on each side: a record's noise keeps its level over half a second
 constexpr int kBendsTried = 40;
 constexpr int kLocalSteps = 40;
 constexpr double kBendFreedom = 1.0;     // degrees of freedom of the bends' distribution: one bend may be a hundred times the others
-constexpr Eigen::Index kNeighbours = 6;  // rows that may hang together: overlap of windows, noise colour
+constexpr Eigen::Index kNeighbours = 6;  // rows that may be correlated: overlap of windows, noise colour
 constexpr double kLeastResidual = 1e-7;  // of the reference: no ratio is known better than −140 dB
 
-/// Size of one part of the residuals about each row.
+/// Robust standard deviation of one part of the residuals around each row.
 Eigen::VectorXd local_scale(const Eigen::VectorXd& sizes, double least) {
   const Eigen::Index rows = sizes.size();
   Eigen::VectorXd scale(rows);
@@ -63,7 +63,7 @@ class Fit {
     for (int i = 0; i < kBisquareSteps; ++i) {
       rescale();
       weigh_bisquare();
-      // The bend is judged on weights that the bisquare has settled, by a curve free to follow the data.
+      // The bend is estimated when the weights of the bisquare have settled on the most flexible curve.
       if (i + 2 == kBisquareSteps) bend = with_local_bends(likeliest_bend());
       solve(bend);
     }
@@ -113,7 +113,7 @@ class Fit {
     residuals_ = response_ - rows_.cast<std::complex<double>>() * coefficients_;
   }
 
-  /// −2 ln of the restricted likelihood of a bend, constants left out; real and imaginary part alike.
+  /// −2 ln of the restricted likelihood of a bend, without constants; real and imaginary parts have the same bend.
   [[nodiscard]] double badness(double bend) const {
     const Eigen::LDLT<Eigen::MatrixXd> factor(normal_ + prior_precision(bend));
     const Eigen::VectorXcd c = solution(factor);
@@ -139,7 +139,7 @@ class Fit {
   }
 
   /// Lets single bends be large: second differences are Student's t rather than normal (expectation–maximisation), so that a resonance
-  /// bends the curve where it sits and leaves the rest of it stiff. Returns the typical bend.
+  /// bends the curve only near its own frequency and the rest stays stiff. Returns the typical bend.
   double with_local_bends(double bend) {
     for (int i = 0; i < kLocalSteps; ++i) {
       const Eigen::LDLT<Eigen::MatrixXd> factor(normal_ + prior_precision(bend));
@@ -158,7 +158,7 @@ class Fit {
     return bend;
   }
 
-  /// By how much the variance of a mean over many rows exceeds that of independent ones.
+  /// Factor by which the variance of a mean over many rows exceeds that of independent rows.
   [[nodiscard]] double dependence() const {
     double own = 0;
     double shared = 0;
@@ -170,7 +170,7 @@ class Fit {
     return own > 0 ? std::max(1.0, 1.0 + shared / own) : 1.0;
   }
 
-  /// Variance of the bisquare's pull over the square of its mean slope, against that of plain least squares.
+  /// Variance of the bisquare's pull over the square of its mean slope, relative to the variance from the weighted normal equations.
   [[nodiscard]] double robust_price() const {
     double slope = 0;
     double square = 0;
@@ -200,8 +200,8 @@ class Fit {
   const Eigen::VectorXcd& response_;
   Eigen::Index splines_;
   CurvePriors priors_;
-  Eigen::MatrixXd second_;     // differences of the splines' coefficients
-  Eigen::VectorXd stiffness_;  // of each of them: small where a resonance sits
+  Eigen::MatrixXd second_;     // second differences of the splines' coefficients
+  Eigen::VectorXd stiffness_;  // of each second difference: small near a resonance
   Eigen::VectorXd weights_, scale_;
   Eigen::VectorXcd coefficients_, residuals_, pull_;
   Eigen::MatrixXd normal_;

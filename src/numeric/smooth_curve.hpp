@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A complex curve over one variable that bends no more than the data ask for, with a few other real terms beside it.
+// Fits a complex curve over one variable that bends no more than the data require, together with a few further real terms.
 #pragma once
 
 #include <complex>
@@ -24,26 +24,26 @@ class CubicBasis {
   Eigen::Index pieces_;
 };
 
-/// What is known beforehand of curve and terms.
+/// Prior knowledge of the curve and the terms.
 struct CurvePriors {
-  double least_bend = 0;    ///< standard deviation of second differences of neighbouring spline coefficients: no less than this
-  double largest_bend = 0;  ///< and no more; in between the data say (restricted maximum likelihood)
+  double least_bend = 0;    ///< lower limit of the standard deviation of second differences of adjacent spline coefficients
+  double largest_bend = 0;  ///< upper limit; in between the data decide (restricted maximum likelihood)
   double term_sd = 0;       ///< standard deviation of each further term
 };
 
 struct CurveFit {
   Eigen::VectorXcd coefficients;  ///< splines first, then the terms
-  Eigen::MatrixXd covariance;     ///< of the real parts; the imaginary parts have the same, and the two are uncorrelated
-  double bend = 0;                ///< what the data asked for
-  double rejected_fraction = 0;   ///< rows whose weight fell below one half
+  Eigen::MatrixXd covariance;     ///< of the real parts; the imaginary parts have the same, and both are uncorrelated
+  double bend = 0;                ///< standard deviation of the second differences that the data determined
+  double rejected_fraction = 0;   ///< share of the rows with a weight below one half
   [[nodiscard]] std::complex<double> value(const Eigen::RowVectorXd& row) const;
   [[nodiscard]] double variance(const Eigen::RowVectorXd& row) const { return (row * covariance * row.transpose())(0, 0); }
 };
 
-/// Fits response_f = reference_f · (row_f · θ) + e_f, rows in time order, e of a size that changes slowly from row to row.
+/// Fits response_f = reference_f · (row_f · θ) + e_f, rows in time order. The magnitude of e changes slowly from row to row.
 ///
-/// regressors: F×p, real; the first `splines` columns are CubicBasis values. Clicks lose their weight (bisquare); the covariance is that
-/// of the posterior, so what curve and terms can't tell from each other is in it, enlarged where neighbouring rows hang together.
+/// regressors: F×p, real; the first `splines` columns are CubicBasis values. Clicks lose their weight (bisquare). The covariance is that
+/// of the posterior, so it includes what the data cannot assign to either curve or terms. It is enlarged if adjacent rows are correlated.
 /// Requires: F ≥ 8, reference ≥ 0.
 /// Source: docs/method.md, "Sweeps"; P. H. C. Eilers, B. D. Marx, Statistical Science 11(2), 1996, for the penalty (from memory).
 CurveFit fit_curve(const Eigen::VectorXd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,

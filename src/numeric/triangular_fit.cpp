@@ -6,7 +6,7 @@
 namespace evenwall::internal::numeric {
 namespace {
 
-constexpr Eigen::Index kBlock = 64;  // rows folded at once: with a dozen unknowns they stay in the first cache
+constexpr Eigen::Index kBlock = 64;  // rows folded at once: with a dozen unknowns they fit into the first-level cache
 using Column = Eigen::Map<Eigen::Matrix<double, kBlock, 1>>;
 
 }  // namespace
@@ -31,7 +31,7 @@ void TriangularFit::fold() {
     const Column below(waiting_.col(k).data());
     const double square = below.squaredNorm();
     if (square == 0) continue;
-    // Reflects (R_kk, below) onto its first place, away from cancellation.
+    // Reflects (R_kk, below) onto its first element; the sign of `length` avoids cancellation.
     const double old = triangle_(k, k);
     const double length = old > 0 ? -std::sqrt(old * old + square) : std::sqrt(old * old + square);
     const double head = old - length;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Writes a calibration of the electronics as text.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -12,13 +13,13 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr double kSeenFrom_u = 2.0;  // a leak smaller than its doubt doubled has no level worth showing: an upper bound is told
+constexpr double kSeenFrom_u = 2.0;  // crosstalk below this many u is shown only as an upper bound
 
-// Finer digits than these tell of the generator's and the recorder's arithmetic, not of the electronics.
+// Finer digits than these show the arithmetic of the generator and the recorder, not the electronics.
 constexpr double kFinest_db = 0.001;
 constexpr double kFinest_deg = 0.01;
 
-/// An uncertainty below `finest` is shown as that bound.
+/// The value with its uncertainty; an uncertainty below `finest` is shown as "<finest".
 std::string bounded(double value, double u, double finest, int decimals, const char* unit) {
   if (u >= finest) return signed_with_uncertainty(value, u) + unit;
   return fmt::format("{} ± <{:g}{}", number_text(value, decimals, true), finest, unit);

@@ -7,11 +7,11 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr double kTiltMargin = 0.06;  // of the span: no mark sits on the border
+constexpr double kTiltMargin = 0.06;  // of the span, so that no mark lies on the border
 constexpr double kLeastTiltSpan_deg = 1;
-constexpr double kFarthestDrawn = 1e30;  // beyond it no axis has numbers
-constexpr double kLeastShare = 1e-6;     // of the middle: less, and an axis has no room between two numbers
-constexpr int kMostTiltTicks = 7;        // labels of four characters do not touch
+constexpr double kFarthestDrawn = 1e30;  // an axis cannot show numbers beyond it
+constexpr double kLeastShare = 1e-6;     // of the middle; on a narrower axis two numbers could not be distinguished
+constexpr int kMostTiltTicks = 7;        // so that labels of four characters do not touch
 
 }  // namespace
 

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Draws the crosstalk curves of a solution as a text chart.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -11,8 +12,8 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr std::size_t kRows = 18;     // with head, axis and legend under 24 lines
-constexpr std::size_t kColumns = 68;  // of the plot itself: the labels take the rest of 80
+constexpr std::size_t kRows = 18;     // with head, axis and labels the chart has fewer than 24 lines
+constexpr std::size_t kColumns = 68;  // of the plot itself; the labels use the rest of 80 columns
 constexpr double kTextLeastSpan_db = 6.0;
 constexpr char kRightIntoLeft = 'o';
 constexpr char kLeftIntoRight = 'x';

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Crosstalk both ways against tilt, with the answer.
+// Draws the crosstalk in both directions against tilt, with the answer.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -13,8 +13,8 @@ namespace evenwall::internal::report {
 namespace {
 
 constexpr int kCrosstalkHeight = 235;
-constexpr double kBelow_db = 3.0;     // of the plot under the deepest curve: bands reach down to nothing at a null
-constexpr double kDeepest_db = 50.0;  // under the highest level; a null deeper than that is cut
+constexpr double kBelow_db = 3.0;     // of the plot below the lowest level, because bands have no lower end at a null
+constexpr double kDeepest_db = 50.0;  // below the highest level; a deeper null is cut off
 
 using Levels = std::vector<double>;
 
@@ -37,7 +37,7 @@ bool has_curves_and_bands(const Curves& c) {
 }
 
 std::vector<DataRow> curve_rows(const Curves& c, double floor_db) {
-  // A band without a lower end reaches down to nothing: to the plot's floor.
+  // A band without a lower end is drawn down to the plot's floor.
   const auto low = [floor_db](double level_db) { return std::isfinite(level_db) ? level_db : floor_db; };
   std::vector<DataRow> rows;
   for (std::size_t i = 0; i < c.tilt_deg.size(); ++i) {
@@ -69,7 +69,7 @@ std::string curves_description(const Solution& solution) {
                              decibels_text(r.right_into_left_db), decibels_text(r.left_into_right_db));
 }
 
-/// The levels as curves with bands.
+/// Plots the levels as curves with bands.
 void plot_curves(PlotScript& script) {
   script.command("$curves using 1:3:4 with filledcurves fs transparent solid 0.18 noborder lc rgb '#010000' notitle, \\");
   script.command("'' using 1:6:7 with filledcurves fs transparent solid 0.18 noborder lc rgb '#020000' notitle, \\");

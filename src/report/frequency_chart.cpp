@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The crosstalk at the answer, and the best tilt, at each tone.
+// Draws the crosstalk at the answer and the best tilt, both at each tone.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -15,8 +15,8 @@ constexpr double kFrequencyMargin = 0.12;
 constexpr double kFrequencyLeastSpan_deg = 0.1;
 constexpr double kFrequencyLeastSpan_db = 2;
 constexpr int kFrequencyMostTicks = 6;
-constexpr double kWiden = 1.15;            // of the lowest and the highest tone
-constexpr double kFrequencyAside = 1.012;  // marks of one tone stand beside each other
+constexpr double kWiden = 1.15;            // factor by which the axis extends beyond the lowest and the highest tone
+constexpr double kFrequencyAside = 1.012;  // factor that moves the two marks of one tone apart
 
 double finite_or(const OptionalNumber& value) { return value.value_or(NAN); }
 

@@ -11,13 +11,13 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr double kDrawn_deg = 9.0;  // the turn as drawn, whatever it is
+constexpr double kDrawn_deg = 9.0;  // the rotation as drawn, independent of the real one
 
-/// Body, stylus and screws; y is down, the stylus's tip at (120, 128).
+/// Body and stylus; y is down, the stylus's tip at (120, 128).
 constexpr const char* kBody = "<rect x=\"82\" y=\"58\" width=\"76\" height=\"44\" rx=\"3\"/><path d=\"M114 102 L120 128 L126 102\"/>";
 
 std::string arrow(bool clockwise) {
-  // Over the headshell, from one side to the other.
+  // The arrow runs above the headshell, from one side to the other.
   return fmt::format("<path class=\"arrow\" d=\"{}\"/>",
                      clockwise ? "M84 24 Q120 6 156 24 M156 24 l-10 -1 M156 24 l-5 -9" : "M156 24 Q120 6 84 24 M84 24 l10 -1 M84 24 l5 -9");
 }

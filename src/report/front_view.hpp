@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The cartridge from the front, and which way to turn it.
+// Draws the cartridge from the front and the direction in which to turn it.
 #pragma once
 
 #include <string>
@@ -8,8 +8,8 @@
 
 namespace evenwall::internal::report {
 
-/// An inline SVG: the cartridge's outline before and after, an arrow, the shim at its screw. Not to scale: no eye sees a degree.
-/// Empty where no side can be named or nothing is to be turned.
+/// An inline SVG: the cartridge's outline before and after, an arrow, and the shim at its screw. Not to scale, because a rotation of one
+/// degree could not be seen. Empty if no side can be named or the cartridge need not be turned.
 std::string front_view(const Shim& shim);
 
 }  // namespace evenwall::internal::report

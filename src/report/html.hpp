@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Pieces of an HTML page. Whatever is called a text is escaped here; whatever is called HTML has been.
+// Builds pieces of an HTML page. Parameters called text are escaped here; parameters called html must be escaped already.
 #pragma once
 
 #include <string>
@@ -10,7 +10,7 @@
 
 namespace evenwall::internal::report {
 
-/// A text as it may stand in an element or in a quoted attribute: & < > " ' as references, control and direction marks made visible.
+/// The text escaped for an element or a quoted attribute: & < > " ' become references, control and direction marks become visible.
 std::string html_escaped(std::string_view text);
 
 /// <tag attributes>html</tag>
@@ -19,10 +19,11 @@ std::string element(std::string_view tag, std::string_view html, std::string_vie
 /// A paragraph of text.
 std::string html_paragraph(std::string_view text, std::string_view attributes = "");
 
-/// Each text an item.
+/// A list with one item per text.
 std::string html_list(const std::vector<std::string>& texts);
 
-/// A table whose first row and first column are heads. Each cell carries its column's name, so that a narrow screen can show it as a card.
+/// A table; its first row and first column are headings. Each cell carries its column's name, so that a narrow screen can show a row as a
+/// card.
 /// Requires: all rows of one length.
 std::string html_table(const TextTable& table, std::string_view caption);
 

@@ -15,7 +15,7 @@ void replace_all(std::string& text, std::string_view what, std::string_view by) 
   for (std::size_t at = text.find(what); at != std::string::npos; at = text.find(what, at + by.size())) text.replace(at, what.size(), by);
 }
 
-/// Takes out every stretch that begins with `from` and ends with `to`.
+/// Removes every stretch that begins with `from` and ends with `to`.
 void cut_all(std::string& text, std::string_view from, std::string_view to) {
   for (std::size_t at = text.find(from); at != std::string::npos; at = text.find(from, at)) {
     const std::size_t end = text.find(to, at + from.size());
@@ -24,7 +24,7 @@ void cut_all(std::string& text, std::string_view from, std::string_view to) {
   }
 }
 
-/// The colours of a script stand for the page's own, which change with the reader's scheme.
+/// The colours of a script are placeholders for the page's own colours, which change with the reader's scheme.
 constexpr std::array<std::pair<std::string_view, std::string_view>, 8> kColours{{{"rgb(  1,   0,   0)", "var(--first)"},
                                                                                  {"rgb(  2,   0,   0)", "var(--second)"},
                                                                                  {"rgb(  3,   0,   0)", "var(--third)"},
@@ -54,7 +54,7 @@ std::optional<std::string> inline_svg(const std::string& document, const std::st
   std::string drawing = document.substr(head_end + 7, end - head_end - 7);
   cut_all(drawing, "<filter", "</filter>");
   cut_all(drawing, "<script", "</script>");
-  cut_all(drawing, " id=\"", "\"");  // of groups: nothing points at them; what the marks are called stands in single quotes
+  cut_all(drawing, " id=\"", "\"");  // ids of groups, to which nothing refers; the ids of marks are in single quotes and stay
   cut_all(drawing, "<title>", "</title>");
   replace_all(drawing, "gpPt", name + "-mark-");
   replace_all(drawing, "gpDot", name + "-dot");

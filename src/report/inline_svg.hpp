@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// gnuplot's SVG, made a part of a page.
+// Turns gnuplot's SVG document into a part of a page.
 #pragma once
 
 #include <optional>
@@ -7,8 +7,9 @@
 
 namespace evenwall::internal::report {
 
-/// gnuplot's SVG made fit to stand in a page of ours: ids carry `name`, the placeholder colours become the page's, title and description
-/// are told to who can't see it. `name` is a word of ours; title and description are texts. Nothing where the document is no such SVG.
+/// gnuplot's SVG as a part of a page: its ids carry `name`, the placeholder colours become the page's, and title and description are there
+/// for readers who cannot see it. `name` is a fixed word of this program; title and description are texts and are escaped here. Returns
+/// nothing if the document is not such an SVG.
 std::optional<std::string> inline_svg(const std::string& document, const std::string& name, const std::string& title,
                                       const std::string& description);
 

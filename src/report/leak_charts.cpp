@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The two leaks of every step: in the complex plane, and their phase against tilt.
+// Draws the crosstalk of every step in both directions: in the complex plane, and its phase against tilt.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -15,12 +15,12 @@ namespace {
 
 constexpr int kPlaneHeight = 235;
 constexpr int kPhaseHeight = 245;
-constexpr double kPlaneAspect = 1.75;  // width over height of the plot itself, key and labels taken off
+constexpr double kPlaneAspect = 1.75;  // width over height of the plot itself, without key and labels
 constexpr double kLeakMargin = 0.12;
 constexpr double kLeastSpan_percent = 0.2;
-constexpr double kMost_db = 200;  // more either way is no leak
+constexpr double kMost_db = 200;  // a level outside ±kMost_db is not crosstalk and is not drawn
 
-/// Real and imaginary part, percent of the driven channel.
+/// Real and imaginary part, in percent of the driven channel.
 DataRow in_percent(double level_db, double phase_deg) {
   const double size = 100 * std::pow(10.0, level_db / 20);
   return {size * std::cos(radians(phase_deg)), size * std::sin(radians(phase_deg))};
@@ -31,7 +31,7 @@ bool has_phase_to_draw(const SolvedStep& s) {
          std::abs(s.left_into_right_db) < kMost_db;
 }
 
-/// The steps whose leaks are complex numbers, by tilt.
+/// The steps with a crosstalk phase in both directions, sorted by tilt.
 std::vector<SolvedStep> phased_steps(const Solution& solution) {
   std::vector<SolvedStep> steps;
   std::copy_if(solution.steps.begin(), solution.steps.end(), std::back_inserter(steps), has_phase_to_draw);
@@ -39,7 +39,7 @@ std::vector<SolvedStep> phased_steps(const Solution& solution) {
   return steps;
 }
 
-/// Both axes at one scale, so that a phase is the angle it seems.
+/// Sets both axes to the same scale, so that a phase is drawn as its true angle.
 void set_equal_scale(PlotScript& script, const std::vector<DataRow>& rows) {
   std::vector<double> across{0};
   std::vector<double> up{0};
@@ -72,7 +72,7 @@ std::string plane_description(const std::vector<SolvedStep>& steps) {
       leak(low.left_into_right_db, *low.left_into_right_phase_deg), leak(high.left_into_right_db, *high.left_into_right_phase_deg));
 }
 
-/// −180° to 180°.
+/// The phase within −180° to 180°.
 double wrapped_deg(double phase) { return std::remainder(phase, 360.0); }
 
 }  // namespace

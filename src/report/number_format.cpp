@@ -14,7 +14,7 @@ namespace {
 constexpr int kSignificantOfU = 2;  // GUM (JCGM 100) 7.2.6: two significant digits of an uncertainty suffice
 constexpr const char* kAbsent = "n/a";
 
-/// Decimals that leave u two significant digits; negative where u is over 100.
+/// The number of decimals that leaves u two significant digits; negative if u rounds to 100 or more.
 int decimals_for(double u) {
   if (!(u > 0) || !std::isfinite(u)) return 3;
   const int exponent = static_cast<int>(std::floor(std::log10(u)));
@@ -23,7 +23,7 @@ int decimals_for(double u) {
   return std::min(kMostDecimals, rounded >= std::pow(10.0, kSignificantOfU) ? decimals - 1 : decimals);
 }
 
-/// A minus before nothing but zeros says nothing.
+/// Removes the minus sign from a number that is shown as zero.
 std::string without_negative_zero(std::string text) {
   const bool zero = text.find_first_of("123456789") == std::string::npos;
   if (zero && !text.empty() && text[0] == '-') text.erase(0, 1);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Numbers as people read them; the same in every locale.
+// Formats numbers for readers, in the same way in every locale.
 #pragma once
 
 #include <string>
@@ -8,16 +8,16 @@
 
 namespace evenwall::internal::report {
 
-inline constexpr int kMostDecimals = 9;  ///< beyond that a double shows its own rounding
-inline constexpr int kHandDecimals = 3;  ///< of degrees: a thousandth is finer than any hand sets or any gauge tells
+inline constexpr int kMostDecimals = 9;  ///< with more decimals a double shows its own rounding
+inline constexpr int kHandDecimals = 3;  ///< of degrees: 0.001° is finer than a hand can set or a gauge can show
 
-/// value_with_uncertainty with the sign always shown: "+1.104 ± 0.021". An uncertainty too small for `most_decimals` is rounded up.
+/// As value_with_uncertainty(), with the sign always shown: "+1.104 ± 0.021". An uncertainty too small for `most_decimals` is rounded up.
 std::string signed_with_uncertainty(double value, double u, int most_decimals = kMostDecimals);
 
-/// Degrees with sign: "+1.10°". Three decimals tell more than any hand can set.
+/// Degrees with sign: "+1.10°". Three decimals are finer than a hand can set.
 std::string degrees_text(double angle_deg, int decimals);
 
-/// An interval of degrees, decimals to match u: "+1.06° to +1.15°".
+/// An interval in degrees, with decimals that match u: "+1.06° to +1.15°".
 std::string interval_text(const Interval& interval_deg, double u_deg, int most_decimals = kMostDecimals);
 
 /// Decibels with one decimal, or "n/a": "-33.4 dB".

@@ -11,14 +11,14 @@ namespace {
 
 constexpr std::size_t kIndent = 2;
 constexpr std::size_t kGap = 2;            // between two columns of a table
-constexpr std::size_t kNarrowestName = 8;  // a first column is cut no further
+constexpr std::size_t kNarrowestName = 8;  // a first column is not cut further
 constexpr const char* kBold = "\x1b[1m";
 constexpr const char* kBoldGreen = "\x1b[1;32m";
 constexpr const char* kPlain = "\x1b[0m";
 
 bool starts_code_point(char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }
 
-/// Ranges that terminals show two columns wide (most of Unicode's East Asian Wide), and those that take none.
+/// A range of code points. Terminals show kWide two columns wide (most of Unicode's East Asian Wide), and kCombining in zero columns.
 struct CodePoints {
   std::uint32_t first, last;
 };
@@ -40,7 +40,7 @@ bool is_in(const std::array<CodePoints, kCount>& ranges, std::uint32_t point) {
   return std::any_of(ranges.begin(), ranges.end(), [&](const CodePoints& r) { return point >= r.first && point <= r.last; });
 }
 
-/// The bytes of the code point that begins at `at`; texts are UTF-8 by now (base::escaped() sees to it).
+/// The bytes of the code point that begins at `at`; texts are UTF-8 here, because base::escaped() has made them so.
 std::size_t length_at(std::string_view text, std::size_t at) {
   std::size_t end = at + 1;
   while (end < text.size() && !starts_code_point(text[end])) ++end;
@@ -49,14 +49,14 @@ std::size_t length_at(std::string_view text, std::size_t at) {
 
 std::size_t columns_at(std::string_view text, std::size_t at) {
   const std::size_t length = length_at(text, at);
-  if (length == 1 || length > 4) return 1;  // ASCII, or no UTF-8
+  if (length == 1 || length > 4) return 1;  // ASCII, or not UTF-8
   std::uint32_t point = static_cast<unsigned char>(text[at]) & (0xFFU >> (length + 1));
   for (std::size_t i = 1; i < length; ++i) point = (point << 6U) | (static_cast<unsigned char>(text[at + i]) & 0x3FU);
   if (is_in(kCombining, point)) return 0;
   return is_in(kWide, point) ? 2 : 1;
 }
 
-/// Where the text's first `columns` columns end, in bytes.
+/// The length in bytes of the text's first `columns` columns.
 std::size_t end_of_columns(std::string_view text, std::size_t columns) {
   std::size_t at = 0;
   for (std::size_t seen = 0; at < text.size(); at += length_at(text, at)) {
@@ -66,7 +66,7 @@ std::size_t end_of_columns(std::string_view text, std::size_t columns) {
   return at;
 }
 
-/// Lines of at most `columns`; a word longer than that is cut.
+/// The words in lines of at most `columns`; a longer word is cut.
 std::vector<std::string> wrapped(std::string_view words, std::size_t columns) {
   std::vector<std::string> lines(1);
   std::size_t at = 0;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A page of text, 80 columns wide: headings, wrapped paragraphs, aligned tables.
+// Builds a page of text, 80 columns wide, with headings, wrapped paragraphs and aligned tables.
 #pragma once
 
 #include <algorithm>
@@ -11,16 +11,16 @@ namespace evenwall::internal::report {
 
 inline constexpr std::size_t kPageColumns = 80;
 
-/// Columns a text takes on a terminal: one for each code point, two for the wide ones of East Asia, none for combining marks.
+/// Columns that a text takes on a terminal: one for each code point, two for the wide ones of East Asia, zero for combining marks.
 std::size_t display_columns(std::string_view text);
 
-/// The text cut to `columns`, its end replaced by "…" where it is longer.
+/// The text cut to `columns`; if it is longer, "…" replaces its end.
 std::string shortened(std::string_view text, std::size_t columns);
 
-/// The text cut to `columns`, its middle replaced by "…" where it is longer: names differ at their ends.
+/// The text cut to `columns`; if it is longer, "…" replaces its middle, because names often differ at their ends.
 std::string shortened_inside(std::string_view text, std::size_t columns);
 
-/// Rows of cells, the heads first. The first column is set left, so is the last where it holds words.
+/// Rows of cells; the first row holds the headings. The first column is left-aligned, and so is the last one if it holds words.
 struct TextTable {
   std::vector<std::vector<std::string>> rows;
   bool words_last = false;
@@ -36,10 +36,10 @@ class Page {
  public:
   explicit Page(Ink ink) : ink_(ink) {}
 
-  /// The answer, set apart from all the rest.
+  /// Adds the answer: without indent, and in bold green if the page has colour.
   void answer(const std::string& sentence);
   void heading(const std::string& title);
-  /// Wrapped at the page's edge. `mark` stands before the first line ("- "), the others are indented as far.
+  /// Adds words, wrapped at the page's edge. `mark` precedes the first line ("- "); the other lines are indented by the mark's width.
   void paragraph(const std::string& words, const std::string& mark = "  ");
   /// Requires: all rows of one length.
   void table(const TextTable& table);

@@ -79,6 +79,11 @@ void add_options(Inputs& inputs, const SolveOptions& o) {
   inputs.number("told to solve: tilt limit", o.tilt_limit_deg, "°");
   inputs.number("told to solve: from tilt", o.from_tilt_deg, "°");
   inputs.fact("electronics taken out", o.calibration_path);
+  if (o.record_correction) {
+    const RecordCorrection& cut = *o.record_correction;
+    inputs.words("cutting-azimuth error, subtracted", fmt::format("{:g}° (standard uncertainty {:g}°), of {} in {}", cut.cut_error_deg,
+                                                                  cut.u_deg, base::escaped(cut.record), base::escaped(cut.survey)));
+  }
 }
 
 }  // namespace

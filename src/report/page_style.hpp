@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How the HTML pages look.
+// Holds the style sheet of the HTML pages.
 #pragma once
 
 namespace evenwall::internal::report {
 
-/// The style sheet: light and dark, from 390 px up, A4. Colours of data are Okabe and Ito's (Color Universal Design, 2008), the pair that
-/// stands out from the paper in each scheme.
+/// The style sheet: a light and a dark scheme, screens from 390 px up, A4 paper. The colours of data are those of Okabe and Ito (Color
+/// Universal Design, 2008); each scheme uses the pair that contrasts with its background.
 extern const char* const kPageStyle;
 
 }  // namespace evenwall::internal::report

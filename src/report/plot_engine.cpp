@@ -18,18 +18,27 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr std::chrono::seconds kLongest{20};        // a chart takes some 0.1 s
-constexpr std::size_t kMostSvg_bytes = 16U << 20U;  // a chart takes some 30 KiB
+constexpr std::chrono::seconds kLongest{20};        // a chart takes about 0.1 s
+constexpr std::size_t kMostSvg_bytes = 16U << 20U;  // a chart takes about 30 KiB
 constexpr const char* kFallbackPath = "PATH=/usr/bin:/bin";
 
 constexpr int kBetweenLooks_ms = 1;
 
 using Clock = std::chrono::steady_clock;
 
-std::atomic<pid_t> running = 0;  // leads a process group of its own
+std::atomic<pid_t> running = 0;  // process id of gnuplot, which leads its own process group
 std::atomic<bool> ran_too_long = false;
+std::atomic<bool> starting = false;  // gnuplot may run already, and `running` does not hold its process id yet
+std::atomic<bool> no_more = false;   // this process is about to end
+constexpr int kMostWaits_ms = 1000;  // a start takes some milliseconds
 
-/// Both ends of a two-way pipe. A socket, since writing to one whose reader has died need not raise SIGPIPE.
+/// Ends a running gnuplot and the processes that it has started.
+void end_gnuplot() {
+  const pid_t group = running;
+  if (group > 0) ::kill(-group, SIGKILL);
+}
+
+/// Both ends of a two-way pipe. It is a socket, because writing to a socket need not raise SIGPIPE if the reader has died.
 class Pair {
  public:
   Pair() : good_(::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends_.data()) == 0) {}
@@ -52,7 +61,7 @@ class Pair {
   bool good_;
 };
 
-/// The child's process id, or nothing.
+/// Starts gnuplot. Returns its process id, or nothing if the start failed.
 std::optional<pid_t> start_gnuplot(int both_streams) {
   posix_spawn_file_actions_t files;
   if (::posix_spawn_file_actions_init(&files) != 0) return std::nullopt;
@@ -61,11 +70,11 @@ std::optional<pid_t> start_gnuplot(int both_streams) {
   ::posix_spawn_file_actions_addopen(&files, STDERR_FILENO, "/dev/null", 1 /* O_WRONLY */, 0);
   posix_spawnattr_t attributes;
   ::posix_spawnattr_init(&attributes);
-  // The program waits for its signals by sigwait, with them blocked: the child must not inherit that.
+  // This program blocks its signals and waits for them with sigwait(); the child must not inherit the blocked signals.
   sigset_t none;
   ::sigemptyset(&none);
   ::posix_spawnattr_setsigmask(&attributes, &none);
-  // Its own process group, so that what it has started in turn is ended with it.
+  // The child gets its own process group, so that the processes it starts are ended with it.
   ::posix_spawnattr_setpgroup(&attributes, 0);
   ::posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETPGROUP);
   std::string program = "gnuplot";
@@ -82,7 +91,8 @@ std::optional<pid_t> start_gnuplot(int both_streams) {
   return fault == 0 ? std::optional(child) : std::nullopt;
 }
 
-/// Writes what the socket takes; ends the way in when all is written. False where the reader is gone.
+/// Writes as much as the socket accepts and closes the writing direction when all is written. Returns false if it fails, as when the reader
+/// is gone.
 bool send_some(int socket, std::string_view& left) {
   const ssize_t sent = ::send(socket, left.data(), left.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
   if (sent < 0) return errno == EAGAIN || errno == EINTR;
@@ -102,7 +112,7 @@ Received receive_some(int socket, std::string& taken) {
   return got == 0 ? Received::kAll : Received::kSome;
 }
 
-/// All that the other side answers to `script`, or nothing.
+/// Sends `script` and returns the complete answer, or nothing on a fault or after `end`.
 std::optional<std::string> conversation(int socket, std::string_view script, Clock::time_point end) {
   std::string taken;
   while (true) {
@@ -121,7 +131,8 @@ std::optional<std::string> conversation(int socket, std::string_view script, Clo
   }
 }
 
-/// Waits for the end, at most until `end`, and then enforces it. An answer that is complete does not prove that the program ends.
+/// Waits until the child ends, and kills it after `end`, because a complete answer does not prove that the program ends.
+/// Returns true if it ended with status 0.
 bool ended_well(pid_t child, Clock::time_point end) {
   int status = 0;
   for (pid_t ended = 0; ended == 0;) {
@@ -143,9 +154,11 @@ std::optional<std::string> drawn_by_gnuplot(const PlotScript& script) {
   if (ran_too_long) return std::nullopt;
   Pair pair;
   if (!pair.good()) return std::nullopt;
-  const auto child = start_gnuplot(pair.theirs());
+  starting = true;
+  const auto child = no_more ? std::nullopt : start_gnuplot(pair.theirs());
+  running = child.value_or(0);
+  starting = false;
   if (!child) return std::nullopt;
-  running = *child;
   pair.close_theirs();
   const Clock::time_point end = Clock::now() + kLongest;
   auto drawn = conversation(pair.ours(), script.text(), end);
@@ -155,9 +168,10 @@ std::optional<std::string> drawn_by_gnuplot(const PlotScript& script) {
   return good ? drawn : std::nullopt;
 }
 
-void end_gnuplot() {
-  const pid_t group = running;
-  if (group > 0) ::kill(-group, SIGKILL);
+void end_gnuplot_for_good() {
+  no_more = true;
+  for (int waited_ms = 0; starting && waited_ms < kMostWaits_ms; ++waited_ms) ::poll(nullptr, 0, 1);
+  end_gnuplot();
 }
 
 }  // namespace evenwall::internal::report

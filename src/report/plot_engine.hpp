@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The plotting engine: gnuplot, a program of its own.
+// Runs gnuplot, the plotting engine, as a separate program.
 #pragma once
 
 #include <optional>
@@ -9,11 +9,13 @@
 
 namespace evenwall::internal::report {
 
-/// Draws the script as an SVG document by gnuplot. Nothing if it isn't installed, fails, draws without end or takes longer than 20 s; after
-/// such a long run it is not started again in this process. No shell, no start-up file and no environment but the search path take part.
+/// Lets gnuplot draw the script as an SVG document. Returns nothing if gnuplot is not installed, fails, draws without end or takes longer
+/// than 20 s. After such a long run gnuplot is not started again in this process. It runs without a shell and without a start-up file, and
+/// its environment holds only the search path and a fixed locale.
 std::optional<std::string> drawn_by_gnuplot(const PlotScript& script);
 
-/// Ends a gnuplot that is running, and the processes that it has started. Also for a signal handler.
-void end_gnuplot();
+/// Ends a running gnuplot and the processes that it has started; no gnuplot is started afterwards. If another thread is just starting
+/// gnuplot, the function waits until it can end it. A signal handler may call this function.
+void end_gnuplot_for_good();
 
 }  // namespace evenwall::internal::report

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What gnuplot is told. Only numbers and words fixed in this program ever get in: the types see to it.
+// Builds the script for gnuplot. The types admit only numbers and words that are fixed in this program.
 #pragma once
 
 #include <fmt/format.h>
@@ -12,9 +12,9 @@ namespace evenwall::internal::report {
 
 using DataRow = std::vector<double>;
 
-/// Words fixed in this program: the compiler makes them, so no text of a document can be one.
+/// Words fixed in this program. They are made at compile time, so a text of a document cannot become one.
 struct FixedWords {
-  consteval FixedWords(const char* words) : text(words) {}  // NOLINT: as plain to write as a literal
+  consteval FixedWords(const char* words) : text(words) {}  // NOLINT: implicit, so that a literal can be passed
   const char* text;
 };
 
@@ -32,7 +32,7 @@ namespace evenwall::internal::report {
 
 class PlotScript {
  public:
-  /// One line. Every argument is a number or fixed: a text of the document could act as a command.
+  /// Adds one line. Every argument must be a number or fixed words, because a text of the document could act as a command.
   template <typename... Arguments>
   void command(fmt::format_string<Arguments...> words, Arguments... arguments) {
     static_assert(((std::is_arithmetic_v<Arguments> || std::is_same_v<Arguments, FixedWords>)&&...),
@@ -40,7 +40,7 @@ class PlotScript {
     text_ += fmt::vformat(words, fmt::make_format_args(arguments...)) + "\n";
   }
 
-  /// A data block $NAME. What is not finite is left out of the drawing by gnuplot. Requires: a row, if it is plotted.
+  /// Adds a data block $NAME. gnuplot does not draw values that are not finite. Requires: at least one row, if the block is plotted.
   template <std::size_t kSize>
   void data(const char (&name)[kSize], const std::vector<DataRow>& rows) {
     text_ += fmt::format("${} << END_OF_DATA\n", name);

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Writes the reading of one recording, and its rejected stretches, as text.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -12,7 +13,7 @@
 namespace evenwall::internal::report {
 namespace {
 
-/// u of the level of a complex value, dB: the scatter along it over its length.
+/// The level in dB with its u: the uncertainty along the direction of the complex value, divided by its magnitude.
 std::string level_with_u(const Leak& leak) {
   if (!leak.db) return "n/a";
   if (!leak.re || !leak.im || !leak.u_re || !leak.u_im) return decibels_text(leak.db);
@@ -37,7 +38,7 @@ std::string driven_text(const Passage& p) {
 
 std::string percent_text(const OptionalNumber& value) { return value ? fmt::format("{:.2f}", *value) : "n/a"; }
 
-/// Kind and frequency in one: "tone 1000.0 Hz".
+/// Kind and frequency of a passage: "tone 1000.0 Hz".
 std::string what_text(const Passage& p) {
   if (p.frequency_hz) return enum_name(p.kind) + fmt::format(" {:.1f} Hz", *p.frequency_hz);
   if (p.frequency_from_hz && p.frequency_to_hz) {

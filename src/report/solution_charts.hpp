@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The charts of a solution's page.
+// Makes the charts of a solution's page.
 #pragma once
 
 #include <optional>
@@ -9,7 +9,7 @@
 
 namespace evenwall::internal::report {
 
-// Each gives nothing where the document holds too little to draw.
+// Each function returns nothing if the document holds too little to draw.
 std::optional<Chart> crosstalk_chart(const Solution& solution);
 std::optional<Chart> leak_plane_chart(const Solution& solution);
 std::optional<Chart> leak_phase_chart(const Solution& solution);
@@ -19,7 +19,7 @@ std::optional<Chart> distortion_chart(const Solution& solution);
 std::optional<Chart> frequency_crosstalk_chart(const Solution& solution);
 std::optional<Chart> frequency_chart(const Solution& solution);
 
-/// All that can be drawn, in the page's order.
+/// All charts that can be drawn, in the page's order.
 std::vector<Chart> solution_charts(const Solution& solution);
 
 }  // namespace evenwall::internal::report

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The page of a solution, in the order that a reader needs.
+// Builds the HTML page of a solution, in the order that a reader needs.
 #include <fmt/format.h>
 
 #include <cmath>

@@ -85,7 +85,7 @@ TextTable full_step_table(const Solution& solution) {
 }
 
 TextTable uncertainty_table(const Solution& solution) {
-  // From 1000 on Student's t is the normal distribution to three digits.
+  // From 1000 degrees of freedom on, Student's t agrees with the normal distribution to three digits.
   const auto freedom = [](const OptionalNumber& degrees) { return degrees && *degrees < 1000 ? fmt::format("{:.1f}", *degrees) : "∞"; };
   TextTable table{{{"source", "u", "degrees of freedom", "shared by all steps"}}};
   for (const UncertaintyTerm& t : solution.uncertainty) {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The tables of a solution, the same on every page.
+// Makes the tables of a solution, which are the same on every page.
 #pragma once
 
 #include "evenwall/model.hpp"
@@ -11,9 +11,9 @@ namespace evenwall::internal::report {
 TextTable expectation_table(const Solution& solution);
 TextTable criteria_table(const Solution& solution);
 TextTable frequency_table(const Solution& solution);
-/// The steps, their heads short enough for a terminal.
+/// The steps, with headings that are short enough for a terminal.
 TextTable step_table(const Solution& solution);
-/// The steps with all that the document holds of them, for a page wider than a terminal.
+/// The steps with more columns and the phases, for a page that is wider than a terminal.
 TextTable full_step_table(const Solution& solution);
 TextTable uncertainty_table(const Solution& solution);
 

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Writes a solution as text for a terminal.
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"

@@ -13,11 +13,11 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr double kNoMove_deg = 0.005;  // no hand sets closer
+constexpr double kNoMove_deg = 0.005;  // a hand cannot set a smaller move
 
 using Sentences = std::vector<std::string>;
 
-/// Where the move starts; a bare zero would leave open whose zero.
+/// The tilt where the move starts. A zero is called the zero of the log, because a bare zero would be ambiguous.
 std::string start_text(const Shim& shim) {
   return std::abs(shim.from_tilt_deg) < kNoMove_deg ? "0° (the zero of your log)" : degrees_text(shim.from_tilt_deg, 2);
 }
@@ -49,7 +49,8 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
   said.push_back(fmt::format("By shim: {}; try it at either screw and capture again.", height_text(shim)));
 }
 
-/// The step the move starts from; where the log has none near, the nearest stands for it and is named.
+/// The step that is logged nearest to where the move starts, if possible not an excluded one. Callers show its tilt, which may differ from
+/// the start.
 const SolvedStep* nearest_step(const Solution& solution) {
   const double from_deg = solution.shim.from_tilt_deg;
   const auto distance = [&](const SolvedStep& s) { return is_set_aside(s) ? HUGE_VAL : std::abs(s.tilt_deg - from_deg); };

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the steps tell of the log and of the channels: the tilt response, and the balance.
+// Draws the charts of the steps: tilt response, channel balance and distortion, each against tilt.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -16,12 +16,12 @@ constexpr int kResponseHeight = 245;
 constexpr int kBalanceHeight = 190;
 constexpr double kLeastAuditSpan_deg = 0.1;
 constexpr double kLeastBalanceSpan_db = 0.2;
-constexpr double kLeastDistortionSpan = 0.5;  // percent: less is the record's and the meter's own
+constexpr double kLeastDistortionSpan = 0.5;  // percent; distortion below this comes from the record and the meter
 constexpr double kStepMargin = 0.15;
-constexpr int kStepMostTicks = 4;     // on an axis half a chart high
-constexpr double kStepAside = 0.014;  // of the tilt axis: two channels that are alike stand beside each other, neither under the other
+constexpr int kStepMostTicks = 4;     // on an axis of half the chart's height
+constexpr double kStepAside = 0.014;  // of the tilt axis; moves the two channels' marks apart, so that equal values do not overlap
 
-/// How a step stands in the fit.
+/// The role of a step in the fit.
 enum class Standing { kAsLogged, kNotAsLogged, kLeftOut };
 
 Standing standing_of(const SolvedStep& s) {
@@ -68,7 +68,7 @@ constexpr FixedWords kAsLoggedMark = "lc rgb '#010000' pt 7 ps 0.6 lw 1.2";
 constexpr FixedWords kNotAsLoggedMark = "lc rgb '#020000' pt 11 ps 0.9 lw 1.6";
 constexpr FixedWords kLeftOutMark = "lc rgb '#040000' pt 2 ps 0.8 lw 1.6";
 
-/// The steps by their second column (the tilt) or their fourth (the audit).
+/// Plots the steps by their second column (tilt by the signal) or their fourth (correction to the logged azimuth).
 void plot_steps(PlotScript& script, const Response& response, int column) {
   if (!response.as_logged.empty()) script.command("$as_logged using 1:{}:3 with yerrorbars {} title 'a step', \\", column, kAsLoggedMark);
   if (!response.not_as_logged.empty())
@@ -77,7 +77,7 @@ void plot_steps(PlotScript& script, const Response& response, int column) {
   script.command("NaN lc rgb '#040000' notitle");
 }
 
-/// Both panels, one above the other, on one tilt axis.
+/// Draws both panels, one above the other, on one tilt axis.
 void draw_response(PlotScript& script, const Solution& solution, const Response& response) {
   const Range tilts = tilt_range(solution);
   const Range audit = audit_range(solution);

@@ -18,10 +18,10 @@ constexpr int kRowHeight = 12;
 constexpr int kLeastHeight = 150;
 constexpr double kSurveyMargin = 0.06;
 constexpr double kSurveyLeastSpan_deg = 0.05;
-constexpr double kFarthestBar = 1.5;  // of the marks' span: a bar that reaches on is cut at the chart's edge
+constexpr double kFarthestBar = 1.5;  // times the marks' span; a bar that reaches further is cut at the chart's edge
 constexpr int kSurveyMostTicks = 6;
 
-/// A row of a caterpillar plot, from the top.
+/// One row of a caterpillar plot; rows are ordered from the top.
 struct Bar {
   std::string name;
   double middle_deg;
@@ -67,7 +67,7 @@ std::string bar_words(const Bar& bar) {
                      degrees_text((*bar.interval95_deg)[1], 2));
 }
 
-/// The rows' scale: number 1 at the top, a label for each row.
+/// Sets the vertical axis: row 1 is at the top, and each row has a label.
 void set_rows(PlotScript& script, std::size_t rows) {
   script.command("set yrange [{}.6:0.4] ", rows);
   script.command("set ytics 1 font 'sans-serif,8' scale 0; unset mytics; set grid noytics");
@@ -115,7 +115,7 @@ struct Bins {
 };
 
 constexpr int kMostBins = 24;
-constexpr double kFarthestName = 5;  // standard deviations; one wrong name must not press all the rest into one bin
+constexpr double kFarthestName = 5;  // standard deviations; one wrongly named cartridge beyond would put all others into one bin
 
 Range drawn_range(const std::vector<double>& tilts_deg) {
   double mean = 0;

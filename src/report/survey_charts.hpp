@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The charts of a survey's page.
+// Makes the charts of a survey's page.
 #pragma once
 
 #include <optional>
@@ -9,12 +9,12 @@
 
 namespace evenwall::internal::report {
 
-// Each gives nothing where the document holds too little to draw.
+// Each function returns nothing if the document holds too little to draw.
 std::optional<Chart> cartridge_caterpillar(const Survey& survey);
 std::optional<Chart> record_caterpillar(const Survey& survey);
 std::optional<Chart> tilt_distribution(const Survey& survey);
 
-/// All that can be drawn, in the page's order.
+/// All charts that can be drawn, in the page's order.
 std::vector<Chart> survey_charts(const Survey& survey);
 
 }  // namespace evenwall::internal::report

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The page of a survey, in the order that a reader needs.
+// Builds the HTML page of a survey, in the order that a reader needs.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -18,7 +18,7 @@
 namespace evenwall::internal::report {
 namespace {
 
-/// A plain line where a table was cut.
+/// A note with the number of rows that the page does not show; empty if it shows all.
 std::string left_out(std::size_t all, const char* what) {
   if (all <= kMostPageRows) return {};
   return html_paragraph(

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The tables of a survey's page. Cells are texts, escaped for a terminal; none is longer than a few lines.
+// Makes the tables of a survey's page. The cells are texts, escaped for a terminal and at most a few lines long.
 #pragma once
 
 #include "evenwall/model.hpp"
@@ -7,11 +7,12 @@
 
 namespace evenwall::internal::report {
 
-/// What a page shows of the cartridges, or of the records, numbered from 1 by tilt: the most that fit, furthest off first chosen.
+/// The cartridges, or the records, that a page shows, ordered by tilt or by cutting-azimuth error and numbered from 1. If not all fit,
+/// those furthest from the mean are chosen.
 std::vector<const SurveyedCartridge*> shown_cartridges(const Survey& survey);
 std::vector<const SurveyedRecord*> shown_records(const Survey& survey);
 
-/// "3. Larkspur 1": the number that the charts have.
+/// "3. Larkspur 1": the number is the one in the charts.
 std::string numbered(std::size_t number, const std::string& name);
 
 TextTable spread_table(const Survey& survey);

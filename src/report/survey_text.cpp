@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Writes a survey as text for a terminal.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -13,7 +14,7 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr std::size_t kMostRows = 40;          // of one table; the document and --csv have all
+constexpr std::size_t kMostRows = 40;          // of one table; the document and --csv have all rows
 constexpr std::size_t kShortNameColumns = 28;  // leaves room for the numbers
 
 std::string short_named(const std::string& name) { return shortened_inside(base::escaped(name), kShortNameColumns); }

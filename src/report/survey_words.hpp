@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a survey says, in words: the same on every page. Texts of the document come escaped for a terminal, not for HTML.
+// Describes a survey in sentences, which are the same on every page. Texts of the document are escaped for a terminal, not for HTML.
 #pragma once
 
 #include <cstddef>
@@ -10,7 +10,7 @@
 
 namespace evenwall::internal::report {
 
-/// Most characters of a name inside a sentence or a table.
+/// The greatest width of a name in a sentence or a table.
 inline constexpr std::size_t kNameColumns = 60;
 
 /// The tilt that cartridges need on average, with its uncertainty and 95 % interval.
@@ -19,10 +19,10 @@ std::string survey_answer(const Survey& survey);
 /// "119 solutions, 60 cartridges, 3 record sides."
 std::string survey_size(const Survey& survey);
 
-/// How widely cartridges differ, and how far one session lies from what is expected.
+/// The standard deviation between cartridges, and that of one session about its expected tilt.
 std::vector<std::string> spread_sentences(const Survey& survey);
 
-/// Which record's cut is off and by how much, and what that can't tell.
+/// The record with the largest cutting-azimuth error and that error, and the limits of this result.
 std::vector<std::string> record_sentences(const Survey& survey);
 
 /// Whether the rig drifts.
@@ -31,10 +31,10 @@ std::string drift_sentence(const Survey& survey);
 /// "+0.004 ± 0.003° a year (95 % interval …), 2021-02-11 to 2026-05-14, 119 dated solutions; p = 0.19 for none."
 std::string drift_figures(const SurveyDrift& drift);
 
-/// What was named: bad solutions and warnings.
+/// How many contradicted solutions and warnings were found.
 std::string named_sentence(const Survey& survey);
 
-/// A tilt with its standard uncertainty, where it has one.
+/// A tilt with its standard uncertainty, if it has one.
 std::string tilt_text(double tilt_deg, const OptionalNumber& u_deg);
 
 /// A 95 % interval, or "n/a".

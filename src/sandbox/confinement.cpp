@@ -16,7 +16,7 @@
 namespace evenwall::internal::sandbox {
 namespace {
 
-// linux/landlock.h of Debian 12 ends at the second version, so what is used is written down here with the numbers of the kernel's
+// linux/landlock.h of Debian 12 ends at the second version, so the constants in use are defined here with the numbers of the kernel's
 // documentation (userspace-api/landlock).
 struct Ruleset {
   std::uint64_t handled_files;
@@ -47,7 +47,7 @@ std::size_t size_of_ruleset(long version) {
   return version >= 4 ? offsetof(Ruleset, scopes) : offsetof(Ruleset, handled_network);
 }
 
-/// The second barrier: a ruleset that allows nothing of what it handles. A kernel without Landlock breaks no promise.
+/// Sets up the second barrier: a ruleset that allows nothing of what it handles. A kernel without Landlock is acceptable.
 void restrict_by_landlock() noexcept {
   const long version = ::syscall(SYS_landlock_create_ruleset, nullptr, 0, kAskVersion);
   if (version < 1) return;
@@ -63,8 +63,8 @@ constexpr bool kKnownMachine = false;  // the positions of arguments differ on s
 #endif
 
 bool restrict_by_seccomp() noexcept {
-  // Asked by the call that came after prctl's form of it. Valgrind has prctl only, and would be confined with the program: its threads end
-  // by signals, which the list refuses.
+  // Uses the call seccomp, which is newer than prctl's form of it. Valgrind has only prctl's form, and would be confined with the program:
+  // its threads end by signals, which the list refuses.
   if (!kKnownMachine) return false;
   auto steps = std::to_array(kCallFilter);
   for (const std::size_t at : kOwnProcessSteps) steps[at].k = static_cast<std::uint32_t>(::getpid());

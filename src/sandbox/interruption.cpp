@@ -23,7 +23,7 @@ void (*end_others)() = nullptr;
 
 constexpr int kEndings[] = {SIGINT, SIGTERM, SIGHUP};
 
-/// Removes what is unfinished; the exit status states that there is no answer.
+/// Removes unfinished files; the exit status states that there is no answer.
 [[noreturn]] void leave_aborted() {
   storage::remove_unfinished();
   static_cast<void>(write(STDERR_FILENO, kAborted, std::strlen(kAborted)) == 0);
@@ -36,13 +36,13 @@ constexpr int kEndings[] = {SIGINT, SIGTERM, SIGHUP};
   _exit(kSignalled + signal);
 }
 
-/// A signal that the parent had us ignore (nohup, a job in the background) stays ignored.
+/// Whether the parent made this process ignore the signal (nohup, a job in the background): such a signal stays ignored.
 bool is_ignored(int signal) {
   struct sigaction action {};
   return sigaction(signal, nullptr, &action) == 0 && action.sa_handler == SIG_IGN;
 }
 
-/// Before any initialiser of this program allocates: memory may be short already, and a signal may come.
+/// Runs before any initialiser of this program allocates, because memory may be short already and a signal may arrive.
 [[gnu::constructor(101)]] void watch_from_the_beginning() {
   std::set_terminate(leave_aborted);
   std::signal(SIGABRT, [](int) { leave_aborted(); });  // FFTW aborts if it gets no memory
@@ -62,7 +62,7 @@ void end_with_this_process(void (*others)()) { end_others = others; }
 
 void fill_closed_descriptors() {
   for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; ++descriptor) {
-    // An answer that nobody gets is none: what is written to a closed standard output fails. Messages may be lost.
+    // Writing to a closed standard output must fail, because the answer would be lost. Messages may be lost.
     const int mode = descriptor == STDOUT_FILENO ? O_RDONLY : O_RDWR;
     if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", mode) == -1) _exit(1);
   }
@@ -82,7 +82,7 @@ void watch_for_interruption() {
   pthread_sigmask(SIG_BLOCK, &awaited, nullptr);
   try {
     std::thread(wait_and_leave, awaited).detach();
-  } catch (const std::system_error&) {  // the system grants no thread: the handlers go on
+  } catch (const std::system_error&) {  // the system grants no thread: the handlers remain in use
     pthread_sigmask(SIG_UNBLOCK, &awaited, nullptr);
   }
 }

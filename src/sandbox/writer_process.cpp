@@ -20,28 +20,29 @@
 namespace evenwall::internal::sandbox {
 namespace {
 
-constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document: a worker that has been taken over shall not fill the memory
+constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document; a compromised worker must not fill the memory
 constexpr std::chrono::milliseconds kEndingTogether{200};
 constexpr const char* kOther = "the other half of this program";
 
 enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
 enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
 
-/// What goes to and fro: a Request with its text, an Outcome with its complaint.
+/// A message between the two processes: a Request with its text, or an Outcome with its error message.
 struct Message {
   std::uint8_t what = 0;
   std::string text;
 };
 
-storage::Descriptor connection;  // of the worker to the process that writes
+storage::Descriptor connection;  // from the worker to the process that writes
 
-/// A process that a signal ends closes the connection a moment before this one is ended with it: then there is nothing to report.
+/// If a signal ends the other process, the connection closes a moment before this process is ended too. The pause allows for that: then
+/// nothing is reported.
 [[noreturn]] void refuse_lost(const std::string& found) {
   std::this_thread::sleep_for(kEndingTogether);
   storage::refuse(kOther, found);
 }
 
-// Not by read and write: a fault of theirs is one of files.
+// Uses send and recv, because a fault of read or write is treated as a fault of a file.
 void send_bytes(int to, std::string_view bytes) {
   while (!bytes.empty()) {
     const ssize_t n = ::send(to, bytes.data(), bytes.size(), MSG_NOSIGNAL);
@@ -58,7 +59,7 @@ void send(int to, std::uint8_t what, std::string_view text) {
   send_bytes(to, text);
 }
 
-/// Whether all of it came.
+/// Returns whether all bytes arrived.
 bool receive_bytes(int from, char* out, std::size_t count) {
   for (std::size_t done = 0; done < count;) {
     const ssize_t n = ::recv(from, out + done, count - done, 0);
@@ -69,7 +70,7 @@ bool receive_bytes(int from, char* out, std::size_t count) {
   return true;
 }
 
-/// Nothing where the other has ended, in the middle of a message too.
+/// Returns nothing if the other process has ended, also in the middle of a message.
 std::optional<Message> receive(int from) {
   std::array<char, 1 + sizeof(std::uint64_t)> head{};
   if (!receive_bytes(from, head.data(), head.size())) return std::nullopt;
@@ -118,7 +119,8 @@ void serve(int worker_end, const WritablePaths& paths) {
   }
 }
 
-/// The worker's exit status; where a signal ended it, so it ends this process.
+/// Waits for the worker and returns its exit status. For SIGINT, SIGTERM or SIGHUP the status is that of an interruption; any other signal
+/// that ended the worker ends this process too.
 int status_of(pid_t worker) {
   int status = 0;
   while (::waitpid(worker, &status, 0) < 0) {
@@ -132,7 +134,7 @@ int status_of(pid_t worker) {
   return kNoAnswer;
 }
 
-/// Whatever goes wrong on the way ends the connection: a worker that still lives finds it closed, and says so.
+/// Serves the worker until it ends. Any failure closes the connection; a worker that still runs then reports that it is closed.
 int attend(storage::Descriptor worker_end, pid_t worker, const WritablePaths& paths) {
   watch_for_interruption();
   try {
@@ -167,14 +169,14 @@ std::optional<int> split_off_work(const WritablePaths& paths) {
   const pid_t worker = ::fork();
   if (worker < 0) storage::refuse("no second process", storage::errno_text(errno));
   if (worker > 0) {
-    if (const int error_number = own_end.close()) {  // held open, it would hide the worker's end
+    if (const int error_number = own_end.close()) {  // if it stayed open, it would hide the end of the worker
       ::kill(worker, SIGKILL);
       storage::refuse("no way to a second process", storage::errno_text(error_number));
     }
     return attend(std::move(worker_end), worker, paths);
   }
   ::prctl(PR_SET_PDEATHSIG, SIGKILL);
-  if (::getppid() != parent) ::_exit(kNoAnswer);  // it went before it could be watched
+  if (::getppid() != parent) ::_exit(kNoAnswer);  // the parent ended before its end could be detected
   connection = std::move(own_end);
   return std::nullopt;
 }

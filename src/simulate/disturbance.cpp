@@ -9,10 +9,10 @@
 namespace evenwall::internal::simulate {
 namespace {
 
-constexpr double kDullShare = 0.2;  // of the surface noise's power lies below about 500 Hz: vinyl is no white source
+constexpr double kDullShare = 0.2;  // of the surface noise's power lies below about 500 Hz, because vinyl noise is not white
 constexpr double kDullCorner_hz = 500.0;
 constexpr double kRumbleCorner_hz = 20.0;
-constexpr int kRumbleEvery = 64;  // samples: it changes slowly
+constexpr int kRumbleEvery = 64;  // samples between two steps of the rumble, which changes slowly
 constexpr int kHumHarmonics = 6;
 constexpr double kClickSpread_db = 4.0;
 
@@ -27,18 +27,18 @@ Disturbance::Disturbance(const SimulatedNoise& noise, double sample_rate_hz, dou
     const double rms = tone_rms * amplitude_ratio(*noise.surface_noise_db);
     dull_pole_ = pole_of(kDullCorner_hz, rate_hz_);
     white_sd_ = rms * std::sqrt(1 - kDullShare);
-    // A one-pole filter of white noise has variance (1 − p)/(1 + p).
+    // The output of a one-pole filter of white noise has the variance (1 − p)/(1 + p).
     dull_sd_ = rms * std::sqrt(kDullShare * (1 + dull_pole_) / (1 - dull_pole_)) * (1 - dull_pole_);
   }
   if (noise.rumble_db) {
     const double p = rumble_pole_ = pole_of(kRumbleCorner_hz, rate_hz_ / kRumbleEvery);
-    // Two equal poles: variance (1 − p)⁴(1 + p²)/(1 − p²)³.
+    // With two equal poles the variance is (1 − p)⁴(1 + p²)/(1 − p²)³.
     const double variance = std::pow(1 - p, 4) * (1 + p * p) / std::pow(1 - p * p, 3);
     rumble_sd_ = tone_rms * amplitude_ratio(*noise.rumble_db) / std::sqrt(variance);
   }
   if (noise.hum_db) {
     for (int k = 1; k <= kHumHarmonics; ++k) {
-      const double peak = std::numbers::sqrt2 * tone_rms * amplitude_ratio(*noise.hum_db) / (k * std::sqrt(1.49));  // Σ 1/k² to 6
+      const double peak = std::numbers::sqrt2 * tone_rms * amplitude_ratio(*noise.hum_db) / (k * std::sqrt(1.49));  // Σ 1/k², k = 1 to 6
       const double hz = k * noise.hum_frequency_hz;
       hum_.push_back(
           {std::polar(1.0, kTwoPi * draw_.unit()), std::polar(1.0, kTwoPi * hz / rate_hz_), {peak, peak * draw_.uniform(0.7, 1.0)}});

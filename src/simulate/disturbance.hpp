@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a record and a room add to the tone: surface noise, rumble, clicks, hum.
+// Generates the disturbances of a simulated capture: surface noise, rumble, clicks, hum and a DC offset.
 #pragma once
 
 #include <array>
@@ -10,10 +10,10 @@
 
 namespace evenwall::internal::simulate {
 
-/// Adds disturbances sample by sample, in playing order.
+/// Generates disturbances sample by sample, in playing order.
 class Disturbance {
  public:
-  /// tone_peak: of a full band, full scale = 1.
+  /// tone_peak: peak of the loudest band's tone, full scale = 1.
   Disturbance(const SimulatedNoise& noise, double sample_rate_hz, double tone_peak, Draw draw);
   std::array<double, 2> next();
 

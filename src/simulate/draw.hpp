@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Random numbers that are the same everywhere: std:: distributions differ from library to library.
+// Generates random numbers that are the same on every system; std:: distributions differ between libraries.
 #pragma once
 
 #include <cmath>
@@ -12,7 +12,7 @@ namespace evenwall::internal::simulate {
 /// xoshiro256++ seeded by splitmix64. Source: D. Blackman, S. Vigna, ACM Trans. Math. Softw. 47(4), 2021 (from memory).
 class Draw {
  public:
-  /// Each list of keys gives a stream of its own.
+  /// Each list of keys gives a separate stream.
   Draw(std::initializer_list<std::uint64_t> keys) {
     std::uint64_t mixed = 0x243F6A8885A308D3ULL;
     for (const std::uint64_t key : keys) mixed = split(mixed ^ (key + 0x9E3779B97F4A7C15ULL));
@@ -34,11 +34,11 @@ class Draw {
   double uniform(double low, double high) { return low + (high - low) * unit(); }
   double sign() { return (next() >> 63U) == 0 ? 1.0 : -1.0; }
   double exponential(double mean) { return -mean * std::log(1.0 - unit()); }
-  /// Mean 0, variance 1, bell-shaped out to ±3.46: the sum of four uniform numbers from one draw. For noise, where speed counts.
+  /// Mean 0, variance 1, bell-shaped out to ±3.46: the sum of four uniform numbers from one draw. It is for noise, as it is fast.
   double bell() {
     const std::uint64_t bits = next();
     const auto part = [&](unsigned shift) { return static_cast<double>((bits >> shift) & 0xFFFFU); };
-    // A 16-bit uniform number has variance (2³² − 1)/12; four of them a third of 2³², their mean is 2·65535.
+    // A 16-bit uniform number has variance (2³² − 1)/12. The sum of four has about a third of 2³², and its mean is 2·65535.
     return (part(0) + part(16) + part(32) + part(48) - 2.0 * 65535.0) * (1.0 / 37837.2270);
   }
   /// Standard normal, by Box and Muller; both numbers of a pair are used.

@@ -6,18 +6,18 @@
 namespace evenwall::internal::simulate {
 namespace {
 
-// Elliptic half-band all-pass pair of order 25, transition 100 Hz at 48 kHz (design formulas from memory; the quarter turn computed from
-// these coefficients is good to 2.7e-4 rad from 100 Hz on, and tests/unit/simulate/groove_noise_test.cpp measures it).
+// Elliptic half-band all-pass pair of order 25, transition 100 Hz at 48 kHz (design formulas from memory; the 90° difference computed from
+// these coefficients is accurate to 2.7e-4 rad from 100 Hz on, and tests/unit/simulate/groove_noise_test.cpp measures it).
 constexpr std::array<double, 6> kFirst{0.2232224720861, 0.5967803729148, 0.8320605941253,
                                        0.9368222699334, 0.9784374283891, 0.9966096842427};
 constexpr std::array<double, 6> kSecond{0.0630656286823, 0.4184204109799, 0.7350672939450,
                                         0.8960618980866, 0.9623626412933, 0.9889588292269};
-// Poles and gains of a bank of first-order filters whose sum falls by 3 dB an octave (P. Kellet's, from memory; same test).
+// Poles and gains of a bank of first-order filters; their sum falls by 3 dB per octave (P. Kellet, from memory; same test).
 constexpr std::array<double, 6> kPoles{0.99886, 0.99332, 0.96900, 0.86650, 0.55000, -0.7616};
 constexpr std::array<double, 6> kGains{0.0555179, 0.0750759, 0.1538520, 0.3104856, 0.5329522, -0.0168980};
 constexpr double kDirect = 0.5362;
 constexpr double kDelayed = 0.115926;
-constexpr int kSettle = 20'000;  // samples until the slowest pole has forgotten its start
+constexpr int kSettle = 20'000;  // samples until the initial state of the slowest pole has decayed
 constexpr int kMeasure = 200'000;
 
 }  // namespace

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Test noise as cut into a groove: one-sided, so that a complex coupling can turn its phase.
+// Generates test noise as cut into a groove. Its spectrum is one-sided, so that a complex coupling can rotate its phase.
 #pragma once
 
 #include <array>
@@ -16,7 +16,7 @@ class GrooveNoise {
   Complex next();
 
  private:
-  /// Two second-order all-pass chains whose phases lie a quarter turn apart.
+  /// One section of two second-order all-pass chains; the phases of the chains differ by 90°.
   struct AllPass {
     double coefficient = 0;
     std::array<double, 2> in{}, out{};

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How a groove becomes two voltages.
+// Computes the two output voltages from the groove's motion.
 #pragma once
 
 #include <array>
@@ -17,7 +17,7 @@ struct Outputs {
   Complex right;
 };
 
-/// Stylus motion (x to the viewer's right, y up) of one band of the record, as cut; none for a quiet groove.
+/// Stylus motion (x to the viewer's right, y up) of one band of the record, as cut; zero for a quiet groove.
 /// Left-only moves along (1, 1)/√2, right-only along (1, −1)/√2 (IEC 60098, 6.2.1: inner wall left, outer wall right); lateral is both in
 /// phase, vertical both in antiphase (6.2.2).
 Vector2 stylus_motion(const std::optional<Band>& band, const SimulatedRecord& record);
@@ -25,10 +25,10 @@ Vector2 stylus_motion(const std::optional<Band>& band, const SimulatedRecord& re
 /// Rotates clockwise as seen from the front.
 Vector2 turned(Vector2 v, double angle_deg);
 
-/// Generator with its couplings and resonances at one frequency; no gains, electronics or wiring.
+/// Outputs of the generator with its couplings and resonances at one frequency, without gains, electronics or wiring.
 Outputs generator_outputs(Vector2 motion, double tilt_deg, double frequency_hz, const SimulatedCartridge& cartridge);
 
-/// Gains, inter-channel phase and delay, electronics, wiring.
+/// Applies gains, inter-channel phase and delay, electronics and wiring.
 Outputs chain_outputs(const Outputs& generator, double frequency_hz, const SimulatedCartridge& cartridge);
 
 }  // namespace evenwall::internal::simulate

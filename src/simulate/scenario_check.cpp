@@ -14,7 +14,7 @@ namespace evenwall::internal::simulate {
 namespace {
 
 constexpr double kHighestTone = 0.45;      // of the sample rate
-constexpr double kLeastRulerScale = 1e-6;  // a ruler finer than that, or coarser than its inverse, is a slip
+constexpr double kLeastRulerScale = 1e-6;  // a ruler finer than this, or coarser than its inverse, is an input error
 constexpr double kLeastGaugeScale = 0.01;
 constexpr std::size_t kShownName = 60;  // bytes, in a message
 constexpr double kLongest_s = 24 * 3600;
@@ -26,7 +26,7 @@ class Check {
   void require(bool good, const std::string& what) const {
     if (!good) throw Error(ErrorKind::kInput, fmt::format("scenario '{}': {}", name_, what));
   }
-  /// `name`: the keys from the document down, with dots; the last ones choose the row of base/ranges.hpp.
+  /// `name`: the keys from the top of the document, joined by dots. The last keys select the row of base/ranges.hpp.
   void number(double value, const std::string& name) const {
     const std::string path = name.substr(0, name.find(' '));
     const std::size_t dot = path.rfind('.');
@@ -46,7 +46,7 @@ class Check {
   void at_most(double value, double most, const std::string& name) const {
     require(value <= most, fmt::format("{} is {}, must be at most {}", name, value, most));
   }
-  /// Of either sign, not zero.
+  /// Checks a scale that may have either sign and has at least the magnitude `least`.
   void scale(double value, double least, const std::string& name) const {
     number(value, name);
     require(std::abs(value) >= least, fmt::format("{} is {}, must be {} to {} in size", name, value, least, 1 / least));

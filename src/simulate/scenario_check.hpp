@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Refuses scenarios that no record player could play.
+// Rejects scenarios with impossible values.
 #pragma once
 
 #include "evenwall/simulate.hpp"
 
 namespace evenwall::internal::simulate {
 
-/// Throws: Error(kInput) where a value is out of range or not a number, naming it.
+/// Throws: Error(kInput) if a value is out of range or not a number; the message names the value.
 void check(const Scenario& scenario);
 
 }  // namespace evenwall::internal::simulate

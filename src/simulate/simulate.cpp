@@ -18,7 +18,7 @@ constexpr std::uint64_t kScenarioStream = 3;
 
 void draw_cartridge(SimulatedCartridge& c, Draw& draw) {
   const double common_deg = draw.uniform(-1.3, 1.3);
-  // From about −52 to −30 dB of shear between the two channels.
+  // The shear between the two channels is about −52 to −30 dB.
   const double shear_deg = draw.sign() * draw.uniform(0.15, 1.6);
   c.generator_error_left_deg = common_deg + shear_deg;
   c.generator_error_right_deg = common_deg - shear_deg;

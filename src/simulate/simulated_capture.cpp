@@ -14,7 +14,7 @@
 namespace evenwall::internal::simulate {
 namespace {
 
-constexpr double kLeadMost_s = 0.3;  // nobody starts the recorder at the same instant twice
+constexpr double kLeadMost_s = 0.3;  // recorders never start at the same instant twice
 constexpr std::uint64_t kLeadStream = 21;
 constexpr std::uint64_t kNoiseStream = 22;
 constexpr std::uint64_t kGrooveNoiseStream = 23;
@@ -32,7 +32,7 @@ SimulatedCartridge unwired(SimulatedCartridge cartridge) {
   return cartridge;
 }
 
-/// Wiring faults come last in the chain: noise, DC and harmonics of a channel go where its tone goes.
+/// Applies wiring faults last in the chain: noise, DC and harmonics of a channel follow its tone.
 std::array<double, 2> wired(std::array<double, 2> outputs, const SimulatedCartridge& cartridge) {
   if (cartridge.right_polarity_reversed) outputs[1] = -outputs[1];
   if (cartridge.channels_swapped) std::swap(outputs[0], outputs[1]);
@@ -50,7 +50,7 @@ SimulatedCapture::SimulatedCapture(const Scenario& scenario, std::uint64_t seed,
       now_{Disturbance(scenario.noise, scenario.sample_rate_hz, tone_peak(scenario.record), Draw{seed, step, kNoiseStream})} {
   Draw draw{seed, step, kLeadStream};
   lead_s_ = draw.uniform(0, kLeadMost_s);
-  // Three components of the turntable's own speed, squares adding up to the rms asked for.
+  // Three components of the turntable's speed; together they have the requested rms.
   for (auto& component : flutter_) {
     component = {draw.uniform(4, 11), 0.01 * scenario.record.flutter_percent * std::sqrt(2.0 / 3.0), kTwoPi * draw.unit()};
   }
@@ -82,7 +82,7 @@ SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
   Control control;
   control.noise = is_noise(band.band);
   if (control.noise && !now_.noise) {
-    // Groove-locked: the same noise at every step.
+    // The noise is locked to the groove: it is the same at every step.
     now_.noise.emplace(band.band.signal == SimulatedSignal::kPinkNoise, Draw{seed_, now_.band, kGrooveNoiseStream});
   }
   control.frequency_hz = cut_frequency_hz(band.band, within_s) * groove_speed(groove_, scenario_.record, angle) * (1 + flutter_at(time_s));
@@ -96,7 +96,7 @@ SimulatedCapture::Control SimulatedCapture::control_at(std::int64_t frame) {
   return control;
 }
 
-/// To the last state kept before `first`, unless the present one is nearer.
+/// Returns to the last stored state at or before `first`, unless the current state is nearer.
 void SimulatedCapture::go_to(std::int64_t first) {
   const State& mark = marks_[std::min(static_cast<std::size_t>(first / kMarkEvery), marks_.size() - 1)];
   if (first < now_.made || mark.made > now_.made) now_ = mark;
@@ -104,7 +104,7 @@ void SimulatedCapture::go_to(std::int64_t first) {
 
 void SimulatedCapture::make_block() {
   const Control next = control_at(now_.made + kControl);
-  // A band that ends within the block fades out with the amplitudes; its frequency stays.
+  // A band that ends within the block fades out with the amplitudes and keeps its frequency.
   const double frequency_hz = now_.control.frequency_hz > 0 && next.frequency_hz > 0
                                   ? 0.5 * (now_.control.frequency_hz + next.frequency_hz)
                                   : std::max(now_.control.frequency_hz, next.frequency_hz);
@@ -123,7 +123,7 @@ void SimulatedCapture::make_block() {
     for (std::size_t c = 0; c < 2; ++c) {
       const Complex amplitude = from[c] + share * (to[c] - from[c]);
       double tone = times(amplitude, drive).real();
-      if (harmonics != 0) tone += std::abs(amplitude) * harmonics;  // its hypot takes longer than all the rest
+      if (harmonics != 0) tone += std::abs(amplitude) * harmonics;  // std::abs takes longer than all the rest
       heard[c] += tone;
     }
     const auto captured = wired(heard, scenario_.cartridge);

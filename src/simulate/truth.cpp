@@ -20,7 +20,7 @@ SimulatedRecord level_cut(SimulatedRecord record) {
   return record;
 }
 
-/// Narrows an interval that holds one sign change.
+/// Finds a sign change by bisection. Requires: one sign change between low and high.
 double halved(const std::function<double(double)>& f, double low, double high) {
   const bool rising = f(low) < 0;
   for (int i = 0; i < 100; ++i) {
@@ -30,7 +30,7 @@ double halved(const std::function<double(double)>& f, double low, double high) {
   return 0.5 * (low + high);
 }
 
-/// The sign change nearest `centre` where `holds` is true.
+/// The sign change nearest to `centre` at which `holds` is true.
 OptionalNumber nearest_root(const std::function<double(double)>& f, const std::function<bool(double)>& holds, double centre) {
   OptionalNumber best;
   for (double t = -kReach_deg; t < kReach_deg; t += kScan_deg) {
@@ -48,20 +48,20 @@ double least_deg(const Scenario& scenario) {
   };
   double best = 0;
   for (double t = -kReach_deg; t <= kReach_deg; t += kScan_deg) best = total(t) < total(best) ? t : best;
-  // The slope's sign change: a minimum itself is flat and known to half the digits only.
+  // Finds the sign change of the slope: the minimum itself is flat, so it would be accurate to half the digits only.
   const double h = 1e-4;
   return halved([&](double t) { return total(t + h) - total(t - h); }, best - 2 * kScan_deg, best + 2 * kScan_deg);
 }
 
-/// Where a band speaks nearest 1 kHz: a tone at its frequency, a sweep anywhere between its ends, noise everywhere.
+/// The frequency of a band nearest to 1 kHz: a tone has its own frequency only, a sweep all between its ends, noise all frequencies.
 double nearest_wanted_hz(const SimulatedBand& band) {
   if (is_noise(band)) return kWantedFrequency_hz;
   const auto [low, high] =
-      std::minmax({band.frequency_hz, band.frequency_to_hz.value_or(band.frequency_hz)});  // in braces: values, not references
+      std::minmax({band.frequency_hz, band.frequency_to_hz.value_or(band.frequency_hz)});  // the braces give values, not references
   return band.signal == SimulatedSignal::kTone ? band.frequency_hz : std::clamp(kWantedFrequency_hz, low, high);
 }
 
-/// The tone nearest 1 kHz, or where there is none the place nearest it in a sweep or noise.
+/// The frequency of the tone nearest to 1 kHz; if there is no tone, the frequency nearest to 1 kHz in a sweep or noise.
 double frequency_of(const Scenario& scenario) {
   const bool tones = std::any_of(scenario.record.bands.begin(), scenario.record.bands.end(),
                                  [](const SimulatedBand& b) { return b.band && b.signal == SimulatedSignal::kTone; });

@@ -20,7 +20,7 @@ OptionalNumber limit_of(const SessionFacts& facts, const SolveOptions& options) 
   return *facts.stylus->major_radius_um >= kLargeRadius_um ? kLargeRadiusLimit_deg : kSmallRadiusLimit_deg;
 }
 
-/// An observation as the fit expects it at a logged setting, as good as the others on average.
+/// The observation that the fit expects at a logged setting, with the uncertainties of the middle one of the fitted observations.
 Observation expected_observation(double logged, const JointFit& joint) {
   const TiltAccount& account = joint.tilt.likeliest();
   const auto& fitted = joint.observations.fitted;
@@ -36,7 +36,7 @@ Observation expected_observation(double logged, const JointFit& joint) {
   o.right_into_left = ratios.right_into_left;
   o.left_into_right = ratios.left_into_right;
   if (!o.phase_known) {
-    // A meter is as good as its decibels: in proportion.
+    // A meter's uncertainty is given in decibels, so it is in proportion to the reading.
     const double u_ln = std::sqrt(0.5 * o.right_into_left_covariance.trace()) / size_before;
     o.right_into_left_covariance = Eigen::Matrix2d::Identity() * std::norm(u_ln * o.right_into_left);
     o.left_into_right_covariance = Eigen::Matrix2d::Identity() * std::norm(u_ln * o.left_into_right);
@@ -75,7 +75,7 @@ Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts&
   const double span_mm = facts.shim_span_mm.value_or(facts.hole_spacing_mm.value_or(kHoleSpacing_mm));
   shim.height_mm = span_mm * std::tan(radians(std::abs(shim.move_deg)));
   if (sense == Sense::kUndecided || shim.move_deg == 0) return shim;
-  // Clockwise from the front: the spindle, on the viewer's left, is where the cartridge goes up.
+  // A clockwise move, seen from the front, raises the cartridge's spindle side, which is on the viewer's left.
   const bool clockwise = shim.move_deg > 0;
   shim.raises = clockwise ? Side::kSpindleSide : Side::kOuterSide;
   shim.place_shim_at = clockwise ? Side::kOuterSide : Side::kSpindleSide;
@@ -90,7 +90,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
   const auto [lowest, highest] = std::minmax({fitted.front().logged, fitted.back().logged});
   const double reach = kAdviceReach_deg / std::abs(scale);
-  // Outside the captured tilts nothing is better than a capture at the answer itself: it is no extrapolation any more.
+  // If the answer lies outside the captured tilts, a capture at the answer itself is best: the answer is then no longer extrapolated.
   const double at_answer = tilt.tilt_deg / scale;
   const double margin = kBeyond_deg / std::abs(scale);
   const bool outside = at_answer < lowest - margin || at_answer > highest + margin;
@@ -101,7 +101,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
     auto more = fitted;
     more.push_back(expected_observation(logged, joint));
     const double variance = variance_with(more, kind, tilt.tilt_deg, joint);
-    // Far tilts win by a hair only to be far: a nearer one as good is the better advice.
+    // A candidate must lower the variance by 0.1 %: a tilt further off that gains less is not better advice.
     if (variance < 0.999 * best) {
       best = variance;
       best_logged = logged;

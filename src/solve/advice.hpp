@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// From the answer to the hand: contact, shim, and what to capture next.
+// Turns the recommended tilt into advice: the stylus's contact limit, the shim, and the next capture.
 #pragma once
 
 #include "evenwall/model.hpp"
@@ -11,13 +11,15 @@ namespace evenwall::internal::solve {
 Contact contact_of(double tilt_deg, const SessionFacts& facts, const SolveOptions& options);
 
 /// A shim sits under the cartridge's top, between it and the headshell: it LOWERS the side where it sits.
-/// start_deg: true tilt the cartridge stands at, where the options do not tell.
+/// start_deg: true tilt of the cartridge before the move, used if the options do not give one.
 Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts& facts, const SolveOptions& options);
 
-/// Log zero; on a user's ruler whose zero lies outside the captured settings, the captured setting nearest it: no cartridge stood at zero.
+/// Start of the shim's move, true degrees: the log's zero. If the log is in user units and its zero lies outside the captured settings, it
+/// is the captured setting nearest to zero, because the cartridge was never set to zero.
 double start_deg_of(const JointFit& joint);
 
-/// The tilt whose capture would shrink the interval most; nothing where one more would not help by a tenth.
+/// The tilt at which one more capture would shrink the interval most. Nothing if that would not lower the standard uncertainty by a tenth,
+/// unless the answer lies outside the captured tilts.
 std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);
 
 }  // namespace evenwall::internal::solve

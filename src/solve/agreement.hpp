@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Whether the crosstalk of some steps is that of one cartridge.
+// Tests whether the crosstalk of some steps can come from one cartridge.
 #pragma once
 
 #include <cmath>
@@ -15,20 +15,22 @@ using Rows = std::vector<std::size_t>;
 
 struct Agreement {
   SignalFit fit;
-  double chi2 = HUGE_VAL;  ///< also of a fit that found no numbers
+  double chi2 = HUGE_VAL;  ///< stays infinite if the fit found no finite numbers
   double p_value = 0;
 };
 
-/// The crosstalk of some steps, and hardly anything beside it: the levels are so uncertain that they only hold the gain if the crosstalk
-/// shows nothing of it. Up to three steps keep theirs, because their crosstalk alone suits many a gain that the levels know better. If each
-/// recording has a gain of its own, levels and phases stay: nothing else shows it.
+/// Returns the given rows with little more than their crosstalk. The both-channel phases are removed, and the level ratios become so
+/// uncertain that they fix the gain only if the crosstalk does not. A session of up to three steps keeps the uncertainties of its levels,
+/// because the crosstalk of so few steps fits many gains, and the levels determine the gain better. If each recording has a gain of its
+/// own, levels and phases are kept as they are, because only they show these gains.
 std::vector<Observation> leaks_of(const std::vector<Observation>& observations, const Rows& rows, const GainPriors& priors);
 
-/// Whatever is expected of cut levels and phases, crosstalk that agrees at some gain agrees: bands may be cut decibels apart, and a chain
-/// may turn a channel by any angle. The stated gain is tried if that much freedom finds nothing, as with captures at one tilt.
+/// Tests whether the crosstalk agrees at some gain, whatever cut levels and phases are expected: bands may be cut decibels apart, and a
+/// playback chain may shift the phase of a channel by any angle. If this wide prior finds no agreement, as with captures at one tilt, the
+/// stated prior is tried too, and the fit with the lower χ² is returned.
 Agreement agreement(const std::vector<Observation>& leaks, const GainPriors& stated);
 
-/// The phase that the both-channel passages show is the one expected, whatever it is.
+/// Returns the priors with the phase between the channels centred on the mean phase of the both-channel passages, if there are any.
 GainPriors at_phase_seen(const std::vector<Observation>& observations, GainPriors priors);
 
 }  // namespace evenwall::internal::solve

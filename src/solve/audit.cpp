@@ -24,18 +24,19 @@ double logged_deg(const Observation& o, const JointFit& joint, const TiltAccount
   return joint.gauge.in_degrees ? sign * o.logged : account.scale * o.logged;
 }
 
-/// Standard uncertainty of a step's setting: its own if the log states one, otherwise the session's; with how well a capture comes back.
+/// Standard uncertainty of a step's setting: its own if the log states one, otherwise the session's; combined with the repeatability of
+/// lowering the stylus.
 double setting_u_rad(const Observation& o, const JointFit& joint, const TiltAccount& account) {
   const double setting_rad =
       o.gauge_u ? radians(*o.gauge_u * (joint.gauge.in_degrees ? 1.0 : std::abs(account.scale))) : account.gauge_u_rad;
   return std::hypot(setting_rad, joint.tilt.lowering_rad);
 }
 
-/// A step's leaks with the fitted gain ratio taken out, the recording's own part included, against the receiving channel's own level as
-/// the curves are.
+/// A step's crosstalk relative to the receiving channel's own level, as in the curves. The fitted gain ratio, including the recording's own
+/// part, is removed.
 struct GainFree {
   OwnLeaks leaks;
-  double psi_rad;  ///< tilt from least crosstalk, by these leaks alone
+  double psi_rad;  ///< tilt from least crosstalk, by this crosstalk alone
 };
 
 GainFree gain_free(const Observation& o, const TiltAccount& account, Complex own_ln_gain) {
@@ -44,11 +45,11 @@ GainFree gain_free(const Observation& o, const TiltAccount& account, Complex own
   const Complex lr = o.left_into_right * gain;
   const double psi = std::atan(0.5 * (rl - lr).real());
   const Response at = response_at(psi, account.shape());
-  const Complex balance = at.left_from_left.value / at.right_from_right.value;  // what tilt does to the channels' own levels
+  const Complex balance = at.left_from_left.value / at.right_from_right.value;  // effect of the tilt on the channels' own levels
   return {{rl / balance, lr * balance}, psi};
 }
 
-/// Channel balance with the fitted difference of the cut levels taken out, channels in their places.
+/// Channel balance, with the fitted difference of the cut levels subtracted and with swapped channels corrected.
 OptionalNumber balance_db(const Observation& o, const TiltAccount& account) {
   const OptionalNumber level = ln_level_ratio_straight(o, account.common);
   if (!level) return std::nullopt;
@@ -65,7 +66,7 @@ void set_leaks(SolvedStep& solved, const Observation& o, const OwnLeaks& leaks) 
   solved.left_into_right_phase_deg = phase_deg(leaks.left_into_right);
 }
 
-/// Mean distortion of a channel's own tones near the answer's frequency. `driven`: where the measurement has the channel.
+/// Mean distortion of a channel's own tones near the answer's frequency. `driven`: the channel's name in the measurement.
 OptionalNumber distortion_percent(const Measurement& measured, Driven driven, double frequency_hz) {
   double sum = 0;
   int count = 0;
@@ -78,7 +79,7 @@ OptionalNumber distortion_percent(const Measurement& measured, Driven driven, do
   return count > 0 ? OptionalNumber(sum / count) : std::nullopt;
 }
 
-/// Channels in their places, as the leaks are. Requires: the step is measured.
+/// Swapped channels are corrected, as for the crosstalk. Requires: the step is measured.
 void set_distortion(SolvedStep& solved, const Step& step, bool recorder_swapped, double frequency_hz) {
   const bool swapped = step.log.leads_swapped != recorder_swapped;
   solved.distortion_left_percent = distortion_percent(*step.measurement(), swapped ? Driven::kRight : Driven::kLeft, frequency_hz);
@@ -108,7 +109,7 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   return solved;
 }
 
-/// Whether a step outside of the fit is logged in what the fit knows: its unit, with a size.
+/// Whether a step outside of the fit is logged in the unit of the fit, and the fit determines the magnitude of that unit.
 bool has_comparable_setting(const LogEntry& log, const JointFit& joint) {
   if (joint.single_unit_step) return false;
   return joint.observations.in_degrees ? log.tilt_deg.has_value() : !log.tilt_deg && log.tilt_units;
@@ -137,7 +138,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     const LogEntry& log = session.steps[s].log;
     const auto outside = observation_outside(session, s, joint);
     if (!outside || !has_comparable_setting(log, joint)) continue;
-    // Its tilt by the signal needs no log: the rotation that is left of it.
+    // The step's tilt by the signal does not depend on the log: it is the rotation that the gain-free crosstalk shows.
     const GainFree free = gain_free(*outside, account, own_gain_outside(*outside, joint));
     const double psi_rad = free.psi_rad;
     SolvedStep solved;
@@ -166,7 +167,7 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
   Warnings warnings;
   for (const SolvedStep& step : steps) {
     for (const StepFlag flag : step.flags) {
-      if (flag == StepFlag::kLeaksOff) continue;  // said where it was set aside
+      if (flag == StepFlag::kLeaksOff) continue;  // reported when the step was excluded
       warnings.push_back({WarningCode::kStepOff,
                           fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
                                       base::escaped(step.capture), flag == StepFlag::kStepOff ? "wrongly" : "possibly wrongly",
@@ -220,7 +221,7 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     const double k = coverage_factor95(account.degrees_of_freedom);
     const double setting_rad = setting_u_rad(*o, joint, account);
     const auto interval = [&](const LevelAt& level, const Eigen::Matrix2d& covariance) {
-      // The setting's own error moves the leak by its slope, at most one radian per radian.
+      // An error of the setting changes the crosstalk by the slope of the response, which is at most one radian per radian.
       const double reach = k * std::sqrt(level.u_magnitude * level.u_magnitude + covariance.trace() + setting_rad * setting_rad);
       const double magnitude = amplitude_ratio(level.db);
       return Interval{decibels(std::max(kLeastMagnitude, magnitude - reach)), decibels(magnitude + reach)};

@@ -8,7 +8,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-/// Straight line of the levels' balance over the signal's tilts, dB per degree.
+/// Slope of a straight line of the levels' balance over the signal's tilts, dB per degree.
 OptionalNumber balance_slope(const JointFit& joint) {
   double n = 0, x = 0, y = 0, xx = 0, xy = 0;
   for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
@@ -22,7 +22,7 @@ OptionalNumber balance_slope(const JointFit& joint) {
   return (n * xy - x * y) / spread;
 }
 
-/// Swapped leads turn the cartridge's part of the balance and leave the preamplifier's.
+/// Separates the two parts of the balance: swapped leads reverse the cartridge's part and do not change the preamplifier's.
 void part_by_swapped_leads(const JointFit& joint, Balance& balance) {
   const auto& fitted = joint.observations.fitted;
   const auto swapped = std::count_if(fitted.begin(), fitted.end(), [](const Observation& o) { return o.leads_swapped; });

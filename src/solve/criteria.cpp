@@ -21,7 +21,7 @@ std::optional<CriterionTilt> spread_of(const RootDistribution& distribution, dou
       degrees(*middle), degrees(*high - *low) / (2 * numeric::kNormal95), {degrees(*low), degrees(*high)}, degrees_of_freedom};
 }
 
-/// The number that has to differ from zero for the criterion to point anywhere, and its uncertainty.
+/// The number that must differ from zero so that the criterion determines a tilt, and its uncertainty.
 struct Lever {
   double value, u;
   const char* name;
@@ -60,7 +60,7 @@ std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& f
 }
 
 std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const TiltFit& fit) {
-  // Logged numbers are fitted as if they were degrees, in radians.
+  // Logged numbers are fitted as if they were degrees, converted to radians; spread_of converts the root back.
   const auto root = spread_of(RootDistribution(kind, fit, RootOf::kSetting), 0);
   if (!root) return std::nullopt;
   return CriterionSetting{root->tilt_deg, root->u_deg, root->interval95_deg};

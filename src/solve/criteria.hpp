@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The three tilts and how sure they are.
+// Computes the tilt at which each criterion is met, and its uncertainty.
 #pragma once
 
 #include <optional>
@@ -9,21 +9,21 @@
 
 namespace evenwall::internal::solve {
 
-/// Where a criterion is met, true degrees.
+/// Tilt at which a criterion is met, true degrees.
 struct CriterionTilt {
   double tilt_deg = 0;
   double u_deg = 0;
   Interval interval95_deg{};
-  double degrees_of_freedom = 0;  ///< 0: normal
+  double degrees_of_freedom = 0;  ///< 0: normal distribution
 };
 
 /// Fieller's set for the root of a criterion over a mixture of accounts: the median and the 2.5 % and 97.5 % points of the
-/// distribution of the root. Nothing where they are not all within reach of least crosstalk.
+/// distribution of the root. Returns nothing if one of these points is out of reach of least crosstalk.
 /// Source: docs/method.md, "Criteria".
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit);
 
-/// The number to set on the gauge of the log for it, in the log's unit: its uncertainty is free of the gauge's zero, and of what it takes
-/// for a degree. Nothing if it is not all within reach.
+/// The number to set on the log's gauge to meet a criterion, in the log's unit. Its uncertainty contains neither the error of the gauge's
+/// zero nor the error of the magnitude of its degree. Returns nothing if one of the three points is out of reach.
 struct CriterionSetting {
   double setting = 0;
   double u = 0;
@@ -34,11 +34,11 @@ std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const Tilt
 /// Why a criterion does or does not give a tilt.
 struct Determination {
   bool determined = false;
-  std::string why;  ///< in words, where not
+  std::string why;  ///< the reason in words, if not determined
 };
 Determination determination(CriterionKind kind, const TiltFit& fit);
 
-/// Student or normal quantile factor for 95 %.
+/// Coverage factor for 95 %: from Student's t distribution, or from the normal one if degrees_of_freedom is 0.
 double coverage_factor95(double degrees_of_freedom);
 
 }  // namespace evenwall::internal::solve

@@ -18,7 +18,7 @@ LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
   const double psi = radians(tilt_deg) - account.least_rad;
   const ResponseShape shape = account.shape();
   const Complex leak = own_leaks(psi, shape).*pick;
-  // Variance of the part along the leak's own direction, by differences.
+  // The variance is that of the component in phase with the crosstalk; its slopes are found by differences.
   const Complex direction = std::abs(leak) > 0 ? leak / std::abs(leak) : Complex{1, 0};
   Eigen::VectorXd slope = Eigen::VectorXd::Zero(2 + kCommonSize);
   for (int i = 0; i <= kShapeSize; ++i) {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Crosstalk as a function of tilt, as fitted.
+// Computes the fitted crosstalk as a function of tilt.
 #pragma once
 
 #include "evenwall/model.hpp"
@@ -7,7 +7,7 @@
 
 namespace evenwall::internal::solve {
 
-/// One leak's level at a tilt and its 95 % band.
+/// Level of the crosstalk in one direction at a tilt, and its 95 % band.
 struct LevelAt {
   double db = 0;
   double u_magnitude = 0;
@@ -16,13 +16,13 @@ struct LevelAt {
 struct LeakLevels {
   LevelAt right_into_left, left_into_right;
 };
-/// tilt_deg: true degrees. Against the receiving channel's own level.
+/// tilt_deg: true degrees. Levels are relative to the receiving channel's own level.
 LeakLevels leak_levels(double tilt_deg, const TiltAccount& account);
 
-/// Over the captured tilts and the recommendation, with a margin.
+/// Curves over the captured tilts and the recommended one, with a margin on both sides.
 Curves crosstalk_curves(const JointFit& joint, double recommended_deg);
 
-/// 10·log10 of the mean of both leaks' squares.
+/// 10·log10 of the mean square of the crosstalk in both directions.
 double rms_crosstalk_db(double tilt_deg, const TiltAccount& account);
 
 }  // namespace evenwall::internal::solve

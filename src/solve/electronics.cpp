@@ -24,7 +24,7 @@ CalibrationPoint calibration_at(const Calibration& calibration, double frequency
 }
 
 CalibrationPoint unmeasured_electronics(double crosstalk_db, double frequency_hz) {
-  // A phasor of known length at a phase nobody knows has this standard deviation in each part.
+  // A phasor of known magnitude and unknown phase has this standard deviation in each part.
   const double u = amplitude_ratio(crosstalk_db) / std::numbers::sqrt2;
   return {frequency_hz, {1, 0, 0, 1}, {u, u}};
 }
@@ -32,7 +32,7 @@ CalibrationPoint unmeasured_electronics(double crosstalk_db, double frequency_hz
 void take_out_electronics(const CalibrationPoint& electronics, Observation& o) {
   const Complex rl = electronics.matrix[1];
   const Complex lr = electronics.matrix[2];
-  // Inputs behind outputs (q, 1) are (q − e_rl, 1 − e_lr·q) up to a common factor, likewise for the other side.
+  // The outputs (q, 1) belong to the inputs (q − e_rl, 1 − e_lr·q), up to a common factor; the other direction likewise.
   const Complex right_drive = 1.0 - lr * o.right_into_left;
   const Complex left_drive = 1.0 - rl * o.left_into_right;
   if (o.interchannel_phase_rad) {
@@ -59,8 +59,8 @@ OffsetDoubt groove_doubt(const std::vector<Observation>& observations) {
 }
 
 void add_offset_doubt(const OffsetDoubt& doubt, TiltAccount& account) {
-  // An offset of a leak moves least crosstalk by half its real part, the shear by half of it, its channel's quadrature by its imaginary
-  // part. Gains near one: their product with a doubt is of second order.
+  // An offset of the crosstalk moves least crosstalk by half its real part, the shear by half its real part, and its channel's quadrature
+  // by its imaginary part. Gains are taken as 1: their departure from 1 times the uncertainty is of second order.
   const auto add = [&](double u, double by_least, double by_shear, int quadrature) {
     if (u == 0) return;
     for (Eigen::MatrixXd* covariance : {&account.covariance, &account.known_covariance}) {

@@ -15,7 +15,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-/// Tones that single channels were heard at, each once, ascending.
+/// Frequencies of all tones that drive one channel, ascending, without duplicates.
 std::vector<double> tones(const Session& session) {
   std::vector<double> all;
   for (const Step& step : session.steps) {
@@ -29,7 +29,7 @@ std::vector<double> tones(const Session& session) {
   return all;
 }
 
-/// How many of the ascending numbers match this one.
+/// Number of the ascending frequencies that match this one.
 std::ptrdiff_t matches(const std::vector<double>& ascending, double frequency_hz) {
   const double within = kFrequencyMatch * frequency_hz;
   const auto first = std::partition_point(ascending.begin(), ascending.end(), [&](double g) { return frequency_hz - g > within; });
@@ -37,7 +37,7 @@ std::ptrdiff_t matches(const std::vector<double>& ascending, double frequency_hz
   return last - first;
 }
 
-/// Frequencies at which a step of the fit has both sides.
+/// Frequencies at which a step to be fitted has the crosstalk in both directions, ascending.
 std::vector<double> frequencies(const Session& session) {
   std::vector<double> all;
   for (const Step& step : session.steps) {
@@ -63,7 +63,8 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
     throw Error(ErrorKind::kData,
                 "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
   }
-  // The frequency that most steps share; among equals a tone before a place in a sweep, and the one nearest what is wanted.
+  // Choose the frequency that most steps share. Among equals, a tone takes precedence over a point of a sweep, then the frequency nearest
+  // to the wanted one.
   using Rank = std::tuple<std::ptrdiff_t, bool, double>;
   const std::vector<double> heard = tones(session);
   double best = 0;

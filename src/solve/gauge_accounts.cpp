@@ -10,7 +10,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-/// One account of scatter in the making: who is wrong, the likeliest spread, the evidence summed over all spreads.
+/// One account of scatter before it is made: the wrong settings, the likeliest spread, and the weight of each spread.
 struct GaugeScatter {
   WrongSettings wrong;
   std::size_t best = 0;
@@ -18,7 +18,7 @@ struct GaugeScatter {
   std::vector<double> log_weights{};
 };
 
-/// One spread after the other, so that what its fits have in common is worked out once.
+/// Handles one spread after the other, so that the common part of its fits is computed only once.
 void weigh(GaugeProblem& problem, std::vector<GaugeScatter>& all) {
   const auto scales = problem.scale_priors();
   auto& grid = problem.on_grid();
@@ -53,7 +53,8 @@ std::vector<GaugeScatter> scatters(GaugeProblem& problem) {
   return all;
 }
 
-/// Weights of the grid's spreads for three settings: any, or, by half, those of a log that is rounded.
+/// Weights of the grid's spreads for three settings. If the log is rounded, weights about the spread of rounding are added, with half the
+/// total of the others.
 std::vector<double> log_weights_of_three(GaugeProblem& problem) {
   const auto& grid = problem.on_grid();
   std::vector<double> any, rounded;
@@ -93,7 +94,7 @@ WeighedAccounts stated_accounts(const GaugeProblem& problem, double general_rad)
     const GaugeErrors errors = problem.errors(general_rad, r.rad);
     candidates.add(errors, mean_rad, r.log_weight + (repeats ? std::log(1 - kResetEachTime) : 0.0), Candidates::Wrong::kTwo);
     if (!repeats) continue;
-    // Set anew for each capture, although the log has the same tilt.
+    // The gauge may have been set anew for each capture, although the logged tilt is the same.
     const Eigen::VectorXd each = (errors.setting.cwiseAbs2() + errors.lowering.cwiseAbs2()).cwiseSqrt();
     candidates.add({Eigen::VectorXd::Zero(problem.size()), each}, mean_rad, r.log_weight + std::log(kResetEachTime),
                    Candidates::Wrong::kOne);
@@ -115,7 +116,7 @@ WeighedAccounts scatter_accounts(GaugeProblem& problem) {
     account.wrong = observations_of(problem.line(), all[i].wrong);
     const double lost = 2 + static_cast<double>(all[i].wrong.size());
     account.degrees_of_freedom = std::max(1.0, static_cast<double>(problem.settings()) - lost);
-    // The whole joint covariance, never one block of it: it must stay positive semidefinite.
+    // Scale the whole joint covariance, not only a block of it: it must stay positive semidefinite.
     account.covariance *= fit.misfit / std::max(1.0, static_cast<double>(problem.size()) - lost);
   }
   return accounts;
@@ -123,7 +124,7 @@ WeighedAccounts scatter_accounts(GaugeProblem& problem) {
 
 WeighedAccounts grid_accounts(GaugeProblem& problem, bool understated) {
   WeighedAccounts accounts(problem.signal);
-  // What steps state of their own is part of the scatter, or all of it; not if the scatter has shown it to be too small.
+  // An uncertainty that a step states of its own replaces the grid's spread. If it was found too small, both are added in quadrature.
   const Eigen::VectorXd own = problem.spreads(0);
   const auto add = [&](double g, const GaugeSystem& system, double log_weight) {
     double misfit = 0;
@@ -148,7 +149,7 @@ WeighedAccounts grid_accounts(GaugeProblem& problem, bool understated) {
         add(grid[i].setting_rad, understated ? system_of(grid[i].setting_rad, grid[i].lowering_rad) : grid[i].system, log_weight[i]);
     if (grid[i].lowering_rad == lowering_rad) misfit = here;
   }
-  // A scatter that is beyond the grid's end: as far as it goes, and on until larger ones would be too large.
+  // If the scatter exceeds the grid, extend the grid until the misfit shows that a larger spread would be too large.
   const double ratio = GaugeProblem::grid().back() / GaugeProblem::grid()[GaugeProblem::grid().size() - 2];
   const double nu = static_cast<double>(problem.size()) - (problem.priors.in_degrees ? 1 : 2);
   if (misfit < nu) return accounts;

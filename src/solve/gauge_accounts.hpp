@@ -1,22 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Accounts of a gauge whose settings have errors of their own.
+// Builds the accounts of a gauge with independent errors of its settings.
 #pragma once
 
 #include "solve/gauge_candidates.hpp"
 
 namespace evenwall::internal::solve {
 
-/// A gauge of known spread: no setting wrong, each one in turn, and two at once.
+/// Accounts of a gauge of known spread: with no setting logged wrong, with each one in turn, and with two at once. general_rad: spread of
+/// the settings without a stated one.
 WeighedAccounts stated_accounts(const GaugeProblem& problem, double general_rad);
 
-/// Four settings or more: the gauge's scatter by restricted maximum likelihood, Student's t on what is left.
+/// Accounts for four settings or more: the gauge's scatter is estimated by restricted maximum likelihood, and the remaining degrees of
+/// freedom give Student's t.
 WeighedAccounts scatter_accounts(GaugeProblem& problem);
 
-/// Three settings: a mixture of normals over the grid, and beyond its end if the scatter is. `understated`: what steps state of their own
-/// is too small.
+/// Accounts for three settings: a mixture of normals over the grid of spreads, extended if the scatter exceeds the grid. `understated`: the
+/// uncertainties that steps state of their own are too small.
 WeighedAccounts grid_accounts(GaugeProblem& problem, bool understated);
 
-/// Standard deviation of rounding to halves or quarters of a degree, if all logged tilts are such; else 0.
+/// Standard deviation of rounding to 0.5° or 0.25°, if all logged tilts are multiples of it; otherwise 0.
 double rounding_rad(const GaugeProblem& problem);
 
 }  // namespace evenwall::internal::solve

@@ -96,7 +96,7 @@ WeighedAccounts Candidates::accounts() const {
       made = c.system;
       weighed = false;
     }
-    if (!c.wrong.empty() && !weighed) {  // of very many settings this would cost their square
+    if (!c.wrong.empty() && !weighed) {  // only if needed: its cost grows as the square of the number of settings
       system->weigh_settings();
       weighed = true;
     }

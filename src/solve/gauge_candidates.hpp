@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Fits that accounts of the gauge may be made of, weighed by their evidence.
+// Collects candidate fits of the gauge, weighs them by their evidence, and makes accounts of them.
 #pragma once
 
 #include <vector>
@@ -8,7 +8,7 @@
 
 namespace evenwall::internal::solve {
 
-/// ln Σ exp; −∞ of none.
+/// ln Σ exp; −∞ if there are no terms.
 double log_sum(const std::vector<double>& logs);
 
 /// Accounts with the logarithms of their weights: prior × evidence.
@@ -16,7 +16,7 @@ class WeighedAccounts {
  public:
   explicit WeighedAccounts(const SignalFit& signal) : signal_(&signal) {}
 
-  /// Returns the account, until the next is added.
+  /// Returns the account; the reference is valid until the next one is added.
   TiltAccount& add(const GaugeFit& fit, double gauge_u_rad, double log_weight);
   void append(WeighedAccounts&& others);
   void shift(double log_weight);
@@ -24,7 +24,7 @@ class WeighedAccounts {
   [[nodiscard]] std::vector<TiltAccount>& accounts() { return accounts_; }
   /// ln of the sum of all weights.
   [[nodiscard]] double log_total() const { return log_sum(log_weight_); }
-  /// Probabilities out of weights; accounts below kLeastProbability fall away.
+  /// Turns the weights into probabilities, and drops accounts below kLeastProbability. Throws: Error(kData) if no account is left.
   [[nodiscard]] std::vector<TiltAccount> normalised() &&;
 
  private:
@@ -36,26 +36,27 @@ class WeighedAccounts {
 /// Settings that are logged wrong in one account.
 using WrongSettings = std::vector<Eigen::Index>;
 
-/// The system's evidence and fit if these settings are off by `by_rad` more. Requires: the settings are weighed.
+/// The system's log evidence and fit if these settings have a further standard deviation `by_rad`. Requires: weigh_settings was called,
+/// unless `wrong` is empty.
 double log_evidence_of(const GaugeSystem& system, const WrongSettings& wrong, double by_rad);
 GaugeFit fit_of(const GaugeSystem& system, const WrongSettings& wrong, double by_rad);
 
 std::vector<std::size_t> observations_of(const GaugeLine& line, const WrongSettings& settings);
 
-/// No setting, and each one by itself if one can be named.
+/// The case that no setting is wrong and, if a wrong one can be named, the case of each single wrong setting.
 std::vector<WrongSettings> nobody_and_singles(const GaugeProblem& problem);
 
-/// Every two of the settings that are the likeliest to be wrong. `log_weight`: of each of `nobody_and_singles`.
+/// All pairs of the settings that are likeliest to be wrong. `log_weight`: one for each element of `nobody_and_singles`.
 std::vector<WrongSettings> likeliest_pairs(const GaugeProblem& problem, const std::vector<double>& log_weight);
 
-/// Systems and what they are worth; accounts are made of those only that count.
+/// Collects systems with their weights, and makes accounts only of those with enough weight (kLeastAccount).
 class Candidates {
  public:
   explicit Candidates(const GaugeProblem& problem, GaugeStructure structure = GaugeStructure::kIndependent)
       : problem_(problem), structure_(structure) {}
 
   enum class Wrong { kNobody, kOne, kTwo };
-  /// The system with each prior of the scale, and up to so many settings wrong.
+  /// Adds the system with each prior of the scale, and with up to the given number of wrong settings.
   void add(const GaugeErrors& errors, double gauge_u_rad, double log_weight, Wrong wrong);
   [[nodiscard]] WeighedAccounts accounts() const;
 
@@ -69,7 +70,7 @@ class Candidates {
 
   const GaugeProblem& problem_;
   GaugeStructure structure_;
-  /// What a system is made of again, for the few that count: thousands of them at once would fill the memory.
+  /// Data from which a system is built again if it has enough weight: thousands of systems at once would fill the memory.
   struct Recipe {
     GaugeErrors errors;
     std::optional<ScalePrior> prior;

@@ -36,7 +36,7 @@ CaptureOrder::CaptureOrder(const std::vector<Observation>& observations, const E
     const auto psi = [&](Eigen::Index p) { return psi_rad[observation[static_cast<std::size_t>(p)]]; };
     if (i == 0 || by != 0 || std::abs(psi(i) - psi(i - 1)) > kSameSetting_rad) {
       moves.push_back(std::abs(by));
-      way = i == 0 || by == 0 ? 0.0 : by > 0 ? 0.5 : -0.5;  // from where the first setting was reached is not known
+      way = i == 0 || by == 0 ? 0.0 : by > 0 ? 0.5 : -0.5;  // the direction to the first setting is not known
     }
     setting.push_back(static_cast<Eigen::Index>(moves.size()) - 1);
     direction[i] = at(i).approach == 0 ? way : 0.5 * at(i).approach;
@@ -86,7 +86,7 @@ GaugeLine::GaugeLine(const std::vector<Observation>& observations, const SignalF
   Eigen::VectorXd logged(n);
   for (Eigen::Index i = 0; i < n; ++i) logged[i] = radians(observations[static_cast<std::size_t>(i)].logged);
   design_.col(1) = in_order(logged);
-  // True tilts are the signal's plus the causes': what the log explains is the signal's alone.
+  // The true tilts are the signal's tilts plus the causes' part, so the causes enter the equation of the signal's tilts with a minus.
   for (std::size_t c = 0; c < shown_causes_.size(); ++c)
     design_.col(2 + static_cast<Eigen::Index>(c)) = -in_order(shared.col(shown_causes_[c]));
   straighten();

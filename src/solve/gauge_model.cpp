@@ -42,7 +42,7 @@ GaugeSystem::GaugeSystem(const GaugeLine& line, const GaugeErrors& errors)
   if (errors.drift > 0) rows_.col(column++) = errors.drift * line.order_.time;
   rows_.col(column) = line.rest_;
   noise_.whiten(rows_);
-  // In the order of the observations, so that where nothing hangs together the order of capture moves no bit.
+  // Rows are added in the order of the observations, so that the order of capture changes no bit if the errors are independent.
   for (const Eigen::Index i : line.order_.place) {
     triangle_.add(&rows_(i, 0), rows_(i, column), rows_.outerStride());
     log_variances_ += noise_.log_variance(i);
@@ -73,7 +73,7 @@ GaugeFit GaugeSystem::result(const Eigen::VectorXd& x, const Eigen::MatrixXd& jo
   GaugeFit fit;
   fit.theta = line_->line_ + x.head<2>();
   fit.covariance = joint.topLeftCorner<2, 2>();
-  // A cause that no tilt shows is as it was: 0 with variance 1. What backlash and drift are does not matter beyond this fit.
+  // A cause that affects no tilt keeps its prior: 0 with variance 1. The values of backlash and drift are not used outside of this fit.
   const auto place = [&](Eigen::Index k) { return k < 2 ? k : 2 + line_->shown_causes_[static_cast<std::size_t>(k - 2)]; };
   fit.joint = Eigen::MatrixXd::Identity(2 + line_->causes_, 2 + line_->causes_);
   fit.causes = Eigen::VectorXd::Zero(line_->causes_);
@@ -126,12 +126,12 @@ double GaugeSystem::share(Eigen::Index a, Eigen::Index b) const {
   return both - taken_up_.col(a).dot(taken_up_.col(b));
 }
 
-/// What wider settings do: E(I + SE)⁻¹, their scores, and what follows.
+/// Effect of wider settings: E(I + SE)⁻¹, their scores, and the resulting misfit and log evidence.
 struct GaugeSystem::Change {
   Eigen::MatrixXd pull;
   Eigen::VectorXd score;
   double misfit = 0, log_evidence = 0;
-  bool poor = false;  ///< too few digits are left
+  bool poor = false;  ///< too few significant digits are left
 };
 
 GaugeSystem::Change GaugeSystem::change(const Widened& widened) const {

@@ -70,7 +70,7 @@ double GaugeProblem::log_prior(std::size_t wrong) const {
 }
 
 double GaugeProblem::log_gauge_prior(double u_rad) const {
-  // Flat in its logarithm above what the signal can tell (Jeffreys), large ones rarer.
+  // Flat in the logarithm of u above the signal's own uncertainty (Jeffreys); large values are less probable.
   const double usual = u_rad / kUsualGauge_rad;
   return std::log(u_rad * u_rad / (mean_signal_variance_ + u_rad * u_rad) / (1 + usual * usual)) - log_grid_weights_;
 }

@@ -44,13 +44,13 @@ bool can_be_shown(const GaugeProblem& problem, GaugeStructure structure) {
   return order.shows_time(logged);
 }
 
-/// From where the first setting may have been reached: either side, unless the log says it or it does not matter.
+/// Directions from which the first setting may have been reached: both, unless the log states one or there is no backlash.
 std::vector<double> first_directions(const GaugeProblem& problem, GaugeStructure structure) {
   if (structure != GaugeStructure::kBacklash || problem.line().order().direction[0] != 0) return {0};
   return {-0.5, 0.5};
 }
 
-/// The same errors for each of those directions.
+/// Adds the same errors for each of those directions.
 void add_each(const GaugeProblem& problem, GaugeStructure structure, GaugeErrors errors, double gauge_u_rad, double log_weight,
               Candidates::Wrong wrong, Candidates& candidates) {
   const auto directions = first_directions(problem, structure);
@@ -60,7 +60,7 @@ void add_each(const GaugeProblem& problem, GaugeStructure structure, GaugeErrors
   }
 }
 
-/// A structure beside settings of a stated spread.
+/// Adds a structure in addition to settings with a stated spread.
 void add_stated(const GaugeProblem& problem, GaugeStructure structure, double stated_rad, Candidates& candidates) {
   const auto wrong = problem.settings() <= kStructuresNameUpTo ? Candidates::Wrong::kOne : Candidates::Wrong::kNobody;
   const double moves = std::sqrt(moves_left(problem));
@@ -75,7 +75,7 @@ void add_stated(const GaugeProblem& problem, GaugeStructure structure, double st
     }
     for (int i = 0; i < kWalkPoints; ++i) {
       const double share = i / (kWalkPoints - 1.0);
-      // What is stated of counted turns is the error of one move.
+      // For counted turns, the stated uncertainty is the error of one move.
       errors.walk = problem.priors.in_degrees ? radians(kWalkLow_deg * std::pow(kWalkHigh_deg / kWalkLow_deg, share)) / moves
                                               : usual_rad * std::pow(2.0, 2 * share - 1);
       candidates.add(errors, std::hypot(usual_rad, errors.walk * moves), r.log_weight - std::log(kWalkPoints), wrong);
@@ -83,7 +83,8 @@ void add_stated(const GaugeProblem& problem, GaugeStructure structure, double st
   }
 }
 
-/// How far the tilts by the signal stray from the log: a middle that one wrong row does not move, and a little of the mean.
+/// How far the tilts by the signal depart from the log: the median departure, which one wrong row does not change, plus a small share of
+/// the mean.
 double straying(const Eigen::VectorXd& psi_rad, const std::vector<Observation>& observations, double scale) {
   std::vector<double> off;
   for (std::size_t i = 0; i < observations.size(); ++i)
@@ -109,7 +110,8 @@ double moves_left(const GaugeProblem& problem) {
   }
   logged.array() -= logged.mean();
   const double length2 = logged.squaredNorm();
-  // Covariance min(moves) = Σ_k move_k·[s ≥ k]·[t ≥ k]: its trace, less what lies along the two directions of the line.
+  // The walk's covariance of settings s and t is Σ_k move_k·[s ≥ k]·[t ≥ k]. Sum its trace, less the part along the two directions of the
+  // line.
   double left = 0, behind = 0;
   for (Eigen::Index k = n; k-- > 0;) {
     behind += logged[k];

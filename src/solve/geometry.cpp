@@ -9,7 +9,7 @@ namespace {
 
 constexpr Complex kJ{0, 1};
 
-/// A quotient of two terms, the crosstalk of one channel, with its slopes by ψ and shape and theirs by ψ once more.
+/// A quotient of two terms (the crosstalk of one channel), its derivatives by ψ and shape, and the derivatives of these by ψ.
 struct TurningQuotient {
   Complex value;
   std::array<Complex, 1 + kShapeSize> slope, turning;
@@ -31,8 +31,8 @@ TurningQuotient turning_quotient(const Response::Term& n, const std::array<Compl
 double inner(Complex a, Complex b) { return a.real() * b.real() + a.imag() * b.imag(); }
 
 CriterionAt least_at(double psi_rad, const ResponseShape& shape, const Response& r) {
-  // Second derivatives by (ψ and each of ψ, shear, bend, quadratures): each term is a turning vector, so that twice by ψ is itself,
-  // negative.
+  // Second derivatives by ψ and each of (ψ, shear, bend, quadratures). Each term is a rotating vector, so its second derivative by ψ is
+  // its own negative.
   const Complex ll = r.left_from_left.value, lr = r.left_from_right.value, rl = r.right_from_left.value, rr = r.right_from_right.value;
   const Complex ll_quadrature = -kJ * std::cos(psi_rad + shape.bend), lr_quadrature = -kJ * std::sin(psi_rad + shape.shear);
   const Complex rl_quadrature = -kJ * std::sin(psi_rad - shape.shear), rr_quadrature = kJ * std::cos(psi_rad - shape.bend);

@@ -37,12 +37,12 @@ GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options,
 }
 
 std::size_t distinct_settings(const std::vector<Observation>& fitted) {
-  std::size_t n = 1;  // in the order of the log's tilts
+  std::size_t n = 1;  // observations are sorted by logged tilt
   for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
   return n;
 }
 
-void fit_sizes(JointFit& joint) {  // fills in the phases, for what is drawn and listed
+void fit_sizes(JointFit& joint) {  // also fills in the phases, for charts and lists
   auto& fitted = joint.observations.fitted;
   if (distinct_settings(fitted) < kLeastSettingsOfSizes) {
     throw Error(ErrorKind::kData,
@@ -84,7 +84,7 @@ double reach_of(const TiltFit& fit) {
 void fit(JointFit& joint) {
   fit_once(joint);
   if (joint.observations.leak_variance_factor <= 1) return;
-  // Leaks that contradict each other scatter more than they state, or the gauge seems to: whichever tells less counts.
+  // Either the contradictory crosstalk scatters more than it states, or the gauge seems to scatter: the fit with the wider interval counts.
   JointFit wide = joint;
   const double factor = std::exchange(wide.observations.leak_variance_factor, 1.0);
   for (Observation& o : wide.observations.fitted) o.right_into_left_covariance *= factor, o.left_into_right_covariance *= factor;
@@ -92,7 +92,7 @@ void fit(JointFit& joint) {
   if (!(reach_of(wide.tilt) < reach_of(joint.tilt))) joint = std::move(wide);
 }
 
-/// Puts right what the wiring is known to have done, and says so.
+/// Corrects the known effects of the wiring, and reports them.
 void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped.value_or(false)) {
     joint.warnings.push_back({WarningCode::kSwappedOrReversed,
@@ -118,7 +118,7 @@ void turn_polarity(JointFit& joint) {
   }
 }
 
-/// The response runs against the log: says why, as far as it can be known.
+/// Handles a response that runs against the log, and reports the reason as far as it can be determined.
 void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped && evidence.polarity_reversed) {
     joint.sense = Sense::kReversed;
@@ -130,7 +130,7 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
     return;
   }
   joint.sense = Sense::kUndecided;
-  // Leaks of turned sign give the same criteria with the log's own sense.
+  // Crosstalk of the opposite sign gives the same criteria in the log's own sense.
   turn_polarity(joint);
   joint.polarity_turned = true;
   fit(joint);
@@ -162,7 +162,7 @@ void fit_by_response(JointFit& joint) {
   open.u_ln_cut_ratio = kUninformedCut_neper;
   joint.by_response = joint.sizes_only ? magnitude_signal(joint.observations.fitted, open, joint.gauge)
                                        : fit_signal(joint.observations.fitted, open, &joint.signal);
-  // With the cut left open a leak that no turn explains can lead the fit away; the answer does not rest on it.
+  // With free cut levels, crosstalk that no tilt explains can make this fit diverge. The answer does not depend on this fit.
   if (!joint.by_response->psi_rad.allFinite() || !joint.by_response->common.allFinite()) joint.by_response.reset();
 }
 
@@ -180,7 +180,7 @@ void judge_cut_levels(JointFit& joint) {
   }
 }
 
-/// What sizes alone leave open, and whether they agree with each other.
+/// Reports the quantities that magnitudes alone do not determine, and any contradiction between the readings.
 void judge_sizes(JointFit& joint) {
   joint.warnings.push_back(
       {WarningCode::kSizesOnly,
@@ -260,7 +260,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   if (!joint.observations.in_degrees && fitted.front().logged == fitted.back().logged) {
     joint.single_unit_step = true;
     joint.gauge.in_degrees = true;
-    joint.gauge.u_deg = 0;  // a move from a capture has no setting in it
+    joint.gauge.u_deg = 0;  // a move from a capture does not contain the error of a setting
     for (Observation& o : fitted) {
       o.logged = 0;
       o.gauge_u.reset();

@@ -23,7 +23,7 @@ MagnitudeProblem problem_of(const std::vector<Observation>& observations, const 
   return problem;
 }
 
-/// Every start is tried: the two parabolas of few, noisy sizes can hide which is left of which.
+/// Tries every start: few, noisy magnitudes may not show which of the two parabolas lies to the left.
 Eigen::VectorXd best_of_starts(const MagnitudeProblem& problem) {
   const MagnitudeLayout at = problem.layout();
   const auto& all = problem.observations;
@@ -54,7 +54,7 @@ Eigen::VectorXd best_of_starts(const MagnitudeProblem& problem) {
   return best;
 }
 
-/// The start that the steps of these rows tell, for all.
+/// The start for all steps, as found from the steps of these rows.
 Eigen::VectorXd start_by(const MagnitudeProblem& problem, const std::vector<std::size_t>& rows) {
   std::vector<Observation> some;
   MagnitudeProblem part{some, problem.gains, problem.gauge, Eigen::VectorXd(static_cast<Eigen::Index>(rows.size())),
@@ -73,7 +73,7 @@ Eigen::VectorXd start_by(const MagnitudeProblem& problem, const std::vector<std:
   return unknowns;
 }
 
-/// Of many steps some, evenly over the log, tell which start is worth it. `without`: a row that has no say.
+/// The best start. Of many steps, some that lie evenly over the log determine it. `without`: a row that is not used.
 Eigen::VectorXd best_start(const MagnitudeProblem& problem, std::optional<std::size_t> without = std::nullopt) {
   std::vector<std::size_t> rows;
   for (std::size_t i = 0; i < problem.observations.size(); ++i) {
@@ -98,7 +98,7 @@ Descended descended(const MagnitudeProblem& problem, Eigen::VectorXd unknowns) {
   const MagnitudeLayout at = problem.layout();
   Descended d;
   d.chi2 = descend(problem, unknowns);
-  // The signs of the quadratures are nobody's: positive.
+  // No datum determines the signs of the quadratures. They are set positive.
   for (const int k : {kQuadratureLeft, kQuadratureRight}) unknowns[at.common(k)] = std::abs(unknowns[at.common(k)]);
   numeric::ArrowFit fit = equations_at(problem, unknowns).fit(0);
   d.shared_covariance = fit.covariance().bottom_right_corner(kSharedSize);
@@ -125,7 +125,7 @@ TiltAccount account_of(const MagnitudeProblem& problem, const Descended& d) {
   return account;
 }
 
-/// Tilt of each step by its own sizes: the log's pull on it taken away.
+/// Sets the tilt of each step by its own magnitudes, without the influence of the log.
 void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& signal) {
   const MagnitudeLayout at = problem.layout();
   signal.common = d.unknowns.segment(at.steps, kCommonSize);
@@ -156,7 +156,7 @@ void set_signal(const MagnitudeProblem& problem, const Descended& d, SignalFit& 
   signal.covariance = {std::move(own), std::move(root)};
 }
 
-/// The row that reads deepest: a logarithm near a null can hold the fit in a valley of its own.
+/// The row with the smallest magnitude. A logarithm near a null can hold the fit in a local minimum.
 std::size_t deepest_row(const std::vector<Observation>& observations) {
   const auto least = [](const Observation& o) { return std::min(std::abs(o.right_into_left), std::abs(o.left_into_right)); };
   const auto deepest =
@@ -164,7 +164,7 @@ std::size_t deepest_row(const std::vector<Observation>& observations) {
   return static_cast<std::size_t>(deepest - observations.begin());
 }
 
-/// Sets the bend's spread by the shear found on the way.
+/// The fit with no step logged wrong. Sets the bend's spread from the shear of a first descent.
 Descended nobody_wrong(MagnitudeProblem& problem) {
   const Descended first = descended(problem, best_start(problem));
   problem.bend_spread_rad = std::hypot(kLeastBendSpread_rad, first.unknowns[problem.layout().common(kShear)]);
@@ -224,7 +224,7 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
     account.probability = std::exp(log_weight[a] - largest) / total;
     fit.tilt.accounts.push_back(std::move(account));
   }
-  // Priors are data too, and meet themselves: what is left over tests the meter's stated uncertainty.
+  // Priors count as data, in chi-square and in its degrees of freedom. The misfit therefore tests the meter's stated uncertainty.
   const Descended& likeliest =
       accounts[static_cast<std::size_t>(std::max_element(log_weight.begin(), log_weight.end()) - log_weight.begin())].second;
   fit.tilt.stated_p_value =

@@ -25,7 +25,7 @@ LnSize ln_size(const Response::Term& x) {
 
 double u_ln(const Eigen::Matrix2d& covariance, Complex value) { return std::sqrt(0.5 * covariance.trace()) / std::abs(value); }
 
-/// One size: ln|ratio| = gain_sign·(gain) + ln|x|, and what else is in it besides.
+/// The row of one magnitude: ln|ratio| = gain_sign·(ln gain) + ln|x|. The caller adds further terms, if there are any.
 MagnitudeRow size_row(const Observation& o, double seen_ln, double u, const LnSize& x, double gain_sign, const Eigen::VectorXd& common) {
   MagnitudeRow row;
   row.residual = (seen_ln - (gain_sign * ln_gain_of(common, o.leads_swapped).real() + x.value)) / u;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A session's sizes of leaks and levels as equations in all its unknowns, and the way down to their best values.
+// Holds the equations of a session's crosstalk magnitudes and levels in all unknowns, and finds the unknowns that fit them best.
 #pragma once
 
 #include <array>
@@ -24,7 +24,7 @@ struct MagnitudeLayout {
 /// Unknowns that all steps share: the common ones, φ0, k.
 inline constexpr int kSharedSize = kCommonSize + 2;
 
-/// One datum over its standard uncertainty: what the model leaves of it, and the model's slopes by the step's own ψ and by what is shared.
+/// One datum divided by its standard uncertainty: its residual, and the model's slopes by the step's own ψ and by the shared unknowns.
 struct MagnitudeRow {
   double residual = 0;
   double own_slope = 0;
@@ -40,28 +40,28 @@ struct MagnitudeProblem {
   [[nodiscard]] MagnitudeLayout layout() const { return {static_cast<Eigen::Index>(observations.size())}; }
 };
 
-/// The rows of one step, its setting left out: added to `rows`.
+/// Appends the rows of one step to `rows`, without the row of its logged setting.
 void add_step(std::vector<MagnitudeRow>& rows, const Observation& o, double psi_rad, const Eigen::VectorXd& common);
 
-/// All rows where the unknowns stand: each step's sizes, level and setting, then the priors.
+/// All rows at given values of the unknowns: the magnitudes, level and setting of each step, then the priors.
 struct MagnitudeEquations {
   std::vector<MagnitudeRow> rows;
   std::vector<std::size_t> ends;  ///< one past the last row of each step; the priors follow
 
   [[nodiscard]] double chi2() const;
-  /// damping: Levenberg–Marquardt's share of each unknown's own information, added to it.
+  /// damping: share of each unknown's own information that is added to it (Levenberg–Marquardt).
   [[nodiscard]] numeric::ArrowFit fit(double damping) const;
 };
 MagnitudeEquations equations_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
 
-/// The same written out: one row a datum, one column an unknown.
+/// The same equations as a full matrix: one row per datum, one column per unknown.
 struct MagnitudeRows {
   Eigen::MatrixXd slopes;
   Eigen::VectorXd residuals;
 };
 MagnitudeRows rows_at(const MagnitudeProblem& problem, const Eigen::VectorXd& unknowns);
 
-/// Levenberg–Marquardt from where `unknowns` stand. Returns χ².
+/// Minimises χ² by Levenberg–Marquardt, starting from `unknowns` and updating them. Returns χ².
 double descend(const MagnitudeProblem& problem, Eigen::VectorXd& unknowns, int iterations = kDescendToTheEnd);
 
 }  // namespace evenwall::internal::solve

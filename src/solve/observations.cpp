@@ -25,7 +25,7 @@ Eigen::Matrix2d covariance_of(const ComplexEstimate& e) {
   return c;
 }
 
-/// Whether a passage has something to say of a frequency: a tone near it, a sweep across it, noise.
+/// Whether a passage measures a frequency: a tone near it, a sweep across it, or noise.
 bool reaches(const Passage& p, double frequency_hz) {
   if (p.kind == PassageKind::kNoise) return true;
   if (p.frequency_hz) return std::abs(*p.frequency_hz - frequency_hz) <= kFrequencyMatch * frequency_hz;
@@ -44,14 +44,14 @@ bool from_sweep(const Measurement& measured, Driven driven, double frequency_hz)
   return sweep;
 }
 
-/// What one direction of a leak's covariance has beyond the other is the groove's doubt, the same at every step: up to the variance that
-/// the reading states for it. Leaves the rest in the covariance and returns the doubt.
+/// The excess of a covariance's long axis over the short one is due to the groove and the same at every step, up to the variance that the
+/// reading states for it. Subtracts it from the covariance and returns it as a standard uncertainty.
 double part_groove_from_noise(Eigen::Matrix2d& covariance, double most_variance) {
   const double mean = 0.5 * covariance.trace();
   const double spread = std::hypot(0.5 * (covariance(0, 0) - covariance(1, 1)), covariance(0, 1));
   if (!(spread > 0)) return 0;
   const double groove = std::min(most_variance, 2 * spread);
-  // ½(1 + D/spread) projects on the long axis, D the covariance without its mean.
+  // ½(1 + D/spread) projects on the long axis. D is the covariance minus its mean.
   const Eigen::Matrix2d long_axis = 0.5 * (Eigen::Matrix2d::Identity() + (covariance - mean * Eigen::Matrix2d::Identity()) / spread);
   covariance -= groove * long_axis;
   return std::sqrt(groove);
@@ -75,11 +75,11 @@ double degrees_of_freedom(const Measurement& measured, Driven driven, double fre
   for (const Passage& p : measured.passages) {
     if (p.driven == driven && reaches(p, frequency_hz)) nu += degrees_of_freedom(p, rpm);
   }
-  // A measurement without passages states its uncertainty as known.
+  // A measurement without passages states its uncertainty, which counts as known.
   return measured.passages.empty() ? kKnown : std::max(kLeastDegrees, nu);
 }
 
-/// The one that the reading's phase is of: an antiphase one only if there is no other.
+/// The passage that the reading's phase was measured on: an antiphase one only if there is no other.
 const Passage* both_channel_passage(const Measurement& measured, double frequency_hz) {
   const Passage* found = nullptr;
   for (const Passage& p : measured.passages) {
@@ -96,7 +96,7 @@ bool has_tilt(const Step& step) { return step.log.tilt_deg || step.log.tilt_unit
 
 double tilt_of(const Step& step) { return step.log.tilt_deg ? *step.log.tilt_deg : *step.log.tilt_units; }
 
-/// Whether the step can be fitted; else why not.
+/// The reason why the step cannot be fitted; empty if it can.
 std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
   if (step.error()) return step.error()->message;
   if (!has_tilt(step)) return "no tilt is logged for it; give tilt_deg or tilt_units";
@@ -122,7 +122,7 @@ std::vector<Relation> expected_relations(const std::vector<Band>& bands) {
   return expected;
 }
 
-/// Votes of one measurement: +1 agrees with the record's order, −1 contradicts it, 0 can't tell.
+/// Votes of one measurement: +1 agrees with the record's order, −1 contradicts it, 0 is undecided.
 int order_vote(const Measurement& measured, const std::vector<Band>& bands) {
   std::vector<Driven> expected;
   for (const Band b : bands) {
@@ -152,7 +152,7 @@ int polarity_vote(const Measurement& measured, const std::vector<Band>& bands) {
 
 std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std::optional<bool>(votes < 0); }
 
-/// Requires: what was not reported with the session stands in `warnings`.
+/// Requires: `warnings` contains the reasons that were not reported with the session.
 [[noreturn]] void refuse_without_step(const Warnings& warnings) {
   if (warnings.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");
   const std::string more = warnings.size() == 1 ? "" : fmt::format(" ({} more like it)", warnings.size() - 1);
@@ -191,13 +191,13 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   o.right_degrees_of_freedom = degrees_of_freedom(measured, Driven::kRight, leaks.frequency_hz, rpm);
   o.left_degrees_of_freedom = degrees_of_freedom(measured, Driven::kLeft, leaks.frequency_hz, rpm);
   const auto stated = [&](const std::optional<Leak>& leak, Driven driven) {
-    // A sweep's noise is alike in both parts: there all of the difference is the groove's.
+    // A sweep's noise is the same in both parts, so all of the difference is due to the groove.
     if (from_sweep(measured, driven, leaks.frequency_hz)) return std::numeric_limits<double>::infinity();
     return leak->same_passage.u_groove * leak->same_passage.u_groove;
   };
   o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance, stated(leaks.right_into_left, Driven::kRight));
   o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance, stated(leaks.left_into_right, Driven::kLeft));
-  // The gain ratio by levels is what takes a ratio as seen to the gain-free one.
+  // The gain ratio by levels is the quotient of the measured ratio and the gain-free one.
   const Leak& rl = *leaks.right_into_left;
   if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
     const Complex gain = o.right_into_left / Complex(*rl.re, *rl.im);
@@ -228,7 +228,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
       continue;
     }
     if (const auto reason = reason_to_leave_out(step, result.frequency_hz, result.in_degrees)) {
-      // Told with the session already; another step's same reason is not this one's.
+      // Only the session's warnings are searched: the same reason for another step does not cover this one.
       const bool told = std::any_of(session.warnings.begin(), session.warnings.end(),
                                     [&](const Warning& w) { return w.message.find(*reason) != std::string::npos; });
       if (!told) result.warnings.push_back({WarningCode::kStepUnreadable, fmt::format("{} is left out: {}", step_name(step), *reason)});
@@ -239,7 +239,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
     frequencies_hz.push_back(leaks->frequency_hz);
   }
   if (result.fitted.empty()) refuse_without_step(result.warnings);
-  // The rows of a log, and the lines of a file of readings, stand in the order of capture unless the log says otherwise.
+  // The rows of a log and the lines of a file of readings are in the order of capture, unless every fitted row has a sequence number.
   const auto in_sequence = [&](const Observation& o) { return session.steps[o.step].log.sequence.has_value(); };
   const bool sequence_known = std::all_of(result.fitted.begin(), result.fitted.end(), in_sequence);
   for (Observation& o : result.fitted) o.order = sequence_known ? *session.steps[o.step].log.sequence : static_cast<double>(o.step);
@@ -249,7 +249,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
     return named != 0 ? named < 0 : a.right_into_left.real() < b.right_into_left.real();
   };
   std::sort(result.fitted.begin(), result.fitted.end(), before);
-  // In ascending order, so that the order of the log's rows does not reach the last digit.
+  // In ascending order, so that the order of the log's rows does not change the last digit.
   std::sort(frequencies_hz.begin(), frequencies_hz.end());
   result.frequency_hz = std::accumulate(frequencies_hz.begin(), frequencies_hz.end(), 0.0) / static_cast<double>(frequencies_hz.size());
   return result;
@@ -268,7 +268,7 @@ WiringEvidence wiring_evidence(const Session& session, const Observations& obser
   int polarity = 0;
   for (const Observation& o : observations.fitted) {
     const Measurement& measured = *session.steps[o.step].measurement();
-    // Swapped leads turn the order that the capture shows.
+    // Swapped leads reverse the order that the capture shows.
     order += order_vote(measured, session.facts.bands) * (o.leads_swapped ? -1 : 1);
     polarity += polarity_vote(measured, session.facts.bands);
     for (const Passage& p : measured.passages) evidence.antiphase_seen |= p.relation == Relation::kAntiphase;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// From a session's steps to the observations of one frequency, and what the wiring did to them.
+// Turns a session's steps into the observations of one frequency, and finds what they show about the wiring.
 #pragma once
 
 #include <vector>
@@ -11,30 +11,30 @@ namespace evenwall::internal::solve {
 
 struct Observations {
   double frequency_hz = 0;
-  bool in_degrees = true;  ///< the log; else user units
+  bool in_degrees = true;  ///< unit of the log; else user units
   std::vector<Observation> fitted;
-  std::vector<std::size_t> set_aside;  ///< steps of the session whose leaks are not the others'
-  double leak_variance_factor = 1;     ///< what the leaks' covariances lack, by the leaks' own scatter about one response
-  Warnings warnings;                   ///< steps left out, and why
+  std::vector<std::size_t> set_aside;  ///< steps of the session that are excluded because of their crosstalk
+  double leak_variance_factor = 1;     ///< factor that the crosstalk's covariances lack, by its own scatter about one response
+  Warnings warnings;                   ///< those of the session, and each excluded step with its reason
 };
 
-/// Whether the tilt that is logged, if any, can be one.
+/// Whether the logged tilt, if there is one, is within the limits of a possible setting.
 bool is_setting(const LogEntry& log);
 
-/// The leaks of one measurement at a frequency, matched within ±5 %, where both sides are there.
+/// The crosstalk of one measurement at a frequency, matched within ±5 %, if both sides were measured.
 std::optional<LeakPair> leaks_near(const Measurement& measured, double frequency_hz);
 
-/// Steps in an order of their own (tilt, then capture name), so that the order of the log does not matter.
-/// Throws: Error(kData) where no step can be used.
+/// The steps are sorted by tilt, then by capture name, so that the order of the log does not matter.
+/// Throws: Error(kData) if no step can be used.
 Observations observations_of(const Session& session, const SolveOptions& options);
 
-/// One step's observation, whatever its use. Requires: the step is measured.
+/// The observation of one step, which need not be used in the fit. Requires: the step is measured.
 Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm);
 
-/// Takes a row out of the fitted ones for what its leaks are, and says so.
+/// Excludes a row from the fit because of its crosstalk, and warns with the reason `why`.
 void set_aside(std::size_t row, const std::string& why, const Session& session, Observations& observations);
 
-/// What the both-channel passages and the order of the bands say of the wiring, over all steps used.
+/// What the both-channel passages and the order of the bands show about the wiring, over all fitted steps.
 struct WiringEvidence {
   std::optional<bool> channels_swapped;
   std::optional<bool> polarity_reversed;
@@ -42,13 +42,13 @@ struct WiringEvidence {
 };
 WiringEvidence wiring_evidence(const Session& session, const Observations& observations);
 
-/// Whether any step was read in size only: the whole session is then fitted by sizes.
+/// Whether any step was read without phases. The whole session is then fitted by magnitudes.
 bool sizes_only(const std::vector<Observation>& observations);
 
-/// Left and right change places.
+/// Exchanges the left and the right channel.
 void swap_channels(Observation& observation);
 
-/// The level ratio as it would be with the leads straight, nepers, for given common unknowns.
+/// The level ratio that straight leads would give, nepers, for given common unknowns.
 OptionalNumber ln_level_ratio_straight(const Observation& observation, const Eigen::VectorXd& common);
 
 }  // namespace evenwall::internal::solve

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Whether a meter's readings belong to one cartridge, which only the log can tell.
+// Excludes a meter's reading that does not belong to the cartridge of the other readings. Without phases, only the log can show this.
 #pragma once
 
 #include "solve/observations.hpp"
@@ -7,8 +7,8 @@
 
 namespace evenwall::internal::solve {
 
-/// Sets aside the one row of a meter's table that is odd, and says so: of five rows or more, thirty at most, where the others agree without
-/// it, and do not with it or without any other, were any one row logged wrong by some 0.6°. Requires: sizes only.
+/// Excludes the one wrong row of a meter's table of five to thirty rows, and warns of it. Conditions: the others agree without this row,
+/// but neither with it nor without any other row, even if one row is logged wrong by some 0.6°. Requires: readings without phases.
 void settle_sizes(const Session& session, const GainPriors& gains, const GaugePriors& gauge, Observations& observations);
 
 }  // namespace evenwall::internal::solve

@@ -22,7 +22,7 @@ Rows without(const Rows& rows, std::size_t row) {
   return rest;
 }
 
-/// The ratios as the fit has them.
+/// The ratios that the fit predicts for observation `s`.
 PredictedRatios modelled(const SignalFit& fit, std::size_t s, bool leads_swapped) {
   const Complex gain = std::exp(ln_gain_of(fit.common, leads_swapped) - ln_gain_of(fit.common, false) + fit.own_gain(s));
   const PredictedRatios straight = predicted_ratios(fit.psi_rad[static_cast<Eigen::Index>(s)], fit.common);
@@ -48,7 +48,7 @@ double misfit(Complex seen, Complex model, const Eigen::Matrix2d& covariance) {
   return off.dot(covariance.llt().solve(off));
 }
 
-/// How badly each step sits in the fit.
+/// Chi-square of each step's crosstalk about the fit.
 std::vector<double> misfits(const std::vector<Observation>& leaks, const SignalFit& fit) {
   std::vector<double> all;
   for (std::size_t s = 0; s < leaks.size(); ++s) {
@@ -59,7 +59,7 @@ std::vector<double> misfits(const std::vector<Observation>& leaks, const SignalF
   return all;
 }
 
-/// How far each step's leaks lie from the middle ones: what pulls a fit to itself sits well in it.
+/// Distance of each step's crosstalk from the median. It shows wrong steps that pull the fit to themselves and so have a small chi-square.
 std::vector<double> distances(const std::vector<Observation>& leaks) {
   std::vector<double> re_rl, im_rl, re_lr, im_lr;
   for (const Observation& o : leaks) {
@@ -73,7 +73,7 @@ std::vector<double> distances(const std::vector<Observation>& leaks) {
   return all;
 }
 
-/// Positions of the steps worth trying: of many those that sit worst, and those that lie farthest off.
+/// Positions of the steps to try. Of many steps, those with the largest chi-squares and those with the largest distances.
 Rows candidates(const std::vector<Observation>& leaks, const Agreement& all) {
   Rows order(leaks.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
@@ -97,7 +97,7 @@ Rows candidates(const std::vector<Observation>& leaks, const Agreement& all) {
 struct Oddest {
   std::size_t row = 0;
   Agreement rest;
-  double next_chi2 = HUGE_VAL;  ///< without the next best
+  double next_chi2 = HUGE_VAL;  ///< without the next best step
   [[nodiscard]] bool clearly() const {
     return next_chi2 - rest.chi2 > kOddClearly * std::max(1.0, rest.chi2 / rest.fit.degrees_of_freedom);
   }
@@ -116,7 +116,7 @@ Oddest oddest(const std::vector<Observation>& observations, const Rows& rows, co
   return best;
 }
 
-/// One that went before the truly odd one may agree, now that that is gone.
+/// Tests again the steps that were excluded earlier: they may agree once the wrong step is excluded.
 void take_back(const std::vector<Observation>& observations, const GainPriors& priors, Rows& rows, Rows& odd, Agreement& now) {
   std::sort(odd.begin(), odd.end());
   for (std::size_t i = 0; odd.size() > 1 && i < odd.size();) {
@@ -133,7 +133,7 @@ void take_back(const std::vector<Observation>& observations, const GainPriors& p
   }
 }
 
-/// Names the odd steps; false if none is clearly odd.
+/// Finds the odd steps. Returns false if no step is clearly odd.
 bool find_odd(const std::vector<Observation>& observations, Rows rows, const Agreement& all, const GainPriors& priors,
               LeakAgreement& result) {
   Agreement now = all;
@@ -177,17 +177,17 @@ LeakAgreement leak_agreement(const std::vector<Observation>& observations, const
   result.p_value = result.p_value_without = all.p_value;
   if (all.p_value >= kOddContradict) return result;
   if (priors.spread.any()) {
-    // A step that is odd may be what made the gains look unlike each other.
+    // A wrong step may be the reason why the gains seem to differ.
     GainPriors alike = priors;
     alike.spread = {};
     LeakAgreement without = leak_agreement(observations, alike);
     without.gains_alike = true;
     if (!without.odd.empty() || without.p_value >= kOddContradict || observations.size() > kOddOwnGainsMost) return without;
-    // Own gains that leave a contradiction only hide a part of it: the leaks would seem to contradict each other less than they do.
+    // Own gains that leave a contradiction only hide a part of it: the steps would seem to contradict each other less than they do.
     return find_odd(observations, rows, all, priors, result) ? result : without;
   }
   if (find_odd(observations, rows, all, priors, result)) return result;
-  // Student's variance: the factor itself is an estimate.
+  // The variance of Student's t, ν/(ν − 2), is included, because the factor itself is an estimate.
   const double nu = all.fit.degrees_of_freedom;
   if (!std::isfinite(all.chi2)) {
     result.unexplained = HUGE_VAL;

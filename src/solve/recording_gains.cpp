@@ -19,7 +19,7 @@ std::vector<double> spreads(double low, double high, int points) {
   return all;
 }
 
-/// Evenly over the observations, which are in the order of the log. A part of very many observations is enough to find the spreads.
+/// Observations taken evenly from all, which are sorted by logged tilt. Of very many, a part is enough to find the spreads.
 std::vector<Observation> some_of(const std::vector<Observation>& observations) {
   if (observations.size() <= kOwnGainMostSteps) return observations;
   std::vector<Observation> some;
@@ -37,7 +37,7 @@ double log_weight(const std::vector<Observation>& observations, GainPriors prior
   return evidence + std::log(of_neper) + std::log(of_phase);
 }
 
-/// The same of crosstalk that scatters by more than it states, at one gain: the likeliest factor.
+/// The same for one gain and crosstalk that scatters more than its stated uncertainty, at the likeliest factor.
 double log_weight_of_noise(std::vector<Observation> observations, const GainPriors& priors) {
   double largest = -HUGE_VAL;
   const double parts = 4 * static_cast<double>(observations.size());
@@ -67,7 +67,7 @@ RecordingSpread recording_spread(const std::vector<Observation>& observations, c
     return none;
   const std::vector<double> neper = spreads(kOwnGainLow_db / kDbPerNeper, kOwnGainHigh_db / kDbPerNeper, kOwnGainPoints);
   const std::vector<double> phase = spreads(radians(kOwnPhaseLow_deg), radians(kOwnPhaseHigh_deg), kOwnPhasePoints);
-  // From the widest spreads, which explain everything: from none the fits would lead nowhere.
+  // The search starts from the widest spreads, which explain everything. Fits that start from zero spread would lead to no result.
   RecordingSpread best{{neper.back(), phase.back()}, 0};
   best.log_weight = log_weight(some, priors, best.spread);
   const auto try_all = [&](const std::vector<double>& grid, double GainSpread::*which) {
@@ -82,7 +82,7 @@ RecordingSpread recording_spread(const std::vector<Observation>& observations, c
     try_all(neper, &GainSpread::neper);
     try_all(phase, &GainSpread::phase_rad);
   }
-  // Crosstalk that scatters more than it states is no matter of gains.
+  // If crosstalk that scatters more than its stated uncertainty explains the readings better, the gains have no spread.
   const double otherwise = std::max(none.log_weight, log_weight_of_noise(some, priors));
   return best.log_weight > otherwise ? best : RecordingSpread{{}, otherwise};
 }

@@ -73,7 +73,7 @@ void settle_recordings(const Session& session, JointFit& joint) {
   joint.gains.spread = recording_spread(fitted, joint.gains).spread;
   const std::size_t before = fitted.size();
   if (settle_leaks(session, joint.gains, joint.observations).gains_alike) joint.gains.spread = {};
-  // A recording that was excluded may be what made the gains look unlike each other.
+  // An excluded recording may be the reason why the gains seemed to differ.
   if (fitted.size() != before) joint.gains.spread = recording_spread(fitted, joint.gains).spread;
 }
 
@@ -99,7 +99,7 @@ std::optional<Observation> observation_outside(const Session& session, std::size
   if (!leaks) return std::nullopt;
   Observation o = observation_of(step, index, *leaks, session.facts.rpm.value_or(kNominalRpm));
   put_in_places(o, joint.electronics, joint.wiring);
-  // As the fitted ones were turned.
+  // The polarity is corrected as in the fitted recordings.
   const bool reversed = joint.wiring.polarity_reversed.value_or(false);
   if (o.interchannel_phase_rad && reversed != joint.polarity_turned) *o.interchannel_phase_rad += std::numbers::pi;
   if (reversed) o.vertical = !o.vertical;

@@ -52,7 +52,7 @@ double CriterionAccount::effective_degrees_of_freedom(const Slope& slope, double
 double CriterionAccount::deviate(const CriterionAt& here, double psi_rad) const {
   double variance = here.slope.dot(of_psi(joint_, psi_rad) * here.slope);
   if (kind_ != CriterionKind::kLeast) {
-    // A lucky scatter about the log must not make the shear look better known than the signal knows it.
+    // A scatter about the log that is small by chance must not make the shear seem better known than by the signal alone.
     const Eigen::Matrix<double, kShapeSize, 1> s = here.slope.tail<kShapeSize>();
     variance = std::max(variance, s.dot(signal_ * s));
   }
@@ -130,8 +130,8 @@ double RootDistribution::of_likeliest(double v_rad) const {
   return rising(part.scale < 0 ? 1 - below : below);
 }
 
-/// Where the mixture is a thousand accounts that differ by next to nothing: from the likeliest one's own answer by secants. In normal
-/// deviates the distribution is nearly a straight line, so that a few looks do. None where it is no such mixture.
+/// For mixtures of many (a thousand) accounts that hardly differ: secants from the likeliest account's own answer. In normal deviates the
+/// distribution is then nearly a straight line, so a few evaluations suffice. Empty for other mixtures.
 std::optional<double> RootDistribution::by_likeliest(double probability) const {
   const auto start = numeric::bracketed_root([&](double v) { return of_likeliest(v) - probability; }, low_rad_, high_rad_);
   if (!start) return std::nullopt;

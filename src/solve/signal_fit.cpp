@@ -30,7 +30,7 @@ void add_prior(StepRows& fit, int unknown, double value, double centre, double u
   fit.add_common(slopes.data(), (centre - value) / u);
 }
 
-/// What turns a complex residual of some covariance into two data of their own: the inverse of its Cholesky factor.
+/// The inverse of a covariance's Cholesky factor. It turns a complex residual into two independent data.
 struct Whitening {
   double re_re, im_re, im_im;
 };
@@ -45,7 +45,7 @@ struct Whitenings {
 };
 
 Eigen::Matrix2d weighted_covariance(const Eigen::Matrix2d& covariance, double degrees_of_freedom, std::size_t steps) {
-  // Weights that were themselves estimated from few blocks make the fit look better than it is.
+  // Weights that were estimated from few blocks make the fit seem better than it is.
   return covariance * (1.0 + 4.0 / degrees_of_freedom * (1.0 - 1.0 / static_cast<double>(steps)));
 }
 
@@ -66,7 +66,7 @@ struct RatioModel {
   std::array<Complex, kCommonSize> common_slope{};
 };
 
-/// gain: what the ratio holds of it, to the power of gain_sign: +1, or −1 where it holds the inverse.
+/// gain: the factor in the ratio, which is the gain ratio to the power of gain_sign (+1, or −1 if the ratio contains the inverse).
 RatioModel ratio_model(const Response::Term& x, Complex gain, bool leads_swapped, double gain_sign) {
   RatioModel m{gain * x.value, gain * x.slope[0]};
   for (std::size_t k = 0; k < kShapeSize; ++k) m.common_slope[k] = gain * x.slope[k + 1];
@@ -91,7 +91,7 @@ void add_ratio(StepRows& fit, Complex seen, const RatioModel& model, const White
   add_part(by.im_re, by.im_im);
 }
 
-/// Logarithm of a quotient of two terms: slopes by (ψ, shape).
+/// Slopes by (ψ, shape) of the logarithm of a quotient of two terms.
 std::array<Complex, 1 + kShapeSize> ln_slopes(const Response::Term& numerator, const Response::Term& denominator) {
   std::array<Complex, 1 + kShapeSize> slopes;
   const Complex over = 1.0 / numerator.value;
@@ -106,7 +106,7 @@ Response::Term sum(const Response::Term& a, const Response::Term& b, double sign
   return t;
 }
 
-/// ln_gain: the step's, with its own part.
+/// ln_gain: that of the step, including its own part.
 void add_level(StepRows& fit, const Observation& o, const Response& r, const Eigen::VectorXd& common, Complex ln_gain) {
   const double model =
       ln_gain.real() + common[kLnCutRatio] + std::log(std::abs(r.left_from_left.value)) - std::log(std::abs(r.right_from_right.value));
@@ -132,7 +132,7 @@ void add_phase(StepRows& fit, const Observation& o, const Response& r, const Eig
   add(fit, residual, slopes[0].imag(), by_common, kPhaseReading_rad);
 }
 
-/// The data of a fit, all that stays the same from round to round.
+/// The data of a fit, which stay the same from round to round.
 struct Data {
   const std::vector<Observation>& observations;
   const GainPriors& priors;
@@ -140,8 +140,8 @@ struct Data {
   double bend_spread_rad;
 };
 
-/// The linearised fit where the unknowns stand.
-/// Throws: Error(kData) where there are fewer data than unknowns: a single step whose levels tell nothing.
+/// The linearised fit at the present unknowns.
+/// Throws: Error(kData) if there are fewer data than unknowns: a single step with neither a level ratio nor a both-channel phase.
 StepRows linearised(const Data& data, const SignalFit& at) {
   const Eigen::VectorXd& psi = at.psi_rad;
   const Eigen::VectorXd& common = at.common;
@@ -196,7 +196,7 @@ SignalFit fit_signal(const std::vector<Observation>& observations, const GainPri
   }
   const int rounds = priors.spread.any() ? kOwnGainIterations : kSignalIterations;
   for (int iteration = 0; iteration < rounds; ++iteration) {
-    // What is left over is computed anew from the model each round, which is the refinement of the round before.
+    // Each round computes the residuals anew from the model and thereby refines the result of the round before.
     const StepRows::Coefficients step = linearised(data, fit).coefficients();
     fit.psi_rad += step.psi;
     fit.common += step.common;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the signal alone says of a session: the tilt of each step from least crosstalk, and the cartridge's response.
+// Fits the tilt of each step from least crosstalk, and the cartridge's response, from the signal alone.
 #pragma once
 
 #include <optional>
@@ -12,7 +12,7 @@
 
 namespace evenwall::internal::solve {
 
-/// One usable step. Ratios are as seen, quiet over driven channel of the same passage.
+/// One usable step. Ratios are as measured: undriven over driven channel of the same passage.
 struct Observation {
   std::size_t step = 0;    ///< index into Session::steps
   double logged = 0;       ///< degrees or user units
@@ -20,38 +20,38 @@ struct Observation {
   double order = 0;        ///< place among the captures of the session, ascending
   int approach = 0;        ///< how the setting was reached: 1 from below, −1 from above, 0 by the order of the settings
   Complex right_into_left, left_into_right;
-  bool phase_known = true;  ///< false: sizes only; the phases are filled in from the fit
+  bool phase_known = true;  ///< false: magnitudes only; the phases are filled in from the fit
   Eigen::Matrix2d right_into_left_covariance, left_into_right_covariance;
   double right_degrees_of_freedom = 0;  ///< of the covariance on the right-only passage
   double left_degrees_of_freedom = 0;
   OptionalNumber ln_level_ratio;  ///< left channel on left-only over right channel on right-only passages
   double u_ln_level_ratio = 0;
-  OptionalNumber interchannel_phase_rad;  ///< of a both-channel passage, antiphase taken out
+  OptionalNumber interchannel_phase_rad;  ///< of a both-channel passage, antiphase removed
   bool vertical = false;                  ///< that passage moves the stylus up and down
   bool leads_swapped = false;             ///< between cartridge and preamplifier; channels are in the cartridge's places
-  /// Doubt in each part that the groove brings at every step alike, beside the covariances: a sweep's warp that may be resonance.
+  /// Standard uncertainty of each part that the groove causes alike at every step, beside the covariances: a sweep's warp may be resonance.
   double right_into_left_groove_u = 0;
   double left_into_right_groove_u = 0;
 };
 
-/// Standard deviations of what each recording has of its own: a gain ratio and a phase between the channels, beside the common ones. A
-/// knob that was turned, an amplifier that warms up, a delay that is each recording's own.
+/// Standard deviations of the gain ratio and phase between the channels that each recording has beside the common ones. Causes are a knob
+/// that was turned, an amplifier that warms up, or a delay that differs between recordings.
 struct GainSpread {
   double neper = 0;
   double phase_rad = 0;
   [[nodiscard]] bool any() const { return neper > 0 || phase_rad > 0; }
 };
 
-/// What is known of gains beside the signal of the ratios, radians and nepers.
+/// Prior knowledge of the gains beside the measured ratios, radians and nepers.
 struct GainPriors {
   double ln_cut_ratio = 0;  ///< left-only over right-only band as cut
   double u_ln_cut_ratio = 0;
-  double phase_centre_rad = 0;  ///< 0, or π where the wiring turns one channel
+  double phase_centre_rad = 0;  ///< 0, or π if the wiring reverses one channel
   GainSpread spread{};          ///< between recordings
 };
 
-/// Unknowns behind the tilts, in the order of SignalFit::common. The gain is that of cartridge and preamplifier together, left over right
-/// with the leads straight; the preamplifier's own part shows only where a step's leads were swapped.
+/// Unknowns after the tilts, in the order of SignalFit::common. The gain is that of cartridge and preamplifier together, left over right
+/// with the leads straight; the preamplifier's own part shows only if a step's leads were swapped.
 enum CommonUnknown {
   kShear,
   kBend,
@@ -78,23 +78,23 @@ struct SignalFit {
   double chi2 = 0;
   double degrees_of_freedom = 0;
   Eigen::VectorXcd own_ln_gain{};  ///< of each recording beside the common one; empty if all have the same
-  double log_evidence = 0;         ///< of the data, priors included, up to a number that all spreads of the gains have in common (Laplace)
+  double log_evidence = 0;  ///< of the data, priors included, up to a constant that is the same for all spreads of the gains (Laplace)
   [[nodiscard]] ResponseShape shape() const { return shape_of(common); }
-  /// ln of what this recording has of its own.
+  /// ln of this recording's own gain, beside the common one.
   [[nodiscard]] Complex own_gain(std::size_t observation) const {
     return own_ln_gain.size() > 0 ? own_ln_gain[static_cast<Eigen::Index>(observation)] : Complex(0, 0);
   }
 };
 
-/// Weighted Gauss–Newton over all steps at once; its cost grows with the number of steps, no faster. `near`: a fit of as many steps that
-/// lies near, to start from. Requires: observations not empty, covariances positive definite. Accuracy: no bias for any complex generator,
+/// Weighted Gauss–Newton over all steps at once. Its cost grows in proportion to the number of steps. `near`: a similar fit of as many
+/// steps, to start from. Requires: observations not empty, covariances positive definite. Accuracy: no bias for any complex generator,
 /// gains, electronics and cut (tests/unit/solve/signal_fit_test.cpp). Source: docs/method.md, "The signal's part".
 SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near = nullptr);
 
-/// Natural logarithm of the complex gain ratio, left over right, that a step's ratios hold.
+/// Natural logarithm of the complex gain ratio, left over right, that a step's ratios contain.
 Complex ln_gain_of(const Eigen::VectorXd& common, bool leads_swapped);
 
-/// Ratios and their geometry for given unknowns, as fit_signal models them, leads straight.
+/// Ratios for given unknowns, as fit_signal models them, with the leads straight.
 struct PredictedRatios {
   Complex right_into_left, left_into_right;
 };

@@ -10,7 +10,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-/// ln of the complex gain ratio to start from. Requires: leads alike throughout.
+/// ln of the complex gain ratio to start from. Requires: the leads are connected alike in all steps.
 Complex first_gain(const std::vector<Observation>& observations, const GainPriors& priors) {
   const auto n = static_cast<double>(observations.size());
   Complex mean_rl, mean_lr;
@@ -37,7 +37,7 @@ Complex first_gain(const std::vector<Observation>& observations, const GainPrior
   }
   const bool phase_seen = std::abs(phasor) > 0;
   if (spread > kResponseOverNoise * noise && std::abs(cross) > 0) {
-    // β² = −slope(q_rl)/slope(q_lr); the root nearest the expected phase.
+    // β² = −slope(q_rl)/slope(q_lr); the root nearest to the expected phase is taken.
     Complex gain = std::sqrt(-own / cross);
     const double expected = phase_seen ? std::arg(phasor) : priors.phase_centre_rad;
     if ((gain * std::polar(1.0, -expected)).real() < 0) gain = -gain;
@@ -46,12 +46,12 @@ Complex first_gain(const std::vector<Observation>& observations, const GainPrior
   return {levels > 0 ? level / levels - priors.ln_cut_ratio : 0.0, phase_seen ? std::arg(phasor) : priors.phase_centre_rad};
 }
 
-/// Gains to start from: straight and swapped steps each show one, whose half difference is the preamplifier's.
+/// Gains to start from. Steps with straight and with swapped leads show one gain each; half their difference is the preamplifier's gain.
 void start_gains(const std::vector<Observation>& observations, const GainPriors& priors, Eigen::VectorXd& common) {
   std::vector<Observation> straight, swapped;
   for (const Observation& o : observations) (o.leads_swapped ? swapped : straight).push_back(o);
   Complex ln_gain = first_gain(straight.empty() ? swapped : straight, priors);
-  // The same turn as the prior's centre, so that 180° and −180° are one.
+  // The phase is moved by full turns to the prior's centre, so that 180° and −180° are the same.
   const auto turned = [](double phase, double centre) { return centre + std::remainder(phase - centre, 2.0 * std::numbers::pi); };
   ln_gain = {ln_gain.real(), turned(ln_gain.imag(), priors.phase_centre_rad)};
   if (!straight.empty() && !swapped.empty()) {
@@ -64,7 +64,7 @@ void start_gains(const std::vector<Observation>& observations, const GainPriors&
   common[kLnCutRatio] = priors.ln_cut_ratio;
 }
 
-/// What each recording's levels and both-channel passage show of its own gain, to start from: against those of the same leads.
+/// Own gains to start from, by each recording's levels and both-channel passage relative to the recordings with the same leads.
 Eigen::VectorXcd own_gains(const std::vector<Observation>& observations, const GainSpread& spread) {
   Eigen::VectorXcd own = Eigen::VectorXcd::Zero(static_cast<Eigen::Index>(observations.size()));
   for (const bool leads_swapped : {false, true}) {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// From where the signal's fit starts.
+// Finds the values from which the signal's fit starts.
 #pragma once
 
 #include <vector>
@@ -8,8 +8,8 @@
 
 namespace evenwall::internal::solve {
 
-/// Tilts, gains and shape by slopes and means of the ratios; gains of the recordings by their levels and both-channel passages. No
-/// covariance yet. Requires: observations not empty.
+/// Tilts, gains and shape from slopes and means of the ratios; own gains of the recordings from their levels and both-channel passages. The
+/// covariance is still empty. Requires: observations not empty.
 SignalFit signal_start(const std::vector<Observation>& observations, const GainPriors& priors);
 
 }  // namespace evenwall::internal::solve

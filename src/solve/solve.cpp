@@ -23,7 +23,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-/// A criterion as it is told, and its tilt where it is determined.
+/// A criterion as it is reported, and its tilt if it is determined.
 struct Judged {
   Criterion told;
   std::optional<CriterionTilt> tilt;
@@ -154,7 +154,7 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   }
 }
 
-/// Every frequency that steps share: those of the leaks that fall within the match of one another count as one.
+/// Every frequency at which a step has crosstalk both ways. Frequencies within the match of one another count as one.
 std::vector<double> shared_frequencies(const Session& session) {
   std::vector<double> wanted;
   for (const Step& step : session.steps) {
@@ -175,8 +175,8 @@ FrequencyResult frequency_result(const JointFit& joint, const Criterion& equal, 
           levels.right_into_left.db,       levels.left_into_right.db};
 }
 
-/// Every frequency that steps share, each fitted on its own; crosstalk there at the tilt that is recommended. `answer`: the session's own
-/// result, which is the answer's at its frequency.
+/// Fits each of these frequencies on its own, and gives the crosstalk there at the recommended tilt. `answer`: the session's own result,
+/// which is used at its frequency.
 std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options, const FrequencyResult& answer,
                                                   double recommended_deg) {
   const double answered_hz = fit_frequency_hz(session, options);
@@ -185,7 +185,7 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
     SolveOptions at = options;
     at.frequency_hz = f;
     try {
-      // Each step's measurement gives its own of the tone, apart by less than a match: all stand for the one that was answered.
+      // Each step measures its own frequency of the tone. All that lie within the match count as the frequency of the answer.
       if (std::abs(fit_frequency_hz(session, at) - answered_hz) <= kFrequencyMatch * answered_hz) {
         results.push_back(answer);
         continue;
@@ -195,7 +195,7 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
       if (!least) continue;
       results.push_back(frequency_result(joint, judged(CriterionKind::kEqual, joint.tilt).told, *least, recommended_deg));
     } catch (const Error& error) {
-      // A frequency that can't be solved on its own (no calibration point, say) costs itself only.
+      // A frequency that cannot be solved on its own (without a calibration point, for example) is skipped.
       if (error.kind() == ErrorKind::kInternal) throw;
     }
   }

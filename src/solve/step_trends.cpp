@@ -22,7 +22,7 @@ double span_of(const std::vector<double>& x) {
   return *high - *low;
 }
 
-/// Balance by levels with what the response alone makes of it taken out, dB, and how well that is known over the span.
+/// Balance by levels minus the response's part of it, dB, and the standard uncertainty of that part per degree.
 struct BalanceRest {
   std::vector<double> tilt_deg, db;
   double u_model_db_per_deg = 0;
@@ -31,8 +31,8 @@ struct BalanceRest {
 BalanceRest balance_rest(const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const auto with_level = std::count_if(fitted.begin(), fitted.end(), [](const Observation& o) { return o.ln_level_ratio.has_value(); });
-  if (with_level < kLeastOfTrend) return {};  // and without levels, fewer have less data than unknowns
-  // Levels must not judge themselves: the response, and what gain each recording has of its own, are fitted without them.
+  if (with_level < kLeastOfTrend) return {};  // fewer steps, fitted without levels, also have fewer data than unknowns
+  // The levels must not be tested against themselves: the response and the recordings' own gains are fitted without them.
   std::vector<Observation> without = joint.observations.fitted;
   for (Observation& o : without) o.ln_level_ratio.reset();
   const SignalFit fit = joint.sizes_only ? joint.signal : fit_signal(without, joint.gains, &joint.signal);
@@ -89,7 +89,7 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
   }
 }
 
-/// Tilt by the signal less tilt by the fitted log, degrees, of every fitted step.
+/// Tilt by the signal minus tilt by the fitted log, degrees, of every fitted step.
 std::vector<double> setting_errors_deg(const JointFit& joint) {
   const TiltAccount& account = joint.tilt.likeliest();
   std::vector<double> errors;
@@ -152,7 +152,7 @@ void warn_of_backlash(const Session& session, const JointFit& joint, const std::
            gap_deg)});
 }
 
-/// Lack of fit: settings' means about the line against repeats about their means.
+/// Lack of fit: compares the settings' means about the line with the repeats about their means.
 struct RepeatSpread {
   double settings = 0, repeats = 0;      ///< counts: distinct settings, captures beyond the first of each
   double within = 0, between = 0;        ///< sums of squares, degrees²
@@ -176,7 +176,7 @@ RepeatSpread repeat_spread(const JointFit& joint, const std::vector<double>& err
   return spread;
 }
 
-/// Two-sided p-value of the square in a parabola through the settings' means; 1 of three settings, which any parabola meets.
+/// Two-sided p-value of the square term of a parabola fitted to the settings' means. 1 for three settings, which a parabola always meets.
 double parabola_p_value(const RepeatSpread& spread) {
   const auto n = static_cast<Eigen::Index>(spread.logged.size());
   if (n < 4) return 1;
@@ -194,7 +194,7 @@ double parabola_p_value(const RepeatSpread& spread) {
   return u > 0 ? 2 * numeric::student_cdf(-square / u, nu) : (square > 0 ? 0.0 : 1.0);
 }
 
-/// Settings that repeat well may still each be off by what the gauge is off: only a curve, or more than a gauge is usually off, is a bend.
+/// Settings that repeat well may still each have the gauge's error. Only a curve, or more than a gauge's usual error, is a bend.
 void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, Warnings& warnings) {
   const auto repeats = repeatability_of(joint);
   if (!repeats || !repeats->lack_of_fit_p) return;
@@ -216,7 +216,7 @@ bool holds(const Warnings& warnings, WarningCode code) {
   return std::any_of(warnings.begin(), warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
-/// What the fit found of the settings' errors, and allows for.
+/// Warns of relations between the settings' errors that the fit found and allows for.
 void warn_of_structure(const Session& session, const JointFit& joint, Warnings& warnings) {
   const auto surely = [&](GaugeStructure structure) { return joint.tilt.probability_of(structure) > kNamedWrong; };
   if (surely(GaugeStructure::kDrift) && !holds(warnings, WarningCode::kDrift)) {
@@ -255,10 +255,10 @@ Warnings contact_warnings(const Session& session, const JointFit& joint) {
 }
 
 std::optional<Repeatability> repeatability_of(const JointFit& joint) {
-  if (joint.sizes_only) return std::nullopt;  // a step's own tilt by sizes is too weak to tell
+  if (joint.sizes_only) return std::nullopt;  // a step's own tilt by magnitudes is too uncertain
   const RepeatSpread spread = repeat_spread(joint, setting_errors_deg(joint));
   if (spread.repeats < 1) return std::nullopt;
-  // Never below what the signal itself can tell apart.
+  // The repeatability is not below the uncertainty of the signal itself.
   const double least_deg = signal_u_deg(joint);
   const double pure = std::max(spread.within / spread.repeats, least_deg * least_deg);
   Repeatability repeatability{std::sqrt(pure), spread.repeats, std::nullopt};

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What moves with tilt, with time or with the way a tilt was reached, and should not.
+// Warns of quantities that change with tilt, with time or with the way a tilt was reached, and should not.
 #pragma once
 
 #include "evenwall/model.hpp"
@@ -7,13 +7,13 @@
 
 namespace evenwall::internal::solve {
 
-/// Balance or distortion that moves with tilt beyond geometry: a stylus leaving a wall.
+/// Balance or distortion that changes with tilt more than geometry explains, as if the stylus left a wall; also own gains of recordings.
 Warnings contact_warnings(const Session& session, const JointFit& joint);
 
-/// How well a setting comes back, from steps that share one; none where no setting was repeated.
+/// Repeatability of a setting, from steps that share one. Empty if no setting was repeated, or without phases.
 std::optional<Repeatability> repeatability_of(const JointFit& joint);
 
-/// Settings that drift with their sequence, differ by the way they were reached, or bend where repeats agree.
+/// Settings that drift with their sequence, that differ by the way they were reached, or that lie on a curve although repeats agree.
 Warnings repeat_warnings(const Session& session, const JointFit& joint);
 
 }  // namespace evenwall::internal::solve

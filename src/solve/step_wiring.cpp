@@ -39,7 +39,7 @@ Wirings reversed_minority(const std::vector<Observation>& observations) {
   return 2 * fewer.size() < by_motion[0].size() + by_motion[1].size() ? fewer : Wirings{};
 }
 
-/// All wirings of one recording, then of two, that are not the usual one.
+/// All wirings other than the usual one: of each recording (changed = 1) or of each two (changed = 2).
 std::vector<Wirings> others(std::size_t steps, std::size_t changed) {
   constexpr StepWiring kStates[] = {{0, false, true}, {0, true, false}, {0, true, true}};
   std::vector<Wirings> all;
@@ -54,7 +54,7 @@ std::vector<Wirings> others(std::size_t steps, std::size_t changed) {
   return all;
 }
 
-/// All wirings of some recordings but the usual one of all.
+/// All combinations of wirings of these recordings, except the usual wiring of all.
 std::vector<Wirings> of_these(const Rows& rows) {
   std::vector<Wirings> all;
   std::size_t states = 1;
@@ -99,7 +99,7 @@ Wirings step_wiring(const std::vector<Observation>& observations, const GainPrio
   if (n < kWiringFrom) return {};
   const LeakAgreement leaks = leak_agreement(observations, alike);
   if (leaks.p_value >= kOddContradict) return {};
-  // Swapped channels look like another gain at the opposite tilt: whichever is more probable.
+  // Swapped channels look like another gain at the opposite tilt. The more probable of the two is taken.
   Wirings best;
   double largest = recording_spread(observations, alike).log_weight;
   const auto consider = [&](Wirings wirings) {
@@ -114,7 +114,7 @@ Wirings step_wiring(const std::vector<Observation>& observations, const GainPrio
   };
   consider(reversed_minority(observations));
   if (!leaks.odd.empty()) {
-    // What is odd may only be wired otherwise; the other steps agree as they are.
+    // Odd steps may merely be wired otherwise. The other steps agree as they are.
     if (leaks.odd.size() <= kWiringMostOdd) consider(clearly_best(of_these(leaks.odd), observations, alike));
     return best;
   }
@@ -134,7 +134,7 @@ void rewire(const StepWiring& wiring, Observation& o) {
   o.right_into_left = -o.right_into_left;
   o.left_into_right = -o.left_into_right;
   if (!o.interchannel_phase_rad) return;
-  // The phase is folded into ±90° where it was measured, and the passage called vertical instead.
+  // The measurement folds the phase into ±90° and marks the passage as vertical instead.
   if (std::cos(*o.interchannel_phase_rad) < 0) {
     o.interchannel_phase_rad = std::remainder(*o.interchannel_phase_rad + std::numbers::pi, 2 * std::numbers::pi);
   }

@@ -20,7 +20,7 @@ bool states_gauge(const GaugeProblem& problem) {
          std::all_of(problem.observations.begin(), problem.observations.end(), [](const Observation& o) { return o.gauge_u.has_value(); });
 }
 
-/// Log evidence, prior included, of a gauge that is worse than stated throughout, by a factor that may be anything from 1 to 10.
+/// Log evidence, prior included, of a gauge that is worse than stated throughout, by any factor from 1 to 10.
 double log_evidence_understated(GaugeProblem& problem, double stated_rad) {
   std::vector<double> each;
   for (int i = 1; i <= kUnderstatedPoints; ++i) {
@@ -39,8 +39,8 @@ std::size_t settings_of(const GaugeProblem& problem, const std::vector<std::size
   return settings.size();
 }
 
-/// Whether the scatter about a stated gauge is the doing of one step, or two: it is likely wrong, clearly likelier than a gauge that is
-/// worse than stated at every step, and the others agree without it.
+/// Whether one or two wrong steps explain the scatter about a stated gauge: they are probably wrong, clearly more probable than a gauge
+/// that is worse than stated at every step, and the others agree without them.
 bool one_step_explains(GaugeProblem& problem, double stated_rad, const TiltFit& fit) {
   const TiltAccount& suspected = fit.likeliest();
   if (suspected.wrong.empty() || suspected.probability < kNamedWrong) return false;
@@ -55,17 +55,17 @@ bool one_step_explains(GaugeProblem& problem, double stated_rad, const TiltFit& 
   const double log_odds = settings * problem.log_prior(1) + problem.fit(wrong, problem.scale_prior()).log_evidence -
                           log_evidence_understated(problem, stated_rad);
   if (log_odds < kClearlyWrong) return false;
-  // Repeats of one setting tell of its lowering, which is as they have it.
+  // Repeats of one setting show the lowering, whose spread is as they determine it.
   const double nu = static_cast<double>(problem.size()) - settings - (problem.priors.in_degrees ? 1 : 2);
   return nu < 1 || numeric::chi_square_upper(problem.fit(u, problem.scale_prior()).misfit, nu) >= kUnderstated_p;
 }
 
-/// k with no prior. Its uncertainty by the settings' own scatter about the free line, and by no less than what is stated and the signal
-/// knows.
+/// Fits k without a prior. Its uncertainty follows from the settings' own scatter about the free line, but is not below that of the stated
+/// gauge and the signal.
 void fit_free_scale(GaugeProblem& problem, TiltFit& result) {
   if (problem.size() < 2 || !problem.spread_of_log()) return;
   double u_rad = problem.priors.u_deg ? radians(*problem.priors.u_deg) : 0.0;
-  // Captures of one setting are no settings: their spread has to be in the fit before what is left of it is counted.
+  // Captures of one setting share its error, so their number does not count as settings: the settings' spread is put into the fit instead.
   if (problem.line().repeats()) u_rad = std::max(u_rad, problem.likeliest_on_grid().setting_rad);
   const GaugeFit fit = problem.fit(problem.spreads(u_rad), std::nullopt);
   if (!(fit.covariance(1, 1) > 0)) return;
@@ -75,12 +75,12 @@ void fit_free_scale(GaugeProblem& problem, TiltFit& result) {
   result.u_free_scale = std::sqrt(fit.covariance(1, 1) * birge2);
 }
 
-/// How much better the log turned round explains the tilts, whatever the gauge's scatter. Two rows that were exchanged can turn the slope,
-/// too. `log_exchanged`: prior × evidence of that.
+/// Log odds that the reversed log explains the tilts better, each at the gauge's scatter that suits it best. Two exchanged rows can reverse
+/// the slope, too. `log_exchanged`: ln of prior × evidence of that.
 double log_odds_against_log(GaugeProblem& problem, const TiltFit& result, double log_exchanged) {
   if (problem.size() < 2 || !problem.spread_of_log()) return 0;
   if (!problem.priors.in_degrees) {
-    // In user units the scale's sign itself says it: odds of a normal of that many standard deviations.
+    // In user units the scale's sign itself shows it: odds of a normal deviate of that many standard deviations.
     const double z = result.u_free_scale > 0 ? result.free_scale / result.u_free_scale : 0.0;
     return -0.5 * z * std::abs(z);
   }
@@ -95,7 +95,7 @@ double log_odds_against_log(GaugeProblem& problem, const TiltFit& result, double
   return best({-prior.centre, prior.u}) - std::max(best(prior), log_exchanged);
 }
 
-/// Common terms that no signal of the session shows.
+/// Adds the common terms that no signal of the session shows.
 void add_common_terms(const GaugePriors& priors, std::vector<TiltAccount>& accounts) {
   const double u_rad = radians(std::hypot(priors.u_zero_deg, priors.u_record_deg));
   for (TiltAccount& account : accounts) {
@@ -104,8 +104,8 @@ void add_common_terms(const GaugePriors& priors, std::vector<TiltAccount>& accou
   }
 }
 
-/// Chi-square of the settings' scatter about a stated gauge, no setting wrong: what the fit leaves, less what captures of one setting leave
-/// of each other.
+/// p-value of the settings' scatter about a stated gauge, with no setting wrong. Its chi-square is the misfit of the fit minus that among
+/// the captures of one setting.
 double stated_p_value(GaugeProblem& problem, double stated_rad) {
   const double nu = static_cast<double>(problem.settings()) - (problem.priors.in_degrees ? 1 : 2);
   if (!(nu >= 1)) return 1;
@@ -115,7 +115,7 @@ double stated_p_value(GaugeProblem& problem, double stated_rad) {
   return numeric::chi_square_upper(std::max(0.0, misfit), nu);
 }
 
-/// One or two settings, nothing stated: a usual gauge, or by half one whose log is rounded to what it is given in.
+/// For one or two settings without a stated gauge: a usual gauge or, with equal weight, one whose log is also rounded.
 WeighedAccounts assumed_accounts(const GaugeProblem& problem) {
   const double usual_rad = radians(kAssumedGauge_deg);
   WeighedAccounts accounts = stated_accounts(problem, usual_rad);
@@ -125,7 +125,7 @@ WeighedAccounts assumed_accounts(const GaugeProblem& problem) {
   return accounts;
 }
 
-/// Accounts of settings whose errors are independent, weighed with that structure's prior. Settles what is known of the gauge.
+/// Accounts of settings whose errors are independent, weighed with that structure's prior. Determines `result.gauge`.
 WeighedAccounts usual_accounts(GaugeProblem& problem, double stated_rad, bool can_estimate, TiltFit& result) {
   if (result.gauge == GaugeKnowledge::kAssumed) return assumed_accounts(problem);
   const auto by_scatter = [&](bool understated) {
@@ -150,8 +150,8 @@ WeighedAccounts usual_accounts(GaugeProblem& problem, double stated_rad, bool ca
   return accounts;
 }
 
-/// Structures that the captures speak for. Counted moves add up by their nature, and need no evidence. Returns ln of prior × evidence of
-/// two rows exchanged.
+/// Adds the structures that the captures support. The errors of counted moves add up by their nature and need no evidence. Returns ln of
+/// prior × evidence of two exchanged rows.
 double add_structures(const GaugeProblem& problem, OptionalNumber stated_rad, WeighedAccounts& accounts) {
   const bool counted = !problem.priors.in_degrees;
   const double independent = accounts.log_total() - std::log(counted ? kCountedIndependentPrior : kIndependentPrior);
@@ -168,7 +168,7 @@ double add_structures(const GaugeProblem& problem, OptionalNumber stated_rad, We
     WeighedAccounts structured = structured_accounts(problem, p.structure, stated_rad);
     const bool walks = p.structure == GaugeStructure::kWalk || p.structure == GaugeStructure::kWalkAndSettings;
     if (!(structured.log_total() > independent + std::log(kStructureShows)) && !(counted && walks)) continue;
-    // Beside a stated spread of the settings a walk is always both.
+    // Beside a stated spread of the settings, a walk always includes independent errors.
     const bool both = stated_rad && p.structure == GaugeStructure::kWalk;
     structured.shift(
         std::log((counted ? p.of_counts : p.of_degrees) + (both ? (counted ? kCountedWalkAndSettingsPrior : kWalkAndSettingsPrior) : 0.0)));
@@ -182,7 +182,7 @@ double add_structures(const GaugeProblem& problem, OptionalNumber stated_rad, We
   return log_exchanged;
 }
 
-/// Whether what looks like a gauge worse than stated throughout is another structure, or two rows exchanged.
+/// Whether another structure, or two exchanged rows, explains a gauge that seems worse than stated throughout.
 bool structure_explains(const TiltFit& fit) {
   const double walk = fit.probability_of(GaugeStructure::kWalk) + fit.probability_of(GaugeStructure::kWalkAndSettings);
   const double hysteresis = std::max(fit.probability_of(GaugeStructure::kBacklash), fit.probability_of(GaugeStructure::kDrift));
@@ -238,7 +238,7 @@ TiltAccount fit_as_stated(const std::vector<Observation>& observations, const Si
 
 TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors) {
   if (!signal.psi_rad.allFinite() || !signal.covariance.variances().allFinite()) throw_no_numbers();
-  // Until the scale is known, a spread stated in user units is turned into degrees by the steps' own scale.
+  // Until the scale is known, a spread stated in user units is converted to degrees by the steps' own scale.
   GaugeProblem problem(observations, signal, priors);
   if (!priors.in_degrees) problem.rad_per_unit = radians(std::abs(problem.system(problem.errors(0)).fit().theta[1]));
   TiltFit result;

@@ -16,13 +16,13 @@ struct Variant {
   GaugePriors gauge;
 };
 
-/// Variance with some causes taken away; nobody wrong, the gauge's scatter as found.
+/// Variance with some causes removed, no step logged wrong, and the gauge's scatter as found.
 double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, const Variant& variant) {
   auto observations = joint.observations.fitted;
   if (variant.gauge.u_deg == kPerfectGauge_deg) {
     for (Observation& o : observations) o.gauge_u.reset();
   }
-  // The signal's part knows nothing of the gauge.
+  // The signal's part does not depend on the gauge.
   const bool same_signal = !joint.sizes_only && variant.gains.u_ln_cut_ratio == joint.gains.u_ln_cut_ratio;
   return linear_variance_deg2(kind, tilt_deg,
                               same_signal ? fit_as_stated(observations, joint.signal, variant.gauge)
@@ -32,7 +32,7 @@ double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, c
 double offset_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint, const OffsetDoubt& doubt) {
   TiltAccount account = joint.tilt.likeliest();
   const double with = linear_variance_deg2(kind, tilt_deg, account);
-  add_offset_doubt(doubt, account);  // once more: the difference is its share
+  add_offset_doubt(doubt, account);  // added a second time: the difference is its share
   return std::sqrt(std::max(0.0, linear_variance_deg2(kind, tilt_deg, account) - with));
 }
 
@@ -84,7 +84,7 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
     terms.push_back({"warp of a sweep", offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
   }
 
-  // The interval is no linear one (mixtures, Student's t, bent criteria): shares stay, the sum is the stated uncertainty.
+  // The interval is not linear (mixtures, Student's t, curved criteria). The shares are kept, and the sum is made the stated uncertainty.
   double sum = 0;
   for (const UncertaintyTerm& t : terms) sum += t.u_deg * t.u_deg;
   const double scale = sum > 0 ? tilt.u_deg / std::sqrt(sum) : 0.0;

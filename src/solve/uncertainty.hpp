@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Where a tilt's uncertainty comes from.
+// Computes the uncertainty budget of a tilt.
 #pragma once
 
 #include <vector>
@@ -13,9 +13,10 @@ namespace evenwall::internal::solve {
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
 
 /// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, signal scatter, gauge zero, record,
-/// electronics; if there are such: slopes of the response, warp of a sweep.
+/// electronics; and, if they exist, slopes of the response and warp of a sweep.
 ///
-/// Each term is what the variance loses when its cause is taken away, one after the other, so that together they make the whole.
+/// The square of each term is the decrease of the variance when its cause is removed. The causes are removed one after the other, so that
+/// the terms add up to the whole.
 std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);
 
 }  // namespace evenwall::internal::solve

@@ -25,7 +25,7 @@ constexpr const char* kNoFile = "is no regular file; lines can be added to a fil
 constexpr std::size_t kCompareBlock = 1 << 16;  // bytes
 constexpr int kMostExchanges = 100;
 
-/// One writer at a time, over all programs that ask.
+/// Allows one writer at a time, among all programs that use this lock.
 void lock(int descriptor, const std::string& name) {
   wait_for({name, "another program holds the lock of this file", "end that program"}, [&] {
     if (::flock(descriptor, LOCK_EX | LOCK_NB) == 0) return true;
@@ -56,7 +56,7 @@ bool has_line(int descriptor, std::string_view line, const std::string& name) {
   return (window + "\n").ends_with(sought);  // the last line may have lost its line end
 }
 
-/// What a failed append leaves of its `added_bytes`, for the message that reports the failure. Removes it if the system lets it.
+/// Removes what a failed append has added of its `added_bytes`. If the system refuses that, returns the text that reports the rest.
 std::string taken_back(int descriptor, off_t old_size, std::size_t added_bytes) {
   if (::ftruncate(descriptor, old_size) == 0) return "";
   const std::string fault = errno_text(errno);
@@ -67,8 +67,8 @@ std::string taken_back(int descriptor, off_t old_size, std::size_t added_bytes) 
   return fmt::format(". Then {} in the file and cannot be removed: {}", what, fault);
 }
 
-/// Requires: the lock. Throws: Error(kInput), the file then as it was, or the message says what is in it. A failed fsync is never tried
-/// again: the system may have forgotten what it could not write, and would report success.
+/// Requires: the file is locked. Throws: Error(kInput); the file is then as it was, or the message states what was added. A failed fsync
+/// is never repeated: the system may have dropped the data that it could not write, and would report success.
 void add_safely(int descriptor, off_t old_size, std::string_view line, const fs::path& path) {
   const std::string name = shown(path);
   std::string whole = ends_torn(descriptor, old_size, name) ? "\n" : "";
@@ -90,7 +90,7 @@ bool is_still(const fs::path& path, const struct stat& opened) {
   return ::stat(path.c_str(), &status) == 0 && identity_of(status) == identity_of(opened);
 }
 
-/// kExchanged: another program has put another file in its place while its lock was awaited; nothing is added then.
+/// Returns kExchanged, with nothing added, if another program has put another file in its place while this one waited for the lock.
 Added add_to_file(const fs::path& path, std::string_view line, Repeats repeats, const ContentCheck& check) {
   const std::string name = shown(path);
   const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));

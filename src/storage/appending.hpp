@@ -18,7 +18,7 @@ using ContentCheck = std::function<void(int descriptor, const std::string& name)
 
 /// Adds the line under a lock and syncs it. A torn last line is completed with a line end first. `check` runs while the file is locked.
 /// Returns false, with nothing added, if the file has the line already and repeats are not added.
-/// Requires: no line end in `line`. Throws: Error(kInput), the file then as it was, or the message says what is in it.
+/// Requires: no line end in `line`. Throws: Error(kInput); the file is then as it was, or the message states what was added.
 bool append(const std::filesystem::path& path, std::string_view line, Repeats repeats, const ContentCheck& check);
 
 /// Refuses an existing file that lines cannot be added to. Throws: Error(kInput).

@@ -22,9 +22,9 @@ namespace evenwall::internal::storage {
 namespace {
 
 constexpr std::size_t kSpoolBlock = 1 << 16;  // bytes; a pipe's usual capacity
-constexpr std::size_t kMostSpools = 64;       // prepared: each holds a descriptor
+constexpr std::size_t kMostSpools = 64;       // prepared in one call; each holds a descriptor
 
-/// What a thing that is no file is called; nullptr for regular files and FIFOs.
+/// The name of a kind of file that is refused; nullptr for regular files and FIFOs.
 const char* kind_refused(mode_t mode) {
   if (S_ISDIR(mode)) return "a folder";
   if (S_ISCHR(mode) || S_ISBLK(mode)) return "a device";
@@ -32,7 +32,7 @@ const char* kind_refused(mode_t mode) {
   return nullptr;
 }
 
-/// What to do about an error of the file system.
+/// Advice on an error of the file system.
 const char* advice_on(int error_number) {
   switch (error_number) {
     case ENOENT:
@@ -61,7 +61,7 @@ const char* advice_on(int error_number) {
   }
 }
 
-/// A temporary file made in advance, or why there is none.
+/// A temporary file made in advance, or the reason why it could not be made.
 struct PreparedSpool {
   Descriptor file;
   std::string fault;
@@ -96,15 +96,15 @@ Descriptor unlinked_temporary() {
   if (failed) refuse("TMPDIR", "names no folder for temporary files: " + errno_text(failed.value()));
   Descriptor file(::open(where.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600));
   if (file.get() >= 0) return file;
-  std::string pattern = where + "/evenwall-XXXXXX";  // not every file system knows O_TMPFILE
+  std::string pattern = where + "/evenwall-XXXXXX";  // not every file system supports O_TMPFILE
   Descriptor named(::mkostemp(pattern.data(), O_CLOEXEC));
   if (named.get() < 0) refuse(shown(where), "no temporary file can be made here: " + errno_text(errno) + " (TMPDIR names it)");
   ::unlink(pattern.c_str());
   return named;
 }
 
-/// Whether the last call failed only because the descriptor does not wait: another program may have made it so. Waits then. Else errno is
-/// as it was.
+/// Whether the last call failed only because the descriptor is non-blocking, which another program may have caused. If so, waits until it
+/// is ready; otherwise errno is unchanged.
 bool awaited(int descriptor, short event) {
   if (errno != EAGAIN && errno != EWOULDBLOCK) return false;
   pollfd watched{descriptor, event, 0};
@@ -129,7 +129,7 @@ std::string shown(const std::filesystem::path& path) { return base::escaped(path
 Descriptor open_input(const std::filesystem::path& path) {
   const std::string name = shown(path);
   struct stat status {};
-  // Looked at before opening too: opening a device can already do something.
+  // The kind is checked before opening too, because opening a device can already have an effect.
   if (::stat(path.c_str(), &status) != 0) refuse(name, "cannot be opened: " + errno_text(errno));
   refuse_unless_readable(status, name);
   const bool is_fifo = S_ISFIFO(status.st_mode);

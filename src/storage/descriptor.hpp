@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// File descriptors that close themselves, and the errors of the file system in one line.
+// Holds file descriptors that close themselves, and describes errors of the file system in one line.
 #pragma once
 
 #include <filesystem>
@@ -30,36 +30,36 @@ class Descriptor {
   int number_ = -1;
 };
 
-/// Text of an error number, as the system words it, and what to do: "No space left on device; make room, or choose another place".
+/// The system's text for an error number, and advice: "No space left on device; make room, or choose another place".
 std::string errno_text(int error_number);
 
-/// Throws Error(kInput) "name: found". `name` is already fit to show.
+/// Throws Error(kInput) "name: found". `name` is already escaped for display.
 [[noreturn]] void refuse(const std::string& name, const std::string& found);
 
-/// A path fit to show.
+/// The path, escaped for display.
 std::string shown(const std::filesystem::path& path);
 
-/// Opens for reading; waits for a FIFO's writer (storage/waiting.hpp). Throws: Error(kInput) for whatever is neither a regular file nor a
-/// FIFO, cannot be opened, or has had no writer for too long.
+/// Opens for reading; waits for a FIFO's writer (storage/waiting.hpp). Throws: Error(kInput) if the path is neither a regular file nor a
+/// FIFO, if it cannot be opened, or if it has had no writer for too long.
 Descriptor open_input(const std::filesystem::path& path);
 
-/// Reads at most `count` bytes, over interruptions. Returns 0 at the end. Throws: Error(kInput).
+/// Reads at most `count` bytes; repeats interrupted reads. Returns 0 at the end. Throws: Error(kInput).
 std::size_t read_some(int descriptor, char* out, std::size_t count, const std::string& name);
 
-/// Writes all, over interruptions, and waits for a descriptor that was made not to wait (O_NONBLOCK). 0, or the error number.
+/// Writes all bytes; repeats interrupted writes, and waits also on a non-blocking descriptor (O_NONBLOCK). Returns 0 or the error number.
 int write_fully(int descriptor, std::string_view bytes) noexcept;
 
-/// The same. Throws: Error(kInput).
+/// Does the same. Throws: Error(kInput).
 void write_all(int descriptor, std::string_view bytes, const std::string& name);
 
-/// Copies the rest of a stream into a temporary file that no folder lists. Throws: Error(kInput).
+/// Copies the rest of a stream into a temporary file without a name in any folder. Throws: Error(kInput).
 Descriptor spool(int stream, const std::string& name);
 
-/// Makes the temporary files of so many spool() to come (of 64 at most), for a process that will not be able to. What goes wrong is told by
-/// the spool() that would have had the file.
+/// Makes the temporary files for the next `count` calls of spool() (at most 64), for a process that will not be able to make them itself.
+/// If one cannot be made, the call of spool() that would have used it reports the error.
 void prepare_spools(std::size_t count);
 
-/// Whether reads by position work on it.
+/// Whether the descriptor is a regular file, so that reads by position work on it.
 bool is_regular(int descriptor);
 
 }  // namespace evenwall::internal::storage

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A file seen through positioned reads, and the numbers of its headers.
+// Reads a file by position, and the numbers in its headers.
 #pragma once
 
 #include <cassert>
@@ -8,15 +8,15 @@
 
 namespace evenwall::internal::storage {
 
-/// Never reads past the end. Borrows the descriptor.
+/// Reads a file by position, never past its end. It does not own the descriptor.
 class FileBytes {
  public:
-  /// Throws: Error(kInput) where the size cannot be told.
+  /// Throws: Error(kInput) if the size cannot be determined.
   FileBytes(int descriptor, std::string name);
   [[nodiscard]] std::uint64_t size() const { return size_; }
   [[nodiscard]] const std::string& name() const { return name_; }
   [[nodiscard]] std::uint64_t left_from(std::uint64_t offset) const { return offset < size_ ? size_ - offset : 0; }
-  /// The `count` bytes at `offset`, fewer only where the file ends. Throws: Error(kInput) where the medium fails.
+  /// The `count` bytes at `offset`, fewer only if the file ends. Throws: Error(kInput) if the medium fails.
   [[nodiscard]] std::string read(std::uint64_t offset, std::size_t count) const;
 
  private:

@@ -20,10 +20,10 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr std::time_t kStaleAfter_s = 3600;  // no run writes one file for an hour
-constexpr std::size_t kLongestName = 255;    // bytes, of every usual file system
+constexpr std::size_t kLongestName = 255;    // bytes; the limit of every usual file system
 constexpr std::string_view kMark = ".tmp-";
 constexpr std::size_t kRandomLetters = 6;
-constexpr std::size_t kMostDigits = 13;  // of 64 bits
+constexpr std::size_t kMostDigits = 13;  // of a 64-bit number
 constexpr int kBase = 36;
 constexpr std::string_view kLetters = "abcdefghijklmnopqrstuvwxyz0123456789";
 
@@ -51,7 +51,7 @@ bool names(const std::string& name, const std::string& prefix, ino_t inode) {
          name.find_first_not_of(kLetters, expected.size()) == std::string::npos;
 }
 
-/// Judged by the open file, not by what may have taken its name since.
+/// Examines the open file, because another file may have got its name since.
 bool is_left_over(int descriptor, const std::string& name, const std::string& prefix, std::time_t now_s) {
   struct stat status {};
   return ::fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode) && names(name, prefix, status.st_ino) &&
@@ -68,7 +68,7 @@ fs::path temporary_name(const fs::path& target, ino_t inode) {
 }
 
 void mark_in_use(int descriptor) {
-  // If the file system has no locks, clear_left_overs() cannot lock either, and removes nothing.
+  // If the file system has no locks, clear_left_overs() cannot lock either, and then it removes nothing.
   static_cast<void>(::flock(descriptor, LOCK_EX | LOCK_NB) == 0);
 }
 

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Reads text files and streams up to a limit of length, and writes whole text files.
 #include "evenwall/text_files.hpp"
 
 #include <fmt/format.h>
@@ -21,7 +22,7 @@ constexpr std::size_t kReadBlock = 1 << 16;  // bytes
 
 std::string read_limited(int descriptor, std::size_t limit_bytes, const std::string& name, std::size_t expected_bytes = 0) {
   std::string text;
-  text.reserve(expected_bytes + kReadBlock);  // growing would hold the text twice
+  text.reserve(expected_bytes + kReadBlock);  // otherwise growing would hold the text twice
   for (;;) {
     const std::size_t before = text.size();
     text.resize(before + std::min(kReadBlock, limit_bytes - before + 1));
@@ -42,7 +43,7 @@ std::string read_text(const fs::path& path, std::size_t limit_bytes) {
   const Descriptor file = open_input(path);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(shown(path), "cannot be read: " + errno_text(errno));
-  // Before a byte of it is held in memory.
+  // A file that is too long is refused before a byte of it is held in memory.
   if (status.st_size > static_cast<off_t>(limit_bytes)) refuse_length(shown(path), limit_bytes);
   return read_limited(file.get(), limit_bytes, shown(path), static_cast<std::size_t>(status.st_size));
 }

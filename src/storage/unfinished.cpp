@@ -9,7 +9,7 @@
 namespace evenwall::internal::storage {
 namespace {
 
-constexpr int kLongestWait_ms = 50;  // for a name that is being made; an interruption is answered within 100 ms
+constexpr int kLongestWait_ms = 50;  // for a name that is being made; an interruption takes effect within 100 ms
 
 std::atomic<int> being_made = 0;
 std::atomic<bool> leaving = false;
@@ -26,7 +26,7 @@ void remove_if_same(const char* path, FileIdentity identity) {
 
 }  // namespace
 
-/// Never freed: a signal may come while the list is walked, and a run makes few.
+/// Entries are never freed, because a signal may arrive while the list is walked, and a run makes few of them.
 struct Unfinished::Entry {
   std::string path;
   FileIdentity identity;
@@ -48,7 +48,7 @@ Unfinished::Unfinished(std::string path) : entry_(new Entry) {
 Unfinished::~Unfinished() {
   if (!entry_->live) return;
   remove_if_same(entry_->path.c_str(), entry_->identity);
-  entry_->live = false;  // afterwards: a signal between the two would leave the file
+  entry_->live = false;  // only now: otherwise a signal between the two would leave the file
 }
 
 const std::string& Unfinished::path() const { return entry_->path; }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Files and folders that this process has made and not yet finished. If the process is ended, exactly these are removed.
+// Registers files and folders that this process has made and not yet finished. If the process is ended, exactly these are removed.
 #pragma once
 
 #include <sys/stat.h>
@@ -10,7 +10,7 @@
 
 namespace evenwall::internal::storage {
 
-/// Which file it is, under whatever name.
+/// Identifies a file independently of its name.
 struct FileIdentity {
   dev_t device = 0;
   ino_t inode = 0;
@@ -19,18 +19,18 @@ struct FileIdentity {
 
 FileIdentity identity_of(const struct stat& status);
 
-/// A name that this process gave to a file or folder of its own making. The destructor removes it, unless keep() was called. A file that
-/// has taken the name since is never removed.
+/// The name of a file or folder that this process has made. The destructor removes it, unless keep() was called. Another file that has
+/// got the name since is never removed.
 class Unfinished {
  public:
-  /// Allocates all that is needed; registers nothing yet.
+  /// Allocates all memory that is needed; does not mark the name for removal yet.
   explicit Unfinished(std::string path);
   Unfinished(const Unfinished&) = delete;
   Unfinished& operator=(const Unfinished&) = delete;
   ~Unfinished();
 
   [[nodiscard]] const std::string& path() const;
-  /// From now on the name is removed if it still is this file.
+  /// From now on the name is removed if it still refers to this file.
   void holds(FileIdentity identity) noexcept;
   void keep() noexcept;
 
@@ -41,8 +41,8 @@ class Unfinished {
   Entry* entry_;
 };
 
-/// While one exists, signals to this thread wait, and so does remove_unfinished() in another one: a name that is made is registered before
-/// either looks. Keep it short.
+/// While an object exists, signals to this thread are delayed, and remove_unfinished() in another thread waits, so that a new name is
+/// registered before either of them needs it. Keep its lifetime short.
 class Making {
  public:
   Making();
@@ -54,8 +54,8 @@ class Making {
   sigset_t before_;
 };
 
-/// Removes what is registered, the newest first, and lets no thread make anything after it. The process must end now.
-/// Allocates nothing and locks nothing: it also runs when memory is exhausted, or in a signal handler.
+/// Removes all registered names, the newest first, and stops every thread that would make another one. The process must end now.
+/// Allocates nothing and locks nothing, so that it also works when memory is exhausted, or in a signal handler.
 void remove_unfinished();
 
 }  // namespace evenwall::internal::storage

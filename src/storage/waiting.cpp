@@ -22,7 +22,7 @@ using std::chrono::milliseconds;
 using Clock = std::chrono::steady_clock;
 
 constexpr milliseconds kFirstPause{1};
-constexpr milliseconds kLongestPause{20};  // what a wait takes too long, at most
+constexpr milliseconds kLongestPause{20};  // the most by which a wait exceeds the time needed
 
 WaitPolicy& policy() {
   static WaitPolicy policy;
@@ -42,15 +42,15 @@ void give_notice(const Awaited& awaited) {
                                    policy().longer));
 }
 
-/// A pipe of a shell (`<(…)`, /dev/stdin) has no name: its writer has come with it, or is gone.
+/// Whether the FIFO has a name. A pipe of a shell (`<(…)`, /dev/stdin) has no name: its writer was there from the start, or has ended.
 bool has_name(int fifo) {
   std::error_code unknown;
   const std::filesystem::path link = std::filesystem::read_symlink("/proc/self/fd/" + std::to_string(fifo), unknown);
   return !link.native().starts_with("pipe:[");
 }
 
-/// Whether a FIFO has a writer, asked without taking a byte out of it: tee(2) finds nothing to copy (EAGAIN) where a writer has sent
-/// nothing yet, and an end (0) where there is no writer. Where the system refuses tee, only bytes that have arrived show the writer.
+/// Determines whether a FIFO has a writer, without removing a byte from it. tee(2) finds nothing to copy (EAGAIN) if a writer has sent
+/// nothing yet, and an end (0) if there is no writer. If the system refuses tee, only bytes that have arrived show the writer.
 class WriterProbe {
  public:
   explicit WriterProbe(int fifo) : fifo_(fifo) {

@@ -18,10 +18,10 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr int kMostLinks = 40;   // as the kernel follows
+constexpr int kMostLinks = 40;   // the kernel's limit for symbolic links
 constexpr int kMostNames = 100;  // tries for a free temporary name
 
-/// The open descriptor that a path stands for: /dev/stdout and its kin.
+/// The open descriptor that a path such as /dev/stdout refers to.
 std::optional<int> descriptor_named(const fs::path& path) {
   const std::string text = path.lexically_normal().string();
   if (text == "/dev/stdout") return STDOUT_FILENO;
@@ -36,7 +36,7 @@ std::optional<int> descriptor_named(const fs::path& path) {
   return std::nullopt;
 }
 
-/// As the kernel judges if it protects such folders (fs.protected_symlinks): links are followed by hand here, past its own check.
+/// Applies the kernel's rule for protected folders (fs.protected_symlinks), because this program follows links itself, past that check.
 void refuse_planted_link(const fs::path& link, const std::string& name) {
   struct stat at {};
   struct stat folder {};
@@ -47,8 +47,8 @@ void refuse_planted_link(const fs::path& link, const std::string& name) {
                    "). Nothing was written; name the file itself, or another place");
 }
 
-/// Root may do it, but a user who calls evenwall by sudo would find the file to be root's. Some file systems give every file one owner
-/// (FAT, shares of a network): `made`, a new file beside it, shows that.
+/// Root may replace the file, but after a call with sudo the file would belong to root. Some file systems give every file the same owner
+/// (FAT, network shares): `made`, a new file beside it, shows that.
 void refuse_foreign(const struct stat& existing, int made, const std::string& name) {
   struct stat status {};
   if (existing.st_uid == ::geteuid() || (::fstat(made, &status) == 0 && status.st_uid == existing.st_uid)) return;
@@ -56,21 +56,21 @@ void refuse_foreign(const struct stat& existing, int made, const std::string& na
                    "), and replacing it would make it yours. Nothing was written; name another file, or remove this one first");
 }
 
-/// Pipes and devices have nothing to sync and say so with EINVAL.
+/// Pipes and devices have nothing to sync and report EINVAL.
 void sync_or_refuse(int descriptor, const std::string& name) {
   if (::fsync(descriptor) != 0 && errno != EINVAL && errno != ENOTSUP && errno != EROFS) {
     refuse(name, "cannot be made safe on the medium: " + errno_text(errno));
   }
 }
 
-/// Whether the error says that the file system, or the kernel, has no files without a name.
+/// Whether the error means that the file system, or the kernel, has no files without a name.
 bool knows_names_only(int error_number) {
   return error_number == EOPNOTSUPP || error_number == EISDIR || error_number == EINVAL || error_number == ENOENT;
 }
 
 std::string own_link(int descriptor) { return "/proc/self/fd/" + std::to_string(descriptor); }
 
-/// rename() over an empty file that this call has made and locked, so that no run of --append writes to it meanwhile.
+/// Calls rename() over an empty file that this call has made and locked, so that no run of --append writes to it meanwhile.
 int rename_over_own(const char* from, const char* to) {
   const Descriptor own(::open(to, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666));
   if (own.get() < 0) return -1;
@@ -85,8 +85,8 @@ int rename_over_own(const char* from, const char* to) {
   return -1;
 }
 
-/// rename() that never replaces, also on a file system that does not offer it (NFS, FAT), nor has hard links (shared folders of virtual
-/// machines, some of FUSE). 0 or -1 with errno.
+/// Renames without ever replacing a file, also on a file system that does not offer this (NFS, FAT) or has no hard links (shared folders
+/// of virtual machines, some of FUSE). Returns 0, or -1 with errno.
 int rename_as_new(const char* from, const char* to) {
   if (::renameat2(AT_FDCWD, from, AT_FDCWD, to, RENAME_NOREPLACE) == 0) return 0;
   if (errno != EINVAL && errno != ENOSYS) return -1;
@@ -160,7 +160,7 @@ void WholeFile::open_unnamed_or_named() {
   clear_left_overs(target_);
   file_ = Descriptor(::open(folder_of(target_).c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0666));
   if (file_.get() < 0 && !knows_names_only(errno)) refuse_errno("cannot be written: ", errno);
-  // Its name will come from /proc, which not every container has.
+  // give_name() needs /proc, which not every container has.
   if (file_.get() < 0 || ::access(own_link(file_.get()).c_str(), F_OK) != 0) open_named();
   mark_in_use(file_.get());
 }
@@ -183,7 +183,7 @@ void WholeFile::open_named() {
 }
 
 void WholeFile::keep_mode_of(const struct stat& existing) {
-  // The group first: to change it may take rights away, which the mode then gives back. To whom the group may not be given, it is not.
+  // The group comes first: changing it may clear mode bits, which fchmod then restores. A group that cannot be set stays as it is.
   static_cast<void>(::fchown(file_.get(), static_cast<uid_t>(-1), existing.st_gid) == 0);
   if (::fchmod(file_.get(), existing.st_mode & 07777U) != 0) refuse_errno("its permissions cannot be kept: ", errno);
 }
@@ -193,7 +193,7 @@ FileIdentity WholeFile::identity() const {
   return ::fstat(file_.get(), &status) == 0 ? identity_of(status) : FileIdentity();
 }
 
-/// A name that holds the file's number, by which a later run recognises it if this one is killed just now.
+/// Gives the file a name that holds its inode number, by which a later run recognises it if this run is killed now.
 void WholeFile::give_name() {
   const FileIdentity own = identity();
   for (int tries = 0; tries < kMostNames; ++tries) {

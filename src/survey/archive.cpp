@@ -21,7 +21,7 @@ auto identity_of(const ArchivedSolution& s) {
 
 auto order_of(const ArchivedSolution& s) { return std::tuple_cat(identity_of(s), std::tie(s.group, s.name)); }
 
-/// The same solution twice for sure: of one date, or with more digits than chance repeats.
+/// Whether a solution equal to this one is certainly a copy: both have a date, or more digits than can agree by chance.
 bool is_certain(const ArchivedSolution& s) {
   const double steps = s.least_crosstalk_deg / kChanceAgreement_deg;
   return s.date.has_value() || std::abs(steps - std::round(steps)) > 1e-6;

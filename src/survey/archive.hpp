@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which solutions count, and which cartridge and record each belongs to.
+// Selects the solutions that a survey uses, and numbers the cartridge and the record of each.
 #pragma once
 
 #include <string>
@@ -12,28 +12,29 @@ namespace evenwall::internal::survey {
 struct RecordName {
   std::string record;
   std::optional<std::string> side;
-  auto operator<=>(const RecordName&) const = default;  // NOLINT(modernize-use-nullptr): the 0 is in the < that the compiler writes
+  auto operator<=>(const RecordName&) const = default;  // NOLINT(modernize-use-nullptr): the compiler generates the 0
   /// "T1, side A"
   [[nodiscard]] std::string shown() const;
 };
 
-/// Solutions with numbers in place of names; lists of one length, in an order that does not depend on how they came.
+/// Solutions with numbers in place of names. Their order does not depend on the order of the input.
 struct Archive {
   std::vector<ArchivedSolution> solutions;
-  std::vector<int> cartridge, record;
+  std::vector<int> cartridge, record;  ///< of each solution
   std::vector<std::string> cartridges;
-  std::vector<RecordName> records;  ///< one without a name where no solution names its record
+  std::vector<RecordName> records;  ///< a record without a name if no solution names its record
   Warnings warnings;
 };
 
-/// Sorts, and leaves out and names what can't be used: no cartridge, no record while others have one, certain copies.
+/// Sorts the solutions and excludes those that cannot be used: no cartridge, no record although others have one, certain copies. The
+/// warnings name them.
 Archive archived(std::vector<ArchivedSolution> solutions);
 
-/// The archive without some of its solutions, cartridges and records counted anew. Requires: keep.size() == solutions.size().
+/// The archive with the kept solutions only; cartridges and records are numbered anew. Requires: keep.size() == solutions.size().
 Archive kept_of(const Archive& archive, const std::vector<bool>& keep);
 
-/// For each record the number of its part, from 1: records of one part are joined by cartridges that were solved on both, directly or
-/// by way of others.
+/// For each record the number of its part, counted from 1. Cartridges that were solved on two records join these into one part, directly
+/// or through further records.
 std::vector<int> parts_of(const Archive& archive);
 
 /// "a.json, b.json, c.json and 4 more"

@@ -38,7 +38,7 @@ std::vector<Bears> candidates(const Archive& archive) {
   return list;
 }
 
-/// The numbers of the solutions to take out now, the worst first.
+/// The indices of the solutions to exclude in this round, the worst first.
 std::vector<std::size_t> worst_of(const Archive& archive, const std::vector<numeric::LeftOutResidual>& residuals, double limit) {
   double largest = 0;
   for (const numeric::LeftOutResidual& r : residuals) largest = std::max(largest, std::abs(r.standardised));

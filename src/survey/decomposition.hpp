@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The mixed model that an archive can bear.
+// Fits the mixed model with the effects that an archive can determine, and excludes solutions that contradict the others.
 #pragma once
 
 #include <optional>
@@ -9,7 +9,7 @@
 
 namespace evenwall::internal::survey {
 
-/// The effects that the archive can tell from the residual; an effect it can't tell is in the one that stays.
+/// The effects that the archive can separate from the residual. An effect that it cannot separate is contained in the remaining terms.
 struct Bears {
   bool cartridges = true;
   bool records = true;
@@ -20,8 +20,8 @@ struct Decomposition {
   numeric::MixedModel model;
 };
 
-/// Fits both effects, or those that can be told apart. `covariate`: empty, or one number for each solution.
-/// Nothing where there are fewer than two solutions (three beside a covariate), or the covariate can't be told from what else is fitted.
+/// Fits both effects, or those that can be separated. `covariate`: empty, or one number for each solution. Nothing if there are fewer
+/// than two solutions (three with a covariate), or if the covariate cannot be separated from the other terms.
 std::optional<Decomposition> decomposed(const Archive& archive, const std::vector<double>& covariate);
 
 /// Solutions that the others contradict, and the archive without them.
@@ -30,8 +30,9 @@ struct Sifted {
   std::vector<BadSolution> bad;
 };
 
-/// Takes out, largest first, solutions whose left-out residual would arise by chance in one archive of a hundred (Student's t, shared out
-/// over all solutions), fitting again after each round; at most one of a cartridge in a round, a fifth of all in the end.
+/// Excludes, largest first, solutions with a leave-one-out residual that would arise by chance in one archive of a hundred (Student's t,
+/// shared over all solutions), and fits again after each round. A round excludes at most one solution per cartridge; all rounds together
+/// exclude at most a fifth of all solutions.
 Sifted sifted(Archive archive);
 
 }  // namespace evenwall::internal::survey

@@ -10,7 +10,7 @@
 namespace evenwall::internal::survey {
 namespace {
 
-/// The group's solutions as those of one true record.
+/// The group's solutions, corrected to one error-free record.
 Archive on_true_record(const Archive& archive, const std::vector<std::size_t>& members, const std::vector<SurveyedRecord>& records) {
   Archive own;
   for (const std::size_t k : members) {
@@ -23,7 +23,8 @@ Archive on_true_record(const Archive& archive, const std::vector<std::size_t>& m
   return kept_of(own, std::vector<bool>(members.size(), true));
 }
 
-/// What the cut errors' own doubt does to a mean over these solutions; taken as independent, which the larger ones nearly are.
+/// Variance that the uncertainties of the cutting-azimuth errors add to a mean over these solutions. They are treated as independent; the
+/// larger ones nearly are.
 double records_variance(const Archive& archive, const std::vector<std::size_t>& members, const std::vector<SurveyedRecord>& records) {
   std::map<int, double> share;
   for (const std::size_t k : members) share[archive.record[k]] += 1 / static_cast<double>(members.size());
@@ -38,7 +39,7 @@ double records_variance(const Archive& archive, const std::vector<std::size_t>& 
 void set_mean(SurveyedGroup& group, const Decomposition& fit, double more_variance) {
   const numeric::MixedEstimate mean = fit.model.estimates().mean;
   const double u = std::sqrt(mean.u * mean.u + more_variance);
-  // Welch and Satterthwaite, the added part taken as known.
+  // Welch–Satterthwaite; the added variance is treated as known.
   const double degrees = mean.u > 0 ? mean.degrees_of_freedom * std::pow(u / mean.u, 4) : mean.degrees_of_freedom;
   const double half = numeric::student_quantile(0.975, degrees) * u;
   group.mean_deg = mean.value;

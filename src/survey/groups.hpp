@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Means by group.
+// Computes the mean tilt of each group of cartridges.
 #pragma once
 
 #include <vector>
@@ -8,8 +8,8 @@
 
 namespace evenwall::internal::survey {
 
-/// Each group's cartridges on their own, the records' cut errors (in the order of archive.records; absent: zero) taken out first.
-/// `u_records_mean_deg` joins each mean's uncertainty. Solutions without a group are not in any.
+/// Fits each group's cartridges separately, after subtraction of the records' cutting-azimuth errors (in the order of archive.records;
+/// absent: zero). Each mean's uncertainty includes `u_records_mean_deg`. Solutions without a group are ignored.
 std::vector<SurveyedGroup> groups_of(const Archive& archive, const std::vector<SurveyedRecord>& records, OptionalNumber u_records_mean_deg);
 
 }  // namespace evenwall::internal::survey

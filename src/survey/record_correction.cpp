@@ -12,7 +12,7 @@
 namespace evenwall::internal::survey {
 namespace {
 
-/// The uncertainty of a normal distribution whose 95 % interval is as wide as Student's.
+/// The standard uncertainty of a normal distribution with a 95 % interval as wide as that of Student's t.
 double as_normal(double u, double degrees_of_freedom) {
   return u * numeric::student_quantile(0.975, std::max(1.0, degrees_of_freedom)) / numeric::kNormal95;
 }

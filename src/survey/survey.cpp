@@ -32,8 +32,8 @@ void set_spreads(Survey& survey, const Archive& archive, const Decomposition& fi
   const bool each_once = archive.cartridges.size() == archive.solutions.size();
   if (fit.bears.cartridges) survey.spread_deg.cartridge = std::sqrt(v.first);
   if (fit.bears.records) survey.spread_deg.record = std::sqrt(v.second);
-  // Where every cartridge was solved once, its own deviation and the session's error are one number, and the cartridges' is the larger
-  // share.
+  // If every cartridge was solved once, its own deviation and the session's error cannot be separated. The deviation of the cartridges is
+  // the larger share.
   auto& rest = !fit.bears.cartridges && each_once ? survey.spread_deg.cartridge : survey.spread_deg.residual;
   rest = std::sqrt(v.residual);
 }
@@ -67,7 +67,7 @@ void list_records(Survey& survey, const Archive& archive, const Decomposition& f
   if (fit.bears.records) survey.u_records_mean_deg = *survey.spread_deg.record / std::sqrt(static_cast<double>(archive.records.size()));
 }
 
-/// Where cartridges can't be told from errors a cartridge is the mean of what was found, cut errors taken out.
+/// If cartridges cannot be separated from errors, the tilt of a cartridge is the mean of its tilts minus the cutting-azimuth errors.
 std::vector<double> plain_means(const Archive& archive, const Survey& survey) {
   std::vector<double> sum(archive.cartridges.size(), 0);
   for (std::size_t k = 0; k < archive.solutions.size(); ++k) {

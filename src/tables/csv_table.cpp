@@ -21,7 +21,7 @@ void collect_field(void* text, std::size_t size, void* row) {
 
 void note_end(int, void* row) { static_cast<CsvRow*>(row)->line = -1; }
 
-/// libcsv for one row, which may go over several lines of the file.
+/// Parses one row with libcsv; a row may span several lines of the file.
 class RowParser {
  public:
   explicit RowParser(char separator) {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Tables that people keep: comma, semicolon or tab; any line end; `#` comments; quotes as in RFC 4180.
+// Reads tables that users keep: comma, semicolon or tab; any line end; `#` comments; quotes as in RFC 4180.
 #pragma once
 
 #include <cstdint>
@@ -11,37 +11,37 @@
 namespace evenwall::internal::tables {
 
 struct CsvRow {
-  int line = 0;  ///< of the file, where the row starts; 1 is the first
+  int line = 0;  ///< line of the file at which the row starts; 1 is the first
   std::vector<std::string> fields;
-  std::string fault;  ///< what is wrong with the quotes; empty where nothing is
+  std::string fault;  ///< the fault of the quotes; empty if they are correct
 };
 
-/// The rows of a table one after the other, so that no more than one of them is held beside the text. One separator for the whole file,
-/// the one that the header row has most of. `text` outlives it.
+/// Reads the rows of a table one after the other, so that only one of them is held besides the text. The separator is the same in the
+/// whole file: the one that occurs most often in the header row. Requires: `text` outlives the object.
 class CsvRows {
  public:
-  /// Where a row stands in the text, to read it once more.
+  /// The position of a row in the text, to read it again.
   struct Position {
     std::uint32_t at = 0;  ///< bytes from the start
     std::int32_t line = 0;
   };
 
-  /// Throws: Error(kInput) for UTF-16, no header row, and as next().
+  /// Throws: Error(kInput) for UTF-16, for a missing header row, and as next() does.
   CsvRows(std::string_view text, std::string name);
   [[nodiscard]] char separator() const { return separator_; }
   [[nodiscard]] const CsvRow& header() const { return header_; }
-  /// The next row; none at the end. Throws: Error(kInput) for a quote that is never closed (with its line), a line over 64 KiB, more than
-  /// 100,000 rows.
+  /// Returns the next row; nothing at the end. Throws: Error(kInput) for a quote that is never closed (with its line), a line over 64 KiB,
+  /// or more than 100,000 rows.
   std::optional<CsvRow> next();
-  /// Where the row that next() gave last stands.
+  /// The position of the row that next() returned last.
   [[nodiscard]] Position position() const { return last_; }
-  /// That row once more.
+  /// Reads the row at that position again.
   [[nodiscard]] CsvRow row_at(Position position) const;
 
  private:
   struct Cursor {
     std::size_t at = 0;
-    int line = 0;  ///< read so far
+    int line = 0;  ///< lines read so far
   };
   std::optional<std::string_view> next_line(Cursor& cursor) const;
   CsvRow read_row(std::string_view line, Cursor& cursor) const;

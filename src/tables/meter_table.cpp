@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A meter table: what a voltmeter read at each tilt. A row that cannot be used costs that row only.
+// Reads a meter table: the readings of a voltmeter at each tilt. A row that cannot be used is excluded; the others remain in use.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -19,14 +19,14 @@
 namespace evenwall::internal::tables {
 namespace {
 
-constexpr double kDefaultMeter_u_db = 0.2;    // of a needle or a display read once (a judgement)
-constexpr std::size_t kMostMeterRows = 2000;  // a fit of more takes hours: its time grows with the square
-constexpr double kRepeatedBalance_db = 0.0;   // where leaks are given against their own channel's level, the levels count as alike
+constexpr double kDefaultMeter_u_db = 0.2;    // uncertainty of a needle or a display read once (a judgement)
+constexpr std::size_t kMostMeterRows = 2000;  // a fit of more rows takes hours: its time grows with their square
+constexpr double kRepeatedBalance_db = 0.0;   // for crosstalk against its own channel's level, both levels count as equal
 constexpr std::array<std::string_view, 9> kMeterColumns{
     "tilt_deg",   "tilt_units", "right_into_left_db", "left_into_right_db", "right_into_left_phase_deg", "left_into_right_phase_deg",
     "balance_db", "u_db",       "reference"};
 
-/// What is wrong with a row.
+/// The fault of a row.
 struct MeterRowFault {
   std::string found;
   bool out_of_range = false;
@@ -74,7 +74,7 @@ class MeterRows {
     OptionalNumber balance_db = number(row, "balance_db");
     const bool own = against_own_channel(row);
     if (own && !balance_db) balance_db = kRepeatedBalance_db;
-    // The fit wants a leak against the driven channel; the balance takes one against the own channel there.
+    // The fit needs crosstalk against the driven channel; the balance converts crosstalk against its own channel to that.
     const double to_driven_db = own ? *balance_db : 0.0;
     const auto level = [&](const char* column) {
       const auto db = number(row, column);
@@ -91,7 +91,7 @@ class MeterRows {
     return {log, measured};
   }
 
-  /// What stands for a recording's name.
+  /// The text that is used instead of a recording's name.
   [[nodiscard]] static std::string capture_of(const CsvRow& row) { return fmt::format("line {}", row.line); }
 
  private:
@@ -119,7 +119,7 @@ class MeterRows {
     throw MeterRowFault{fmt::format("column reference: \"{}\" is none of driven, own", base::escaped(word.substr(0, 40)))};
   }
 
-  /// gain_sign: what the balance does to the ratio as seen: +1 divides it out of left into right, −1 out of right into left.
+  /// gain_sign: sign with which the balance is added to the observed ratio in dB: +1 for left into right, −1 for right into left.
   [[nodiscard]] static Leak leak(double db, OptionalNumber phase_deg, OptionalNumber balance_db, int gain_sign, double u_db) {
     Leak leak;
     const double size = amplitude_ratio(db);

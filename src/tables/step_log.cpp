@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A row that cannot be used costs that step only.
+// Reads steps.csv. A row that cannot be used excludes only its own step.
 #include "tables/step_log.hpp"
 
 #include <fmt/format.h>
@@ -24,14 +24,14 @@ namespace evenwall::internal::tables {
 constexpr std::array<std::string_view, 11> kLogColumns{"capture", "tilt_deg", "tilt_units", "from_s",   "to_s", "tilt_u",
                                                        "use",     "leads",    "sequence",   "approach", "note"};
 
-/// The columns of the file by name.
+/// Finds the columns of the file by name.
 class LogHeader {
  public:
   LogHeader(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
     for (std::size_t i = 0; i < size_; ++i) {
       const std::string& column = header.fields[i];
       const std::string where = fmt::format("{} line {}", name, header.line);
-      if (column.empty()) continue;  // what a spreadsheet leaves behind the last column
+      if (column.empty()) continue;  // spreadsheets leave empty columns after the last one
       if (!index_.emplace(column, i).second)
         storage::refuse(where, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
       if (std::find(kLogColumns.begin(), kLogColumns.end(), column) == kLogColumns.end()) {
@@ -45,7 +45,7 @@ class LogHeader {
   }
   [[nodiscard]] bool has(const std::string& column) const { return index_.contains(column); }
   [[nodiscard]] std::size_t size() const { return size_; }
-  /// The cell of a column; empty where the file or the row lacks it.
+  /// The cell of a column; empty if the file or the row lacks it.
   [[nodiscard]] std::string cell(const CsvRow& row, const std::string& column) const {
     const auto at = index_.find(column);
     return at == index_.end() || at->second >= row.fields.size() ? std::string() : row.fields[at->second];
@@ -59,12 +59,12 @@ class LogHeader {
 namespace {
 
 constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
-constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls that far: arc-minutes, shim height?
-constexpr double kTinyTilt_deg = 0.2;             // all below: radians?
+constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls so far; the unit may be arc-minutes or a shim height
+constexpr double kTinyTilt_deg = 0.2;             // if all are below, the unit may be radians
 constexpr std::size_t kNamedRepeats = 20;
-constexpr std::size_t kQuotedBytes = 40;  // of a cell, in a message
+constexpr std::size_t kQuotedBytes = 40;  // of a cell, quoted in a message
 
-/// What is wrong with a row, and where.
+/// The fault of a row, and its column.
 struct LogRowFault {
   std::string column;
   std::string found;
@@ -101,7 +101,7 @@ class RowReader {
   }
 
  private:
-  /// Every column has its cell: a line torn off in the middle of a number must not pass.
+  /// Checks that every column has its cell: a line torn off in the middle of a number must not be accepted.
   void require_shape(CsvRow& row) const {
     if (!row.fault.empty()) throw LogRowFault{"", row.fault};
     while (row.fields.size() > header_.size() && row.fields.back().empty()) row.fields.pop_back();
@@ -153,11 +153,11 @@ class RowReader {
                                                               whole ? "the capture" : "part of the stretch", line)};
 }
 
-/// Rows of before, to find one that is the same.
+/// Holds the positions of earlier rows, to find one with the same fields.
 class RowsSeen {
  public:
   explicit RowsSeen(const CsvRows& rows) : rows_(rows) {}
-  /// The line of an earlier row with the same fields.
+  /// Returns the line of an earlier row with the same fields, if there is one.
   std::optional<int> earlier(const CsvRow& row) {
     std::size_t hash = row.fields.size();
     for (const std::string& field : row.fields) hash = hash * kMixing + std::hash<std::string>{}(field);
@@ -168,12 +168,12 @@ class RowsSeen {
   }
 
  private:
-  static constexpr std::size_t kMixing = 0x9E3779B97F4A7C15;  // odd, its bits in no order
+  static constexpr std::size_t kMixing = 0x9E3779B97F4A7C15;  // odd, with irregular bits
   const CsvRows& rows_;
   std::unordered_map<std::size_t, CsvRows::Position> by_hash_;
 };
 
-/// Tilts that look like those of another unit.
+/// Detects tilts that look like values in another unit.
 class UnitWatch {
  public:
   void see(const std::string& cell, DecimalMark mark) {
@@ -260,7 +260,7 @@ struct LoggedSteps::Parts {
   LogHeader header;
   DecimalMark mark;
   std::vector<CsvRows::Position> places;
-  std::map<std::size_t, BadRow> unusable;  // by their index
+  std::map<std::size_t, BadRow> unusable;  // by their index in places
   std::size_t repeats = 0;
 };
 

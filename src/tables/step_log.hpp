@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// steps.csv row by row: of each row no more is held than where it stands in the text.
+// Reads steps.csv row by row and holds only the position of each row in the text.
 #pragma once
 
 #include <memory>
@@ -12,16 +12,16 @@
 
 namespace evenwall::internal::tables {
 
-/// The rows of a log, each made when it is asked for. Memory: the text and some ten bytes a row; while it is read, 200 a row.
+/// The rows of a log; each is made when it is requested. Memory: the text and about ten bytes a row; while it is read, 200 a row.
 class LoggedSteps {
  public:
-  /// Checks every row. Throws: Error(kInput) as read_step_log.
+  /// Checks every row. Throws: Error(kInput) as read_step_log does.
   explicit LoggedSteps(const fs::path& path);
   LoggedSteps(LoggedSteps&&) noexcept;
   LoggedSteps& operator=(LoggedSteps&&) noexcept;
   ~LoggedSteps();
 
-  /// Rows that can be used, and the first few of those that cannot, in the order of the log.
+  /// The number of rows that can be used and of the first few that cannot; both kinds keep the order of the log.
   [[nodiscard]] std::size_t size() const;
   /// Requires: index < size(). May be called by several threads at a time.
   [[nodiscard]] std::variant<LogEntry, BadRow> row(std::size_t index) const;

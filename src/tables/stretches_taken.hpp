@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which stretch of which capture the rows of a log have taken.
+// Records which stretch of which capture the rows of a log use.
 #pragma once
 
 #include <map>
@@ -12,9 +12,9 @@ namespace evenwall::internal::tables {
 
 class StretchesTaken {
  public:
-  /// Returns the line of an earlier row whose stretch overlaps the entry's, if there is one; else the stretch is taken. The same stretch at
-  /// the same tilt may come again: the session counts a recording once for each use. Cost: log n. Captures are held as hashes, for names
-  /// may be long.
+  /// Returns the line of an earlier row if its stretch overlaps the entry's; otherwise records the stretch. The same stretch may occur
+  /// again at the same tilt or without a tilt: the session counts a recording once for each use. Cost: log n. Captures are held as hashes,
+  /// because names may be long.
   std::optional<int> take(const LogEntry& entry, int line);
 
  private:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Readings of a long session, as `measure` would write them: a cartridge of our own invention as vectors, no code of the analysis."""
+"""Writes the readings of a long session as `measure` would write them, for an invented cartridge as vectors, without code of the analysis."""
 import cmath
 import json
 import math
@@ -19,7 +19,7 @@ def turned(x, y, angle_deg):
 
 
 def outputs(tilt_deg, band):
-    """(left, right) for a groove on one wall."""
+    """Returns the outputs (left, right) for a groove on one wall."""
     h = math.sqrt(0.5)
     motion = turned(h, h if band == "left" else -h, CUT_DEG[band])
     left, right = (sum(a * b for a, b in zip(motion, turned(h, s * h, tilt_deg + GENERATOR_DEG[name]))) for name, s in (("left", 1), ("right", -1)))
@@ -59,7 +59,7 @@ def reading(draw, number, logged_deg, true_deg, session):
 
 
 def write_readings(path, count, gauge_u_deg=None, wrong=(), seed=1):
-    """`count` settings between -2.5° and 2.5°, off by 0.05°; those in `wrong` by one degree more."""
+    """Writes `count` readings at tilts between -2.5° and 2.5°, with errors of 0.05° (standard deviation). Those in `wrong` err by one degree more."""
     draw = random.Random(seed)
     session = {"cartridge": "Larkspur Mk 2", "record": "Even Furrow reference", "bands": ["left", "right", "lateral"]}
     if gauge_u_deg is not None:

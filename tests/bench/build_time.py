@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Processor time of a first build of the program, in units of a reference compilation of the same run.
+"""Measures the processor time of a first build of the program, in units of a reference compilation in the same run.
 
-build_time.py [TREE ...]     default: this tree. Another checkout may be named beside it, to compare two states.
+build_time.py [TREE ...]     The default is this tree. Name another checkout beside it to compare two states.
 
 The reference is reference_compile.cpp at -O3. Both are timed without a compiler cache, in new folders, with as many jobs as there are
 processors. Other work on the machine disturbs both alike, so compare the ratios.
@@ -19,7 +19,7 @@ ENVIRONMENT = {**{k: v for k, v in os.environ.items() if not k.startswith("CMAKE
 
 
 def processor_s(*command):
-    """User and system time of the command and of all that it starts."""
+    """Returns the user and system time of the command and of all processes that it starts."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     run = subprocess.run([str(word) for word in command], env=ENVIRONMENT, capture_output=True, text=True)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)

@@ -1,9 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How many instructions measure() takes against one sf_readf_float pass over the same two minutes, and solve() for 1,000 steps against 250, by
-callgrind: the same on every run, so that a change that costs time shows in CI, however busy the machine is.
+"""Counts with callgrind the instructions of measure() relative to one sf_readf_float pass over the same two minutes, and those of solve() for 1,000
+steps relative to 250. The counts are the same on every run, so CI shows a change that costs time, however busy the machine is.
 
 usage: instructions.py MEASURE_PASS READ_PASS SOLVE_PASS
-Exits with 1 where a ratio leaves its bound."""
+Exits with 1 if a ratio exceeds its bound."""
 import pathlib
 import re
 import subprocess
@@ -13,9 +13,11 @@ import tempfile
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import bench_capture  # noqa: E402
 
-# 0.73 with g++ 12 -O3 on Debian 12; a tenth above it for other libraries.
-MOST = 0.80
-# Four times the steps: linear is 4, and 3.6 was counted with g++ 12 on Debian 12; a term that grows with the square passes the bound long before it is all there is.
+# With g++ 12 -O3 on Debian 12 the ratios are 0.77, 1.11, 1.01 and 1.32 (before the scan was improved: 2.57, 2.53 and 2.78 for the last three). The
+# bounds are higher, to allow for other libraries.
+MOST = {"clean": 0.80, "clicks and rumble": 1.2, "wow, warp and rumble": 1.1, "all of these and hum": 1.45}
+# Linear growth gives 4 for four times the steps, and 3.6 was counted with g++ 12 on Debian 12. A quadratic term exceeds the bound long before it
+# dominates.
 MOST_FOR_FOUR_TIMES_THE_STEPS = 6
 
 
@@ -33,10 +35,13 @@ def main():
     if " avx2" in pathlib.Path("/proc/cpuinfo").read_text():
         with tempfile.TemporaryDirectory() as folder:
             capture = pathlib.Path(folder) / "two-minutes.wav"
-            bench_capture.write_capture(capture, 120)
-            pass_over, measure = instructions([read_pass, capture]), instructions([measure_pass, capture])
-        print(f"measure {measure / 1e6:.1f} million, one pass {pass_over / 1e6:.1f} million: {measure / pass_over:.3f} x, at most {MOST}")
-        good = measure <= MOST * pass_over
+            one_pass = None  # the same for all, because the files have the same length
+            for name, most in MOST.items():
+                bench_capture.write_capture(capture, 120, kind=bench_capture.KINDS[name])
+                one_pass = one_pass or instructions([read_pass, capture])
+                measure = instructions([measure_pass, capture])
+                print(f"{name}: measure {measure / 1e6:.1f} million, one pass {one_pass / 1e6:.1f} million: {measure / one_pass:.3f} x, at most {most}", flush=True)
+                good = good and measure <= most * one_pass
     else:
         print("no AVX2 here, for whose kernels the bound of measure was taken: only solve is counted")
     for gauge in ("stated", "unstated"):

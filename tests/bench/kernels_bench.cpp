@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Each hot loop in each of its forms; docs/speed.md names the command.
+// Times each hot loop in each of its implementations. docs/speed.md names the command.
 #include <benchmark/benchmark.h>
 
 #include <random>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What the library does of `measure`, alone: the program's confinement refuses the signals that valgrind ends threads by.
+// Runs the library's part of `measure` alone, because the program's confinement refuses the signals with which valgrind ends threads.
 #include <cstdio>
 
 #include "evenwall/error.hpp"

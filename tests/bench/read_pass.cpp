@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The yardstick: one pass of libsndfile's own sf_readf_float over a file, 64 k frames a call.
+// Reads a file once with libsndfile's own sf_readf_float, 64 k frames per call. Its time is the unit of the speed figures.
 #include <sndfile.h>
 
 #include <cstdio>

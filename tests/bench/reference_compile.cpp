@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A fixed piece of work for a compiler, from the libraries that evenwall includes: build_time.py divides the time of a build by it, so that
-// figures of different machines can be compared. Nothing of evenwall is in it.
+// Gives a compiler a fixed amount of work with the libraries that evenwall includes. build_time.py divides the time of a build by the time
+// of this work, so that figures of different machines can be compared. It contains no code of evenwall.
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>

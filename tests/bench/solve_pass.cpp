@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Solves one session of so many steps, nothing else: for instructions.py to count.
+// Solves one session of STEPS steps and does nothing else, so that instructions.py can count its instructions.
 // usage: solve_pass STEPS stated|unstated right|wrong
 #include <cstdio>
 #include <cstdlib>

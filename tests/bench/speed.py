@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How long the program takes against one sf_readf_float pass over the same file, each interleaved with the other; writes docs/speed.md's table.
+"""Compares the program's time with one sf_readf_float pass over the same file, each interleaved with the other, and writes the table of docs/speed.md.
 
 usage: speed.py PROGRAM READ_PASS [--page FILE] [--rounds N] [--seconds S]
-Exits with 1 where a figure leaves its bound. Runs one thread unless it says otherwise; what else the machine does disturbs it."""
+Exits with 1 if a figure exceeds its bound. The program runs one thread unless a row states otherwise. Other work on the machine disturbs the figures."""
 import argparse
 import os
 import pathlib
@@ -20,7 +20,7 @@ import bench_readings  # noqa: E402
 
 
 def run(command):
-    """Wall seconds, processor seconds, peak memory in MB; by time(1), as a child of this program would count this program's memory as its own."""
+    """Returns wall seconds, processor seconds and peak memory in MB. time(1) runs the command, as a direct child would count this program's memory too."""
     with tempfile.NamedTemporaryFile("r") as told:
         begin = time.perf_counter()
         done = subprocess.run(["/usr/bin/time", "-q", "-f", "%U %S %M", "-o", told.name, *map(str, command)],
@@ -33,7 +33,7 @@ def run(command):
 
 
 def processor_s(command):
-    """Of a short run: time(1) tells hundredths of a second only."""
+    """Returns the processor seconds of a short run, because time(1) resolves only hundredths of a second."""
     child = subprocess.Popen(list(map(str, command)), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     _, status, used = os.wait4(child.pid, 0)
     child.returncode = os.waitstatus_to_exitcode(status)
@@ -43,7 +43,7 @@ def processor_s(command):
 
 
 def interleaved(rounds, **commands):
-    """Medians of each command's wall and processor seconds, taken in turn; largest memory."""
+    """Runs the commands in turn. Returns the medians of each command's wall and processor seconds, and its largest memory."""
     seen = {name: [] for name in commands}
     for _ in range(rounds):
         for name, command in commands.items():
@@ -83,11 +83,18 @@ def main():
         long, twice = folder / "long.wav", folder / "twice.wav"
         bench_capture.write_capture(long, told.seconds)
         measure = [told.program, "measure", "--jobs", "1"]
-        run([told.read_pass, long])  # into the page cache
+        run([told.read_pass, long])  # loads the file into the page cache
         m = interleaved(told.rounds, read=[told.read_pass, long], measure=[*measure, long])
         table.add(f"`measure`, WAV 24/96, {told.seconds // 60} min, 2/3 of it tones: processor time, of one `sf_readf_float` pass", m["measure"][1] / m["read"][1], 1.0, " ×")
         table.add("the same, by the clock", m["measure"][0] / m["read"][0], None, " ×")
         table.add("peak memory", m["measure"][2], 24, " MB")
+        real = folder / "real.wav"
+        for name in list(bench_capture.KINDS)[1:]:
+            bench_capture.write_capture(real, told.seconds // 4, kind=bench_capture.KINDS[name])
+            run([told.read_pass, real])
+            k = interleaved(told.rounds, read=[told.read_pass, real], measure=[*measure, real])
+            table.add(f"{told.seconds // 240} min with {name}: processor time, of one pass", k["measure"][1] / k["read"][1], 1.0, " ×")
+        real.unlink()
         flac = folder / "long.flac"
         subprocess.run(["flac", "-s", "-5", "-o", flac, long], check=True, stderr=subprocess.DEVNULL)
         f = interleaved(max(3, told.rounds // 2), read=[told.read_pass, flac], measure=[*measure, flac])
@@ -136,7 +143,7 @@ def main():
 
 
 def solving(table, told, folder):
-    """Sessions longer than anyone's: what grows with more than the steps would show."""
+    """Times sessions longer than real ones, so that a time that grows faster than the number of steps shows."""
     long, wrong, quarter = folder / "long.jsonl", folder / "wrong.jsonl", folder / "quarter.jsonl"
     bench_readings.write_readings(long, 1000)
     bench_readings.write_readings(wrong, 1000, gauge_u_deg=0.05, wrong=(3,))
@@ -149,7 +156,7 @@ def solving(table, told, folder):
 
 
 def others(table, capture, read):
-    """What other programs take over the same file."""
+    """Times other programs on the same file."""
     for what, command in [("`sox stat` over the same file, processor time", ["sox", capture, "-n", "stat"]),
                           ("`ffmpeg` astats", ["ffmpeg", "-v", "error", "-threads", "1", "-i", capture, "-af", "astats", "-f", "null", "-"])]:
         table.add(what, statistics.median(run(command)[1] for _ in range(3)) / read[1], None, " ×")

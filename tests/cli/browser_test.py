@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The page of `report` as people look at it: in a browser, wide and narrow, light and dark, and on paper."""
+"""Tests the page of `report` in a browser (wide and narrow, light and dark) and on paper."""
 import copy
 import os
 import pathlib
@@ -14,7 +14,7 @@ PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 
 
 def variant(session, name, log):
-    """The same captures under another log."""
+    """Makes a session with the same captures and another log."""
     other = session.parent / name
     other.mkdir()
     for path in session.iterdir():
@@ -49,7 +49,7 @@ def make_sessions(folder):
 
 class Page(page_case.PageCase):
     program, prefix = PROGRAM, ""
-    bare = ("bench", "#steps tr", 6)  # a head and five steps
+    bare = ("bench", "#steps tr", 6)  # a header and five steps
 
     @classmethod
     def write_documents(cls, folder):
@@ -64,7 +64,7 @@ class Page(page_case.PageCase):
         self.assertEqual(["step_off"], flags["step-04.wav"])
         self.assertFalse(self.documents["equal_everywhere"]["equal_crosstalk"]["determined"])
         self.assertEqual("reversed", self.documents["counted_backwards"]["tilt_response"]["sense"])
-        self.assertAlmostEqual(0.25, self.documents["own_ruler"]["tilt_response"]["degrees_per_unit"], delta=0.01)  # gauge of 0.02° over 4°: 0.005
+        self.assertAlmostEqual(0.25, self.documents["own_ruler"]["tilt_response"]["degrees_per_unit"], delta=0.01)  # a gauge of 0.02° over 4° gives 0.005
         self.assertEqual(1, len(self.documents["one_step"]["steps"]))
         self.assertGreater(len(self.documents["sweep"]["by_frequency"]), 10)
 

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""docs/evenwall.bash, driven in bash as readline drives it."""
+"""Tests docs/evenwall.bash in bash, called as readline calls it."""
 import os
 import pathlib
 import shlex
@@ -18,7 +18,7 @@ FILES = ["a.wav", "B.FLAC", "with space.aiff", "steps.csv", "bench.jsonl", "solu
 
 
 def offered(folder, *words):
-    """What is offered for the last of the words."""
+    """The completions offered for the last of the words."""
     line = f"""
         source {shlex.quote(str(SCRIPT))}
         COMP_WORDS=(evenwall {' '.join(map(shlex.quote, words))})

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""docs/evenwall.1: whole, in both directions, beside each command's --help, and sound roff."""
+"""Checks that docs/evenwall.1 is complete against each command's --help, in both directions, and that it is valid roff."""
 import pathlib
 import re
 import subprocess

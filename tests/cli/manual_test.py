@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Every example of the manual's pages and of the recipes, run as it stands, in a scratch folder, beside what the page shows."""
+"""Runs every example of the manual's pages and of the recipes unchanged in a scratch folder and compares the output with the page."""
 import pathlib
 import re
 import sys

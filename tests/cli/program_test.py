@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The real program as a user runs it: exit status, standard output, standard error."""
+"""Tests the real program as a user runs it: exit status, standard output, standard error."""
 import cmath
 import json
 import math
@@ -54,7 +54,7 @@ class Program(unittest.TestCase):
         cls.truth = json.loads((cls.session / "truth.json").read_text())
 
     def refused(self, status, words, pattern, **more):
-        """One line on standard error, nothing on standard output."""
+        """Checks for one line on standard error and nothing on standard output."""
         got, out, err = evenwall(*words, **more)
         self.assertEqual((status, ""), (got, out), err)
         self.assertRegex(err, r"\Aevenwall: [^\n]*\n\Z")
@@ -125,7 +125,7 @@ class Program(unittest.TestCase):
         self.assertEqual(plain[:2], told[:2])
         self.assertEqual("", plain[2])
         self.assertRegex(told[2], r"\AHeard in .*\.wav and left out\n")
-        # A capture that gives no reading tells what it held, too.
+        # The signals that were heard are also listed for a capture that gives no reading.
         note = self.folder / "note.wav"
         subprocess.run(["sox", "-R", "-D", "-n", "-r", "48000", "-b", "24", note, "synth", "3", "sine", "740", "fade", "l", "0", "3", "3", "remix", "1", "1v0.01"],
                        check=True)
@@ -179,7 +179,7 @@ class Program(unittest.TestCase):
         status, out, err = evenwall("solve", "--json", self.session)
         self.assertEqual(0, status, err)
         answer = self.answer(out)
-        # The gauge is set within 0.01° and four steps share it: 0.05° is five standard deviations and more.
+        # The gauge is set within 0.01° and four steps share it, so 0.05° is five standard deviations and more.
         self.assertAlmostEqual(self.truth_least(), answer["tilt_deg"], delta=0.05)
 
     def truth_least(self):
@@ -310,7 +310,7 @@ class Program(unittest.TestCase):
 
     def test_a_voltmeter_only(self):
         meter = self.folder / "meter.csv"
-        # Least crosstalk at +0.4, shear 0.01, quadratures 0.008 each way, by hand: sizes sqrt((s ± T)² + q²) in decibels.
+        # Calculated by hand for least crosstalk at +0.4, shear 0.01, quadratures 0.008 each way: magnitudes sqrt((s ± T)² + q²) in decibels.
         rows = ["tilt_deg,right_into_left_db,left_into_right_db,u_db"]
         for tilt in (-2, -1, 0, 1, 2):
             t = math.tan(math.radians(tilt - 0.4))
@@ -322,7 +322,7 @@ class Program(unittest.TestCase):
         self.assertAlmostEqual(0.4, solution["least_crosstalk"]["tilt_deg"], delta=0.01)
         self.assertIsNone(solution["steps"][0]["right_into_left_phase_deg"])
         self.assertIn("sizes_only", [w["code"] for w in solution["warnings"]])
-        # Phases given as well: the fit with phases, and no such warning. Alike quadratures are in phase with each other.
+        # If phases are given as well, the fit uses them and there is no such warning. Equal quadratures are in phase with each other.
         rows = ["tilt_deg,right_into_left_db,left_into_right_db,right_into_left_phase_deg,left_into_right_phase_deg,u_db"]
         for tilt in (-2, -1, 0, 1, 2):
             t = math.tan(math.radians(tilt - 0.4))
@@ -364,7 +364,7 @@ class Program(unittest.TestCase):
         return folder
 
     def injected(self, side, tones=(1000, 6000), noise_db=-70):
-        """A perfect cartridge upright is a generator-free injection: what its capture leaks is the electronics alone."""
+        """A perfect upright cartridge acts as an injection without a generator: the crosstalk of its capture is from the electronics alone."""
         bands = [{"band": None, "duration_s": 0.4}]
         for tone in tones:
             bands += [{"band": side, "duration_s": 2.5, "frequency_hz": tone}, {"band": None, "duration_s": 0.4}]
@@ -376,7 +376,7 @@ class Program(unittest.TestCase):
         seen = {"rl": complex(*point["matrix"][0][1].values()), "lr": complex(*point["matrix"][1][0].values())}
         self.assertEqual([{"re": 1, "im": 0}] * 2, [point["matrix"][0][0], point["matrix"][1][1]])
         for i, way in enumerate(("rl", "lr")):
-            # Noise 70 dB down over 2.5 s leaves about 1e-6 a part; 1e-4 is what was asked for.
+            # Noise 70 dB down over 2.5 s leaves about 1e-6 per part; the requirement is 1e-4.
             self.assertLess(abs(seen[way] - self.ELECTRONICS[way]), 1e-4, way)
             self.assertLess(abs(seen[way] - self.ELECTRONICS[way]), 6 * point["u_off_diagonal"][i], way)
 
@@ -421,7 +421,7 @@ class Program(unittest.TestCase):
         status, out, err = evenwall("solve", "--json", folder, "--calibration", preamp)
         self.assertEqual(0, status, err)
         self.assertEqual(str(preamp), json.loads(out)["options"]["calibration"])
-        # Same seed, same gauge errors; surface noise of 55 dB down moves either answer by about 1e-3 degrees.
+        # The same seed gives the same gauge errors. Surface noise of 55 dB down moves either answer by about 1e-3 degrees.
         self.assertAlmostEqual(alone, self.answer(out)["tilt_deg"], delta=0.005)
         untouched = self.answer(evenwall("solve", "--json", folder)[1])["tilt_deg"]
         self.assertGreater(abs(untouched - alone), 0.1)
@@ -433,13 +433,13 @@ class Program(unittest.TestCase):
         self.assertEqual(0, status, err)
         self.assertEqual(self.answer(out), self.answer(by_key))
         self.assertEqual("preamp.json", json.loads(by_key)["options"]["calibration"])
-        # The flag wins over the key, even where the key's file is gone.
+        # The flag takes precedence over the key, even if the key's file is missing.
         (folder / "preamp.json").unlink()
         self.refused(1, ["solve", "--json", folder], "preamp.json")
         self.assertEqual(self.answer(out), self.answer(evenwall("solve", "--json", folder, "--calibration", preamp)[1]))
         self.refused(1, ["solve", folder, "--calibration", folder / "truth.json"], "truth.json")
         self.refused(1, ["solve", self.session, "--calibration", preamp, "-o", preamp], "input")
-        # measure keeps the key for solve and the ratios as seen.
+        # `measure` keeps the key for `solve`, and it keeps the ratios as measured.
         capture = next(folder.glob("*.wav"))
         seen = json.loads(evenwall("measure", "--json", capture, "--session", folder / "session.json")[1])
         self.assertEqual("preamp.json", seen["session"]["calibration"])
@@ -448,7 +448,7 @@ class Program(unittest.TestCase):
     def test_a_folder_with_a_session_is_not_simulated_over(self):
         scenario = self.folder / "session-scenario.json"
         self.refused(1, ["simulate", "--scenario", scenario, "-o", self.session], "steps.csv")
-        for name in ("step-01.wav", "session.json", "truth.json"):  # the bench's own, the log not written yet
+        for name in ("step-01.wav", "session.json", "truth.json"):  # files of a session before its log is written
             folder = self.folder / f"holds-{name}"
             folder.mkdir()
             (folder / name).write_text("mine")
@@ -513,7 +513,7 @@ class Program(unittest.TestCase):
 
 
 class Report(unittest.TestCase):
-    """What the page looks like is for browser_test.py; these are the command's manners."""
+    """Tests the behaviour of the command; browser_test.py tests the look of the page."""
 
     def setUp(self):
         self.folder = pathlib.Path(tempfile.mkdtemp())

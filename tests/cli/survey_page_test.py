@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The page of a survey as a browser shows it: wide, narrow, dark and printed; and of a very large archive."""
+"""Tests the page of a survey in a browser (wide, narrow, dark and printed), and that of a very large archive."""
 import copy
 import json
 import pathlib
@@ -16,7 +16,7 @@ CUTS = {"Even Furrow": 0.12, "Slow Meadow": -0.05, "Long Acre": -0.07}
 
 
 def write_archive(path, cartridges, records, seed, bad=False):
-    """A solution a line: each cartridge on two of the records; cartridges spread by 0.4°, sessions stray by 0.03°."""
+    """Writes one solution per line: each cartridge on two of the records. Standard deviations: cartridges 0.4°, sessions 0.03°."""
     draw = random.Random(seed)
     names = list(records)
     with path.open("w") as file:
@@ -74,16 +74,16 @@ class Page(page_case.PageCase):
             self.assertTrue(all(word for words in told for word in words), told)
 
     def test_each_row_of_the_table_has_its_bar_at_its_tilt(self):
-        """A bar's mark in pixels, against the axis that its own tick labels span: the chart says what the table says."""
+        """Checks each bar's mark in pixels against the scale from the first and the last mark: the chart must agree with the table."""
         self.show("workshop")
         rows = self.browser.value("[...document.querySelectorAll('#cartridges tbody tr')].map(r => [r.cells[0].textContent, r.cells[1].textContent])")
         self.assertEqual(30, len(rows))
         marks = self.browser.value("""[...document.querySelectorAll('#chart-cartridges use')].map(u => {
             const m = u.getCTM ? u.getCTM() : null; const b = u.getBoundingClientRect(); return [b.left + b.width / 2, b.top + b.height / 2]; })""")
-        marks = sorted((m for m in marks), key=lambda m: m[1])[-30:]  # the key's own marks stand above
+        marks = sorted((m for m in marks), key=lambda m: m[1])[-30:]  # the marks of the key are above
         tilts = [float(re.match(r"[+-][\d.]+", tilt.replace("\u2212", "-"))[0]) for _, tilt in rows]
         self.assertEqual(sorted(tilts), tilts)
-        # Two of the marks give the scale; the others must fall in with it, to a pixel.
+        # Two of the marks give the scale. The others must agree with it to a pixel.
         (x0, _), (x1, _) = marks[0], marks[-1]
         for tilt, (x, _) in zip(tilts, marks):
             self.assertAlmostEqual(x0 + (x1 - x0) * (tilt - tilts[0]) / (tilts[-1] - tilts[0]), x, delta=1.5)

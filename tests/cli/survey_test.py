@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""survey, and solve with its correction, as a user runs them; and the same work spread by GNU parallel."""
+"""Tests survey, and solve with its correction, as a user runs them, and the same work distributed by GNU parallel."""
 import csv
 import io
 import json
@@ -38,7 +38,7 @@ def validator(name):
 
 
 def write_archive(folder):
-    """Sixty cartridges, three records, each cartridge on two of them; error 0.03°."""
+    """Writes solutions of sixty cartridges and three records, each cartridge on two of them; the error is 0.03°."""
     draw = random.Random(3)
     folder.mkdir()
     for i in range(60):
@@ -151,7 +151,7 @@ class Survey(unittest.TestCase):
         self.assertEqual(1, evenwall("solve", other, "--record-correction", self.folder / "scenario.json")[0])
 
     def test_gnu_parallel_gives_the_same_bytes(self):
-        """The manual's way past one machine: a process for each capture and each session."""
+        """The manual's method for more than one machine: one process per capture and per session."""
         tool = shutil.which("parallel")
         self.assertIsNotNone(tool, "GNU parallel is missing: apt-get install parallel")
         captures = sorted(str(p.relative_to(self.folder)) for s in self.sessions for p in s.glob("*.wav"))

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What a terminal of 80 columns shows: no line wider, colours only where wanted, a bar of progress on terminals only."""
+"""Tests the output on a terminal of 80 columns: no line is wider, colours appear only if wanted, a progress bar on terminals only."""
 import fcntl
 import json
 import os
@@ -27,7 +27,7 @@ def columns(line):
 
 
 def on_terminal(words, which="both", **environment):
-    """What stands on a terminal of 80 columns: `which` of the two streams goes there, the other one is lost."""
+    """The exit status and the text on a terminal of 80 columns. `which` of the two streams goes there; the other one is discarded."""
     master, slave = os.openpty()
     fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
     streams = {"stdout": slave if which in ("stdout", "both") else subprocess.DEVNULL, "stderr": slave if which in ("stderr", "both") else subprocess.DEVNULL}
@@ -97,7 +97,7 @@ class Terminal(unittest.TestCase):
                 self.assertEqual([], colours(TERM="dumb"))
                 piped = subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True).stdout
                 self.assertNotIn("\x1b", piped)
-                # Nothing but the colours differs.
+                # Only the colours differ.
                 self.assertEqual(piped, re.sub(r"\x1b\[[0-9;]*m", "", on_terminal(words, "stdout")[1]))
 
     def test_progress_is_shown_on_a_terminal_and_taken_away_again(self):

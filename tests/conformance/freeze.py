@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Freezes readings and solutions of the ten scenarios of scenarios.py, or holds the program against what was frozen.
+"""Freezes the readings and solutions of the ten scenarios of scenarios.py, or compares the program's results with the frozen ones.
 
-freeze.py PROGRAM FOLDER [--only NAME ...]            writes FOLDER/NAME.readings.jsonl, NAME.solution.json and, where there is one, NAME.calibration.json
-freeze.py PROGRAM FOLDER --check [--only NAME ...]    exits with 1 where a number is off by more than 1e-9 of itself
+freeze.py PROGRAM FOLDER [--only NAME ...]            writes FOLDER/NAME.readings.jsonl, NAME.solution.json and, if it exists, NAME.calibration.json
+freeze.py PROGRAM FOLDER --check [--only NAME ...]    exits with 1 if a number differs by more than 1e-9 of itself
 
-Readings are made from the simulated captures, solutions from the frozen readings: a change of `measure` and one of `solve` show apart.
+Readings are made from the simulated captures, solutions from the frozen readings, so a change of `measure` and one of `solve` show separately.
 """
 import argparse
 import copy
@@ -21,15 +21,15 @@ from scenarios import SCENARIOS
 
 SEED = 20
 RELATIVE = 1e-9
-# A change no larger than this is rounding, whatever it is of: a standard uncertainty of 10⁻⁵ in a leak still is held to 10⁻⁹ of itself.
+# A change no larger than this is rounding, whatever the quantity. A standard uncertainty of 10⁻⁵ in crosstalk must still agree to 10⁻⁹ of itself.
 FLOOR = 1e-14
-# A correlation lies between −1 and 1: one of a thousandth is made of noise, and its rounding is 10⁻⁹ of itself.
+# A correlation lies between −1 and 1. A correlation of a thousandth results from noise, and its rounding is 10⁻⁹ of itself.
 CORRELATION_FLOOR = 1e-10
 NOT_THE_METHOD = {"made_by"}
 
 
 def run(*words, folder=None):
-    """The program's output. A warning or an undetermined answer is an answer too; a usage or internal error is not."""
+    """Returns the program's output, also after a warning or an undetermined answer. A usage or internal error ends this script."""
     done = subprocess.run([str(w) for w in words], capture_output=True, text=True, timeout=300, cwd=folder)
     if done.returncode != 0:
         raise SystemExit(f"{' '.join(map(str, words))}: exit {done.returncode}\n{done.stderr}")
@@ -55,7 +55,7 @@ def readings_of(program, work, scenario, session):
 
 
 def with_leads_swapped(scenario):
-    """The same but for leads swapped between cartridge and electronics: outputs exchanged, behind electronics exchanged the other way."""
+    """Returns the scenario with leads swapped between cartridge and electronics: the outputs are exchanged, and so are the electronics' channels."""
     swapped = copy.deepcopy(scenario)
     (a, b), (c, d) = scenario["cartridge"]["electronics"]
     swapped["cartridge"] |= {"electronics": [[d, c], [b, a]], "channels_swapped": True}
@@ -63,7 +63,7 @@ def with_leads_swapped(scenario):
 
 
 def into_one_recording(sessions, steps, swapped):
-    """Puts the steps' captures one after the other into one file of the first session, those played with swapped leads from the second."""
+    """Joins the steps' captures into one file in the first session. Captures with swapped leads come from the second session."""
     log, at_s, whole = ["capture,tilt_deg,from_s,to_s,leads"], 0.0, bytearray()
     for number, step in enumerate(steps):
         with wave.open(str(sessions[number in swapped] / f"step-{number + 1:02}.wav")) as capture:
@@ -79,14 +79,14 @@ def into_one_recording(sessions, steps, swapped):
 
 
 def thinned(solution):
-    """Every twelfth point of a chart's line: they all follow from the same few numbers."""
+    """Keeps every twelfth point of the chart's curves, because all points follow from the same few numbers."""
     document = json.loads(solution)
     document["curves"] = {key: value[::12] if isinstance(value, list) else value for key, value in document["curves"].items()}
     return json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n"
 
 
 def documents_of(program, name, frozen=None):
-    """File ending -> text of every document of one scenario. Readings that are frozen are solved, where there are any."""
+    """Returns file ending -> text of every document of one scenario. Solves the frozen readings if there are any."""
     work, out = SCENARIOS[name], {}
     with tempfile.TemporaryDirectory() as scratch:
         folder = pathlib.Path(scratch)
@@ -119,7 +119,7 @@ def endings_of(name):
 
 
 def differences(frozen, now, path=""):
-    """Places where two documents differ by more than rounding."""
+    """Yields the places where two documents differ by more than rounding."""
     if isinstance(frozen, dict) and isinstance(now, dict):
         for key in sorted(frozen.keys() | now.keys()):
             if key not in NOT_THE_METHOD:
@@ -136,7 +136,7 @@ def differences(frozen, now, path=""):
         floor = CORRELATION_FLOOR if path.endswith("/correlation") else FLOOR
         if not math.isclose(frozen, now, rel_tol=RELATIVE, abs_tol=floor):
             yield f"{path}: {frozen!r} -> {now!r}"
-    elif frozen != now and not (isinstance(frozen, str) and isinstance(now, str)):  # words may be put better
+    elif frozen != now and not (isinstance(frozen, str) and isinstance(now, str)):  # the wording may change
         yield f"{path}: {frozen!r} -> {now!r}"
 
 

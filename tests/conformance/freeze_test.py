@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The freezer freezes, sees no change where there is none, and sees one of a hundred-millionth. Usage: freeze_test.py PROGRAM"""
+"""Tests that freeze.py freezes, reports no change if nothing changed, and reports a change of a hundred-millionth. Usage: freeze_test.py PROGRAM"""
 import json
 import pathlib
 import subprocess
@@ -17,7 +17,7 @@ def freeze(*words):
 
 class Freeze(unittest.TestCase):
     def test_a_small_change_is_seen_and_none_is_not(self):
-        """Every kind of document, every number of it moved by a hundred-millionth in turn would take an hour: one of each."""
+        """Moves one number in each of three documents by a hundred-millionth. To move every number of every document in turn would take an hour."""
         moved = {
             "two_steps_no_lateral_16_bit.solution.json": ("least_crosstalk", "tilt_deg"),
             "two_steps_no_lateral_16_bit.readings.jsonl": ("crosstalk", "right_into_left", "same_passage", "im"),

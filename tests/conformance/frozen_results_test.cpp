@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Results of method version 3 that may not move silently: a change raises kMethodVersion and adds a line to docs/changelog.md.
+// Checks that the results of method version 3 do not change silently: a change must raise kMethodVersion and add a line to
+// docs/changelog.md.
 #include "base/version.hpp"
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
@@ -15,7 +16,7 @@ struct Frozen {
   double recommended_deg, u_deg, least_deg, balance_db, least_rms_db;
 };
 
-constexpr double kRounding_deg = 1e-7;  // other compilers and libraries round otherwise; the method does not
+constexpr double kRounding_deg = 1e-7;  // other compilers and libraries round differently; the method is the same
 constexpr double kRounding_db = 1e-6;
 
 constexpr Frozen kMethod3[] = {

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Ten simulated sessions whose readings and solutions are to be frozen: each shows another part of the method. Numbers of our own invention."""
+"""Holds ten sessions with invented numbers. freeze.py freezes their readings and solutions. Each session covers another part of the method."""
 import copy
 
 
@@ -31,7 +31,7 @@ PLAIN = {
 
 
 def changed(**by_path):
-    """PLAIN with the keys named like record__warp_deg replaced; None takes a key away."""
+    """Returns PLAIN with the keys named like record__warp_deg replaced. None removes a key."""
     scenario = copy.deepcopy(PLAIN)
     for path, value in by_path.items():
         *where, last = path.split("__")
@@ -46,7 +46,7 @@ def changed(**by_path):
 
 
 def swept(signal, seconds, from_hz=1000, to_hz=None):
-    """Left-only and right-only bands of one signal."""
+    """Returns left-only and right-only bands of one signal."""
     out = [band(None, 1.0)]
     for name in ("left", "right"):
         out += [band(name, seconds, frequency_hz=from_hz) | {"signal": signal} | ({"frequency_to_hz": to_hz} if to_hz else {}), band(None, 1.0)]
@@ -58,18 +58,18 @@ def at_tilts(*tilts):
 
 
 BANDS_ONLY = {"session__bands": ["left", "right"]}
-# −44 and −46 dB behind the cartridge.
+# Crosstalk of −44 and −46 dB behind the cartridge.
 ELECTRONICS = [[{"re": 1, "im": 0}, {"re": 0.006, "im": -0.002}], [{"re": -0.003, "im": 0.004}, {"re": 1, "im": 0}]]
 STRAIGHT = changed(record__bands=bands("left", "right"), record__cut_error_left_deg=0, record__cut_error_right_deg=0, record__warp_deg=0,
                    cartridge__generator_error_left_deg=0, cartridge__generator_error_right_deg=0, cartridge__coupling_right_into_left={"re": 0, "im": 0},
                    cartridge__coupling_left_into_right={"re": 0, "im": 0}, steps=at_tilts(0), gauge_error_u_deg=0)
 
-# Ten. `scenario` is simulated and measured, and solved from the frozen readings; the other keys say what is done beside that.
-#   logged: the tilts as they stand in the log, where that is not what was set
-#   calibrate: a scenario with nothing but electronics, captured and measured first
+# The ten scenarios. A `scenario` is simulated, measured, and solved from the frozen readings. The other keys state what is done in addition.
+#   logged: the tilts in the log, if they differ from those that were set
+#   calibrate: a scenario of the electronics alone, captured and measured first
 #   one_recording: the steps follow each other in one capture, and those at the indices of `leads_swapped` were played with swapped leads;
-#     solved from the audio, for readings don't hold what the log says
-#   meter: a table of a voltmeter's readings, nothing is simulated
+#     solved from the audio, because readings do not hold these entries of the log
+#   meter: a table of a voltmeter's readings; nothing is simulated
 SCENARIOS = {
     "tones": {"scenario": changed()},
     "unknown_gauge_user_units": {"scenario": changed(units_per_deg=-0.8, session__gauge_u_deg=None)},
@@ -94,7 +94,7 @@ SCENARIOS = {
     },
     "pink_noise": {"scenario": changed(record__bands=swept("pink_noise", 6), steps=at_tilts(-1.2, 1.8), **BANDS_ONLY)},
     "meter_table": {
-        # Shear 0.02, quadratures 0.015 and 0.01, least crosstalk at 0.4°, rounded to a tenth.
+        # Shear 0.02, quadratures 0.015 and 0.01, least crosstalk at 0.4°; the decibels are rounded to a tenth.
         "meter": "tilt_deg,right_into_left_db,left_into_right_db,balance_db,u_db\n-2,-31.5,-24.1,0.6,0.1\n"
                  "-1,-36.1,-26.8,0.6,0.1\n"
                  "0,-34.0,-30.8,0.6,0.1\n"

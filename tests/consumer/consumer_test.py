@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The installed tree, moved once, serves a program of someone else's: by find_package and by pkg-config."""
+"""Tests that the installed tree, after it was moved, serves a foreign program, both by find_package and by pkg-config."""
 import os
 import pathlib
 import re
@@ -18,7 +18,7 @@ def headers(folder):
 
 
 PUBLIC = headers(HERE.parents[1] / "include/evenwall")
-# Random scenario 11 with passages of 2 s; the truth tests hold 0.003 degrees rms at 4.5 s.
+# Limit for random scenario 11 with passages of 2 s; the tests against true values keep 0.003 degrees rms at 4.5 s.
 FARTHEST_DEG = 0.02
 
 
@@ -35,7 +35,7 @@ class Consumer(unittest.TestCase):
         cls.folder = tempfile.TemporaryDirectory()
         cls.addClassCleanup(cls.folder.cleanup)
         cls.scratch = pathlib.Path(cls.folder.name)
-        # Installed in one place and moved to another: nothing in it may remember the first.
+        # It is installed in one place and moved to another; no installed file may depend on the first.
         run(CMAKE, "--install", BUILD, "--prefix", cls.scratch / "first")
         cls.prefix = cls.scratch / "moved here"
         shutil.move(cls.scratch / "first", cls.prefix)

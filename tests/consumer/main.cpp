@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Uses every module of the library once, so that whatever the linker needs of it is asked for.
+// Uses every module of the library once, so that the linker must find everything that the library needs.
 #include <evenwall/error.hpp>
 #include <evenwall/files.hpp>
 #include <evenwall/measure.hpp>
@@ -20,7 +20,7 @@ int main() try {
     session.steps.push_back({log, evenwall::measure(*simulated.capture(i), {})});
   }
   const evenwall::Solution solution = evenwall::solve(session, {});
-  // The archive takes the solution by way of its document: the JSON reader and writer are linked, too.
+  // The solution is written to its document and read back, so that the JSON reader and writer are linked, too.
   const std::string document = evenwall::to_json(solution);
   const evenwall::Solution read_back = evenwall::solution_from_json(document, "solution");
   evenwall::ArchivedSolution one{

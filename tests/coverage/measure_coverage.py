@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""measure_coverage.py CTEST BUILD: runs the tests of a build with EVENWALL_COVERAGE and tabulates what of src they ran in docs/coverage.md."""
+"""Runs the tests of a build with EVENWALL_COVERAGE and lists in docs/coverage.md which part of src they ran. Use: measure_coverage.py CTEST BUILD"""
 import collections
 import json
 import pathlib
@@ -9,7 +9,7 @@ import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 CTEST, BUILD = sys.argv[1], pathlib.Path(sys.argv[2])
-# The tests that say what is right. Those that kill, starve or flood the program (faults) would raise the figures without judging results.
+# The tests that check results. The fault tests, which kill, starve or flood the program, would raise the figures without checking results.
 TESTS = "^(unit_.*|published|conformance|cli|cli_survey|fuzz_.*)$"
 LEAST_LINES_PERCENT = 95.0
 
@@ -17,10 +17,10 @@ LEAST_LINES_PERCENT = 95.0
 def counted():
     for old in BUILD.rglob("*.gcda"):
         old.unlink()
-    # Counting takes time, so a test that holds the program to a time may fail here; what it ran is counted all the same.
+    # Counting takes time, so a test with a time limit may fail here; the lines that it ran are still counted.
     subprocess.run([CTEST, "--test-dir", BUILD, "-R", TESTS, "--output-on-failure"], check=False)
     gcov = shutil.which("gcov-12") or "gcov"
-    # Branches that only an exception takes are the compiler's, a handful for each call; they are no decision of the source.
+    # The compiler adds a few branches to each call that only an exception takes; they are not decisions of the source, so they are excluded.
     command = ["gcovr", "--root", ROOT, "--object-directory", BUILD, "--gcov-executable", gcov, "--filter", str(ROOT / "src") + "/",
                "--exclude", str(ROOT / "src/app") + "/", "--exclude-throw-branches", "--json-summary", "-"]
     run = subprocess.run([*map(str, command), str(BUILD)], capture_output=True, text=True)

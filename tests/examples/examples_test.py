@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""docs/examples do what docs/library.md says, held against truths computed here from the numbers they start from."""
+"""Tests docs/examples against docs/library.md, and against true values that are computed here from the examples' own input numbers."""
 import math
 import pathlib
 import re
@@ -28,7 +28,7 @@ def numbers_after(label, text):
 
 
 def ratios(tilt_deg, left_deg=-1.5, right_deg=-0.9, right_into_left=0.004j, left_into_right=0.003j):
-    """(L/R of a right-only groove, R/L of a left-only groove): axes of coils and walls as vectors, then the coupling."""
+    """Returns (L/R of a right-only groove, R/L of a left-only groove): coil and wall axes as vectors, then the coupling."""
     half = math.sqrt(0.5)
 
     def turned(x, y, angle_deg):
@@ -60,7 +60,7 @@ class Examples(unittest.TestCase):
 
     def test_a_buffer_measured(self):
         text = shown("measure_buffer")
-        # No noise: what is left is rounding to float (6e-8 of full scale, under 1e-5 of the leak).
+        # There is no noise; the only error is rounding to float (6e-8 of full scale, under 1e-5 of the crosstalk).
         self.assertAlmostEqual(1000, numbers_after("tone", text)[0], delta=0.01)
         for way, level_db, phase_deg in (("left into right", -30, 60), ("right into left", -36, -25)):
             level, phase = numbers_after(way, text)
@@ -92,7 +92,7 @@ class Examples(unittest.TestCase):
 
     def test_a_plan_simulated(self):
         text = shown("simulate_session")
-        # Both coils are off by −1.2° and nothing else is: upright for them is +1.2°.
+        # Both coils have an angle error of −1.2°, and there is no other error: their correct azimuth is +1.2°.
         self.assertAlmostEqual(1.2, numbers_after("truth", text)[0], delta=1e-5)
         found_deg, _, low_deg, high_deg = numbers_after("found", text)
         self.assertAlmostEqual(1.2, found_deg, delta=0.01)  # noise at −45 dB, 4 s, five tilts: about 0.001°

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What `measure --append` shows is in the file, once; a recording that stands in a session more than once counts once (rows A)."""
+"""Tests that each reading that `measure --append` shows is in the file, once, and that a session counts a repeated recording once (rows A)."""
 import fcntl
 import json
 import os
@@ -20,7 +20,7 @@ def lines_of(path):
 
 
 class Append(FaultCase):
-    """`measure --append`."""
+    """Tests `measure --append`."""
 
     def setUp(self):
         super().setUp()
@@ -32,13 +32,13 @@ class Append(FaultCase):
         return evenwall("measure", "--tilt-deg", "0.5", *words, "--append", self.readings, **more)
 
     def shown(self, run):
-        """The captures that standard output has a reading of, from either view."""
+        """Returns the captures of the readings on standard output, in either view."""
         if run.out.startswith("{"):
             return [json.loads(line)["capture"] for line in run.out.splitlines()]
         return re.findall(r"^(\S+\.wav)$", run.out, re.M)
 
     def test_A1_shown_after_it_is_safe(self):
-        """In the order of the system calls: each reading is written and synced before standard output has it."""
+        """Checks the order of the system calls: each reading is written and synced before it appears on standard output."""
         for words in (["--json"], [], ["--json", "--jobs", 3]):
             with self.subTest(words):
                 self.readings.write_text(self.before)
@@ -51,7 +51,7 @@ class Append(FaultCase):
                 self.assertRegex(order, r"\A(?:so+){3}\Z")
 
     def assertOnlyFirstKept(self, run, file_is=None):
-        """Of three captures the second could not be kept: the first is shown and in the file, and one line names the second."""
+        """Checks a batch of three captures of which the second could not be kept: the first is shown and in the file, one line names the second."""
         self.assertEqual((1, [str(self.captures[0])]), (run.status, self.shown(run)), run.err)
         self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
         self.assertRegex(run.err, "step-02.wav: the reading was not added, and the batch ends here.*bench.jsonl")
@@ -60,7 +60,7 @@ class Append(FaultCase):
             self.assertEqual([str(self.captures[3]), str(self.captures[0])], [r["capture"] for r in lines_of(self.readings)])
 
     def test_A1_the_file_is_exchanged_under_its_lock(self):
-        """As a script does that rewrites readings under a lock and renames them into place: the reading is in the file that stands there."""
+        """A script may rewrite the readings under a lock and rename them into place; the reading must be in the file with that name then."""
         with open(self.readings) as held:
             fcntl.flock(held, fcntl.LOCK_EX)
             child = subprocess.Popen([PROGRAM, "measure", "--json", "--tilt-deg", "0.5", self.captures[0], "--append", self.readings], stdout=subprocess.PIPE)
@@ -72,7 +72,7 @@ class Append(FaultCase):
         self.assertEqual((0, [str(self.captures[3]), str(self.captures[0])]), (child.returncode, [r["capture"] for r in lines_of(self.readings)]))
 
     def test_A1_a_long_file(self):
-        """More than is read of it for a comparison: readings are added all the same, and the same line is not."""
+        """The file is longer than the part that is read for comparison; a new reading is still added, and an identical line is not."""
         line = self.before.replace("\n", " " * 1000 + "\n")
         self.readings.write_text(line * (1 + (64 << 20) // len(line)))
         for added in (True, False):
@@ -86,7 +86,7 @@ class Append(FaultCase):
                              ("fsync:error=ENOSPC:when=2", "No space left"), ("write:error=ENOSPC:when=2", "cannot be written: No space left"),
                              ("write:error=EIO:when=2", "Input/output error")):
             if SANITIZED and fault.startswith("write"):
-                continue  # the sanitizers' own look at memory, which ends the program where it fails
+                continue  # the sanitizers test memory by write, and they end the program if that fails
             for view in (["--json"], [], ["--json", "--jobs", 3]):
                 with self.subTest(fault=fault, view=view):
                     self.readings.write_text(self.before)
@@ -154,7 +154,7 @@ class Append(FaultCase):
 
 
 class Repeated(FaultCase):
-    """A recording that stands in a session more than once."""
+    """Tests sessions that contain a recording more than once."""
 
     @classmethod
     def setUpClass(cls):
@@ -169,7 +169,7 @@ class Repeated(FaultCase):
             cls.lines.append(one.out)
 
     def assertSame(self, run, expected, code):
-        """The answer is `expected` to the last digit, and one warning of this code is new."""
+        """Checks that the answer equals `expected` to the last digit, and that one warning with this code was added."""
         self.assertEqual(0, run.status, run.err)
         document = run.json()
         for key in ("recommended", "equal_crosstalk", "least_crosstalk", "phase_match", "uncertainty", "curves", "repeatability"):
@@ -198,7 +198,7 @@ class Repeated(FaultCase):
                 self.assertSame(evenwall("solve", "--json", folder), self.plain, "duplicate_reading")
 
     def other_names(self):
-        """Ways to name step-02.wav once more: each makes it in the session's folder and returns the name."""
+        """Returns ways to name step-02.wav again: each makes the file in the session's folder and returns the name."""
         def link(folder):
             os.link(folder / "step-02.wav", folder / "hard.wav")
             return "hard.wav"
@@ -223,7 +223,7 @@ class Repeated(FaultCase):
                 folder = self.broken_session(LOG)
                 row = add(folder)
                 (folder / "steps.csv").write_text(LOG + f"{row},1.2\n")
-                # One spelling in one log is found before it is measured.
+                # The same name, or the same name after ./, is found in the log before the capture is measured.
                 code = "step_unreadable" if name in ("itself", "dot") else "same_recording"
                 document = self.assertSame(evenwall("solve", "--json", folder), self.plain, code)
                 message = next(w["message"] for w in document["warnings"] if w["code"] == code)

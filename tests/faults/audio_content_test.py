@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows C: the file is sound, what was recorded is not."""
+"""Tests rows C of docs/reliability.md: the file is sound, but its recorded content is faulty."""
 import json
 import os
 import time
@@ -11,7 +11,7 @@ import containers as c
 from bench import SANITIZED, SCENARIO, FaultCase, evenwall
 
 RATE = 16000
-LEAK = 10 ** (-30 / 20)  # of the other channel, in each passage
+LEAK = 10 ** (-30 / 20)  # amplitude in the undriven channel relative to the driven one, in each passage
 
 
 def tone(seconds, hz=1000.0, rate=RATE, wow=0.0):
@@ -44,7 +44,7 @@ def wav(x, rate=RATE, floating=False):
 
 
 class Content(FaultCase):
-    """What a recorder, a lead or a record can do to a capture."""
+    """Tests faults that a recorder, a lead or a record can cause in a capture."""
 
     def read(self, x, *words, **how):
         path = self.put("bench.wav", wav(x, **how))
@@ -69,7 +69,7 @@ class Content(FaultCase):
         self.no_answer(np.stack([x[:, 0], x[:, 0]], axis=1), "channels identical: no crosstalk can be measured")
 
     def lateral_session(self, change):
-        """A session with a lateral band whose captures have been through `change`."""
+        """Solves a session with a lateral band after `change` was applied to each capture."""
         bands = [b for side in ("left", "right", "lateral") for b in ({"band": side, "duration_s": 3.8}, {"band": None, "duration_s": 0.4})]
         facts = {**SCENARIO["session"], "bands": ["left", "right", "lateral"]}
         scenario = self.put("lateral.json", json.dumps({**SCENARIO, "record": {"bands": [{"band": None, "duration_s": 0.4}, *bands]}, "session": facts}))
@@ -130,7 +130,7 @@ class Content(FaultCase):
                     x[int(at * RATE):int(at * RATE) + n] = 0
                 self.near(x, 0.05, "dropout")
         x = plain()
-        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE - 500:]]), 0.05, "samples_lost")  # a buffer twice
+        self.near(np.concatenate([x[:2 * RATE], x[2 * RATE - 500:]]), 0.05, "samples_lost")  # one buffer is repeated
         self.near(np.concatenate([x[:2 * RATE], x[2 * RATE + 7:]]), 0.05, "samples_lost")
         self.near(np.concatenate([x[:2 * RATE], x[2 * RATE - 512:]]), 0.05)  # 32 whole periods: there is no jump
 
@@ -195,7 +195,7 @@ class Content(FaultCase):
         self.near(x, 0.05)
 
     def test_C16_below_a_step(self):
-        """16 bits, no noise, no dither: a leak of a third of a step is a file of zeros, of three quarters a distorted tone."""
+        """16 bits, no noise, no dither: crosstalk of a third of a step gives only zeros, of three quarters of a step a distorted tone."""
         step = 1 / 32768 / 0.25
         for leak in (step / 3, 0.75 * step):
             with self.subTest(leak / step):
@@ -233,7 +233,7 @@ class Content(FaultCase):
                 self.near(x, 0.05, rate=rate, words=("--rpm", 78))
 
     def test_C20_a_day(self):
-        """Time goes with the length, memory hardly: minutes stand for the day."""
+        """Time is in proportion to the length, and memory hardly grows; the test uses minutes instead of a day."""
         cost = {}
         for minutes in (10, 40):
             path = self.folder / f"{minutes}.wav"
@@ -246,7 +246,7 @@ class Content(FaultCase):
         if SANITIZED:
             return
         self.assertLess(cost[40][0], 4 * 1.5 * cost[10][0] + 0.05)
-        # What grows is the table of looks: 24 h hold 48 times this, and may add as much again as the program is given.
+        # The table of looks grows. 24 h hold 48 times this difference, which may be 96 MiB.
         self.assertLess((cost[40][1] - cost[10][1]) * 48, 96 * 1024)
         self.assertLess(cost[40][1], 64 * 1024)
 

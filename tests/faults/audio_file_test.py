@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows F: the audio file is not what it says."""
+"""Tests rows F of docs/reliability.md: the audio file does not match its header."""
 import pathlib
 import random
 import struct
@@ -12,7 +12,7 @@ DOCS = pathlib.Path(__file__).resolve().parents[2] / "docs"
 
 
 class AudioFile(FaultCase):
-    """Containers and their headers."""
+    """Tests containers and their headers."""
 
     def assertSameLeaks(self, document):
         self.assertEqual(self.untouched(), document["crosstalk"])
@@ -105,7 +105,7 @@ class AudioFile(FaultCase):
         for rate in (b"\x7f\xff" + bytes(8), b"\xff\xff" + b"\xff" * 8, bytes(10), b"\xc0\x0c" + struct.pack(">Q", 16000 << 50)):
             with self.subTest(rate):
                 self.assertRefused(self.measure(c.aiff(c.swapped(self.samples), rate=rate)), "8000 to 768000 Hz")
-        # A whole rate and a half can be said in AIFF only; the metadata's rate is the one that is used.
+        # Only AIFF can hold a rate with a half; the rate from the metadata is used.
         odd = self.measure(c.aiff(c.swapped(self.samples), rate=struct.pack(">HQ", 16383 + 15, int(44099.5 * 2**48))))
         self.assertEqual(44099.5, self.assertAnswered(odd)["audio"]["sample_rate_hz"])
 
@@ -136,7 +136,7 @@ class AudioFile(FaultCase):
                 runs = [self.measure(c.wav(self.samples, before=c.list_chunk(b"ISFT", size))) for _ in range(3)]
                 for run in runs:
                     self.assertRefused(run, "LIST")
-                # 10 ms for the walk; what a process costs by itself comes on top, more on a busy machine: the best of three counts.
+                # The walk takes 10 ms. The cost of a process comes on top and is higher on a busy machine, so the best of three counts.
                 if not SANITIZED:
                     self.assertLess(min(run.cpu_s for run in runs), 0.06)
 
@@ -174,12 +174,12 @@ class AudioFile(FaultCase):
                 few = self.floats()
                 few[60000] = few[60001] = few[90001] = bad
                 document = self.assertAnswered(self.measure(self.float_wav(few)))
-                # 3 of the 2 × 62,400 samples that the passage is heard in.
+                # 3 of the 2 × 62,400 samples in which the passage was found.
                 self.assertRegex([w["message"] for w in document["warnings"] if w["code"] == "not_finite"][0], r"^0.0024 % of the samples")
                 self.assertRefused(self.measure(self.float_wav([bad] * 200_000)), "finite|numbers")
         loud = self.assertAnswered(self.measure(self.float_wav([8 * v for v in self.floats()])))
         good = self.untouched()
-        # A gain of exactly 8 leaves ratios alone; above full scale is no clipping in floats.
+        # A gain of exactly 8 does not change ratios; float samples above full scale are not clipped.
         self.assertAlmostEqual(good["right_into_left"]["db"], loud["crosstalk"]["right_into_left"]["db"], delta=1e-6)
         self.assertGreater(loud["passages"][0]["level_left_dbfs"], 0)
         huge = self.measure(self.float_wav([3.4e38 if i % 2 else -3.4e38 for i in range(200_000)]))
@@ -216,7 +216,7 @@ class AudioFile(FaultCase):
                 self.assertRefused(self.measure(bytes(spoilt)), "frame [0-9]+")
 
     def test_F20_flac_out_of_step(self):
-        """Whole frames, each with its right checksum, where they do not belong."""
+        """The frames are whole, each with its correct checksum, but in wrong places."""
         whole = c.flac(self.capture, "--blocksize=4096")
         head, frames = whole[:c.flac_audio_at(whole)], c.flac_frames(whole)
         self.assertEqual((len(self.samples) // 4 + 4095) // 4096, len(frames))
@@ -241,7 +241,7 @@ class AudioFile(FaultCase):
         tagged = c.flac_tagged(whole, b"TITLE=\xff\xfe\x1b[2J<script>")
         self.assertSameLeaks(self.assertAnswered(self.measure(tagged)))
         wide = bytearray(whole)
-        wide[20] |= 1  # bits − 1 is five bits over two bytes: 31 stands for 32
+        wide[20] |= 1  # bits − 1 has five bits, spread over two bytes: 31 means 32
         wide[21] |= 0xF0
         self.assertRefused(self.measure(bytes(wide)), "32-bit FLAC")
 

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows F23 to F30: what the audio file lies on, or is, fails."""
+"""Tests rows F23 to F30: the medium of the audio file fails, or the file is not a regular file."""
 import json
 import os
 import pathlib
@@ -19,7 +19,7 @@ PROMPT_S = 0.1  # from the signal to the end
 
 
 class AudioMedium(FaultCase):
-    """Files that are none, and media that fail."""
+    """Tests inputs that are not regular files, and media that fail."""
 
     def refuse(self, path, *patterns, **more):
         old = self.put("out.json", "what stood here before\n")
@@ -41,12 +41,12 @@ class AudioMedium(FaultCase):
             self.assertGreater(reads, 5)
 
     def start_and(self, action, frames=2**29):
-        """Measures a long silent file, and does something to it meanwhile."""
+        """Measures a long silent file and runs `action` on the file meanwhile."""
         path = self.put("long.wav", c.wav(b"", size=4 * frames, outer=4 * frames + 36))
         os.truncate(path, 44 + 4 * frames)
         child = subprocess.Popen([PROGRAM, "measure", "--json", path], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        # Only once it has read some of it: a file that changes before it is opened is another file, and no fault. (Under a sanitizer, on a
-        # busy machine, a fixed wait was over before the program had begun.)
+        # The change must come after the program has read some of the file: a file that changes before it is opened is just another file, and
+        # no fault. (Under a sanitizer on a busy machine, a fixed wait was over before the program had begun.)
         deadline = time.monotonic() + 30
         while bytes_read_by(child.pid) < 2**24 and time.monotonic() < deadline:
             time.sleep(0.005)
@@ -102,14 +102,14 @@ class AudioMedium(FaultCase):
         os.truncate(path, path.stat().st_size + size)
         child = subprocess.Popen(["/usr/bin/time", "-f", "%M", "-o", self.folder / "rss", PROGRAM, "measure", "--json", path],
                                  stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
-        time.sleep(1)  # some eight hours of silence are looked at meanwhile; the tables of looks grow (row C20)
+        time.sleep(1)  # meanwhile the program looks at some eight hours of silence, and its tables of looks grow (row C20)
         self.assertIsNone(child.poll(), "a terabyte in a second?")
         pid = int(pathlib.Path(f"/proc/{child.pid}/task/{child.pid}/children").read_text())
         start = time.perf_counter()
         os.kill(pid, signal.SIGINT)
         child.communicate(timeout=20)
         if not SANITIZED:
-            self.assertLess(time.perf_counter() - start, 10 * PROMPT_S)  # the shell around it and a busy machine; F30 has the strict time
+            self.assertLess(time.perf_counter() - start, 10 * PROMPT_S)  # includes the process around it and a busy machine; F30 checks the strict time
             self.assertLess(int((self.folder / "rss").read_text().split()[-1]), 64 * 1024)
 
     def test_F28_cannot_be_opened(self):
@@ -138,7 +138,7 @@ class AudioMedium(FaultCase):
                 self.assertRefused(evenwall("solve", folder, "-o", output, watch=self.folder), "input")
 
     def test_F29_output_is_an_input_that_another_names(self):
-        """The session file of measure, a calibration that only a session names, a solution in an archive."""
+        """Such inputs are the session file of measure, a calibration that only a session names, and a solution in an archive."""
         path, facts = self.put("mine.wav", self.good), self.put("facts.json", '{"calibration": "preamp.json", "cartridge": "Larkspur"}')
         calibration = self.put("preamp.json", json.dumps({
             "schema": "evenwall/calibration/1", "points": [{"frequency_hz": 1000, "u_off_diagonal": [1e-5, 1e-5], "matrix": [
@@ -162,7 +162,7 @@ class AudioMedium(FaultCase):
         before = (archive / "b.json").read_bytes()
         self.assertRefused(evenwall("survey", "--json", archive, "-o", archive / "b.json"), "b.json", "input")
         self.assertEqual((before, ["a.json", "b.json"]), ((archive / "b.json").read_bytes(), sorted(os.listdir(archive))))
-        for _ in range(2):  # the survey of before holds no solution: it is replaced
+        for _ in range(2):  # the earlier survey holds no solution, so it is replaced
             self.assertEqual(0, evenwall("survey", "--json", archive, "-o", archive / "survey.json").status)
 
     def test_F29_one_file_for_two_outputs(self):
@@ -185,7 +185,7 @@ class AudioMedium(FaultCase):
         return time.perf_counter() - start
 
     def test_F25_what_was_rejected_in_a_stream(self):
-        """A pipe is read once: what else was in it is not told, and nothing waits for it."""
+        """A pipe is read only once: rejected signals in it are not listed, and the program does not wait for the pipe again."""
         fifo = self.folder / "pipe.wav"
         os.mkfifo(fifo)
         writer = threading.Thread(target=lambda: feed(os.open(fifo, os.O_WRONLY), self.good))
@@ -198,7 +198,7 @@ class AudioMedium(FaultCase):
         fifo = self.folder / "stalled.wav"
         os.mkfifo(fifo)
         read_end, write_end = os.pipe()
-        # Nobody writes: opening the one and reading the other never return. The best of three, as the machine may be busy.
+        # There is no writer, so opening the FIFO and reading the pipe never return. The best of three counts, because the machine may be busy.
         for words, stdin in ((["measure", fifo], subprocess.DEVNULL), (["measure", "-"], read_end), (["solve", "-"], read_end)):
             with self.subTest(words):
                 self.assertLess(min(self.stalled(*words, stdin=stdin) for _ in range(3)), 1 if SANITIZED else PROMPT_S)

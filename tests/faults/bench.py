@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the fault cases share: a small session with a known answer, and the real program run under watch."""
+"""Holds what the fault tests share: a small session with a known answer, and functions that run the real program and observe it."""
 import json
 import os
 import pathlib
@@ -13,7 +13,7 @@ import threading
 import time
 import unittest
 
-sys.dont_write_bytecode = True  # the sources stay as they are
+sys.dont_write_bytecode = True  # adds no files to the source tree
 if "EVENWALL_PROGRAM" not in os.environ:
     if len(sys.argv) < 2:
         sys.exit("usage: FILE_test.py PROGRAM")
@@ -21,16 +21,22 @@ if "EVENWALL_PROGRAM" not in os.environ:
 PROGRAM = os.environ["EVENWALL_PROGRAM"]
 GNU_TIME = "/usr/bin/time"
 assert os.access(GNU_TIME, os.X_OK), "GNU time is needed: apt-get install time"
-SANITIZED = "EVENWALL_SANITIZED" in os.environ  # slower and larger by design: limits of time and memory do not hold
-# Words for strace: a process that is traced cannot be searched for leaks.
+SANITIZED = "EVENWALL_SANITIZED" in os.environ  # slower and larger by design, so limits of time and memory are not checked
+# Options for strace: a traced process cannot be searched for memory leaks.
 WITHOUT_LEAK_SEARCH = ["-E", "ASAN_OPTIONS=exitcode=99:detect_leaks=0"] if SANITIZED else []
 
-# What a sanitizer finds must not look like a refusal.
+# A sanitizer's finding must not look like a refusal, so it has an exit status of its own.
 SANITIZER_STATUS = {f"{kind}_OPTIONS": "exitcode=99:" + os.environ.get(f"{kind}_OPTIONS", "") for kind in ("ASAN", "UBSAN", "TSAN", "LSAN")}
+
+
+def some_of(values, turn):
+    """All values. A sanitizer, which is ten times slower, takes one of them in turn."""
+    return [values[turn % len(values)]] if SANITIZED else values
+
 
 MOST_RSS_KIB = 64 * 1024
 MOST_S = 10
-# "found; do this", or the words that say what would have been right.
+# A message has the form "finding; remedy", or states what would have been correct.
 TELLS_WHAT_TO_DO = r"; |, [a-z]+ | are accepted| belongs| is none of | outside of | was expected|--help"
 OLD = "what stood here before\n"
 
@@ -53,7 +59,7 @@ class Run:
     def __init__(self, status, out, err, seconds, usage, changed):
         self.status, self.raw, self.seconds, self.changed = status, out, seconds, changed
         self.out, self.err = out.decode("utf-8", "surrogateescape"), err.decode("utf-8", "surrogateescape")
-        if usage is not None:  # else nothing may be asked of memory and processor time: AttributeError
+        if usage is not None:  # otherwise rss_kib and cpu_s do not exist, and their use raises AttributeError
             rss_kib, user_s, system_s = usage.splitlines()[-1].split()
             self.rss_kib, self.cpu_s = int(rss_kib), float(user_s) + float(system_s)
 
@@ -69,7 +75,7 @@ def refuse_constant(word):
 
 
 def listing(folder):
-    """Every name below the folder with what would change if it were touched."""
+    """Returns every name below the folder with the properties that a change of the file would alter."""
     found = {}
     for path in sorted(pathlib.Path(folder).rglob("*")):
         status = path.lstat()
@@ -83,11 +89,11 @@ def environment(env):
 
 
 def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, limit_s=60, wrap=(), stdout=None, metered=True):
-    """Runs the program. `watch`: a folder whose changes are listed; `before`: called in the child; `wrap`: words in front. Without `metered`
-    its memory and processor time are not known, and a run takes a quarter less time."""
+    """Runs the program. `watch`: a folder, the changes of which are listed; `before`: called in the child; `wrap`: words in front. Without
+    `metered`, memory and processor time are unknown, and a run takes a quarter less time."""
     limit_s *= 5 if SANITIZED else 1  # against hangs only
     seen = listing(watch) if watch else {}
-    # A process starts with the memory mark of the one that begot it: GNU time is small, Python is not.
+    # A process starts with the peak memory of its parent: GNU time is small, Python is not.
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err, tempfile.TemporaryFile() as given, \
             tempfile.NamedTemporaryFile(mode="r") as usage:
         os.chmod(usage.name, 0o666)
@@ -114,7 +120,7 @@ def evenwall(*words, stdin=b"", env=None, cwd=None, watch=None, before=None, lim
 
 
 def await_readiness(pid, limit_s=30):
-    """Until a signal would be taken as the program means it: before, and on a busy machine that may take its time, it just ends."""
+    """Waits until the program handles signals as intended. Before that a signal just ends it, and on a busy machine this may take a while."""
     deadline = time.monotonic() + limit_s
     while time.monotonic() < deadline:
         blocked = re.search(r"^SigBlk:\s*([0-9a-f]+)", pathlib.Path(f"/proc/{pid}/status").read_text(), re.M)
@@ -125,9 +131,9 @@ def await_readiness(pid, limit_s=30):
 
 
 def injected(*faults, path=None, first_process_only=False):
-    """In front of the program: lets system calls (on the path only, if one is given) fail, as strace words it ("pread64:error=EIO:when=3").
+    """Returns words in front of the program that make system calls fail (only on `path`, if given), in strace's syntax ("pread64:error=EIO:when=3").
 
-    Where the program writes a file, its first process does so, and another one decodes and complains.
+    If the program writes a file, its first process does so, and another process decodes and reports errors.
     """
     strace = shutil.which("strace")
     assert strace, "strace is needed: apt-get install strace"
@@ -140,7 +146,7 @@ def injected(*faults, path=None, first_process_only=False):
 
 
 class FaultCase(unittest.TestCase):
-    """Has self.folder (its own), self.session and self.capture (shared, read-only)."""
+    """Provides self.folder (new for each test), self.session and self.capture (shared, read-only)."""
     maxDiff = None
 
     @classmethod
@@ -167,12 +173,12 @@ class FaultCase(unittest.TestCase):
         return path
 
     def measure(self, content, name="bench.wav", **more):
-        """Measures bytes, with an output file in place that must outlive a refusal."""
+        """Measures bytes; the output file exists already and must survive a refusal."""
         self.old = self.put("out.json", OLD)
         return evenwall("measure", "--json", self.put(name, content), "-o", self.old, watch=self.folder, **more)
 
     def broken_session(self, log=None, facts=None):
-        """The session with another log or facts; captures linked."""
+        """Returns a copy of the session with another log or other facts; its captures are hard links."""
         folder = pathlib.Path(tempfile.mkdtemp(dir=self.folder))
         for source in self.session.iterdir():
             if source.suffix == ".wav":
@@ -195,7 +201,7 @@ class FaultCase(unittest.TestCase):
         self.assertLessEqual(run.seconds, limit_s)
 
     def assertRefused(self, run, *patterns, status=1, limit_s=MOST_S):
-        """One line that names the thing, what was found and what to do; no output, no file touched."""
+        """Checks that one line has the expected words and states what to do, that there is no output, and that no file was changed."""
         self.assertEqual((status, ""), (run.status, run.out), run.err)
         self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
         for pattern in patterns:
@@ -205,7 +211,7 @@ class FaultCase(unittest.TestCase):
         self.assertWithinLimits(run, limit_s)
 
     def assertAnswered(self, run, *codes, limit_s=MOST_S):
-        """Exit 0; each of the warning codes among the document's."""
+        """Checks that the exit status is 0 and that the document has each of the warning codes. Returns the document."""
         self.assertEqual(0, run.status, run.err)
         self.assertWithinLimits(run, limit_s)
         document = self.document(run)
@@ -219,7 +225,7 @@ class FaultCase(unittest.TestCase):
         return json.loads(text, parse_constant=refuse_constant)
 
     def untouched(self):
-        """The leaks of the good capture."""
+        """Returns the crosstalk of the good capture."""
         return evenwall("measure", "--json", self.capture).json()["crosstalk"]
 
     def answer(self, log=None, facts=None):

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows S: the command line, the streams, signals, and the world around the process."""
+"""Tests rows S of docs/reliability.md: the command line, the streams, signals, and the environment of the process."""
 import json
 import os
 import pathlib
@@ -17,7 +17,7 @@ LONG = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"
 
 
 class Process(FaultCase):
-    """The process as the shell sees it."""
+    """Tests the process as a shell runs it."""
 
     def test_S1_wrong_usage(self):
         x, out = self.capture, self.folder / "out"
@@ -35,7 +35,7 @@ class Process(FaultCase):
             self.assertEqual((0, ""), (runs[0].status, runs[0].err))
             self.assertNotEqual("", runs[0].out)
             if not SANITIZED:
-                # 5 ms of processor time; GNU time counts in 10 ms, so that most of the runs must show 0.
+                # GNU time counts processor time in steps of 10 ms. The median of 15 runs must show no more than one step.
                 self.assertLess(sorted(run.cpu_s for run in runs)[7], 0.0101)
 
     def test_S3_reader_gone(self):
@@ -55,7 +55,7 @@ class Process(FaultCase):
                     self.assertRegex(run.err, r"\Aevenwall: standard output: No space left on device; [^\n]+\n\Z")
 
     def interrupt(self, number, delay_s):
-        """Sends a signal in the middle of writing captures. Returns (status, seconds to the end, what lies there)."""
+        """Sends a signal while captures are written. Returns (status, seconds to the end, names of the files that are left)."""
         scenario = self.put("long.json", json.dumps(LONG))
         target = self.folder / f"made-{time.monotonic_ns()}"
         child = subprocess.Popen([PROGRAM, "simulate", "--scenario", scenario, "-o", target], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
@@ -79,7 +79,7 @@ class Process(FaultCase):
             self.assertEqual({status}, {s[0] for s in seen})
             self.assertEqual([], [name for s in seen for name in s[2]])
             if not SANITIZED:
-                self.assertLess(sorted(s[1] for s in seen)[2], 0.1)  # the median: the machine has other work too
+                self.assertLess(sorted(s[1] for s in seen)[2], 0.1)  # the median, because the machine has other work too
         old = self.put("old.json", "old\n")
         fifo = self.folder / "fifo"
         os.mkfifo(fifo)
@@ -87,7 +87,7 @@ class Process(FaultCase):
         await_readiness(child.pid)
         time.sleep(0.2)
         child.send_signal(signal.SIGINT)
-        child.send_signal(signal.SIGINT)  # impatience changes nothing
+        child.send_signal(signal.SIGINT)  # a second signal changes nothing
         self.assertEqual((130, "old\n"), (child.wait(timeout=10), old.read_text()))
         ignoring = subprocess.run(["sh", "-c", f'trap "" INT; "{PROGRAM}" measure "{self.capture}" & kill -INT $!; wait $!'], capture_output=True)
         self.assertEqual(0, ignoring.returncode)
@@ -132,7 +132,7 @@ class Process(FaultCase):
         self.assertEqual([target], list(self.folder.iterdir()))
 
     def test_S10_no_thread_granted(self):
-        """None at all, or only the one that waits for signals: the same bytes; and without it an interruption still ends the program."""
+        """The output has the same bytes with no thread at all, or with only the one that waits for signals. Interruption works without that one, too."""
         expected = evenwall("solve", "--json", self.session).out
         self.assertNotEqual("", expected)
         for when in ("1+", "2+", "3+"):
@@ -147,7 +147,7 @@ class Process(FaultCase):
         self.assertEqual([], list(self.folder.glob(".*.tmp-*")))
 
     def test_S10_same_bytes(self):
-        """Whatever the number of threads, locale, folder and environment."""
+        """The output has the same bytes for every number of threads, locale, folder and environment."""
         german = pathlib.Path(self.folder / "locales")
         german.mkdir()
         subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", german / "de_DE.UTF-8"], capture_output=True)

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A decoder that has been taken over finds nothing to do (promise 2); what the program itself must do goes on working.
+"""Tests that a decoder that has been taken over can do no harm (promise 2), and that the program itself still works.
 
-The shared object of hostile_decoder.cpp comes in EVENWALL_HOSTILE_DECODER.
+EVENWALL_HOSTILE_DECODER names the shared object of hostile_decoder.cpp.
 """
 import errno
 import json
@@ -21,11 +21,11 @@ DECODER = os.environ.get("EVENWALL_HOSTILE_DECODER")
 ATTEMPTS = {"create", "mode", "flags", "structure", "emptied", "truncate", "change", "rename", "restore", "remove", "folder", "link", "temporary", "tcp",
             "udp", "local", "memory", "queue", "limit", "own_limit", "priority", "affinity", "console", "typing", "code", "process", "run", "signal",
             "owner", "which_signal", "readiness"}
-# These reach the driver, which has its own answer: standard input is no terminal here, and not every file system has flags.
+# These reach the driver, which returns its own errors: standard input is not a terminal here, and not every file system has flags.
 DRIVERS = {"console", "typing", "flags"}
-# The C library takes an older call for ENOSYS.
+# On ENOSYS the C library uses an older call instead.
 ABSENT = {"structure"}
-# As if the kernel were too old. Linux 5.13 has the first version of Landlock, Debian 12 the second; neither covers truncation.
+# These simulate an old kernel. Linux 5.13 has the first version of Landlock, Debian 12 has the second; neither covers truncation.
 NO_LANDLOCK, FIRST_LANDLOCK = "landlock_create_ruleset:error=ENOSYS", "landlock_create_ruleset:retval=1:when=1"
 NO_SECCOMP = "seccomp:error=ENOSYS"
 UNCONFINED = r"evenwall: the system refused the filter of system calls \(seccomp\)\. [^\n]+\n"
@@ -33,11 +33,11 @@ UNCONFINED = r"evenwall: the system refused the filter of system calls \(seccomp
 
 @unittest.skipIf(SANITIZED, "a sanitizer's runtime must come first")
 class Confinement(FaultCase):
-    """The real program with the hostile decoder in it."""
+    """Runs the real program with the hostile decoder in it."""
 
     @classmethod
     def setUpClass(cls):
-        """The same captures in an order of bytes that goes through the decoder; plain ones do not."""
+        """Converts the captures to a byte order that needs the decoder; plain WAV captures bypass it."""
         super().setUpClass()
         for wav in cls.captures:
             subprocess.run(["sox", wav, wav.with_suffix(".aiff")], check=True)
@@ -49,7 +49,7 @@ class Confinement(FaultCase):
         cls.good = cls.capture.read_bytes()
 
     def attacked(self, *words, wrap=(), **more):
-        """(run, [{attempt: errno}] of each capture opened)"""
+        """Returns (run, [{attempt: errno}]), with one entry for each capture that was opened."""
         self.assertTrue(DECODER and os.path.exists(DECODER), "EVENWALL_HOSTILE_DECODER names no file")
         self.prey, self.outputs, self.temporary = (self.folder / name for name in ("prey", "outputs", "temporary"))
         for folder in (self.prey, self.outputs, self.temporary):
@@ -75,7 +75,7 @@ class Confinement(FaultCase):
         self.assertEqual(self.victims_state, state_of(self.victim.pid))
 
     def test_without_the_kernels_help_the_decoder_does_harm(self):
-        """Shows that the stand-in is hostile, and that the program works on kernels that have neither, and reports it once."""
+        """Shows that the stand-in is hostile, and that the program works on kernels with neither protection and reports that once."""
         run, told = self.attacked("measure", "--json", "--jobs", 1, self.capture, self.captures[1], wrap=injected(NO_LANDLOCK, NO_SECCOMP))
         self.assertEqual(0, run.status, run.err)
         for attempt, error in told[0].items():
@@ -86,7 +86,7 @@ class Confinement(FaultCase):
         self.assertEqual(1, len(re.findall(UNCONFINED, run.err)), run.err)
 
     def test_the_filter_alone_holds_it(self):
-        """Landlock, of whatever version, is a second barrier: the program needs none, and reports nothing missing."""
+        """Landlock, in any version, is a second barrier: the program does not need it, and does not report that it is missing."""
         plain = evenwall("measure", "--json", self.capture)
         for fault in (FIRST_LANDLOCK, NO_LANDLOCK):
             with self.subTest(fault):
@@ -116,7 +116,7 @@ class Confinement(FaultCase):
 
     @unittest.skipUnless(shutil.which("valgrind"), "valgrind is not installed")
     def test_valgrind_comes_to_an_end(self):
-        """It shares the process, and ends its threads by signals that the filter refuses; it passes on no seccomp."""
+        """Valgrind shares the process, and ends its threads by signals, which the filter refuses; it does not pass on the seccomp call."""
         plain = evenwall("measure", "--json", "--jobs", 2, self.capture)
         run = evenwall("measure", "--json", "--jobs", 2, self.capture, wrap=["valgrind", "-q"], limit_s=300)
         self.assertEqual(0, run.status, run.err)
@@ -155,7 +155,7 @@ class Confinement(FaultCase):
         self.assertEqual([], os.listdir(self.temporary))
 
     def test_nothing_can_be_made_beside_an_output(self):
-        """The prey is the output's own folder: another process writes there, and it takes no orders but the one."""
+        """The attacked folder is the output's own: another process writes there, and it carries out only the one request."""
         for words, written in ((["--json", "-o"], "out.json"), (["--json", "--append"], "lines.jsonl")):
             with self.subTest(words):
                 (self.folder / "prey" / written).unlink(missing_ok=True)
@@ -166,7 +166,7 @@ class Confinement(FaultCase):
                 self.assertHeld(told)
 
     def test_refusals_come_through(self):
-        """What the process that writes has to say is said as before, and its old file stays."""
+        """Messages of the process that writes appear as before, and the old file stays."""
         plain = evenwall("measure", self.capture, "-o", self.folder / "none" / "out.json")
         self.assertRefused(plain, "none/out.json", "No such file")
         target = self.put("out.json", "old")
@@ -219,7 +219,7 @@ class Confinement(FaultCase):
 
 
 def state_of(pid):
-    """What another process can change of this one."""
+    """Returns the properties of a process that another process could change."""
     return os.getpriority(os.PRIO_PROCESS, pid), os.sched_getaffinity(pid), resource.prlimit(pid, resource.RLIMIT_CORE)
 
 

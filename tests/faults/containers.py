@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Audio files byte by byte, to be spoilt."""
+"""Builds audio files byte by byte, so that tests can damage them."""
 import re
 import shutil
 import struct
@@ -60,7 +60,7 @@ def aiff(data, rate=AIFF_16K, bits=16, codec=None):
 
 
 def swapped(data):
-    """16-bit samples in the other byte order."""
+    """Returns 16-bit samples in the other byte order."""
     turned = bytearray(len(data))
     turned[0::2], turned[1::2] = data[1::2], data[0::2]
     return bytes(turned)
@@ -75,14 +75,14 @@ def id3(size=90):
 
 
 def flac(path_of_wav, *words):
-    """The capture as FLAC, made by the reference encoder."""
+    """Returns the capture as FLAC, made by the reference encoder."""
     tool = shutil.which("flac")
     assert tool, "flac is needed: apt-get install flac"
     return subprocess.run([tool, "--silent", "--stdout", *words, str(path_of_wav)], check=True, capture_output=True).stdout
 
 
 def flac_with(stream, total=None, md5=None):
-    """The stream information changed: total samples (36 bits), MD5."""
+    """Returns the stream with another number of total samples (36 bits) or another MD5 in its stream information."""
     changed = bytearray(stream)
     packed = int.from_bytes(changed[18:26], "big")
     if total is not None:
@@ -93,7 +93,7 @@ def flac_with(stream, total=None, md5=None):
 
 
 def flac_audio_at(stream):
-    """Where the first audio frame begins."""
+    """Returns the offset of the first audio frame."""
     at = 4
     while True:
         last, size = stream[at] & 0x80, int.from_bytes(stream[at + 1:at + 4], "big")
@@ -103,7 +103,7 @@ def flac_audio_at(stream):
 
 
 def flac_frames(stream):
-    """The audio frames of a stream of fewer than 128, each begun by its sync code, its properties and its number."""
+    """Returns the audio frames of a stream of fewer than 128; each begins with its sync code, its properties and its number."""
     start = flac_audio_at(stream)
     places = [start]
     sync = re.escape(stream[start:start + 2])
@@ -113,7 +113,7 @@ def flac_frames(stream):
 
 
 def flac_tagged(stream, text):
-    """With one tag instead of those that are there."""
+    """Returns the stream with one tag in place of its own tags."""
     body = le("I", 0) + le("I", 1) + le("I", len(text)) + text
     blocks, at = [(0, stream[8:42])], 42
     while not stream[4] & 0x80 and at < flac_audio_at(stream):

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Captures that vary in what they hold, not in how they are written: a seeded generator around every limit that the method has."""
+"""Generates captures of varied content in correct files, by a seeded generator, with values around every limit of the method."""
 import numpy as np
 
 import containers as c
@@ -7,11 +7,11 @@ import containers as c
 RATES = (8000, 11025, 16000, 22050, 44100, 48000, 96000, 192000)
 FORMATS = ("pcm16", "pcm24", "pcm32", "float32", "float64")
 KINDS = ("tone", "tone", "tone", "sweep", "linear", "noise", "silence", "speech", "crackle", "square", "constant", "click")
-# Seconds: shortest tone and run (0.3, 0.5), bridge (0.3), a revolution at each speed, two of them, sweeps from 2 s, noise from 2.5 s, tables that are
-# thinned from 600, 1,500 and 400 rows on (hops of 5.33 ms), hum's frame (0.7) and the looks' (0.05, 0.0427, 0.25).
+# Seconds: the shortest tone and run (0.3, 0.5), the bridge (0.3), one revolution at each speed, two of them, sweeps from 2 s, noise from 2.5 s, tables that
+# are thinned from 600, 1,500 and 400 rows on (hops of 5.33 ms), the frames of hum (0.7) and of looks (0.05, 0.0427, 0.25).
 LIMITS_S = (0.0427, 0.05, 0.21, 0.25, 0.3, 0.5, 0.65, 0.7, 0.125, 1.0, 60 / 78, 60 / 45, 1.8, 2 * 60 / 45, 3.6, 2.0, 2.5, 400 * 0.00533, 600 * 0.00533,
             1500 * 0.00533, 24 * 0.00533, 30 * 0.00533)
-# Frames: blocks of reading and looking, their steps.
+# Frames: the blocks in which the program reads and scans a capture, and their steps.
 LIMITS_FRAMES = (256, 512, 1024, 2048, 4096, 8192, 16384, 65535, 65536, 131072)
 MOST_FRAMES = 1_200_000
 LONG_S = (60.0, 119.9, 120.0, 120.2, 150.3, 151.0, 170.0, 241.0)
@@ -31,7 +31,7 @@ def frames_of(draw, rate, likely=False):
 
 
 def signal(kind, n, rate, draw, likely=False):
-    """One channel, as loud as full scale."""
+    """Returns one channel at full scale."""
     t = np.arange(n) / rate
     if likely and kind == "tone":
         return np.sin(2 * np.pi * draw.choice((315, 1000, 1000, 1000, 3000)) * t + draw.uniform(0, 6.28))
@@ -50,7 +50,7 @@ def signal(kind, n, rate, draw, likely=False):
         return np.sin(2 * np.pi * (low * t + 0.5 * (high - low) / span * t * t))
     if kind == "noise":
         return np.clip(0.3 * draw.standard_normal(n), -1, 1)
-    if kind == "speech":  # syllables of a buzz whose pitch wanders
+    if kind == "speech":  # syllables of a buzz with a changing pitch
         pitch = np.cumsum(120 + 40 * np.sin(2.1 * t + draw.uniform(0, 6))) / rate
         return sum(np.sin(2 * np.pi * k * pitch) / k for k in range(1, 9)) / 3 * np.clip(np.sin(2 * np.pi * 3.7 * t), 0, 1)
     if kind == "crackle":
@@ -75,7 +75,7 @@ def passage(draw, rate, frames, likely=False):
 
 
 def encoded(x, form, draw):
-    """Samples of a format; now and then some that are no numbers, or far beyond full scale."""
+    """Returns (samples in the format, format tag, bits); at random some float samples are not finite, far beyond full scale, or denormal."""
     if form.startswith("float"):
         y = x.astype("<f4" if form == "float32" else "<f8")
         if draw.random() < 0.15 and len(y):
@@ -89,7 +89,7 @@ def encoded(x, form, draw):
 
 
 def capture(seed):
-    """(bytes, seconds of audio, what it is)."""
+    """Returns (bytes, seconds of audio, description)."""
     draw = np.random.default_rng(seed)
     rate, form = int(draw.choice(RATES)), str(draw.choice(FORMATS))
     parts, left = [], MOST_FRAMES
@@ -97,7 +97,7 @@ def capture(seed):
         rate, left = 8000, 0
         parts.append(passage(draw, rate, int(draw.choice(LONG_S) * rate) + int(draw.integers(-1, 2))))
     for _ in range(int(draw.choice((0, 1, 2, 2, 2, 3, 5, 12)))):
-        likely = draw.random() < 0.6  # as a record might have it
+        likely = draw.random() < 0.6  # as on a real record
         for piece in (np.zeros((frames_of(draw, rate) // 2, 2)), passage(draw, rate, frames_of(draw, rate, likely), likely)):
             if len(piece) <= left:
                 parts.append(piece)

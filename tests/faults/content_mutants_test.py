@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Captures of generated content: each ends with a reading or one message, within bounds of memory and time.
+"""Tests captures of generated content: each gives a reading or one message, within limits of memory and time.
 
-EVENWALL_LONG=1: 3,000 of them. EVENWALL_SEED=N: that one alone.
+EVENWALL_LONG=1: 3,000 captures. EVENWALL_SEED=N: only that one.
 """
 import collections
 import json
@@ -15,15 +15,15 @@ from concurrent.futures import ThreadPoolExecutor
 import content_mutants
 from bench import MOST_RSS_KIB, SANITIZED, FaultCase, evenwall, refuse_constant
 
-CAPTURES = 3000 if "EVENWALL_LONG" in os.environ else 120
+CAPTURES = 3000 if "EVENWALL_LONG" in os.environ else 40 if SANITIZED else 120
 FIRST_SEED = 20260000
-# Processor seconds: to start, and for a second of audio (crackle is cleaned in three rounds, linear sweeps are followed twice).
+# Processor seconds to start, and for each second of audio (crackle is cleaned in three rounds, linear sweeps are tracked twice).
 MOST_START_S, MOST_A_SECOND = 1.0, 0.5
 SCHEMA_KEYS = {"schema", "audio", "passages", "crosstalk", "warnings"}
 
 
 def fault_of(run, seconds):
-    """What is wrong with a run; empty: nothing."""
+    """Returns the fault of a run, or an empty text."""
     if run.status not in (0, 1) or "fault of this program" in run.err:
         return "crash"
     if not SANITIZED and run.rss_kib > MOST_RSS_KIB:
@@ -42,7 +42,7 @@ def fault_of(run, seconds):
 
 
 class ContentMutants(FaultCase):
-    """Whatever a recorder may have in front of it."""
+    """Tests any content that a recorder may capture."""
 
     def one(self, seed):
         content, seconds, what = content_mutants.capture(seed)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows D: disks that are full, read-only or broken, and too little memory."""
+"""Tests rows D of docs/reliability.md: disks that are full, read-only or broken, and too little memory."""
 import contextlib
 import errno
 import json
@@ -15,7 +15,7 @@ import unittest
 from bench import OLD, PROGRAM, SANITIZED, FaultCase, evenwall, injected
 
 A_READING = '{"schema":"evenwall/reading/1"}\n'
-DOCUMENT = "evenwall/reading"  # what a write of the result begins with
+DOCUMENT = "evenwall/reading"  # the write of the result has this text near its beginning
 
 
 def limited(kind, amount):
@@ -23,7 +23,7 @@ def limited(kind, amount):
 
 
 class DiskAndMemory(FaultCase):
-    """Outputs that cannot be written, memory that is not there."""
+    """Tests outputs that cannot be written, and missing memory."""
 
     def assertOldIntact(self, run, *patterns):
         self.assertEqual((1, ""), (run.status, run.out), run.err)
@@ -34,12 +34,12 @@ class DiskAndMemory(FaultCase):
         self.assertEqual([], list(self.folder.glob(".*.tmp-*")))
 
     def writing(self, *faults, words=("measure", "--json"), **more):
-        """With faults injected into the writing of an output that exists."""
+        """Runs the program on an existing output, with faults injected into the writing."""
         self.old = self.put("out.json", OLD)
         return evenwall(*words, self.capture, "-o", self.old, wrap=injected(*faults, **more, first_process_only="path" not in more))
 
     def nth(self, call, part):
-        """Which of the first process's calls is the first whose arguments hold `part`. (A sanitizer's runtime writes too, to see what it may read.)"""
+        """Returns the number of the first process's first call with `part` in its line. (A sanitizer's runtime writes too, to test what it may read.)"""
         trace = self.folder / "trace"
         evenwall("measure", "--json", self.capture, "-o", self.put("out.json", OLD), wrap=["strace", "-o", trace, "-e", f"trace={call}"])
         lines = trace.read_text().splitlines()
@@ -79,7 +79,7 @@ class DiskAndMemory(FaultCase):
             json.loads(line)
 
     def mounted(self, options):
-        """A small file system of its own, or None where this is not allowed."""
+        """Returns a small separate file system, or None if mounting is not allowed."""
         place = self.folder / "disk"
         place.mkdir()
         if subprocess.run(["mount", "-t", "tmpfs", "-o", options, "tmpfs", place], capture_output=True).returncode != 0:
@@ -112,7 +112,7 @@ class DiskAndMemory(FaultCase):
         self.assertRefused(evenwall("measure", self.put("none.wav", b""), "-o", "/proc/new.json", watch=self.folder), "/proc/new.json")
         disk = self.mounted("ro")
         if disk is not None:
-            # The capture is not looked at: the output is tried first.
+            # The program tries the output before it reads the capture.
             self.assertRefused(evenwall("measure", self.put("none.wav", b""), "-o", disk / "out.json"), "out.json", "Read-only file system")
             self.assertRefused(evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", disk / "made"), "made", "Read-only file system")
 
@@ -157,7 +157,7 @@ class DiskAndMemory(FaultCase):
             self.skipTest("sanitizers need address space without end")
         least = None
         self.old = self.put("out.json", OLD)
-        # In less than the program's own file and the stack the kernel ends it before its first instruction.
+        # With less than the program's own file and the stack, the kernel ends the program before its first instruction.
         mapped = (os.stat(PROGRAM).st_size >> 20) + 2
         for mebibytes in (*range(mapped, 40, 3), *range(40, 400, 20)):
             with self.subTest(mebibytes):
@@ -171,7 +171,7 @@ class DiskAndMemory(FaultCase):
                 self.assertEqual([], list(self.folder.glob(".*.tmp-*")))
                 least = least or (mebibytes if run.status == 0 else None)
         self.assertIsNotNone(least, "enough is enough")
-        # The n-th allocation failing is tests/faults/memory_test.py.
+        # tests/faults/memory_test.py lets the n-th allocation fail.
 
     def test_D7_no_descriptors(self):
         few = "open files"
@@ -179,10 +179,10 @@ class DiskAndMemory(FaultCase):
         self.assertOldIntact(self.writing("openat:error=EMFILE:when=1+", path=self.capture), self.capture.name, few)
         fifo = self.folder / "fifo"
         os.mkfifo(fifo)
-        keeper = os.open(fifo, os.O_RDWR)  # opening it need not wait
+        keeper = os.open(fifo, os.O_RDWR)  # so that opening it does not wait
         self.addCleanup(os.close, keeper)
-        if not SANITIZED:  # its runtime looks at memory through a pipe, which takes two descriptors
-            self.assertRefused(evenwall("measure", fifo, wrap=["prlimit", "--nofile=5"]), few)  # one is GNU time's
+        if not SANITIZED:  # a sanitizer's runtime tests memory through a pipe, which takes two descriptors
+            self.assertRefused(evenwall("measure", fifo, wrap=["prlimit", "--nofile=5"]), few)  # GNU time uses one of them
 
     def test_D8_other_file_system(self):
         there = pathlib.Path("/dev/shm")
@@ -192,7 +192,7 @@ class DiskAndMemory(FaultCase):
         self.addCleanup(target.unlink, missing_ok=True)
         trace = self.folder / "trace"
         run = evenwall("measure", "--json", self.capture, "-o", target, wrap=["strace", "-f", "-o", trace, "-e", "trace=rename"],
-                       env={"TMPDIR": str(self.folder), "ASAN_OPTIONS": "exitcode=99:detect_leaks=0"})  # a traced process can't be searched for leaks
+                       env={"TMPDIR": str(self.folder), "ASAN_OPTIONS": "exitcode=99:detect_leaks=0"})  # a traced process cannot be searched for memory leaks
         self.assertEqual(0, run.status, run.err)
         self.assertRegex(trace.read_text(), rf'rename\("{there}/\.{re.escape(target.name)}\.tmp-[a-z0-9]+-[a-z0-9]{{6}}", "{re.escape(str(target))}"\) = 0')
 
@@ -209,7 +209,7 @@ class DiskAndMemory(FaultCase):
         self.assertNotEqual(linked.stat().st_ino, target.stat().st_ino)
 
     def test_D10_safe_before_it_is_said(self):
-        """fsync of the file, rename, fsync of the folder, and only then the end."""
+        """The order is: fsync of the file, rename, fsync of the folder, and only then the end."""
         for words, tail in ((["-o", self.folder / "out.json"], ["fsync", "rename", "openat", "fsync"]), (["--append", self.folder / "l.jsonl"], ["write", "fsync", "openat", "fsync"])):
             trace = self.folder / "trace"
             run = evenwall("measure", "--quiet", "--json", self.capture, *words, stdout=subprocess.DEVNULL,

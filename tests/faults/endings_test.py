@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Ends of a run: refusals and signals that leave nothing behind, streams that do not wait, a gnuplot that does not end."""
+"""Tests how a run ends: refusals and signals leave no files behind, streams may be set not to wait, and gnuplot may not end."""
 import json
 import os
 import pathlib
@@ -15,7 +15,7 @@ from bench import OLD, PROGRAM, SANITIZED, WITHOUT_LEAK_SEARCH, FaultCase, await
 
 
 class NothingEmpty(FaultCase):
-    """What is refused leaves neither an empty file nor a folder."""
+    """Tests that a refusal leaves neither an empty file nor a folder."""
 
     def simulate(self, target, **more):
         return evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", target, **more)
@@ -26,12 +26,12 @@ class NothingEmpty(FaultCase):
         self.assertRefused(run, "broken.json")
         for call, error in (("write", "ENOSPC"), ("fsync", "EIO"), ("rename", "EACCES"), ("renameat2", "EACCES"), ("linkat", "EIO"), ("mkdir", "ENOSPC")):
             if SANITIZED and call == "write":
-                continue  # the sanitizers look at memory by writing it to a pipe, and end the program where that fails
+                continue  # the sanitizers test memory by writing it to a pipe, and they end the program if that fails
             met = False
             for when in (1, 2, 3, 4, 5, 6, 7):
                 with self.subTest(call, when=when):
                     run = self.simulate(self.folder / "a" / "made", wrap=injected(f"{call}:error={error}:when={when}"), watch=self.folder)
-                    if run.status == 0:  # met no fault: fewer calls, or another way was found
+                    if run.status == 0:  # the fault was not met, because there were fewer calls, or the program found another way
                         shutil.rmtree(self.folder / "a", ignore_errors=True)
                         continue
                     met = True
@@ -53,7 +53,7 @@ class NothingEmpty(FaultCase):
         self.assertEqual(["bad.wav"], os.listdir(self.folder))
 
     def test_D1_no_way_to_rename_without_replacing(self):
-        """A file system with neither RENAME_NOREPLACE nor hard links: files appear all the same, and none is replaced."""
+        """On a file system with neither RENAME_NOREPLACE nor hard links, files are still made, and no file is replaced."""
         poor = injected("renameat2:error=EINVAL", "link:error=EPERM")
         self.assertEqual(0, self.simulate(self.folder / "made", wrap=poor).status)
         self.assertEqual(1, self.simulate(self.folder / "made", wrap=poor).status)
@@ -64,7 +64,7 @@ class NothingEmpty(FaultCase):
         self.assertEqual({"made", "new.jsonl"}, set(os.listdir(self.folder)))
 
     def test_S5_a_second_signal(self):
-        """Some milliseconds after the first, as when Ctrl-C is pressed twice: nothing is printed, whichever of the two processes meets it."""
+        """It comes some milliseconds after the first, as when Ctrl-C is pressed twice: nothing is printed, whichever of the two processes gets it."""
         draw, ended = random.Random(20261129), 0
         for _ in range(40):
             child = subprocess.Popen([PROGRAM, "measure", *self.captures * 10, "-o", self.folder / "out.txt"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
@@ -73,7 +73,7 @@ class NothingEmpty(FaultCase):
             time.sleep(draw.choice((0.0005, 0.002, 0.005)))
             child.send_signal(signal.SIGINT)
             said = b"".join(child.communicate(timeout=20))
-            # Before the program's first instruction the loader has no handler: then the signal itself ends it.
+            # Before the program's first instruction there is no handler, so the signal itself ends the process.
             self.assertIn(child.returncode, (0, 129, 130, 143, -signal.SIGINT, -signal.SIGTERM, -signal.SIGHUP))
             if child.returncode > 0:
                 ended += 1
@@ -81,7 +81,7 @@ class NothingEmpty(FaultCase):
         self.assertGreater(ended, 0)
 
     def test_S5_simulate_interrupted(self):
-        """At any moment, also before main and while the folder is made: nothing is left, and nothing is printed."""
+        """At any moment, also before main and while the folder is made, a signal leaves no file, and nothing is printed."""
         scenario = {**json.loads((self.shared / "scenario.json").read_text()), "steps": [{"tilt_deg": t / 10} for t in range(-20, 20)]}
         self.put("many.json", json.dumps(scenario))
         for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
@@ -96,10 +96,10 @@ class NothingEmpty(FaultCase):
 
 
 class Signals(FaultCase):
-    """Signals before anything waits for them, and the terminal that goes away."""
+    """Tests signals before the program waits for them, and a terminal that is closed."""
 
     def test_S5_before_the_watch(self):
-        """In the first calls of main, and between fork and watch."""
+        """The signal comes in the first calls of main, or after fork but before the program waits for signals."""
         for call in ("fcntl", "socketpair", "clone", "prctl"):
             for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
                 with self.subTest(call, number=number):
@@ -122,7 +122,7 @@ class Signals(FaultCase):
 
 
 class NotWaiting(FaultCase):
-    """Standard output and input that another program has set not to wait."""
+    """Tests standard output and input that another program has set not to wait."""
 
     def test_S4_a_pipe_that_does_not_wait(self):
         many = [self.capture] * 60
@@ -161,7 +161,7 @@ class NotWaiting(FaultCase):
 
 
 class FakeGnuplot(FaultCase):
-    """A gnuplot that hangs, cannot be asked to go, never stops writing, or outlives its answer."""
+    """Tests a gnuplot that hangs, ignores signals, never stops writing, or continues to run after its answer."""
 
     LIMIT_S = 20
     FAKES = {"sleeps": "sleep 1000", "ignores TERM": "trap '' TERM INT HUP; sleep 1000 & wait; sleep 1000", "floods": "exec yes '<svg>'",
@@ -213,6 +213,36 @@ class FakeGnuplot(FaultCase):
         self.assertFalse((self.folder / "page.html").exists())
         time.sleep(0.2)
         self.assertEqual([], self.alive())
+
+    def test_S5_interrupted_while_it_starts(self):
+        """A gnuplot that has started before its process id is known ends too: the program is stopped at each point of the start."""
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        place = self.folder / "bin"
+        place.mkdir()
+        (place / "gnuplot").write_text("#!/bin/sh\nsleep 1000\n")
+        os.chmod(place / "gnuplot", 0o755)
+        for delayed_ms in (0, 20, 60):
+            # strace holds the program for that long after the call that starts gnuplot; the signal arrives meanwhile.
+            trace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", "trace=clone,clone3,vfork", "-e", f"inject=clone,clone3,vfork:delay_exit={1000 * delayed_ms}"]
+            child = subprocess.Popen([*trace, *WITHOUT_LEAK_SEARCH, PROGRAM, "report", solution, "-o", self.folder / "page.html"], stderr=subprocess.DEVNULL,
+                                     env={"PATH": f"{place}:/usr/bin:/bin"})
+            deadline = time.monotonic() + 30
+            while not any(b"gnuplot" in line for line in self.alive()) and time.monotonic() < deadline:
+                time.sleep(0.002)
+            programs = [p for p in pathlib.Path("/proc").glob("[0-9]*") if self.runs(p, PROGRAM)]
+            self.assertNotEqual([], programs)
+            for process in programs:
+                os.kill(int(process.name), signal.SIGTERM)
+            child.wait(timeout=30)
+            time.sleep(0.2)
+            with self.subTest(delayed_ms=delayed_ms):
+                self.assertEqual([], [line for line in self.alive() if b"gnuplot" in line or b"sleep" in line])
+
+    def runs(self, process, program):
+        try:
+            return str(self.folder).encode() in (process / "environ").read_bytes() and (process / "exe").resolve() == pathlib.Path(program).resolve()
+        except OSError:
+            return False
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// LD_PRELOAD: the n-th allocation fails (FAIL_AT=n), or all from the n-th on (FAIL_FROM=n); at the end the count goes to the file that
-// FAIL_COUNT names. Counting begins with the initialisers of this library: what the loader allocates for itself comes before.
+// Replaces malloc by LD_PRELOAD: the n-th allocation fails (FAIL_AT=n), or all from the n-th on (FAIL_FROM=n). At the end it writes the
+// count to the file that FAIL_COUNT names. Counting begins with the initialisers of this library, after the loader's own allocations.
 #include <fcntl.h>
 #include <unistd.h>
 
@@ -19,7 +19,7 @@ void* __libc_memalign(std::size_t, std::size_t);
 static std::atomic<long> seen;
 static long fail_at = 0;
 static long fail_from = 0;
-static int count_file = -1;  // opened at the start: later the program may make no file
+static int count_file = -1;  // opened at the start, because later the program is not allowed to make files
 
 __attribute__((constructor)) static void read_orders() {
   const char* at = std::getenv("FAIL_AT");

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// LD_PRELOAD: a decoder that has been taken over. Before it opens a capture it tries what an intruder would, in the folder that
-// HOSTILE_FOLDER names and on the process that HOSTILE_VICTIM names, and reports on standard error what came of it:
-// "hostile: create=0 mode=1 …" (0: done, else errno).
+// Simulates, by LD_PRELOAD, a decoder that has been taken over. Before it opens a capture it tries the attacks of an intruder, in the
+// folder that HOSTILE_FOLDER names and on the process that HOSTILE_VICTIM names, and reports the results on standard error:
+// "hostile: create=0 mode=1 …" (0: done, otherwise errno).
 #include <arpa/inet.h>
 #include <dlfcn.h>
 #include <fcntl.h>
@@ -36,7 +36,7 @@ struct Target {
   pid_t victim = 0;
 };
 
-int ends[2] = {-1, -1};  // a pipe that was open before: what an intruder finds inherited
+int ends[2] = {-1, -1};  // a pipe that is open before the attack, as an intruder may inherit one
 
 [[gnu::constructor]] void open_pipe() {
   if (std::getenv("HOSTILE_FOLDER") != nullptr && ::pipe2(ends, O_NONBLOCK | O_CLOEXEC) != 0) ::abort();
@@ -70,7 +70,7 @@ int begin_process(const Target&) {
   return error_of(child);
 }
 
-/// The kernel sends the signal of the pipe's readiness to whichever process owns the pipe.
+/// When the pipe is ready, the kernel sends a signal to the process that owns the pipe.
 int own_pipe(const Target& at) { return error_of(::fcntl(ends[0], F_SETOWN, at.victim)); }
 int choose_signal(const Target&) { return error_of(::fcntl(ends[0], F_SETSIG, SIGKILL)); }
 int send_readiness(const Target&) {
@@ -96,7 +96,7 @@ int set_affinity(const Target& at) {
   return error_of(::sched_setaffinity(at.victim, sizeof first, &first));
 }
 
-/// By a descriptor that is open for reading only.
+/// Uses a descriptor that is open for reading only.
 int set_flags(const Target& at) {
   const int file = ::open(at.there.c_str(), O_RDONLY);
   int flags = 0;
@@ -143,7 +143,7 @@ struct Attempt {
   int (*make)(const Target&);
 };
 
-/// What changes `there` comes first, what removes it last.
+/// Among the attempts on `there`, those that change it come first and the one that removes it comes last.
 constexpr Attempt kAttempts[] = {
     {"create", [](const Target& at) { return open_and_close(at.folder + "/created", O_WRONLY | O_CREAT); }},
     {"mode", [](const Target& at) { return error_of(::chmod(at.there.c_str(), 0777)); }},

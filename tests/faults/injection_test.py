@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows I: names and tags that want to be more than text."""
+"""Tests rows I of docs/reliability.md: names and tags that contain markup, commands or control characters."""
 import csv
 import html.parser
 import io
@@ -20,7 +20,7 @@ DANGEROUS = ("\x1b", "\x07", "\r", "\u202e", "\u2066", "\u200b")
 
 
 class Tags(html.parser.HTMLParser):
-    """Every tag with its attributes, and the text between."""
+    """Collects every tag with its attributes, and the text between tags."""
 
     def __init__(self, page):
         super().__init__()
@@ -36,10 +36,10 @@ class Tags(html.parser.HTMLParser):
 
 
 class Injection(FaultCase):
-    """Names of files and people, on their way to each sink."""
+    """Tests names of files and people in every output that shows them."""
 
     def page_with(self, evil):
-        """(the page, what gnuplot was told) of a session with that text wherever a document has room for one."""
+        """Returns (page, input of gnuplot) of a session with this text in the text fields of its documents."""
         facts = {"cartridge": evil, "record": evil, "record_side": evil, "rig": evil, "operator": evil, "bands": ["left", "right"]}
         solved = evenwall("solve", "--json", self.broken_session(None, json.dumps(facts)))
         self.assertEqual(0, solved.status, solved.err)
@@ -87,7 +87,7 @@ class Injection(FaultCase):
                         self.assertRegex(attributes.get(name) or "#", r"\A#", "nothing from outside")
 
     def test_I2_markup_in_json_in_html(self):
-        """The page holds no script, of JSON or of anything, so there is none that a text could end."""
+        """The page holds no script, neither JSON nor code, so no text can close a script element."""
         for evil in ACTS:
             with self.subTest(evil):
                 page = self.page_with(evil)[0].lower()
@@ -120,7 +120,7 @@ class Injection(FaultCase):
                 if key in ("capture", "flags", "used"):
                     self.assertNotIn(cell[:1] or "x", "=+-@\t\r", row)
                 elif cell:
-                    float(cell)  # numbers stay numbers, minus sign and all
+                    float(cell)  # numbers stay numbers, also with a minus sign
 
     def test_I5_terminal(self):
         for name in ODD_NAMES:

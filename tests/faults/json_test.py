@@ -1,16 +1,16 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows J: JSON that is broken, hostile, or our own."""
+"""Tests rows J of docs/reliability.md: JSON that is broken, hostile, or written by the program itself."""
 import json
 import os
 import unittest
 
-from bench import FaultCase, evenwall
+from bench import FaultCase, evenwall, some_of
 
 NESTED = 100_000
 
 
 def replaced(document, pointer, value):
-    """A copy of the document with another value at the pointer (keys and indices)."""
+    """Returns a copy of the document with another value at the pointer (keys and indices)."""
     copy = json.loads(json.dumps(document))
     at = copy
     for key in pointer[:-1]:
@@ -20,7 +20,7 @@ def replaced(document, pointer, value):
 
 
 def pointers(value, at=()):
-    """Every place of a document; of a list its first element."""
+    """Yields every place of a document; of a list only its first element."""
     if at:
         yield at
     for key in value if isinstance(value, dict) else range(min(1, len(value))) if isinstance(value, list) else ():
@@ -28,7 +28,7 @@ def pointers(value, at=()):
 
 
 class Documents(FaultCase):
-    """Session facts, readings, solutions, calibrations and scenarios as they should not be."""
+    """Tests faulty session facts, readings, solutions, calibrations and scenarios."""
 
     @classmethod
     def setUpClass(cls):
@@ -38,7 +38,7 @@ class Documents(FaultCase):
         cls.reading = cls.readings[0]
 
     def each_reader(self, text):
-        """Every way in for JSON, fed the same text."""
+        """Yields (name, run) of every command that reads JSON, each with the same text."""
         text = text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")
         name = self.put("bad.jsonl", text.replace(b"\n", b" "))
         facts = self.put("bad.json", text)
@@ -65,7 +65,7 @@ class Documents(FaultCase):
             self.assertRefused(evenwall("solve", "--json", "-", stdin=text.encode("utf-8", "surrogatepass")), "standard input:1", *patterns)
 
     def exclude_reading(self, text, pattern):
-        """A number out of its range costs that step only; here it is the only one."""
+        """A number out of its range excludes only its own step; here that is the only step."""
         with self.subTest(text[-60:]):
             run = evenwall("solve", "--json", "-", stdin=text.encode())
             self.assertEqual((1, ""), (run.status, run.out))
@@ -107,7 +107,7 @@ class Documents(FaultCase):
             self.refuse_reading(replaced(self.reading, pointer, value), "/" + "/".join(map(str, pointer[:2])))
 
     def test_J4_every_key_of_any_type(self):
-        """Every place of a document of ours takes every type: an answer or a refusal, never a fault of the program."""
+        """Every place of the program's own documents gets every type: the result is an answer or a refusal, never a fault of the program."""
         solution = self.answer(None, json.dumps({"cartridge": "Larkspur", "record": "Even Furrow"}))
         other = replaced(solution, ("session", "cartridge"), "Larkspur 2")
         survey = evenwall("survey", "--json", "-", stdin=(json.dumps(solution) + "\n" + json.dumps(other)).encode()).json()
@@ -116,10 +116,10 @@ class Documents(FaultCase):
                                       (survey, ["report", "-"], "")):
             places = list(pointers(document))
             self.assertGreater(len(places), 25)
-            for place in places:
-                for value in ({"x": 1}, [1], "x", True, 1e308, 1e-320):
+            for turn, place in enumerate(places):
+                for value in some_of(({"x": 1}, [1], "x", True, 1e308, 1e-320), turn):
                     with self.subTest(words=words, place=place, value=value):
-                        # A page without gnuplot takes a tenth of the time; charts are drawn of what is nearly beyond every number.
+                        # A page without gnuplot takes a tenth of the time; charts are drawn only for the value near the end of the range of doubles.
                         env = None if value == 1e308 else {"PATH": "/nonexistent"}
                         run = evenwall(*words, stdin=(json.dumps(replaced(document, place, value)) + more).encode(), env=env, metered=False)
                         self.assertIn(run.status, (0, 1), run.err)
@@ -128,7 +128,7 @@ class Documents(FaultCase):
                             self.assertRegex(run.err, r"\Aevenwall: ")
 
     def test_J4_a_link_that_leads_nowhere(self):
-        """What stands in the place of session.json is read or refused, never passed over."""
+        """Anything with the name session.json is read or refused, never skipped."""
         for target, text in (("session.json", "symbolic links"), ("gone.json", "No such file")):
             folder = self.broken_session()
             (folder / "session.json").unlink()
@@ -144,7 +144,7 @@ class Documents(FaultCase):
         good = "\n".join(json.dumps(r) for r in self.readings)
         for torn in ("{", '{"schema":"evenw', json.dumps(self.reading)[:-1], json.dumps(self.reading)[:700]):
             run = evenwall("solve", "--json", "-", stdin=(torn + "\n" + good).encode())
-            self.assertIn("step_unreadable", run.warnings())  # what a crash left of a line costs that step only
+            self.assertIn("step_unreadable", run.warnings())  # a line that a crash has torn excludes only its own step
             self.assertRegex(run.err, "standard input:1: the line was torn")
         run = evenwall("solve", "-", stdin=b"{")
         self.assertEqual((1, ""), (run.status, run.out))
@@ -173,7 +173,7 @@ class Documents(FaultCase):
         self.assertEqual((0, plain.out), (with_extra.status, with_extra.out), with_extra.err)
 
     def test_J8_no_number_is_null(self):
-        """Documents of hard cases hold no NaN or infinity; what is missing has its reason beside it."""
+        """Documents of hard cases hold no NaN or infinity; a warning gives the reason for each missing value."""
         one_side = self.put("one.wav", self.good[:44 + len(self.samples) // 2])
         runs = [evenwall("measure", "--json", one_side), evenwall("measure", "--json", self.put("none.wav", b"")),
                 self.solve("capture,tilt_deg\nstep-01.wav,0\n"), self.solve("capture,tilt_deg\nstep-01.wav,0\nstep-02.wav,1e300\n"),
@@ -194,14 +194,14 @@ class Documents(FaultCase):
         rows = [line.split(",")[1] for line in (self.session / "steps.csv").read_text().splitlines()[1:]]
         text = appended.read_text()
         for (line, row) in zip(text.splitlines(), rows):
-            # Each number as written is the shortest that reads back the same: reading and writing again changes no byte.
+            # Each number is written in the shortest form that is read back as the same value: reading and writing it again changes no byte.
             self.assertEqual(line, json.dumps(json.loads(line), separators=(",", ":"), ensure_ascii=False), row)
         again = evenwall("solve", "--json", appended).json()
         self.assertEqual(0, by_folder.status)
         self.assertEqual(evenwall("solve", "--json", "-", stdin=appended.read_bytes()).json(), again)
 
     def test_J10_more_values_than_a_document_needs(self):
-        """A list of brackets would take a hundred times its length in memory; twice as many bytes of names are read as ever."""
+        """A list of brackets would need a hundred times its length in memory; twice as many bytes of names are still read."""
         self.refuse_everywhere("[" + "[]," * 100_000 + "0]", "more values")
         roomy = json.dumps({"notes" * 10 + str(n): "x" * 40 for n in range(2000)})
         self.assertNotIn("more values", evenwall("report", "-", stdin=roomy.encode()).err)

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""kill -9 in the middle of writes and of --append, and many writers at once (rows S6 and A1).
+"""Tests kill -9 during writes and during --append, and many writers at once (rows S6 and A1).
 
-EVENWALL_LONG=1: 500 kills of each kind of writer; else 60 while files are written, and 30 under --append.
+EVENWALL_LONG=1: 250 kills of `simulate`, 125 of `measure -o` and 500 of `--append`; otherwise 30, 15 and 30.
 """
 import json
 import os
@@ -20,13 +20,13 @@ KILLS = 500 if "EVENWALL_LONG" in os.environ else 60
 APPEND_KILLS = 500 if "EVENWALL_LONG" in os.environ else 30
 SEED = 20260514
 STALE_S = 7200
-TILT_STEP_DEG = 0.01  # between the runs that are killed, so that each of their readings is a new one
+TILT_STEP_DEG = 0.01  # between the runs that are killed, so that each run gives new readings
 TORN = '{"schema":"evenwall/reading/1","torn'
 WRITERS, LINES_EACH = 12, 10
 
 
 def age(folder):
-    """As if two hours had gone by: what nobody has written for an hour is a left-over."""
+    """Dates the files back by two hours: a temporary file that was not written for an hour is a left-over."""
     then = time.time() - STALE_S
     for place, _, names in os.walk(folder):
         for name in names:
@@ -34,7 +34,7 @@ def age(folder):
 
 
 class Killed(FaultCase):
-    """Writers that are killed, and the files that they leave."""
+    """Tests writers that are killed, and the files that they leave."""
 
     def start(self, *words, stdout=subprocess.DEVNULL):
         return subprocess.Popen([PROGRAM, *map(str, words)], stdout=stdout, stderr=subprocess.DEVNULL)
@@ -48,7 +48,7 @@ class Killed(FaultCase):
             return int(child.wait() == -signal.SIGKILL)
 
     def seconds_of(self, *words):
-        """A whole run, so that a kill hits any moment of it, however busy the machine is."""
+        """Returns the time of a whole run, so that a kill can come at any moment of it, however busy the machine is."""
         start = time.perf_counter()
         self.assertEqual(0, self.start(*words).wait())
         return time.perf_counter() - start
@@ -76,7 +76,7 @@ class Killed(FaultCase):
             age(made)
             for path in made.iterdir() if made.exists() else ():
                 if ".tmp-" not in path.name:
-                    path.unlink()  # else the next run would not simulate over it
+                    path.unlink()  # otherwise the next run would refuse to write over it
             self.assertEqual(0, evenwall("simulate", "--scenario", scenario, "-o", made).status)
             self.assertEqual([], self.strays(made), "left-overs are cleared by the next run")
             shutil.rmtree(made)
@@ -101,20 +101,20 @@ class Killed(FaultCase):
         self.assertGreater(killed, KILLS // 16)
 
     def twelve_captures(self):
-        """Twelve recordings, for a reading is added once."""
+        """Returns twelve recordings, because the same reading is added only once."""
         scenario = self.put("twelve.json", json.dumps({**SCENARIO, "steps": [{"tilt_deg": t / 4} for t in range(-6, 6)]}))
         self.assertEqual(0, evenwall("simulate", "--scenario", scenario, "-o", self.folder / "twelve").status)
         return sorted((self.folder / "twelve").glob("*.wav"))
 
     def shown(self, text):
-        """The captures whose reading was shown whole, from either view."""
+        """Returns the captures with a reading that was shown whole, in either view."""
         whole = text[:text.rfind("\n") + 1]
         if text.startswith("{"):
             return [json.loads(line)["capture"] for line in whole.splitlines()]
         return re.findall(r"^(\S+\.wav)$", whole, re.M)
 
     def killed_while_adding(self, words, kill, seconds, readings):
-        """What the run had shown when it was killed: once the pipe had so many readings, or after so many seconds (readings: 0)."""
+        """Returns (captures shown, 1 if killed); kills the run after that many readings in the pipe, or, if `readings` is 0, after `seconds`."""
         child = subprocess.Popen([PROGRAM, *map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, start_new_session=True)
         timer = threading.Timer(seconds, kill, (child.pid, signal.SIGKILL))
         if not readings:
@@ -131,14 +131,14 @@ class Killed(FaultCase):
         return self.shown(seen.decode()), int(status == -signal.SIGKILL)
 
     def test_A1_what_was_shown_is_kept(self):
-        """Of each reading that standard output has, the file has the whole line, whichever process dies and whenever."""
+        """The file has the whole line of each reading that standard output has, whichever process is killed, and at any time."""
         draw, killed, shown, lost = random.Random(SEED + 2), 0, 0, []
         lines, captures = self.folder / "bench.jsonl", self.twelve_captures()
         whole_s = self.seconds_of("measure", "--json", "--tilt-deg", -1, *captures, "--append", lines)
         for n in range(APPEND_KILLS):
             tilt_deg = round(n * TILT_STEP_DEG, 2)
             words = ["measure", *(["--json"] if n % 2 else []), "--tilt-deg", tilt_deg, *captures, "--append", lines]
-            # Half of them just when a reading is shown, which is the worst moment; half of them the writer only, half of them both processes.
+            # Half of the kills come just when a reading is shown, the worst moment. Half hit only the writer, half hit both processes.
             seen, was_killed = self.killed_while_adding(words, os.kill if n % 8 < 4 else os.killpg, draw.uniform(0, whole_s),
                                                         draw.randrange(1, len(captures)) if n % 4 < 2 else 0)
             kept = {(reading["tilt_deg"], reading["capture"]) for reading in self.readings_in(lines)}
@@ -153,11 +153,11 @@ class Killed(FaultCase):
         self.assertEqual([], lost, "shown and not in the file")
         self.assertGreater(killed, APPEND_KILLS // 4)
         self.assertGreater(shown, APPEND_KILLS // 4, "no kill came late enough: the test shows nothing")
-        solved = evenwall("solve", "--json", self.put("last.jsonl", "".join(there[-4:])))  # the file goes on to be used
+        solved = evenwall("solve", "--json", self.put("last.jsonl", "".join(there[-4:])))  # the file remains usable
         self.assertEqual(0, solved.status, solved.err)
 
     def readings_in(self, lines):
-        """Those of the whole lines; a kill may tear one."""
+        """Returns the readings of the whole lines; a kill may tear a line."""
         found = []
         for line in lines.read_text().splitlines():
             try:

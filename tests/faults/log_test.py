@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows L: the step log is not as it should be."""
+"""Tests rows L of docs/reliability.md: the step log is faulty."""
 import json
 import os
 import unittest
@@ -15,7 +15,7 @@ def log_of(rows, head=("capture", "tilt_deg"), separator=",", end="\n"):
 
 
 class Log(FaultCase):
-    """steps.csv, and what of it costs what."""
+    """Tests which faults of steps.csv exclude a step and which refuse the log."""
 
     @classmethod
     def setUpClass(cls):
@@ -32,7 +32,7 @@ class Log(FaultCase):
         return document
 
     def assertCostsOneStep(self, log, pattern):
-        """The step is named by line and left out; the answer is that of the others."""
+        """Checks that a message names the step's line, that the step is excluded, and that the answer is that of the other steps."""
         document = self.assertAnswered(self.solve(log), "step_unreadable")
         told = [w["message"] for w in document["warnings"] if w["code"] == "step_unreadable"]
         self.assertEqual(1, len(told), told)
@@ -51,7 +51,7 @@ class Log(FaultCase):
         self.assertGreater(widths[1], 0)
 
     def test_L1_readings_without_a_tilt(self):
-        """As `measure --json` gives them: the message states what is missing."""
+        """For readings as `measure --json` writes them, the message states what is missing."""
         readings = evenwall("measure", "--json", *self.captures).out
         self.assertRefused(evenwall("solve", "-", stdin=readings.encode()), "no step of the session can be used", "no tilt is logged", "more like it")
 
@@ -72,7 +72,7 @@ class Log(FaultCase):
         for row in ("step-09.wav,1,5\n", "step-09.wav,1;5\n", "step-09.wav\t1\n", 'step-09.wav,"1,5"\n'):
             with self.subTest(row):
                 self.assertCostsOneStep(LOG + row, "steps.csv line 6")
-        self.assertCostsOneStep(LOG + "step-09.wav;1,5\n", "step-09.wav;1: ")  # five degrees of a capture that is not there
+        self.assertCostsOneStep(LOG + "step-09.wav;1,5\n", "step-09.wav;1: ")  # read as a capture at 5 degrees, which does not exist
 
     def test_L4_locale(self):
         expected = self.solve(LOG).out
@@ -86,7 +86,7 @@ class Log(FaultCase):
             with self.subTest(cell):
                 self.assertCostsOneStep(LOG + f"step-09.wav,{cell}\n", "steps.csv line 6, column tilt_deg")
         rows = [(name, "+" + tilt if tilt[0] != "-" else tilt) for name, tilt in ROWS]
-        self.assertSameAnswer(log_of(rows))  # a plus sign in front is a number as people write it
+        self.assertSameAnswer(log_of(rows))  # people write numbers with a plus sign, too
 
     def test_L6_columns(self):
         self.assertRefused(self.solve("tilt_deg\n1\n"), "capture")
@@ -138,7 +138,7 @@ class Log(FaultCase):
                     self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
 
     def test_L12_a_leak_that_contradicts_the_rest(self):
-        """One leak of one step as nobody's turn makes it: of four steps it is named and left out, of three the session alone is refused."""
+        """One step has crosstalk that no azimuth can cause: with four steps it is named and excluded, with three only that session is refused."""
         readings = [evenwall("measure", "--json", name, "--tilt-deg", tilt).json() for name, tilt in zip(self.captures, ("-1.5", "0", "1", "2"))]
         good = self.put("good.jsonl", "\n".join(map(json.dumps, readings)))
         without = self.put("without.jsonl", "\n".join(map(json.dumps, readings[:1] + readings[2:])))
@@ -171,7 +171,7 @@ class Log(FaultCase):
                     self.assertNotIn("fault of this program", run.err)
 
     def test_L12_numbers_that_no_bench_has(self):
-        """Refused by line and column, the step alone is lost."""
+        """The message names line and column, and only that step is excluded."""
         row = "-1,-29.8,-35,0.6,0.1\n0,-33,-38.5,0.6,0.1\n1,-33.5,-34,0.6,0.1\n"
         for bad in ("-2,-27.1,-31.4,-7000,0.1", "-2,-27.1,-31.4,1e308,0.1", "-2,-27.1,-31.4,0.6,1e308"):
             with self.subTest(bad):
@@ -209,7 +209,7 @@ class Log(FaultCase):
         self.assertEqual(4, len(document["steps"]))
 
     def test_L14_stretches_without_an_end(self):
-        """However far out a stretch ends, the capture's end is its end; one that begins there holds nothing."""
+        """A stretch with an end beyond the capture ends with the capture; a stretch that begins beyond the capture is empty."""
         head = ("capture", "tilt_deg", "from_s", "to_s")
         plain = self.answer(log_of([(n, t, "", "") for n, t in ROWS], head=head))
         for end in ("1e7", "1e6", "1000"):
@@ -242,7 +242,7 @@ class Log(FaultCase):
         codes = {w["code"] for w in document["warnings"]}
         self.assertTrue(codes & {"step_off", "steps_contradict", "scale_off"}, codes)
         reversed_log = self.assertAnswered(self.solve(log_of([(n, str(-float(t))) for n, t in ROWS])))
-        # Without a lateral band, a reversed log looks like one channel's reversed polarity: that is said.
+        # Without a lateral band, a reversed log looks like reversed polarity of one channel, and a warning states that.
         self.assertNotEqual("as_logged", reversed_log["tilt_response"]["sense"])
         self.assertIn("swapped_or_reversed", [w["code"] for w in reversed_log["warnings"]])
 

@@ -1,11 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Captures of tones, sweeps and noise of any length, by NumPy: 16 bits, written a block at a time, so that an hour takes no memory."""
+"""Writes captures of tones, sweeps and noise of any length by NumPy: 16 bits, block by block, so that an hour needs little memory."""
 import struct
 
 import numpy as np
 
 LEVEL = 0.25
-CROSSTALK = 10 ** (-30 / 20)  # of each channel in the other
+CROSSTALK = 10 ** (-30 / 20)  # amplitude in the undriven channel, relative to the driven one
 GAP_S = 1.0
 STEPS = 32767
 MOST_IN_BLOCK = 1 << 18  # frames
@@ -18,7 +18,7 @@ def sweep_to_hz(rate):
 
 
 def driven(kind, t, seconds, rate, draw):
-    """The driven channel at the times t of a passage."""
+    """Returns the driven channel at the times t of a passage."""
     if kind == "tone":
         return LEVEL * np.sin(2 * np.pi * 1000 * t)
     if kind == "noise":
@@ -31,7 +31,7 @@ def driven(kind, t, seconds, rate, draw):
 
 
 def write_capture(path, passages, rate, seed=1, noise=NOISE):
-    """Passages (kind, channel driven, seconds) with a gap before each and after the last."""
+    """Writes passages (kind, driven channel, seconds) with a gap before each and after the last. Returns the path."""
     draw = np.random.default_rng(seed)
     parts = [part for passage in passages for part in (("gap", 0, GAP_S), passage)] + [("gap", 0, GAP_S)]
     frames = [round(seconds * rate) for _, _, seconds in parts]

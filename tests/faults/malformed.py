@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The malformed kinds of audio file that decoders were seen to stumble over, each with what evenwall makes of it."""
+"""Holds the malformed kinds of audio file that made decoders fail, each with the result that evenwall must give."""
 import random
 import struct
 
@@ -25,7 +25,7 @@ def valid_bits(samples, bits, valid):
 
 
 def wav_kinds(s):
-    """{name: (bytes, REFUSE or the warnings that must be there)}"""
+    """Returns {name: (bytes, REFUSE, or the list of required warnings, or None if either end is accepted)}."""
     n, form, data = len(s), c.chunk(b"fmt ", c.fmt()), c.chunk(b"data", s)
     return {
         "data chunk cut near its end": (c.wav(s)[:-500], ["truncated"]),
@@ -107,11 +107,11 @@ def other_kinds(s, flac):
 
 
 INTERESTING = [0, 1, 2, 0x7F, 0x80, 0xFF, 0x7FFF, 0x8000, 0xFFFF, 0x7FFFFFFF, 0x80000000, 0xFFFFFFF0, 0xFFFFFFFE, 0xFFFFFFFF]
-HEAD = 160  # bytes: where headers lie
+HEAD = 160  # bytes that hold the headers
 
 
 def mutated(good, draw):
-    """One to four changes, most of them where headers lie."""
+    """Returns a copy with one to four changes, most of them in the headers."""
     bytes_ = bytearray(good)
     for _ in range(draw.randint(1, 4)):
         at = draw.randrange(min(HEAD, len(bytes_)) if draw.random() < 0.7 else len(bytes_)) if bytes_ else 0

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The n-th allocation fails, once and for good (row D6 with a finer comb).
+"""Tests that the n-th allocation, or all from the n-th on, may fail (row D6 in finer steps).
 
-The shared object of failing_malloc.c comes in EVENWALL_FAILING_MALLOC. EVENWALL_LONG=1: every n of measure, each third of solve.
+EVENWALL_FAILING_MALLOC names the shared object of failing_malloc.cpp. EVENWALL_LONG=1: every n of measure, every third of solve.
 """
 import collections
 import json
@@ -21,7 +21,7 @@ SHIM = os.environ.get("EVENWALL_FAILING_MALLOC")
 
 @unittest.skipIf(SANITIZED, "sanitizers have their own malloc")
 class Memory(FaultCase):
-    """Commands without memory."""
+    """Tests commands that get no memory."""
 
     def words(self, name, out):
         return {"measure": ["measure", "--json", "--jobs", 1, self.capture, "-o", out], "append": ["measure", "--jobs", 1, self.capture, "--append", out],
@@ -60,7 +60,7 @@ class Memory(FaultCase):
     def count(self, name):
         told = self.folder / "count"
         self.assertEqual(0, evenwall(*self.words(name, self.put("first", "")), wrap=["env", f"LD_PRELOAD={SHIM}", f"FAIL_COUNT={told}"]).status)
-        return max(map(int, told.read_text().split()))  # of each of the two processes
+        return max(map(int, told.read_text().split()))  # the larger count of the two processes
 
     def test_every_allocation_fails_in_turn(self):
         self.assertTrue(SHIM and os.path.exists(SHIM), "EVENWALL_FAILING_MALLOC names no file")

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Outputs that would cost a user a file: inputs under another name, recordings, logs, protected files, files of other programs."""
+"""Tests outputs that would destroy a user's file: inputs under another name, recordings, logs, protected files, files of other programs."""
 import fcntl
 import json
 import os
@@ -19,7 +19,7 @@ A_READING = '{"schema":"evenwall/reading/1"}\n'
 
 
 def temporary_name(path, inode):
-    """As the program names what it has not finished."""
+    """Returns the name that the program gives to an unfinished file."""
     digits, rest = "", inode
     while rest:
         digits = "0123456789abcdefghijklmnopqrstuvwxyz"[rest % 36] + digits
@@ -28,10 +28,10 @@ def temporary_name(path, inode):
 
 
 class LockCase(FaultCase):
-    """Has a file lock of its own in the program's way."""
+    """Provides checks for a program that waits for a file lock of the test."""
 
     def assertWaitsForLock(self, child, path):
-        """It asks for the lock again and again, and holds the file open meanwhile: longer than any check does."""
+        """While the program retries the lock, it holds the file open, longer than any check does: more than 0.3 s."""
         deadline, held_since = time.monotonic() + 30, None
         while time.monotonic() < deadline and child.poll() is None:
             now = time.monotonic()
@@ -45,14 +45,14 @@ class LockCase(FaultCase):
         try:
             return any(os.path.samefile(fd, path) for fd in pathlib.Path(f"/proc/{pid}/fd").iterdir() if fd.exists())
         except OSError:
-            return False  # closed while it was looked at
+            return False  # the file was closed during the check
 
 
 class Inputs(LockCase):
-    """An output that is an input."""
+    """Tests outputs that are inputs."""
 
     def assertKept(self, path, words, *patterns, stdin=b"", **more):
-        """Refused, and the file as it was."""
+        """Checks that the run is refused and that the file is unchanged."""
         before = path.read_bytes()
         run = evenwall(*words, stdin=stdin, watch=self.folder, **more)
         self.assertRefused(run, *patterns)
@@ -82,7 +82,7 @@ class Inputs(LockCase):
                 self.assertRegex(run.stderr, "a.raw: is an input too")
 
     def test_F29_recordings_by_name(self):
-        """`measure -o *.wav`: the shell makes the first recording the output."""
+        """With `measure -o *.wav` the shell makes the first recording the output."""
         names = [self.put(f"{n}.wav", self.good) for n in "abc"]
         self.assertKept(names[0], ["measure", "-o", *names], "a.wav: has the name of a recording", UNCHANGED)
         self.assertKept(names[0], ["measure", "--append", *names], "a.wav: has the name of a recording", UNCHANGED)
@@ -136,7 +136,7 @@ class Inputs(LockCase):
                 self.assertEqual(str(self.capture), json.loads(text.splitlines()[-1])["capture"])
 
     def test_F29_seen_under_the_lock(self):
-        """A file that another program fills while --append waits."""
+        """Another program writes to the file while --append waits for the lock."""
         path = self.put("mine.txt", "")
         with open(path, "r+") as held:
             fcntl.flock(held, fcntl.LOCK_EX)
@@ -162,7 +162,7 @@ class Inputs(LockCase):
 
 
     def test_F29_one_new_file_for_both_outputs(self):
-        """Neither is there yet, and the names differ: the text would take the place of the reading that was added."""
+        """The file does not exist yet and has two different names: the text would replace the reading that was added."""
         (self.folder / "inner").mkdir()
         for one, other in (("new.jsonl", "./new.jsonl"), ("new.jsonl", self.folder / "new.jsonl"), ("new.jsonl", "inner/../new.jsonl"), (".//new.jsonl", "new.jsonl")):
             with self.subTest(f"{one} {other}"):
@@ -171,7 +171,7 @@ class Inputs(LockCase):
                 self.assertFalse((self.folder / "new.jsonl").exists())
 
     def test_A1_readings_are_not_replaced(self):
-        """By what is no reading; the same command writes its readings again."""
+        """An output that is not a reading must not replace readings; `measure --json` may write readings over them."""
         kept = self.folder / "bench.jsonl"
         self.assertEqual(0, evenwall("measure", self.capture, "--tilt-deg", "1", "--append", kept).status)
         before = kept.read_bytes()
@@ -194,10 +194,10 @@ class Inputs(LockCase):
 
 
 class Foreign(LockCase):
-    """Files of the user and of other programs."""
+    """Tests that files of the user and of other programs survive."""
 
     def test_S5_a_name_like_ours(self):
-        """The file that --append waits for, and one that the shell handed over, are named as our temporary files are."""
+        """The file that --append waits for, and one inherited from the shell, have names like the program's temporary files."""
         for number, status in ((signal.SIGTERM, 143), (signal.SIGINT, 130), (signal.SIGHUP, 129)):
             lines = self.put(".x.tmp-B.jsonl", A_READING)
             with open(lines, "r+") as held:
@@ -217,7 +217,7 @@ class Foreign(LockCase):
             self.assertEqual((143, "mine"), (child.wait(timeout=20), mine.read_text()))
 
     def test_S6_left_overs(self):
-        """Cleared: what holds its own number, is old, and that nobody has open. Nothing else."""
+        """The program removes only files that are old, are not locked, have one link, and have their own inode number in their names."""
         target = self.put("report.json", OLD)
         ours, copied, linked, held, young = (self.put(f"made{n}", "half") for n in range(5))
         ours, copied, linked, held, young = (p.rename(temporary_name(target, p.stat().st_ino)) for p in (ours, copied, linked, held, young))
@@ -234,17 +234,17 @@ class Foreign(LockCase):
         self.assertEqual([], [str(path) for path in (copied, linked, held, young, *users) if not path.exists()])
 
     def test_S6_a_file_system_without_unnamed_files(self):
-        """The temporary file has a name then: a signal removes it, kill -9 leaves it, a later run clears it."""
+        """There the temporary file has a name: a signal removes it, kill -9 leaves it, and a later run removes it."""
         target, made = self.put("out.json", OLD), self.folder / "made"
         made.mkdir()
         run = evenwall("measure", "--json", self.capture, "-o", target, wrap=injected("openat:error=EOPNOTSUPP:when=1+", path=self.folder))
-        self.assertRegex(run.err, "its folder cannot be made safe")  # the fault hits that too; the file stands
+        self.assertRegex(run.err, "its folder cannot be made safe")  # the fault also hits the folder; the file is in place
         self.assertEqual("evenwall/reading/1", json.loads(target.read_text())["schema"])
         self.put("long.json", json.dumps({**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 400}, {"band": "right", "duration_s": 400}]}}))
         for number in (signal.SIGTERM, signal.SIGKILL):
             tracer = subprocess.Popen([*injected("openat:error=EOPNOTSUPP:when=2", path=made), PROGRAM, "simulate", "--scenario", self.folder / "long.json", "-o", made])
             deadline = time.monotonic() + 60
-            while not (left := list(made.glob(".*.tmp-[!0]*"))) and time.monotonic() < deadline:  # number 0: it is just being made
+            while not (left := list(made.glob(".*.tmp-[!0]*"))) and time.monotonic() < deadline:  # number 0: it is still being made
                 time.sleep(0.005)
             self.assertEqual([temporary_name(made / "step-01.wav", left[0].stat().st_ino).name[:-6]], [p.name[:-6] for p in left])
             os.kill(int(pathlib.Path(f"/proc/{tracer.pid}/task/{tracer.pid}/children").read_text().split()[0]), number)
@@ -273,7 +273,7 @@ class Foreign(LockCase):
         os.chown(target, SOMEBODY, -1)
         self.assertRefused(evenwall("measure", "--json", self.capture, "-o", target, watch=self.folder), "belongs to another user", UNCHANGED)
         self.assertEqual((SOMEBODY, OLD), (target.stat().st_uid, target.read_text()))
-        target.write_text(A_READING)  # to add a line changes no owner
+        target.write_text(A_READING)  # adding a line does not change the owner
         self.assertEqual(0, evenwall("measure", "--json", self.capture, "--append", target).status)
         self.assertEqual((SOMEBODY, 2), (target.stat().st_uid, len(target.read_text().splitlines())))
 
@@ -287,7 +287,7 @@ class Foreign(LockCase):
         self.assertEqual((1234, 0o640), (target.stat().st_gid, stat.S_IMODE(target.stat().st_mode)))
 
     def test_D4_a_planted_link(self):
-        """In a sticky folder where all may write, another user's link is not followed; one's own, and the folder owner's, are."""
+        """In a sticky folder that all users may write to, a link of another user is not followed; one's own and the folder owner's are followed."""
         if os.geteuid() != 0:
             self.skipTest("only root can make another user's link")
         shared = self.folder / "shared"

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Rows L12 and J3: numbers that cannot be, in every key of every document, every column of every log and every flag; null and missing keys."""
+"""Tests rows L12 and J3: impossible numbers in every key of every document, every column of every log and every flag; null and missing keys."""
 import functools
 import json
 import os
@@ -8,15 +8,15 @@ import re
 import sys
 import unittest
 
-from bench import FaultCase, evenwall as metered
+from bench import FaultCase, evenwall as metered, some_of
 
 sys.path.insert(0, str(pathlib.Path(__file__).parents[1] / "support"))
 from ranges import Ranges  # noqa: E402
 
-# Thousands of runs of small documents: what they take is asked elsewhere (faults_proportion).
+# There are thousands of runs of small documents; faults_proportion tests their memory and time.
 evenwall = functools.partial(metered, metered=False)
 RANGES = Ranges(os.environ["EVENWALL_PRINT_RANGES"])
-NAMED = 20  # steps that cannot be used are named one by one up to here
+NAMED = 20  # so many unusable steps are named one by one, the others only counted
 NO_CHARTS = {"PATH": "/nonexistent"}  # a page without gnuplot takes milliseconds
 METER = "tilt_deg,right_into_left_db,left_into_right_db\n-1,-29.8,-35\n0,-33,-38.5\n1,-33.5,-34\n"
 
@@ -26,7 +26,7 @@ def rows(family):
 
 
 def just_outside(row):
-    """The nearest numbers that are refused."""
+    """Returns the nearest numbers that are refused, below and above the range."""
     width = row["high"] - row["low"]
     low = row["low"] if row["low_excluded"] else row["low"] - (1 if row["whole"] else 1e-3 * width)
     return [low, row["high"] + (1 if row["whole"] else 1e-3 * width)]
@@ -47,7 +47,7 @@ def batches(items, size=NAMED):
 
 
 def number_places(value, at=()):
-    """Every place of a number, of a list its first element."""
+    """Yields the place of every number; of a list only its first element."""
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         yield at
     for key in value if isinstance(value, dict) else range(min(1, len(value))) if isinstance(value, list) else ():
@@ -110,10 +110,10 @@ class Numbers(FaultCase):
         self.assertNotIn("fault of this program", run.err)
         self.assertNames(run.err, row, value, *patterns)
 
-    # ---------------------------------------------------------------- what costs a step
+    # ---------------------------------------------------------------- numbers that exclude a step
 
     def test_L12_a_negative_uncertainty_never_narrows_the_interval(self):
-        """A reading with tilt_u -1 was taken, and the interval became narrower."""
+        """Formerly a reading with tilt_u -1 was accepted, and the interval became narrower."""
         odd = changed(self.readings[1], ("tilt_u",), -1)
         run = metered("solve", "--json", "-", stdin="\n".join(map(json.dumps, [self.readings[0], odd, *self.readings[2:]])).encode())
         document = self.assertAnswered(run, "step_unreadable")
@@ -121,7 +121,7 @@ class Numbers(FaultCase):
         self.assertRegex(run.err, r"standard input:2: key /tilt_u is -1; 0 to 1000000 is possible\. The step is excluded\. ")
 
     def steps_excluded(self, lines, expected):
-        """Solves lines of readings: those in `expected` (line, row, value, place) cost their step, the others do not."""
+        """Solves lines of readings: each line in `expected` (line, row, value, place) excludes its step, the others do not."""
         run = evenwall("solve", "--json", "-", stdin="\n".join(lines).encode())
         self.assertEqual(0, run.status, run.err)
         told = [w["message"] for w in run.json()["warnings"] if w["code"] == "step_unreadable" and "standard input:" in w["message"]]
@@ -187,7 +187,7 @@ class Numbers(FaultCase):
                     run = evenwall("solve", "--json", self.put("meter.csv", good + line("2", "-30", "-31", value)))
                     self.assertNotRegex(run.err, r"the limit is|is possible")
 
-    # ---------------------------------------------------------------- what refuses a document
+    # ---------------------------------------------------------------- numbers that refuse a document
 
     def test_J3_every_number_of_a_session(self):
         self.put("meter.csv", METER)
@@ -204,7 +204,7 @@ class Numbers(FaultCase):
                         self.assertRefusedNumber(run, row, value, r"session\.json: key /\S*" + row["key"])
 
     def refuse_each(self, family, document, run_of, name, known):
-        """Every number of a document, and a row for each: a row's first place is given all that is impossible, the others of one row take turns."""
+        """Tries every number of a document: a row's first place gets all impossible values, each further place of the row gets one of them in turn."""
         seen, rows_seen = 0, {}
         for place in number_places(document):
             if not known(place):
@@ -214,7 +214,7 @@ class Numbers(FaultCase):
             whose = row["family"], row["key"]
             turn = rows_seen[whose] = rows_seen.get(whose, -1) + 1
             values = impossible(row)
-            for value in values if turn == 0 else [values[turn % len(values)]]:
+            for value in some_of(values, turn) if turn == 0 else [values[turn % len(values)]]:
                 with self.subTest(family, place=place, value=value):
                     run = run_of(json.dumps(changed(document, place, value)))
                     self.assertRefusedNumber(run, row, value, name + ": key /" + "/".join(map(str, place)))
@@ -293,7 +293,7 @@ class Numbers(FaultCase):
                     text = str(int(value)) if row["whole"] else repr(value)
                     self.assertNotEqual(2, evenwall(command, self.folder / "none.wav", *beside, f"{row['key']}={text}").status)
 
-    # ---------------------------------------------------------------- null, missing, of another type
+    # ---------------------------------------------------------------- keys that are null, missing or of another type
 
     def sensible(self, run):
         self.assertIn(run.status, (0, 1), run.err)
@@ -305,12 +305,12 @@ class Numbers(FaultCase):
         self.assertNotRegex(text, re.compile(r"(?<![a-z])-?(nan|inf)(?![a-z])", re.I))
 
     def test_J4_a_page_of_a_document_without_a_key(self):
-        # Other types in a survey: json_test.py.
+        # json_test.py tests other types in a survey.
         for document, values in ((self.solutions[0], (None, MISSING, "x", [])), (self.survey, (None, MISSING))):
             keys = list(places(document))
             self.assertGreater(len(keys), 40)
-            for place in keys:
-                for value in values:
+            for turn, place in enumerate(keys):
+                for value in some_of(values, turn):
                     with self.subTest(document["schema"], place=place, value=value):
                         self.sensible(evenwall("report", "-", stdin=json.dumps(changed(document, place, value)).encode(), env=NO_CHARTS))
 
@@ -324,15 +324,15 @@ class Numbers(FaultCase):
 
     def test_J4_a_survey_of_a_solution_without_a_key(self):
         others = "\n".join(map(json.dumps, self.solutions[1:]))
-        for place in places(self.solutions[0]):
+        for turn, place in enumerate(places(self.solutions[0])):
             if place[0] not in ("schema", "least_crosstalk", "equal_crosstalk", "session", "options"):
                 continue
-            for value in (None, MISSING, "x", 1, [], {}):
+            for value in some_of((None, MISSING, "x", 1, [], {}), turn):
                 with self.subTest(place=place, value=value):
                     run = evenwall("survey", "--json", "-", stdin=(json.dumps(changed(self.solutions[0], place, value)) + "\n" + others).encode())
                     self.assertEqual(0, run.status, run.err)
                     self.assertNotIn("fault of this program", run.err)
-                    run.json()  # refuses NaN
+                    run.json()  # raises an error for NaN
 
 
 if __name__ == "__main__":

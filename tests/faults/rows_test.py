@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The table of docs/reliability.md and the cases are complete against each other."""
+"""Tests that each row of the table in docs/reliability.md has a case, and each case a row."""
 import ast
 import pathlib
 import re
@@ -12,7 +12,7 @@ GROUPS = {"F": 30, "C": 21, "L": 16, "J": 10, "I": 7, "A": 7, "W": 4, "S": 10, "
 
 
 def cases():
-    """{row: [names of its cases]} by what stands in the files: a method that asserts nothing does not count."""
+    """Returns {row: [names of its cases]} from the test files; a method that asserts nothing does not count."""
     found = {}
     for path in HERE.glob("*_test.py"):
         for node in ast.walk(ast.parse(path.read_text())):

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Each system call failed at its 1st, 2nd, 3rd … time, once and for good, until the run passes without meeting the fault.
+"""Lets each system call fail at its 1st, 2nd, 3rd … time, once or from then on, until a run no longer meets the fault.
 
-EVENWALL_LONG=1: all commands and calls (some minutes); else those that write, in a normal test run.
+EVENWALL_LONG=1: all commands and calls (up to an hour on a busy machine); otherwise, in a normal test run, only those that write.
 """
 import collections
 import json
@@ -23,23 +23,23 @@ ERRORS = {"openat": ("EACCES", "EMFILE"), "read": ("EIO",), "pread64": ("EIO",),
           "brk": ("0",), "munmap": ("ENOMEM",), "mprotect": ("ENOMEM",), "clone3": ("EAGAIN",), "clone": ("EAGAIN",), "socketpair": ("EMFILE",),
           "sendto": ("ECONNRESET",), "recvfrom": ("ECONNRESET",), "wait4": ("ECHILD",), "rt_sigaction": ("EINVAL",), "readlink": ("EIO",),
           "prctl": ("EINVAL",), "landlock_create_ruleset": ("ENOSYS",), "landlock_restrict_self": ("E2BIG",)}
-# The kernel tells a failed brk by what it returns, never by an error.
+# The kernel reports a failed brk by the value that it returns, never by an error.
 QUICK = ("write", "fsync", "rename", "linkat", "fchmod", "flock", "openat", "close")
-# strace counts for each thread by itself, and what fails in the loader never comes to a second one: what decodes is met here, in one
-# process that gets no threads; what writes, in `measure` and `append`, where there are two.
+# strace counts separately for each thread, and a run that fails in the loader never starts a second one. The calls of decoding fail in
+# these commands, in one process that gets no threads; the calls of writing fail in `measure` and `append`, which have two processes.
 PRINTED = ("solve", "stream")
 NO_THREADS = ("clone:error=EAGAIN", "clone3:error=EAGAIN")
-FIRST_CALL = "fcntl"  # of main: what ends before it is the loader's
-# A sanitizer's runtime writes into a pipe to learn whether memory can be read (UBSan at each new dynamic type), and where that fails in
-# another way than it expects it ends the process, with status 0. The program itself writes into no pipe here: its outputs are files.
+FIRST_CALL = "fcntl"  # the first call of main; a run that ends before it has failed in the loader
+# A sanitizer's runtime writes into a pipe to test whether memory can be read (UBSan at each new dynamic type). If that fails in an
+# unexpected way, it ends the process with status 0. The program itself writes into no pipe here: its outputs are files.
 RUNTIME_CALL = r"\bwrite\(\d+<pipe:.*INJECTED"
 TORN = '{"schema":"evenwall/reading/1"}\n{"torn'
 TINY = {**SCENARIO, "record": {"bands": [{"band": "left", "duration_s": 0.4}]}, "steps": [{"tilt_deg": 0}]}
-MOST = 3000  # occurrences: a sweep that never ends is a failure
+MOST = 3000  # occurrences; a sweep that does not end by then is a failure
 
 
 class Sweep(FaultCase):
-    """Commands that write, under faults."""
+    """Tests commands under faults of system calls."""
 
     def command(self, name, place):
         out = os.path.join(place, "out")
@@ -50,7 +50,7 @@ class Sweep(FaultCase):
                 "stream": ["measure", "--json", "--jobs", 1, "-"]}[name]
 
     def one(self, name, fault):
-        """Runs the command once. Returns (was the fault met, status or None where it hit the runtime, what is wrong)."""
+        """Runs the command once. Returns (whether the fault was met, status or None if it hit the runtime, a description of what is wrong or None)."""
         place = tempfile.mkdtemp(dir=self.folder)
         old = TORN if name == "append" else OLD
         with open(os.path.join(place, "out"), "w") as out:
@@ -59,9 +59,9 @@ class Sweep(FaultCase):
         call = fault.split(":")[0]
         wrap = injected(fault, *(other for other in NO_THREADS if name in PRINTED and not call.startswith("clone")))
         wrap[wrap.index("/dev/null")] = trace
-        wrap[wrap.index("-e") + 1] += "," + FIRST_CALL  # not failed, but seen
+        wrap[wrap.index("-e") + 1] += "," + FIRST_CALL  # traced, but not made to fail
         if SANITIZED:
-            wrap.insert(1, "-y")  # tells pipes from files
+            wrap.insert(1, "-y")  # shows whether a descriptor is a pipe or a file
         run = evenwall(*self.command(name, place), wrap=wrap, stdin=self.good if name == "stream" else b"", limit_s=60)
         with open(trace, errors="replace") as log:
             text = log.read()
@@ -87,7 +87,7 @@ class Sweep(FaultCase):
         if name == "append":
             return self.wrong_lines(text, old, run)
         if name in PRINTED and text == old:
-            return None if call == "write" else self.wrong_print(run)  # a reader that has gone is no fault
+            return None if call == "write" else self.wrong_print(run)  # a reader that has closed the pipe is not a fault
         if name == "simulate":
             return self.wrong_files(os.path.join(place, "made"), run, call)
         if text != old:
@@ -123,7 +123,7 @@ class Sweep(FaultCase):
                 if file.read() != whole.read():
                     return f"{name} is not whole"
         complete = names == sorted(os.listdir(self.reference))
-        # What cannot be looked at again is not removed.
+        # The program does not remove a file that it cannot examine again.
         if run.status == 1 and os.path.isdir(made) and not complete and call not in ("newfstatat", "unlink"):
             return f"left behind {names}"
         return "something is missing" if run.status == 0 and not complete else None
@@ -133,7 +133,7 @@ class Sweep(FaultCase):
         for n in range(1, MOST):
             met, status, wrong = self.one(name, f"{call}:{'retval' if call == 'brk' else 'error'}={error}:when={n}{mode}")
             if not met:
-                if LONG:  # it takes an hour on a busy machine: what was seen until it is stopped shall not be lost
+                if LONG:  # it takes an hour on a busy machine, and the results must not be lost if it is stopped
                     print(f"{name} {call} {error}{mode}: {tally.total()} runs, {dict(sorted(tally.items()))}, wrong: {faults}", flush=True)
                 return tally, faults
             if status is not None:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Waits for other programs end: a FIFO without a writer, a file that stays locked (rows W)."""
+"""Tests that waits for other programs end: a FIFO without a writer, and a file that remains locked (rows W)."""
 import fcntl
 import os
 import signal
@@ -15,7 +15,7 @@ NOTICE_S = 5
 
 
 class Waits(FaultCase):
-    """With short limits, but for the notice after 5 s."""
+    """Tests waits with short limits, except for the notice after 5 s."""
 
     def fifo(self, name="fifo"):
         path = self.folder / name
@@ -60,7 +60,7 @@ class Waits(FaultCase):
 
         def write():
             with open(fifo, "wb") as pipe:
-                time.sleep(1)  # open, and silent for longer than the limit
+                time.sleep(1)  # the pipe is open, and silent for longer than the limit
                 pipe.write(self.good)
         writer = threading.Thread(target=write)
         writer.start()
@@ -86,7 +86,7 @@ class Waits(FaultCase):
         self.assertEqual((0, out, ""), (child.returncode, path.read_text(), err))
 
     def test_W3_notice_and_interruption(self):
-        """After 5 s one line says what is waited for, and for how long; SIGINT still ends the wait at once."""
+        """After 5 s one line states the reason of the wait and its limit; SIGINT still ends the wait at once."""
         started = time.monotonic()
         waiting = {"fifo: no program writes to this pipe": self.start("measure", self.fifo()),
                    "bench.jsonl: another program holds the lock of this file": self.start("measure", "--json", self.capture, "--append", self.locked())}
@@ -104,7 +104,7 @@ class Waits(FaultCase):
             out, err = child.communicate(timeout=10)
             self.assertEqual((130, "", ""), (child.returncode, out, err))
             if not SANITIZED:
-                self.assertLess(time.perf_counter() - begun, 0.5)  # 0.1 s on a machine with nothing else to do
+                self.assertLess(time.perf_counter() - begun, 0.5)  # 0.1 s on an idle machine
 
     def test_W4_limits_of_the_limit(self):
         for words in (["-1"], ["x"], ["1e9"], ["nan"]):

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Guard and decoder: bytes that may be a capture.
+// Fuzzes the check of the file's layout and the decoder with bytes that may be a capture.
 #include <algorithm>
 #include <cmath>
 #include <vector>
@@ -16,7 +16,7 @@ using namespace evenwall::internal::storage;
 namespace {
 
 constexpr std::int64_t kBlock_frames = 4096;
-constexpr std::int64_t kMost_frames = 1 << 20;  // read; headers may declare any number
+constexpr std::int64_t kMost_frames = 1 << 20;  // the most that are read; headers may declare any number
 
 void read_through(AudioSource& audio) {
   std::vector<float> block(2 * kBlock_frames);
@@ -25,7 +25,7 @@ void read_through(AudioSource& audio) {
     const std::int64_t n = audio.read(at, kBlock_frames, block.data());
     fuzz::require(n == std::min(kBlock_frames, audio.frames() - at));
   }
-  static_cast<void>(audio.read(audio.frames() / 2, 16, block.data()));  // and back
+  static_cast<void>(audio.read(audio.frames() / 2, 16, block.data()));  // then from the middle
 }
 
 }  // namespace

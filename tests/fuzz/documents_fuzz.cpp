@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The first byte tells the kind: solution, calibration, scenario. What is read can be shown, and written again reads the same.
+// Fuzzes the readers of solutions, calibrations and scenarios; the first byte selects the kind. A solution or calibration that was read can
+// be shown, and it stays the same when it is written and read again.
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/simulate.hpp"

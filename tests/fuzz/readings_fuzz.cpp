@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Readings, one a line: what is read and written again reads the same, and any of it can be solved or is refused.
+// Fuzzes the reader of readings, one per line: a reading stays the same when it is written and read again, and all of them together are
+// solved or refused.
 #include "app/session_input.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/solve.hpp"

@@ -52,7 +52,7 @@ int main(int argc, char** argv) {
   double slowest_s = 0;
   for (const auto& path : files) {
     fmt::print("{}\n", path.filename().string());
-    std::fflush(stdout);  // the last line tells which input it was
+    std::fflush(stdout);  // after a crash the last line shows which input it was
     slowest_s = std::max(slowest_s, seconds_for(path));
   }
   fmt::print("{} inputs, the slowest took {:.3f} s\n", files.size(), slowest_s);

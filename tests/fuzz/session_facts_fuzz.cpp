@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// session.json: what is read and written again reads the same.
+// Fuzzes the reader of session.json: the facts stay the same when they are written and read again.
 #include "documents/json_text.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/simulate.hpp"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Knows the structure: the input is a recipe for a few captures (bands, leaks, formats, faults of samples and of bytes) and for the log
-// that names them. Captures and log change together; the whole way to an answer must hold or refuse. Captures are as slow and as short as
-// the method takes them, so that a minute holds thousands.
+// Fuzzes whole sessions: the input is a recipe for a few captures (bands, crosstalk, formats, faults of samples and of bytes) and for the
+// log that names them. Captures and log change together; every step up to the solution must succeed or refuse. Captures have the lowest
+// sample rates and the shortest lengths that the method accepts, so that a minute is enough for thousands.
 #include <algorithm>
 #include <cmath>
 #include <cstring>
@@ -52,7 +52,7 @@ struct Samples {
 };
 
 void add_band(Recipe& recipe, Samples& to) {
-  constexpr double kLengths_s[] = {0.02, 0.3, 0.55, 0.55, 0.6, 0.6, 0.7, 1.0};  // from half a second on a tone is a passage
+  constexpr double kLengths_s[] = {0.02, 0.3, 0.55, 0.55, 0.6, 0.6, 0.7, 1.0};  // a tone of half a second or more is a passage
   constexpr double kTones_hz[] = {1000, 1000, 1000, 955, 315, 3150, 50, 0};
   const unsigned driven = recipe.below(4);  // 3: both, out of phase
   const double hz = kTones_hz[recipe.below(8)];
@@ -128,7 +128,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   Recipe recipe(fuzz::text_of(data, size));
   const unsigned first = recipe.byte();
   const unsigned captures = 1 + first % 3;
-  const bool to_the_end = first < 64;  // solving takes half of the time, and has a target of its own (readings)
+  const bool to_the_end = first < 64;  // solving takes half of the time, and another target tests it (readings)
   for (unsigned i = 0; i < captures; ++i) folder().write("c" + std::to_string(i) + ".wav", capture_of(recipe));
   folder().write("steps.csv", log_of(recipe, captures));
   fuzz::refuses_or([&] {

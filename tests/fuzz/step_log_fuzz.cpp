@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// steps.csv: a row that cannot be used costs that step only.
+// Fuzzes the reader of steps.csv: a row that cannot be used excludes only its own step.
 #include <cmath>
 
 #include "evenwall/files.hpp"

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The list of lines to break (tests/mutation) can't rot: each line stands in its file once, and each test case is one of its module's."""
+"""Checks that the list of lines to break (tests/mutation) is valid: each line occurs once in its file, and each test case belongs to its module."""
 import pathlib
 import sys
 import unittest

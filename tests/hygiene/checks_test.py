@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""docs/checks.md lists every check against an outside source, and no other; its digits are no more than the program's."""
+"""Checks that docs/checks.md lists exactly the checks against outside sources, and no more digits than the program prints."""
 import math
 import pathlib
 import re
@@ -14,7 +14,7 @@ COMMANDS = {"published", "twins", "outside", "outside_bands", "flavours"}
 
 
 def table(heading):
-    """Rows below a heading of docs/checks.md, the column titles left out."""
+    """Rows below a heading of docs/checks.md, without the column titles."""
     section = (ROOT / "docs/checks.md").read_text().split(f"## {heading}\n")[1].split("\n## ")[0]
     rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("|")]
     return rows[2:]

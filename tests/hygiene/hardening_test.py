@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the program has against memory faults, read from its ELF file: hardening_test.py PROGRAM"""
+"""Checks the program's protections against memory faults in its ELF file: hardening_test.py PROGRAM"""
 import re
 import struct
 import subprocess
@@ -11,7 +11,7 @@ DYNAMIC, GNU_STACK, GNU_RELRO = 2, 0x6474E551, 0x6474E552
 SHARED_OBJECT, EXECUTABLE = 3, 1
 RPATH, BIND_NOW, FLAGS, RUNPATH, FLAGS_1 = 15, 24, 30, 29, 0x6FFFFFFB
 NOW, FLAGS_NOW, FLAGS_PIE = 1, 8, 0x08000000
-# Of libstdc++'s checked containers; a program without them does not import it.
+# Symbol of libstdc++'s checked containers. A program without them does not import it.
 ASSERTION = "_ZSt21__glibcxx_assert_failPKciS0_S0_"
 PAGE = 4096
 X86_64 = 62
@@ -79,14 +79,14 @@ class Hardening(unittest.TestCase):
         self.assertIn(ASSERTION, self.imported)
 
     def test_large_frames_touch_each_page(self):
-        """So that a stack cannot jump over its guard page: a store of nothing (or `or $0`) in each page of a large frame."""
+        """Each page of a large frame has a store that changes nothing (`or $0`), so that a stack cannot jump over its guard page."""
         if self.elf.machine != X86_64:
             self.skipTest("the probe is looked for on x86-64")
         probe = rf"sub +\$0x{PAGE:x},%rsp\s+[0-9a-f]+:\s+or[ql] +\$0x0,"
         self.assertRegex(disassembly(), probe)
 
     def test_indirect_branches_land_on_marks_of_our_own_code(self):
-        """The linker notes it of the whole only if all that is linked has it, Debian's start files too: reported, not asked for."""
+        """The linker notes the marks of the whole program only if every linked file has them, also Debian's start files. The note is printed, not required."""
         if self.elf.machine != X86_64:
             self.skipTest("the mark is looked for on x86-64")
         code = disassembly()

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Who may include whom: the table of the modules, held against every #include of src and include."""
+"""Checks every #include of src and include against the table of the modules that may include each other."""
 import pathlib
 import re
 import sys
@@ -23,7 +23,7 @@ MAY_INCLUDE = {
     "report": {"report", "base"},
     "app": set(MODULES),
 }
-# The public headers. These have no structs of the data flow: numeric, storage and sandbox may see no others.
+# The public headers. These have no structs of the data flow; numeric includes no others, storage and sandbox also text_files.hpp.
 BASE_HEADERS = {"error.hpp", "units.hpp"}
 MODEL_HEADERS = {"model.hpp", "words.hpp"}
 PUBLIC = {
@@ -31,7 +31,7 @@ PUBLIC = {
     "numeric": BASE_HEADERS,
     "storage": BASE_HEADERS | {"text_files.hpp"},
     "sandbox": BASE_HEADERS | {"text_files.hpp"},
-    # audio writes simulated sessions with their log and documents: simulate.hpp is plain structs and one source.
+    # audio writes simulated sessions with their log and documents; simulate.hpp has only plain structs and one source.
     "audio": BASE_HEADERS | MODEL_HEADERS | {"files.hpp", "simulate.hpp"},
     "documents": BASE_HEADERS | MODEL_HEADERS | {"files.hpp", "text_files.hpp", "simulate.hpp"},
     "tables": BASE_HEADERS | MODEL_HEADERS | {"files.hpp"},
@@ -48,11 +48,11 @@ PUBLIC_HEADERS_INCLUDE = {
     "files.hpp": {"model.hpp", "simulate.hpp", "survey.hpp", "text_files.hpp"} | BASE_HEADERS,
     "report.hpp": {"model.hpp", "survey.hpp"} | BASE_HEADERS,
 }
-# In the order of the data flow: each may include those before it.
+# In the order of the data flow. Each part may include the parts before it.
 MODEL_PARTS = ["model/warning.hpp", "model/audio.hpp", "model/passage.hpp", "model/session_facts.hpp", "model/reading.hpp", "model/session.hpp", "model/solution.hpp", "model/survey.hpp"]
 PUBLIC_HEADERS_INCLUDE |= {part: set(MODEL_PARTS[:i]) | BASE_HEADERS for i, part in enumerate(MODEL_PARTS)}
 PUBLIC_HEADERS_INCLUDE["model.hpp"] = set(MODEL_PARTS)
-# A library and the modules that alone may use it; {fmt} is for all. The modules that estimate get their matrices through numeric/matrix.hpp.
+# Each library and the only modules that may use it; all may use {fmt}. The modules that estimate include matrices through numeric/matrix.hpp.
 THIRD_PARTY = [
     (re.compile(r"fmt/"), set(MODULES)),
     (re.compile(r"CLI/"), {"app"}),
@@ -61,7 +61,7 @@ THIRD_PARTY = [
     (re.compile(r"nlohmann/"), {"documents"}),
     (re.compile(r"csv\.h$"), {"tables"}),
     (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine
-    (re.compile(r"linux/|seccomp\.h$|sys/(prctl|syscall)\.h$"), {"sandbox"}),  # what the process may do while it decodes
+    (re.compile(r"linux/|seccomp\.h$|sys/(prctl|syscall)\.h$"), {"sandbox"}),  # limits of the process while it decodes
     (re.compile(r"fftw3\.h"), {"numeric"}),
     (re.compile(r"boost/"), {"numeric"}),
     (re.compile(r"Eigen/"), {"numeric"}),

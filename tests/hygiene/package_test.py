@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""One version everywhere, and the papers of the package as Debian wants them."""
+"""Checks that the version is the same everywhere and that the files of the package are as Debian requires."""
 import email.utils
 import pathlib
 import re
@@ -27,13 +27,13 @@ class Package(unittest.TestCase):
         self.assertEqual(first(r"kMethodVersion = (\d+);", "src/base/version.hpp"), first(r"names the version of this page; it is (\d+)\.", "docs/method.md"))
 
     def test_licences_of_all_libraries_are_named(self):
-        """What the source includes from elsewhere, and what of it the compiler copies into the binaries."""
+        """Covers the libraries that the source includes: those that are linked and those that the compiler copies into the binaries."""
         linked = {"fftw3": "FFTW3", "sndfile": "libsndfile", "FLAC": "libFLAC", "csv": "libcsv"}
         copied = {"CLI": "CLI11", "nlohmann": "nlohmann_json", "Eigen": "Eigen", "boost": "Boost.Math", "fmt": "{fmt}"}
         source = "".join(p.read_text() for p in (ROOT / "src").rglob("*.?pp"))
         included = set(re.findall(r"#include <(\w+)/", source)) | set(re.findall(r"#include <(\w+)\.h>", source))
         self.assertLessEqual(set(linked) | set(copied), included, "a library that is no longer used")
-        # Folders in angle brackets are libraries, but for the system's own.
+        # Folders in angle brackets are libraries, except for those of the system.
         self.assertEqual(set(), set(re.findall(r"#include <(\w+)/", source)) - set(linked) - set(copied) - {"sys", "linux"})
         rows = re.findall(r"^\| ([^|]+?) \|", (ROOT / "docs/licences.md").read_text(), re.M)
         self.assertEqual([], [name for name in {**linked, **copied}.values() if name not in rows])

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The ranges in docs/*.schema.json and docs/formats.md are those of the program's table; --write puts them there (target `ranges`)."""
+"""Checks that the ranges in docs/*.schema.json and docs/formats.md are those of the program's table; --write writes them there (target `ranges`)."""
 import json
 import pathlib
 import re
@@ -14,7 +14,7 @@ from ranges import Ranges  # noqa: E402
 RANGES = Ranges(sys.argv.pop(1))
 KEYWORDS = ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum")
 FAMILIES = ("reading", "solution", "survey", "calibration", "scenario", "truth")
-# Nothing reads a truth. The elements of a calibration's matrix are held closer than the table: 1, or less than 0.9 in size.
+# No command reads a truth. The elements of a calibration's matrix have closer limits than the table: 1, or a magnitude of less than 0.9.
 UNREAD, HELD_CLOSER = {"truth"}, {("calibration", "matrix")}
 PAGE, BEGIN, END = ROOT / "docs/formats.md", "<!-- ranges: written by the target `ranges` -->\n", "<!-- end of ranges -->\n"
 
@@ -94,7 +94,7 @@ class Written(unittest.TestCase):
         self.assertEqual(sorted(set(names)), names)
 
     def test_flags(self):
-        """Every flag with a row exists; every number flag has one."""
+        """Every flag with a row exists, and every flag for a number has a row."""
         source = (ROOT / "src/app/options.cpp").read_text()
         flags = set(re.findall(r'add_number\(command, "(--[a-z-]+)"', source)) | {"--jobs"}
         self.assertEqual(flags, {row["key"] for row in RANGES.rows if row["family"] == "flag"})

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the house's rules say of files, and a machine can check."""
+"""Checks the project's rules about files as far as a machine can check them."""
 import json
 import pathlib
 import re
@@ -15,10 +15,10 @@ PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve()) if len(sys.argv) > 1 else
 
 MOST_LINES = 300
 MOST_LINES_OF_A_FUNCTION = 60
-# Sources that the program's own tests (tests/cli) cover: they are the process itself, there is nothing to call.
+# Sources that the program's own tests (tests/cli) cover: they are the process itself, and a unit test could call nothing in them.
 COVERED_BY_CLI = {"app/main.cpp", "sandbox/interruption.cpp", "app/console.cpp", "app/measure_command.cpp", "app/solve_command.cpp",
                   "app/calibrate_command.cpp", "app/survey_command.cpp", "app/simulate_command.cpp"}
-TESTED_BY_RESULT = {"sandbox/call_filter/compile_call_filter.cpp"}  # run by the build: sandbox/confinement_test and faults_confinement try what it wrote
+TESTED_BY_RESULT = {"sandbox/call_filter/compile_call_filter.cpp"}  # run by the build; sandbox/confinement_test and faults_confinement test its output
 
 
 def sources():
@@ -26,7 +26,7 @@ def sources():
 
 
 def long_functions(text):
-    """Blocks that a line at the margin opens and a lone brace at the margin closes: the formatter guarantees both."""
+    """Blocks that a line at the margin opens and a brace at the margin closes. The formatter guarantees both."""
     start = None
     for number, line in enumerate(text.splitlines(), 1):
         if start is None and line.endswith("{") and "(" in line and not line.startswith((" ", "namespace", "struct", "class", "}")):
@@ -75,7 +75,7 @@ class Tree(unittest.TestCase):
 
     def test_formatting(self):
         tool = shutil.which("clang-format-14") or shutil.which("clang-format")
-        # Debian 12's: the next version breaks lines elsewhere.
+        # Debian 12 has this version. The next version breaks lines at other places.
         if tool is None or " version 14." not in subprocess.run([tool, "--version"], capture_output=True, text=True, check=True).stdout:
             self.skipTest("clang-format 14 is not installed")
         run = subprocess.run([tool, "--dry-run", "--Werror", *map(str, sources())], capture_output=True, text=True)
@@ -107,7 +107,7 @@ class Tree(unittest.TestCase):
                 yield from open_objects(value, f"{place}/{key}")
         for name, schema in schemas.items():
             self.assertEqual("https://json-schema.org/draft/2020-12/schema", schema["$schema"])
-            # A session keeps texts under any key of the user's own.
+            # A session keeps texts under any key that the user chooses.
             self.assertEqual([], [p for p in open_objects(schema, name) if not p.endswith("$defs/session")])
 
     def test_links_of_the_documents_lead_somewhere(self):
@@ -118,7 +118,7 @@ class Tree(unittest.TestCase):
                     self.assertTrue((path.parent / target).exists(), f"{path.name}: {target}")
 
     def test_commands_in_documents_are_understood(self):
-        """Every `evenwall …` of a fenced sh block, run where none of its files are: that fails it (1), its usage must not (2)."""
+        """Runs every `evenwall …` of a fenced sh block in a folder without its files. It must fail because of them (1), not because of its usage (2)."""
         if PROGRAM is None:
             self.skipTest("no program given")
         seen = 0

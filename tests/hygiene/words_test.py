@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""One table of words: docs/warnings.md, the JSON Schemas, the completion and the pages' lists have the words of evenwall/words.hpp, and no other."""
+"""Checks that docs/warnings.md, the JSON Schemas, the completion and the pages' lists have exactly the words of evenwall/words.hpp."""
 import json
 import pathlib
 import re
@@ -19,7 +19,7 @@ TABLE_OF = {
 
 
 def listed(node, key=""):
-    """Every list of words below a node of a schema, with the key whose value it limits."""
+    """Every list of words below a node of a schema, with the key that has this list."""
     if isinstance(node, list):
         for inner in node:
             yield from listed(inner, key)
@@ -55,7 +55,7 @@ class Words(unittest.TestCase):
 
     def test_something_warns_with_each_code(self):
         source = "".join(path.read_text() for path in sorted((ROOT / "src").rglob("*.[ch]pp")))
-        used = set(re.findall(r"(?<![=!]= )WarningCode::(k\w+)", source))  # what is only asked for is not said
+        used = set(re.findall(r"(?<![=!]= )WarningCode::(k\w+)", source))  # codes that are only compared are not reported
         named = {"k" + "".join(part.capitalize() for part in code.split("_")) for code in WORDS["WarningCode"]}
         self.assertEqual([], sorted(named - used), "nothing warns so")
 

@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""break_lines.py CMAKE [FOLDER [NUMBER ...]]: breaks one line of src at a time in a copy of the tree, rebuilds the unit test of its module alone, and tabulates in
-docs/mutations.md which test case saw it. Ends with 1 where a broken line passes. Some half an hour on two cores; the copy is made in
-FOLDER, where one is named, and stays there for the next run. With numbers only those lines are broken, and their rows written anew."""
+"""break_lines.py CMAKE [FOLDER [NUMBER ...]]: breaks one line of src at a time in a copy of the tree, rebuilds only the unit test of its module, and
+tabulates in docs/mutations.md which test case failed for it. Exits with 1 if the expected test case passes in spite of a broken line. Takes about
+half an hour on two cores. The copy is made in FOLDER, if one is named, and stays there for the next run. With numbers only those lines are broken,
+and only their rows are rewritten."""
 import contextlib
 import filecmp
 import html
@@ -24,7 +25,7 @@ def copied(to):
     listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
     for name in listed.splitlines():
         source = ROOT / name
-        # With a time of its own, so that nothing built from a broken line passes for built from this.
+        # The copy gets a new modification time, so that the build does not take objects of a broken line for up to date.
         if source.is_file() and not ((to / name).is_file() and filecmp.cmp(source, to / name, shallow=False)):
             (to / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy(source, to / name)
@@ -35,13 +36,13 @@ def built(build, target):
 
 
 def failed_cases(build, file):
-    """The names of the test cases that fail in the file's own test; where none does, in its module's. A program that dies says less."""
+    """Returns the names of the test cases that fail in the file's own test or, if none fails there, in its module's. A program that crashes lists fewer."""
     program = build / "tests" / f"test_unit_{file.split('/')[0]}"
     for tests in (["-#", f"[#{pathlib.Path(file).stem}_test]"], []):
         run = subprocess.run([program, "-r", "xml", *tests], capture_output=True, text=True, errors="replace", timeout=900)
         if '<TestCase name="' not in run.stdout:
             if tests and not (ROOT / "tests/unit" / file.replace(".cpp", "_test.cpp").replace(".hpp", "_test.cpp")).exists():
-                continue  # a header of constants
+                continue  # a header of constants has no test of its own
             raise SystemExit(f"{file}: no test of its own ran")
         failed = [html.unescape(part.split('"', 1)[0]) for part in run.stdout.split('<TestCase name="')[1:] if '<OverallResult success="false"' in part]
         if failed:
@@ -71,7 +72,7 @@ def row_of(file, line, instead, seen):
 
 
 def by_line(rows):
-    """Rows by what they break."""
+    """Returns the rows, keyed by what they break."""
     return {tuple(row.split(" | ")[:3]): row for row in rows if row.startswith("| ")}
 
 
@@ -116,7 +117,7 @@ def main():
     if passed == 0:
         known = {**(by_line(PAGE.read_text().splitlines()) if ONLY else {}), **by_line(rows)}
         wanted_keys = by_line(row_of(*broken_line) for broken_line in BROKEN_LINES)
-        # A line that has no row was never broken: KeyError, and no page.
+        # A line without a row was never broken. The KeyError then prevents the page from being written.
         PAGE.write_text(table([known[key] for key in wanted_keys]))
     print(f"mutations: {len(rows) - passed} of {len(rows)} seen")
     return 1 if passed else 0

@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Sourced by life_cycle.sh and fresh_root.sh. bare_root SUITE ROOT SCRATCH: a root of Debian SUITE with nothing but apt, from whichever mirror
-# this machine's apt uses, in the folder ROOT. As root; needs mmdebstrap and the network.
+# Sourced by life_cycle.sh and fresh_root.sh. bare_root SUITE ROOT SCRATCH makes a root of Debian SUITE with only apt in the folder ROOT, from
+# the mirror that this machine's apt uses. Run it as root; it needs mmdebstrap and the network.
 bare_root() {
   local suite=$1 root=$2 scratch=$3 own
   own=$(. /etc/os-release && echo "$VERSION_CODENAME")

@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: GPL-3.0-or-later
-# fresh_root.sh [SUITE [COMMANDS]]: a bare Debian root (bookworm, unless another suite is named), a clone of what is committed, and in it README's
-# two commands, or the first of them (1), word for word, each with its time. Some half an hour. As root; needs mmdebstrap, git and the network.
+# fresh_root.sh [SUITE [COMMANDS]] makes a bare Debian root (bookworm, unless another suite is named) with a clone of the last commit, and runs
+# README's two commands there, or only the first (1), word for word, each with its time. It takes about half an hour. Run it as root; it needs
+# mmdebstrap, git and the network.
 set -euo pipefail
 . "$(dirname "$0")/bare_root.sh"
 suite=${1:-bookworm}
@@ -15,11 +16,11 @@ bare_root "$suite" "$root" "$scratch"
 git clone -q --no-hardlinks "$source" "$root/srv/checkout"
 echo "== Debian $(cat "$root/etc/debian_version"), $(git -C "$root/srv/checkout" log -1 --format=%h)"
 
-# The n-th fenced sh block of the README.
+# Prints the n-th fenced sh block of the README.
 readme_block() {
   awk -v wanted="$1" '/^```sh$/ { n++; on = 1; next } /^```$/ { on = 0 } on && n == wanted' "$source/README.md"
 }
-# In a mount namespace of its own: what is mounted goes with it.
+# Runs a command in the root in a separate mount namespace, so that its mounts end with it.
 in_root() {
   unshare --mount --propagation private bash -euo pipefail -c '
     mount -t proc proc "$0/proc"

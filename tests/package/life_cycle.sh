@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: GPL-3.0-or-later
-# life_cycle.sh CPACK BUILD: makes the .deb of a build that is done, installs it by apt in a bare Debian root of its own, uses it there,
-# purges it, and shows that the root is as it was. As root; needs mmdebstrap and the network.
+# life_cycle.sh CPACK BUILD makes the .deb of a finished build, installs it by apt in a new bare Debian root, uses it there, purges it, and
+# checks that the root is as before. Run it as root; it needs mmdebstrap and the network.
 set -euo pipefail
 . "$(dirname "$0")/bare_root.sh"
 cpack=$1
@@ -31,7 +31,7 @@ mount -t proc proc "$root/proc" 2>/dev/null || true
 in_root() {
   chroot "$root" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin DEBIAN_FRONTEND=noninteractive LC_ALL=C.UTF-8 "$@"
 }
-# Every entry with its mode and link target, every file's sum; not what apt and dpkg keep for themselves.
+# Prints every entry with its mode and link target, and every file's checksum, without apt's and dpkg's own files.
 tree() {
   local own=(-path ./proc -o -path ./var/lib/dpkg -o -path ./var/lib/apt -o -path ./var/cache -o -path ./var/log -o -path ./package.deb)
   (
@@ -54,7 +54,7 @@ for file in man/man1/evenwall.1.gz bash-completion/completions/evenwall doc/even
   doc/evenwall/changelog.Debian.gz doc/evenwall/manual.md doc/evenwall/warnings.md; do
   [ -s "$root/usr/share/$file" ] || complain "/usr/share/$file is not there"
 done
-# The manual leads nowhere that is not installed.
+# Every file that the manual links to must be installed.
 sed -n 's/](\([^):#]*\)[^)]*)/\n@\1\n/gp' "$root"/usr/share/doc/evenwall/manual.md | sed -n 's/^@//p' | sort -u | while read -r linked; do
   [ -s "$root/usr/share/doc/evenwall/$linked" ] || complain "manual.md links to $linked, which is not there"
 done

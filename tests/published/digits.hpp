@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How many digits of a published number are right.
+// Computes how many digits of a published number are correct.
 #pragma once
 
 #include <algorithm>
 #include <cmath>
 
-/// Log relative error after B. D. McCullough, The American Statistician 52(4), 1998 (from memory): −log10 |x − c|/|c|, of |x| where c = 0;
-/// 15 at most, 0 at least.
+/// Log relative error after B. D. McCullough, The American Statistician 52(4), 1998 (from memory): −log10 |x − c|/|c|,
+/// or −log10 |x| if c = 0. The result is 0 at least and 15 at most.
 inline double digits_right(double value, double certified) {
   const double off = std::abs(value - certified) / (certified == 0 ? 1.0 : std::abs(certified));
   if (!std::isfinite(off)) return 0;

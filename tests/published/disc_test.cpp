@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Facts of the disc: which wall is which (IEC 60098:2020, 6.2, seen in an excerpt), the replay curve, the speed, tangents and shims. The
-// simulator and the analysis are each held against them alone, so that two wrong signs can't cancel.
+// Checks facts of the disc: which wall is which (IEC 60098:2020, 6.2, seen in an excerpt), the replay curve, the speed, tangents and shims.
+// The simulator and the analysis are each compared with these facts separately, so that two wrong signs cannot cancel.
 #include <cmath>
 #include <complex>
 #include <numbers>
@@ -40,8 +40,8 @@ TEST_CASE("IEC 60098, 6.2, the simulator: left moves along the inner wall's norm
   CHECK_THAT(dot(left, kOuterWallFaces), WithinAbs(0, 1e-15));
   CHECK_THAT(std::abs(dot(right, kOuterWallFaces)), WithinAbs(1, 1e-15));
   CHECK_THAT(dot(right, kInnerWallFaces), WithinAbs(0, 1e-15));
-  // 6.2.2: what moves the stylus sideways comes in phase out of a cartridge that stands upright, and 6.2.3 at equal levels; up and down
-  // comes in antiphase.
+  // 6.2.2: sideways motion of the stylus gives outputs in phase if the cartridge is upright, and 6.2.3 requires equal levels. Vertical
+  // motion gives outputs in antiphase.
   const Outputs sideways = generator_outputs({1, 0}, 0, 1000, {});
   CHECK_THAT(std::abs(sideways.left / sideways.right - 1.0), WithinAbs(0, 1e-15));
   CHECK_THAT(stylus_motion(Band::kLateral, record)[1], WithinAbs(0, 1e-15));
@@ -53,9 +53,9 @@ TEST_CASE("IEC 60098, 6.2, the simulator: left moves along the inner wall's norm
 }
 
 TEST_CASE("The simulator's clockwise lean: the coil axes turn, the record does not") {
-  // Worked out on paper: 1° clockwise turns the left channel's axis from 45° to 44° over the horizontal and the right one's from −45° to
-  // −46°. A right-only groove at −45° then gives the left coil cos 89° in phase with the right coil's cos 1°; a left-only one gives the
-  // right coil cos 91°.
+  // Calculated by hand: a tilt of 1° clockwise turns the left channel's axis from 45° to 44° over the horizontal and the right one's from
+  // −45° to −46°. A right-only groove at −45° then gives the left coil cos 89° in phase with the right coil's cos 1°; a left-only one gives
+  // the right coil cos 91°.
   const SimulatedRecord record;
   const Outputs right = generator_outputs(stylus_motion(Band::kRight, record), 1, 1000, {});
   const Outputs left = generator_outputs(stylus_motion(Band::kLeft, record), 1, 1000, {});
@@ -66,8 +66,8 @@ TEST_CASE("The simulator's clockwise lean: the coil axes turn, the record does n
 
 namespace {
 
-/// Tones as a perfect cartridge that stands `tilt_deg` clockwise gives them, by the paragraph above and no code of the program. A gain for
-/// both channels stands for whatever they share.
+/// Tones of a perfect cartridge with a tilt of `tilt_deg` clockwise, from the calculation above and no code of the program. `shared` is a
+/// gain of both channels that represents everything they share.
 MemorySource capture(double tilt_deg, bool vertical, double frequency_hz, Complex shared) {
   const double t = tilt_deg * std::numbers::pi / 180;
   const double c = std::cos(t), s = std::sin(t);
@@ -106,14 +106,14 @@ TEST_CASE("IEC 60098, 6.2, the analysis: sideways is lateral, up and down vertic
 }
 
 TEST_CASE("The analysis: a cartridge that leans clockwise is sent back anticlockwise, and the shim goes to the spindle side") {
-  // One capture has nothing but signs to go by.
+  // With one capture the signs alone determine the direction.
   const Solution one = solve(session_at({1}, {0}), {});
   CHECK_THAT(one.least_crosstalk.tilt_deg, WithinAbs(-1, 1e-3));
-  // Three captures on a gauge whose zero is 1° clockwise.
+  // Three captures with a gauge that has its zero at 1° clockwise.
   const Solution three = solve(session_at({-0.5, 1, 2.5}, {-1.5, 0, 1.5}), {});
   CHECK_THAT(three.least_crosstalk.tilt_deg, WithinAbs(-1, 1e-3));
   for (const Solution* s : {&one, &three}) {
-    // Anticlockwise lifts the outer side (the viewer's right): the washer, which lowers its side, goes to the viewer's left.
+    // An anticlockwise turn raises the outer side (the viewer's right). The washer lowers its side, so it belongs on the viewer's left.
     CHECK(s->shim.raises == Side::kOuterSide);
     CHECK(s->shim.place_shim_at == Side::kSpindleSide);
     CHECK_THAT(*s->shim.height_mm, WithinAbs(0.221679324588363, 3e-4));
@@ -125,7 +125,7 @@ TEST_CASE("The analysis: a cartridge that leans clockwise is sent back anticlock
 
 namespace {
 
-/// RIAA replay curve by its three time constants, over its value at 1 kHz.
+/// RIAA replay curve from its three time constants, divided by its magnitude at 1 kHz.
 Complex riaa(double frequency_hz) {
   const auto raw = [](double f) {
     const Complex s(0, 2 * std::numbers::pi * f);
@@ -141,15 +141,15 @@ TEST_CASE("A crosstalk ratio does not know the replay curve") {
   constexpr double printed[][2] = {{20, 19.3},  {40, 17.8},   {50, 16.9},   {80, 14.5},    {100, 13.1},    {200, 8.2},     {500, 2.6},
                                    {1000, 0.0}, {2000, -2.6}, {5000, -8.2}, {8000, -11.9}, {10000, -13.7}, {15000, -17.2}, {20000, -19.6}};
   for (const auto& row : printed) CHECK_THAT(decibels(std::abs(riaa(row[0]))), WithinAbs(row[1], 0.0501));
-  // Trap: sox's `riaa` is 0.4 dB off at 44.1 kHz, and DIN 45544's −5.32 dB at 315 Hz is 0.14 dB from what is cut: the formula is the
-  // oracle.
+  // Trap: sox's `riaa` is wrong by 0.4 dB at 44.1 kHz, and DIN 45544's −5.32 dB at 315 Hz differs by 0.14 dB from the cut level. The
+  // formula is therefore the reference.
   for (const double f : {315.0, 1000.0, 6300.0}) {
     auto flat = capture(1, false, f, 1);
     auto curved = capture(1, false, f, riaa(f));
     const Measurement a = measure(flat, {});
     const Measurement b = measure(curved, {});
     INFO(f << " Hz");
-    // Noise 1e-5 against 0.1 and less over 240,000 samples: 3e-7 of a ratio, more where the curve takes the tone down 12 dB.
+    // Noise of 1e-5 against 0.1 and less over 240,000 samples gives 3e-7 of a ratio, and more if the curve lowers the tone by 12 dB.
     CHECK(std::abs(a.crosstalk.right_into_left->same_passage.value - b.crosstalk.right_into_left->same_passage.value) < 5e-6);
     CHECK(std::abs(a.crosstalk.left_into_right->same_passage.value - b.crosstalk.left_into_right->same_passage.value) < 5e-6);
     CHECK_THAT(b.passages[0].level_left_dbfs - a.passages[0].level_left_dbfs, WithinAbs(decibels(std::abs(riaa(f))), 1e-3));
@@ -159,13 +159,13 @@ TEST_CASE("A crosstalk ratio does not know the replay curve") {
 TEST_CASE("33⅓ revolutions a minute are 5/9 Hz, 45 are 0.75 Hz") {
   CHECK_THAT(kNominalRpm / 60, WithinRel(5.0 / 9, 1e-15));
   CHECK_THAT(SimulatedRecord{}.rpm / 60, WithinRel(5.0 / 9, 1e-15));
-  // The simulator's record comes round after 1.8 s, 79,380 samples at 44.1 kHz.
+  // The simulator's record completes one revolution after 1.8 s, 79,380 samples at 44.1 kHz.
   const GrooveBand band{{}, 0, 0};
   CHECK_THAT(record_angle_rad(band, {}, 79380 / 44100.0), WithinRel(2 * std::numbers::pi, 1e-14));
   SimulatedRecord single;
   single.rpm = 45;
   CHECK_THAT(record_angle_rad(band, single, 4.0 / 3), WithinRel(2 * std::numbers::pi, 1e-14));
-  // The analysis hears a leak that swings 5/9 times a second as one swing a revolution at 33⅓, and not at 45.
+  // The analysis measures crosstalk that swings 5/9 times per second as one swing per revolution at 33⅓, and not at 45.
   constexpr double kSwing = 0.01;
   Canvas canvas(44100, 12);
   canvas.tone(1, 10, 1000, 0.2, 0.2 * 0.02);
@@ -180,7 +180,7 @@ TEST_CASE("33⅓ revolutions a minute are 5/9 Hz, 45 are 0.75 Hz") {
   const auto swing = [](const HeardPassage& p) {
     return std::hypot(std::abs(p.once_per_revolution[0]), std::abs(p.once_per_revolution[1]));
   };
-  CHECK_THAT(swing(*right), WithinRel(kSwing, 1e-3));  // Hann frames of 21 ms take 3e-4 off a swing of 5/9 Hz
+  CHECK_THAT(swing(*right), WithinRel(kSwing, 1e-3));  // Hann frames of 21 ms reduce a swing of 5/9 Hz by 3e-4
   CHECK(std::abs(right->ratio.value - 0.02) < 1e-6);
   CHECK(swing(*wrong) < 0.3 * kSwing);
 }
@@ -221,7 +221,8 @@ TEST_CASE("Shims: heights by angle across half an inch") {
 TEST_CASE("Levels: a neper, a hundredth, a delay of one sample") {
   CHECK_THAT(kDbPerNeper, WithinRel(8.68588963806504, 1e-14));
   CHECK_THAT(decibels(1.01), WithinRel(0.0864274756528515, 1e-12));
-  // One sample of delay at 1 kHz turns the phase by 7.5° at 48 kHz, 8.163° at 44.1 kHz: the simulator's left channel comes later by that.
+  // One sample of delay at 1 kHz turns the phase by 7.5° at 48 kHz, 8.163° at 44.1 kHz. The simulator's left channel is later by that
+  // angle.
   for (const auto& [rate_hz, turn_deg] : {std::pair(48000.0, 7.5), std::pair(44100.0, 8.16326530612245)}) {
     SimulatedCartridge late;
     late.left_delay_s = 1 / rate_hz;

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// JCGM 100:2008 (GUM), Table G.2 = NIST Technical Note 1297, Table B.1.
+// Holds JCGM 100:2008 (GUM), Table G.2 = NIST Technical Note 1297, Table B.1.
 #pragma once
 
 #include <cmath>
 
 namespace published {
 
-/// Degrees of freedom, then the half-width in standard uncertainties that holds 68.27, 90, 95, 95.45, 99, 99.73 %, as printed.
+/// Per row: degrees of freedom, then the half-width in standard uncertainties that contains 68.27, 90, 95, 95.45, 99, 99.73 %, as printed.
 inline constexpr double kGumG2[][7] = {
     // clang-format off
     {1, 1.84, 6.31, 12.71, 13.97, 63.66, 235.80},

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The Guide to the expression of uncertainty in measurement (JCGM 100:2008), annex H, through the covariance code of readings and
-// solutions.
+// Checks the examples of the Guide to the expression of uncertainty in measurement (JCGM 100:2008), annex H, with the covariance code of
+// readings and solutions.
 #include <cmath>
 #include <complex>
 #include <limits>
@@ -21,8 +21,8 @@ TEST_CASE("GUM H.2: resistance and reactance, correlated inputs, through the cov
   const double v[] = {5.007, 4.994, 5.005, 4.990, 4.999};
   const double i[] = {19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3};
   const double phi[] = {1.0456, 1.0438, 1.0468, 1.0428, 1.0433};
-  // "Approach 2": each set gives a complex impedance V/I·exp(jφ), a ratio as each frame of a passage gives one. Least squares: five sets
-  // are no matter for robust weights.
+  // "Approach 2": each set gives a complex impedance V/I·exp(jφ), as each frame of a passage gives a ratio. The fit is by least squares
+  // because five sets are too few for robust weights.
   Eigen::VectorXcd impedance(5);
   for (Eigen::Index k = 0; k < 5; ++k) impedance[k] = std::polar(v[k] / i[k], phi[k]);
   RobustScheme plain;
@@ -44,7 +44,7 @@ TEST_CASE("GUM H.2: resistance and reactance, correlated inputs, through the cov
   CHECK_THAT(u_r, WithinRel(0.07127354317859465, 1e-11));
   CHECK_THAT(u_x, WithinRel(0.2954890856100829, 1e-11));
   CHECK_THAT(fit.covariance(0, 1) / (u_r * u_x), WithinAbs(-0.5882768557970613, 1e-11));
-  // Trap: from the correlations as printed (−0.36, 0.86, −0.65) one gets r = −0.591, u(R) = 0.070: the raw sets it must be.
+  // Trap: the correlations as printed (−0.36, 0.86, −0.65) give r = −0.591, u(R) = 0.070, so the raw sets must be used.
 }
 
 namespace {
@@ -52,8 +52,8 @@ namespace {
 constexpr double kTemperature_c[] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511};
 constexpr double kCorrection_c[] = {-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160};
 
-/// H.3 as a session: the correction stands for the tilt from the signal (radians), the temperature from `origin_c` for the log, in units of
-/// its own. Then least crosstalk φ0 is minus the line's value at the origin, and k per unit its slope.
+/// H.3 as a session: the correction represents the tilt from the signal (radians), the temperature from `origin_c` represents the log, in
+/// user units. Then least crosstalk φ0 is minus the line's value at the origin, and k per unit is its slope.
 TiltFit thermometer(double origin_c, double u_zero_rad) {
   std::vector<Observation> observations(11);
   SignalFit signal;
@@ -90,7 +90,7 @@ TEST_CASE("GUM H.3: a calibration line with correlated coefficients, through the
   CHECK_THAT(u_y1, WithinAbs(0.0029, 5e-5));
   CHECK_THAT(u_y2, WithinAbs(0.00067, 5e-6));
   CHECK(all.degrees_of_freedom == 9);
-  // Recomputed to more digits; rounding of a line whose columns are 0.93 parallel.
+  // Recomputed to more digits. The tolerance allows for rounding in a line with columns that are 0.93 parallel.
   CHECK_THAT(-all.least_rad, WithinRel(-0.17120379013134998, 1e-12));
   CHECK_THAT(all.scale * per_unit, WithinRel(0.002182697739887278, 1e-12));
   CHECK_THAT(u_y1, WithinRel(0.0028775978351599537, 1e-12));
@@ -108,7 +108,8 @@ TEST_CASE("GUM H.3.4: the value at 30 °C, outside the readings") {
 }
 
 TEST_CASE("GUM H.3 with an offset common to all readings: it moves the line, not the slope") {
-  // GTC's documentation, example H.3, with a common u of 0.005: intercept u 0.00576893138292676. A common term is a stated gauge zero here.
+  // GTC's documentation, example H.3, with a common u of 0.005: intercept u 0.00576893138292676. Here a stated gauge zero represents the
+  // common term.
   const TiltAccount with = thermometer(20, 0.005).accounts.front();
   CHECK_THAT(std::sqrt(with.covariance(0, 0)), WithinRel(0.00576893138292676, 1e-11));
   CHECK_THAT(with.covariance(1, 1), WithinRel(thermometer(20, 0).accounts.front().covariance(1, 1), 1e-14));
@@ -116,12 +117,12 @@ TEST_CASE("GUM H.3 with an offset common to all readings: it moves the line, not
 
 namespace {
 
-// u_i (nm) and ν_i of the end gauge, GUM H.1. A nanometre stands as a microradian of tilt.
+// u_i (nm) and ν_i of the end gauge, GUM H.1. A microradian of tilt represents a nanometre.
 constexpr double kEndGauge_nm[] = {25, 9.7, 2.9, 16.6};
 constexpr double kEndGaugeFreedom[] = {18, 25.6, 50, 2};
 constexpr double kRadPerNm = 1e-6;
 
-/// Least crosstalk at zero, known by an estimate of ν degrees of freedom and by a stated term beside it.
+/// Least crosstalk at zero, with an estimated uncertainty of ν degrees of freedom and a stated term in addition.
 CriterionTilt least_known_by(double estimated_nm, double nu, double stated_nm) {
   TiltAccount account;
   account.probability = 1;
@@ -144,8 +145,8 @@ double half_width_nm(const CriterionTilt& tilt) { return radians(0.5 * (tilt.int
 }  // namespace
 
 TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those of a solution") {
-  // In a solution one scatter is estimated and the rest is stated. Each of the four terms takes its turn as the estimated one; 1/ν of the
-  // Welch–Satterthwaite formula is the sum of theirs, for each is (u_i/u)⁴/ν_i.
+  // In a solution one scatter is estimated and the rest is stated. Each of the four terms is the estimated one in turn. 1/ν of the
+  // Welch–Satterthwaite formula is the sum of the four results 1/ν, because each of them is (u_i/u)⁴/ν_i.
   double u2 = 0;
   for (const double u : kEndGauge_nm) u2 += u * u;
   double inverse = 0;
@@ -154,7 +155,7 @@ TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those 
     inverse += 1 / least_known_by(kEndGauge_nm[k], kEndGaugeFreedom[k], rest).degrees_of_freedom;
   }
   CHECK_THAT(std::sqrt(u2), WithinAbs(31.671, 5e-4));
-  // Recomputed: 16.7646. The GUM, from u = 32 nm, has 17.5 by its own formula and says 16; both take 16 degrees on.
+  // Recomputed: 16.7646. From u = 32 nm the GUM's own formula gives 17.5, and the GUM states 16. Both continue with 16 degrees of freedom.
   CHECK_THAT(1 / inverse, WithinAbs(16.76, 5e-3));
   const double k99 = student_quantile(0.995, std::floor(1 / inverse));
   CHECK_THAT(k99, WithinAbs(2.92, 5e-3));
@@ -162,11 +163,12 @@ TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those 
 }
 
 TEST_CASE("GUM G.4: a solution's interval is Student's at the effective degrees of freedom") {
-  // H.1's largest term estimated, the others stated: ν = 18·(31.671/25)⁴ = 46.36. Quantiles by R 4.2.2: qt(0.975, c(18, 46.36)).
+  // H.1's largest term is estimated, the others are stated: ν = 18·(31.671/25)⁴ = 46.36. Quantiles by R 4.2.2: qt(0.975, c(18, 46.36)).
   const CriterionTilt partly = least_known_by(25, 18, std::sqrt(31.671 * 31.671 - 25 * 25));
   CHECK_THAT(partly.degrees_of_freedom, WithinAbs(46.36, 5e-3));
   CHECK_THAT(half_width_nm(partly), WithinRel(2.01247187615429 * 31.671, 1e-6));
-  // Nothing stated: the estimate's own. The root is found to 1e-12 rad, a millionth of a nanometre here: 1e-6 leaves room.
+  // If nothing is stated, ν is that of the estimate. The root is found to 1e-12 rad, here a millionth of a nanometre, so 1e-6 leaves a
+  // margin.
   const CriterionTilt alone = least_known_by(25, 18, 0);
   CHECK_THAT(alone.degrees_of_freedom, WithinAbs(18, 1e-9));
   CHECK_THAT(half_width_nm(alone), WithinRel(2.10092204024104 * 25, 1e-6));

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Published mixed-model results. Tables typed in; each with its source.
+// Compares the mixed model with published results. The tables are typed in, each with its source.
 #include "numeric/mixed_model.hpp"
 
 #include <map>
@@ -42,7 +42,7 @@ CrossedData one_way(const Table& table) {
   return d;
 }
 
-/// Penicillin, plates first; `unbalanced`: without every fifth row and without samples A, D, F on plates c and k.
+/// Penicillin, with plates as the first factor. If `unbalanced`, every fifth row and samples A, D, F on plates c and k are missing.
 CrossedData penicillin(bool unbalanced) {
   CrossedData d;
   d.first_levels = 24;
@@ -69,8 +69,8 @@ MixedModel fitted(const CrossedData& data) {
 
 }  // namespace
 
-// Balanced sets: REML equals the analysis of variance's estimators, here as exact fractions in decimals. Asked: 6 digits; held to 1e-9,
-// since only rounding and the stop of the iteration are between.
+// For balanced sets REML equals the estimators of the analysis of variance, here exact fractions in decimals. The requirement is 6 digits.
+// The tolerance is 1e-9, since only rounding and the stop of the iteration cause differences.
 TEST_CASE("Penicillin, balanced crossed") {
   const MixedModel model = fitted(penicillin(false));
   CHECK_THAT(model.variances().first, WithinRel(0.7169082125603865, 1e-9));
@@ -79,8 +79,8 @@ TEST_CASE("Penicillin, balanced crossed") {
   CHECK_THAT(model.criterion(), WithinAbs(330.860589, 1e-6));  // lme4 1.1-31, printed to 6 decimals
   const MixedEstimates e = model.estimates();
   CHECK_THAT(e.mean.value, WithinRel(22.972222222222222, 1e-12));
-  CHECK_THAT(e.mean.u, WithinRel(0.808573390985487, 1e-8));  // balanced: no enlargement, up to numerical derivatives
-  // Samples' predictions, computed from the exact variances in rational arithmetic.
+  CHECK_THAT(e.mean.u, WithinRel(0.808573390985487, 1e-8));  // no enlargement if balanced, up to numerical derivatives
+  // Predictions of the samples, computed from the exact variances in rational arithmetic.
   const double samples[] = {2.18705796743, -1.01047614951, 1.93789946481, -0.09689497324, -0.01384213903, -3.00374417046};
   for (std::size_t j = 0; j < 6; ++j) CHECK_THAT(e.second_contrasts.at(j).value, WithinAbs(samples[j], 1e-9));
 }
@@ -95,9 +95,9 @@ TEST_CASE("Either factor may be the one that is eliminated") {
   CHECK_THAT(v.first, WithinRel(straight.second, 1e-10));
 }
 
-// No closed form. lme4 1.1-31 (bobyqa, rhoend 1e-12) and a dense REML in NumPy search the criterion without derivatives, which is flat to
-// rounding within 3e-7 of its least: 6 digits are held against them. Where the dense criterion's gradient is zero (SciPy's fsolve on it, to
-// 1e-13) is known better.
+// This set has no closed form. lme4 1.1-31 (bobyqa, rhoend 1e-12) and a dense REML in NumPy search the criterion without derivatives. The
+// criterion is flat to rounding within 3e-7 of its minimum, so 6 digits are compared with them. The zero of the dense criterion's gradient
+// (SciPy's fsolve on it, to 1e-13) is known more accurately.
 TEST_CASE("Penicillin, unbalanced crossed") {
   const MixedModel model = fitted(penicillin(true));
   CHECK_THAT(model.variances().first, WithinRel(0.7122081471177739, 5e-7));
@@ -108,7 +108,7 @@ TEST_CASE("Penicillin, unbalanced crossed") {
   CHECK_THAT(model.variances().residual, WithinRel(0.32394605563798723, 1e-10));
   CHECK_THAT(model.criterion(), WithinAbs(272.766722458211, 1e-8));
   CHECK_THAT(model.estimates().mean.value, WithinRel(22.971780016128932, 1e-7));
-  CHECK_THAT(model.estimates().mean.u, WithinRel(0.8322329266775073, 1e-3));  // ours holds the doubt in the variances too
+  CHECK_THAT(model.estimates().mean.u, WithinRel(0.8322329266775073, 1e-3));  // ours also includes the uncertainty of the variances
 }
 
 TEST_CASE("Penicillin, unbalanced, with a covariate") {
@@ -120,7 +120,7 @@ TEST_CASE("Penicillin, unbalanced, with a covariate") {
   CHECK_THAT(model.variances().second, WithinRel(3.9858265820978946, 1e-7));
   CHECK_THAT(model.variances().residual, WithinRel(0.31702713919296255, 1e-7));
   CHECK_THAT(model.estimates().slope.value, WithinRel(0.049726881947991755, 1e-7));
-  CHECK_THAT(model.estimates().slope.u, WithinRel(0.028398283889752757, 5e-3));  // the doubt in the variances again
+  CHECK_THAT(model.estimates().slope.u, WithinRel(0.028398283889752757, 5e-3));  // ours includes the uncertainty of the variances
 }
 
 TEST_CASE("Rail, Dyestuff: one factor") {

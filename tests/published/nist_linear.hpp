@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// NIST StRD, linear least squares: data and certified values as printed (itl.nist.gov/div898/strd; US Government work, public domain).
+// Holds NIST StRD linear least-squares sets: data and certified values as printed (itl.nist.gov/div898/strd; US Government work,
+// public domain).
 #pragma once
 
 #include <cmath>
@@ -8,13 +9,13 @@
 
 namespace nist {
 
-/// One set. degree: of a polynomial in x[0]; 0: the columns of x as they stand.
+/// One set. degree: degree of a polynomial in x[0]; 0 means that the columns of x are used unchanged.
 struct LinearSet {
   std::string name;
   int degree;
   bool intercept;
   std::vector<double> y;
-  std::vector<std::vector<double>> x;  ///< one vector a regressor
+  std::vector<std::vector<double>> x;  ///< one vector per regressor
   std::vector<double> coefficients, standard_deviations;
   double residual_sd;
 };

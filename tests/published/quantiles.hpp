@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Quantiles of Student's t, chi-square and F.
+// Holds quantiles of Student's t, chi-square and F.
 #pragma once
 
 #include <cmath>
@@ -7,8 +7,8 @@
 namespace published {
 
 inline constexpr double kStudentP[] = {0.75, 0.9, 0.95, 0.975, 0.99, 0.995, 0.999, 0.9995};
-/// Degrees of freedom, then t at each p: R 4.2.2 qt(), spot-checked with mpmath (30 digits) and GSL 2.7. Not SciPy 1.10.1: its
-/// t.ppf is off by up to 4e-9.
+/// Per row: degrees of freedom, then t at each p. Source: R 4.2.2 qt(), spot-checked with mpmath (30 digits) and GSL 2.7. SciPy 1.10.1 is
+/// not used because its t.ppf is wrong by up to 4e-9.
 inline constexpr double kStudent[][9] = {
     // clang-format off
     {1, 1, 3.07768353717525, 6.31375151467504, 12.7062047361747, 31.8205159537739, 63.6567411628715, 318.30883898555, 636.61924876879},
@@ -57,7 +57,7 @@ inline constexpr double kStudent[][9] = {
 };
 
 inline constexpr double kChiSquareP[] = {0.005, 0.01, 0.025, 0.05, 0.1, 0.5, 0.9, 0.95, 0.975, 0.99, 0.995};
-/// Degrees of freedom, then the lower quantile at each p: R 4.2.2 qchisq(), agreeing with GSL 2.7.
+/// Per row: degrees of freedom, then the lower quantile at each p. Source: R 4.2.2 qchisq(), which agrees with GSL 2.7.
 inline constexpr double kChiSquare[][12] = {
     // clang-format off
     {1, 3.92704222205159e-05, 0.000157087857909702, 0.000982069117175256, 0.00393214000001952, 0.0157907740934312, 0.454936423119573, 2.70554345409542, 3.84145882069412, 5.02388618731488, 6.63489660102121, 7.87943857662241},
@@ -100,7 +100,7 @@ inline constexpr double kChiSquare[][12] = {
 };
 
 inline constexpr double kFisherP[] = {0.90, 0.95, 0.975, 0.99};
-/// Two degrees of freedom, then the lower quantile at each p: R 4.2.2 qf(), agreeing with GSL 2.7.
+/// Per row: two degrees of freedom, then the lower quantile at each p. Source: R 4.2.2 qf(), which agrees with GSL 2.7.
 inline constexpr double kFisher[][6] = {
     // clang-format off
     {1, 1, 39.8634581890614, 161.447638797588, 647.789011477844, 4052.18069547682},

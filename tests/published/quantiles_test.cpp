@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The distributions behind intervals and tests of significance, against published tables.
+// Compares the distributions used for intervals and tests of significance with published tables.
 #include "published/quantiles.hpp"
 
 #include <numbers>
@@ -27,7 +27,7 @@ TEST_CASE("Chi-square equals R's and GSL's") {
   for (const auto& row : published::kChiSquare) {
     for (std::size_t k = 0; k < std::size(published::kChiSquareP); ++k) {
       INFO("nu " << row[0] << ", p " << published::kChiSquareP[k]);
-      // The quantile's 15th digit moves the tail by up to nu·1e-15 of itself; nu to 1000.
+      // The quantile's 15th digit changes the tail by up to nu·1e-15 of its value, with nu up to 1000.
       CHECK_THAT(chi_square_upper(row[k + 1], row[0]), WithinRel(1 - published::kChiSquareP[k], 1e-12));
     }
   }
@@ -61,7 +61,7 @@ TEST_CASE("The GUM's Table G.2 to the digit printed, but for its one misprint") 
       const double half_digit = row[0] >= 100 ? 5.001e-4 : 5.001e-3;
       INFO("nu " << row[0] << ", column " << k << ": " << t << " printed " << row[k + 1]);
       if (row[0] == 35 && k == 1) {
-        // WRONG in the table: it prints 1.70; 1.6896 rounds to 1.69.
+        // The table is WRONG here: it prints 1.70, but 1.6896 rounds to 1.69.
         CHECK_THAT(t, WithinAbs(1.6896, 5e-5));
         CHECK(std::abs(t - row[k + 1]) > half_digit);
         ++misprints;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// NIST StRD through the triangle that `solve` takes its rows into, the dense least squares that its fits are held against, and its line.
+// Runs NIST StRD sets through the triangle that collects the rows of `solve`, the dense least squares that the fits of `solve` are compared
+// with, and the straight line of `solve`.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -23,7 +24,7 @@ namespace {
 using Long = long double;
 using LongMatrix = Eigen::Matrix<Long, Eigen::Dynamic, Eigen::Dynamic>;
 
-/// x shifted and scaled to −1 … 1, as the solver's unknowns are of order one too.
+/// x shifted and scaled to −1 … 1, because the solver's unknowns are also of order one.
 struct Scaling {
   Long centre = 0;
   Long half_span = 1;
@@ -65,7 +66,7 @@ LongMatrix to_powers_of_x(Eigen::Index columns, const Scaling& scaling) {
   return t;
 }
 
-/// As the iterations of `solve` do it: rows taken in one by one, then what a solution leaves of them, until nothing moves.
+/// Works as the iterations of `solve` do: it adds rows one by one, then the residuals that the solution leaves, for kRounds rounds.
 dense::LeastSquaresFit by_triangle(const Eigen::MatrixXd& design, const Eigen::VectorXd& values) {
   constexpr int kRounds = 4;
   dense::LeastSquaresFit all{Eigen::VectorXd::Zero(design.cols()), {}, 0};
@@ -116,7 +117,8 @@ TEST_CASE("NIST linear sets: digits that the dense least squares gets right") {
     fmt::print("{:10} {:12.1f} {:12.1f} {:12.1f} {:22.1f}\n", set.name, digits.coefficients, digits.standard_deviations, digits.residual_sd,
                digits_of(set, set.name != "Filip", dense::least_squares).coefficients);
     INFO(set.name);
-    // Certified to 15 digits. Filip's condition number is 1e10 in powers of x, whatever the arithmetic: rounding of the data alone costs 5.
+    // Values are certified to 15 digits. Whatever the arithmetic, Filip's condition number is 1e10 in powers of x: rounding of the data
+    // alone costs 5 digits.
     const double wanted = set.name == "Filip" ? 9 : 11;
     CHECK(digits.coefficients >= wanted);
     CHECK(digits.standard_deviations >= wanted);
@@ -130,7 +132,7 @@ TEST_CASE("NIST sets through the triangle that solve takes its rows into") {
     fmt::print("triangle: {:10} {:12.1f} {:12.1f} {:12.1f}\n", set.name, digits.coefficients, digits.standard_deviations,
                digits.residual_sd);
     INFO(set.name);
-    // Wampler's residuals are up to 1e10 times what the coefficients move them by, and double precision is all this has.
+    // Wampler's residuals are up to 1e10 times the changes that the coefficients cause in them, and the triangle has double precision only.
     const double wanted = set.name.starts_with("Wampler") ? 8 : 11;
     CHECK(digits.coefficients >= wanted);
     CHECK(digits.standard_deviations >= wanted);
@@ -148,20 +150,21 @@ TEST_CASE("NIST Norris through the line that joins the log to the signal") {
   signal.psi_rad = Eigen::Map<const Eigen::VectorXd>(set.y.data(), n);
   signal.covariance = Eigen::MatrixXd::Zero(n + kCommonSize, n + kCommonSize);
   const GaugeFit fit = fit_gauge(observations, signal, Eigen::VectorXd::Ones(n), 1, std::nullopt);
-  const double s2 = fit.misfit / static_cast<double>(n - 2);  // what `solve` scales the covariance by where the gauge is not stated
-  // 12 digits: n·ε·(condition number 40 of the two columns at one length).
+  const double s2 = fit.misfit / static_cast<double>(n - 2);  // `solve` scales the covariance by this if the gauge is not stated
+  // 12 digits follow from n·ε·(condition number 40 of the two columns scaled to one length).
   CHECK(digits_right(-fit.theta[0], set.coefficients[0]) >= 12);
   CHECK(digits_right(fit.theta[1], set.coefficients[1]) >= 12);
   CHECK(digits_right(std::sqrt(s2 * fit.covariance(0, 0)), set.standard_deviations[0]) >= 12);
   CHECK(digits_right(std::sqrt(s2 * fit.covariance(1, 1)), set.standard_deviations[1]) >= 12);
   CHECK(digits_right(std::sqrt(s2), set.residual_sd) >= 12);
-  // (XᵀX)⁻¹ off the diagonal −9.89095016390515e-05 (GSL 2.7's test of the same set, unit weights), times the certified s²; φ0 = −b0.
+  // The off-diagonal element of (XᵀX)⁻¹ is −9.89095016390515e-05 (GSL 2.7's test of the same set, unit weights), times the certified s² for
+  // the covariance; φ0 = −b0.
   CHECK(digits_right(-fit.covariance(0, 1), -9.89095016390515e-05) >= 12);
-  // The same test's covariance, −7.74327536339570e-05, is right to 10 digits only: it is not the product of its own two numbers.
+  // The same test's covariance, −7.74327536339570e-05, is correct to 10 digits only, because it is not the product of its own two numbers.
   CHECK(digits_right(-9.89095016390515e-05 * 0.782864662630069, -7.74327536339570e-05) < 11);
   CHECK(digits_right(-s2 * fit.covariance(0, 1), -7.74327536339570e-05) >= 10);
 
-  const auto line = straight_line(set.x[0], set.y, 0);  // what trends over the steps are judged by
+  const auto line = straight_line(set.x[0], set.y, 0);  // the fit used to judge trends over the steps
   REQUIRE(line);
   CHECK(digits_right(line->slope, set.coefficients[1]) >= 12);
   CHECK(digits_right(line->u_slope, set.standard_deviations[1]) >= 12);
@@ -169,8 +172,8 @@ TEST_CASE("NIST Norris through the line that joins the log to the signal") {
 
 namespace {
 
-/// Gauss–Newton with step halving on the solver's least squares. `evenwall` has no general nonlinear fitter: the loop of fit_signal is
-/// bound to its model, so this loop is the test's own and only each step's linear problem is the program's.
+/// Gauss–Newton with step halving on the dense least squares (tests/support). `evenwall` has no general nonlinear fitter: the loop of
+/// fit_signal is bound to its model, so this loop belongs to the test.
 template <class Model>
 dense::LeastSquaresFit gauss_newton(const std::vector<double>& x, const std::vector<double>& y, Eigen::VectorXd& b, Model model) {
   const auto n = static_cast<Eigen::Index>(x.size());
@@ -203,7 +206,7 @@ void check_nonlinear(const std::vector<double>& x, const std::vector<double>& y,
   const double s2 = fit.sum_of_squares / static_cast<double>(x.size() - certified.size());
   for (std::size_t k = 0; k < certified.size(); ++k) {
     const auto i = static_cast<Eigen::Index>(k);
-    // Certified to 11 digits: 9 leave room for the flat valley.
+    // Values are certified to 11 digits; 9 digits leave a margin for the flat valley.
     CHECK(digits_right(b[i], certified[k]) >= 9);
     CHECK(digits_right(std::sqrt(s2 * fit.covariance(i, i)), certified_sd[k]) >= 9);
   }
@@ -226,7 +229,7 @@ TEST_CASE("NIST Misra1a by Gauss-Newton steps through the dense least squares") 
 }
 
 TEST_CASE("NIST Roszman1 by Gauss-Newton steps through the dense least squares") {
-  // Trap: a widespread copy of this file starts b1 with 1.20196866396E-0; right is 2.0196866396E-01.
+  // Trap: a widespread copy of this file starts b1 with 1.20196866396E-0; 2.0196866396E-01 is correct.
   const std::vector<double> x{-4868.68, -4868.09, -4867.41, -3375.19, -3373.14, -3372.03, -2473.74, -2472.35, -2469.45,
                               -1894.65, -1893.40, -1497.24, -1495.85, -1493.41, -1208.68, -1206.18, -1206.04, -997.92,
                               -996.61,  -996.31,  -834.94,  -834.66,  -710.03,  -530.16,  -464.17};

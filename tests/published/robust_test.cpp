@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Textbook robust regressions through the loop that fits every leak (numeric/robust_regression), its constants set to the textbook's.
+// Runs textbook robust regressions through the loop that fits every crosstalk ratio (numeric/robust_regression), with the textbook's
+// constants.
 #include <cmath>
 
 #include "numeric/robust_regression.hpp"
@@ -10,7 +11,7 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-/// A real regression: intercept first.
+/// A regression of real numbers; the first column is the intercept.
 struct Problem {
   Eigen::MatrixXd x;
   Eigen::VectorXd y;
@@ -47,14 +48,14 @@ RobustFit fit(const Problem& p, const RobustScheme& scheme) {
   return fit_robust(Eigen::VectorXcd::Ones(p.y.size()), p.y.cast<std::complex<double>>(), p.x, 1, Scatter::kReal, scheme);
 }
 
-/// Our scale over MASS's: the median of absolute residuals over 0.67449, but times sqrt(n/(n − p)) for what the fit took away; MASS divides
-/// by 0.6745 and leaves it at that.
+/// Our scale divided by MASS's. Ours is the median of absolute residuals over 0.67449, times sqrt(n/(n − p)) because the fit makes the
+/// residuals smaller. MASS only divides by 0.6745.
 double scale_over_mass(const Problem& p) {
   const auto n = static_cast<double>(p.y.size());
   return std::sqrt(n / (n - static_cast<double>(p.x.cols()))) * 0.6745 / 0.67449;
 }
 
-/// Weights see residuals over corner·scale, so a corner that much smaller makes them the textbook's own.
+/// Weights depend on residuals over corner·scale, so a corner smaller by this factor gives the textbook's weights.
 RobustFit huber(const Problem& p, int steps = 2000) {
   RobustScheme scheme;
   scheme.huber_corner = 1.345 / scale_over_mass(p);
@@ -67,7 +68,7 @@ RobustFit huber(const Problem& p, int steps = 2000) {
 RobustFit bisquare(const Problem& p) {
   RobustScheme scheme;
   scheme.bisquare_cut = 4.685 / scale_over_mass(p);
-  scheme.huber_steps = 0;  // from least squares, as MASS's rlm starts
+  scheme.huber_steps = 0;  // starts from least squares, as MASS's rlm does
   scheme.bisquare_steps = 2000;
   scheme.settled = 1e-9;
   return fit(p, scheme);
@@ -82,32 +83,32 @@ void check_coefficients(const RobustFit& fit, const std::vector<double>& wanted,
 
 }  // namespace
 
-// Published: MASS 7.3-58.2 rlm() run to acc = 1e-12. The printed example of ?rlm (−41.0265311, 0.8293739, 0.9261082, −0.1278492) stops at
-// acc = 1e-4 and is off in the 5th digit: a trap. Tolerance: the ten digits printed, and ours stops at 1e-9 standard errors.
+// Published values: MASS 7.3-58.2 rlm() run to acc = 1e-12. Trap: the printed example of ?rlm (−41.0265311, 0.8293739, 0.9261082,
+// −0.1278492) stops at acc = 1e-4 and is wrong in the 5th digit. The tolerance covers the ten printed digits and our stop at 1e-9 standard
+// errors.
 TEST_CASE("Stack loss by Huber's weights, k = 1.345") {
   const Problem p = stack_loss();
   const RobustFit f = huber(p);
   check_coefficients(f, {-41.0264853733, 0.8293857703, 0.9260594155, -0.127846318}, 2e-8);
   CHECK_THAT(f.residual_scale / scale_over_mass(p), WithinRel(2.440489046, 2e-8));
-  check_coefficients(f, {-41.0265310522, 0.8293738689, 0.9261081841, -0.1278491603}, 1e-4);  // as printed, to its own loose stop
-  CHECK(std::abs(f.coefficients[2].real() / 0.9261081841 - 1) > 1e-5);                       // which the printed one misses by
+  check_coefficients(f, {-41.0265310522, 0.8293738689, 0.9261081841, -0.1278491603}, 1e-4);  // printed values, to their loose stop
+  CHECK(std::abs(f.coefficients[2].real() / 0.9261081841 - 1) > 1e-5);                       // the printed value is wrong by more than this
 }
 
 TEST_CASE("Stack loss by the bisquare, c = 4.685") {
   const Problem p = stack_loss();
   const RobustFit f = bisquare(p);
   check_coefficients(f, {-42.2853215365, 0.9275589928, 0.6507111984, -0.112333123}, 2e-8);
-  CHECK_THAT(f.residual_scale / scale_over_mass(p), WithinRel(2.2818533146, 1e-4));  // MASS's, at its loose stop
+  CHECK_THAT(f.residual_scale / scale_over_mass(p), WithinRel(2.2818533146, 1e-4));  // MASS's value at its loose stop
 }
 
 TEST_CASE("Phones by Huber's weights and by the bisquare") {
   const Problem p = phones();
-  // MASS, rlm(calls ~ year, maxit = 50): −102.6222, 2.0413506, s 9.0317 are where its stop of acc = 1e-4 leaves it, after 33 steps of the
-  // loop.
+  // MASS, rlm(calls ~ year, maxit = 50), gives −102.6222, 2.0413506, s 9.0317, because its stop of acc = 1e-4 ends the loop after 33 steps.
   const RobustFit stopped = huber(p, 33);
   check_coefficients(stopped, {-102.6221977934, 2.041350337}, 1e-9);
   CHECK_THAT(stopped.residual_scale / scale_over_mass(p), WithinRel(9.0316800449, 1e-9));
-  // Trap: the equation's root is elsewhere in the 4th digit (NumPy lstsq, 5000 steps of the same loop written anew).
+  // Trap: the root of the equation differs in the 4th digit (NumPy lstsq, 5000 steps of a second version of the same loop).
   const RobustFit h = huber(p);
   check_coefficients(h, {-102.52963812, 2.03960047}, 1e-8);
   CHECK_THAT(h.residual_scale / scale_over_mass(p), WithinRel(9.009028305827089, 1e-8));
@@ -120,13 +121,14 @@ TEST_CASE("Both examples by plain least squares, the same loop with its robustne
   RobustScheme plain;
   plain.huber_steps = 0;
   plain.bisquare_cut = INFINITY;
-  // Normal equations: condition 1e3 squared of 16 digits, printed to 9.
+  // Normal equations square the condition number of 1e3, out of 16 digits. The values are printed to 9 digits.
   check_coefficients(fit(stack_loss(), plain), {-39.91967442, 0.7156402, 1.295286124, -0.152122519}, 2e-8);
   check_coefficients(fit(phones(), plain), {-260.05924638, 5.04147826}, 2e-9);
 }
 
 TEST_CASE("The method's own constants find the phones' clean years too") {
-  // The six years 1964 to 1969 count minutes, not calls. LTS (MASS lqs) −56.16, 1.1588; bisquare at 4.685 −52.30, 1.098. Ours cuts at 6.
+  // The six years 1964 to 1969 count minutes, not calls. LTS (MASS lqs) gives −56.16, 1.1588; the bisquare at 4.685 gives
+  // −52.30, 1.098. Ours cuts at 6.
   const RobustFit f = fit(phones(), {});
   CHECK(f.coefficients[1].real() > 1.0);
   CHECK(f.coefficients[1].real() < 1.2);

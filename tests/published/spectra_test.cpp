@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Errors of a cross-spectral estimate and the Cramér–Rao bound of a ratio of two channels, by simulation with the program's own estimators.
+// Checks errors of a cross-spectral estimate and the Cramér–Rao bound of a ratio of two channels by simulation with the program's own
+// estimators.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -22,16 +23,16 @@ namespace {
 constexpr std::size_t kSize = 256;
 
 struct Errors {
-  double gain = 0, phase_rad = 0, coherence = 0, coherence_bias = 0;  // standard deviations, gain's relative
+  double gain = 0, phase_rad = 0, coherence = 0, coherence_bias = 0;  // standard deviations; the gain's is relative
   double stated = 0;                                                  // rms of the fit's own standard deviation of a part, relative
 };
 
-/// White noise into both channels with coherence g2, spectra by StereoSpectrum, ratio right over left by fit_robust with its robustness off
-/// (then it is H1 = ΣL*R/Σ|L|²), over `averages` frames. Bins four apart are independent under Hann's window.
+/// Feeds white noise with coherence g2 into both channels. Spectra are by StereoSpectrum. The ratio of right over left is by fit_robust
+/// with its robustness off (then it is H1 = ΣL*R/Σ|L|²), over `averages` frames. Bins four apart are independent with Hann's window.
 Errors simulate(double g2, int averages, int runs, std::uint64_t seed) {
   rig::Draw draw(seed);
   StereoSpectrum spectrum(hann_window(kSize));
-  const double own = std::sqrt(1 / g2 - 1);  // of the right channel, over what it shares with the left
+  const double own = std::sqrt(1 / g2 - 1);  // noise of the right channel alone, relative to the shared noise
   RobustScheme plain;
   plain.huber_steps = 0;
   plain.bisquare_cut = std::numeric_limits<double>::infinity();
@@ -56,7 +57,7 @@ Errors simulate(double g2, int averages, int runs, std::uint64_t seed) {
     }
     for (Eigen::Index b = 0; b < left.cols(); ++b) {
       const RobustFit fit = fit_robust(left.col(b), right.col(b), ones, 1, Scatter::kComplex, plain);
-      const C h = fit.coefficients[0];  // truth: 1
+      const C h = fit.coefficients[0];  // true value: 1
       const double coherence = std::norm(left.col(b).dot(right.col(b))) / (left.col(b).squaredNorm() * right.col(b).squaredNorm());
       e.gain += (std::abs(h) - 1) * (std::abs(h) - 1);
       e.phase_rad += std::arg(h) * std::arg(h);
@@ -78,8 +79,8 @@ Errors simulate(double g2, int averages, int runs, std::uint64_t seed) {
 
 TEST_CASE("Gain, phase and coherence errors of a cross-spectral ratio are Bendat and Piersol's") {
   // Random Data, 4th ed. 2010, ch. 9: sd|H|/|H| = sd(phase) = sqrt((1 − γ²)/(2·nd·γ²)) (verified in an excerpt); sd(γ²) = sqrt(2γ²)(1 −
-  // γ²)/sqrt(nd) (from memory, re-simulated); bias of γ² about (1 − γ²)²/nd. First order in 1/nd: at 100 averages 2 % short at γ² = 0.3.
-  // Scatter of a standard deviation over 28·120 estimates: 1.2 %. Together 5 %.
+  // γ²)/sqrt(nd) (from memory, re-simulated); bias of γ² about (1 − γ²)²/nd. The formulas are of first order in 1/nd: at 100 averages
+  // they are 2 % too low at γ² = 0.3. The scatter of a standard deviation over 28·120 estimates is 1.2 %. The tolerance for both is 5 %.
   const int averages = 100;
   for (const double g2 : {0.3, 0.6, 0.9, 0.99}) {
     const Errors e = simulate(g2, averages, 120, 7);
@@ -92,7 +93,7 @@ TEST_CASE("Gain, phase and coherence errors of a cross-spectral ratio are Bendat
     CHECK_THAT(e.phase_rad, WithinRel(expected, 0.05));
     CHECK_THAT(e.coherence, WithinRel(expected_coherence, 0.05));
     CHECK_THAT(e.coherence_bias, WithinAbs((1 - g2) * (1 - g2) / averages, 4 * e.coherence / std::sqrt(28.0 * 120)));
-    // What a reading states, from the scatter of its frames alone: the same (1 % by its 1/nd).
+    // The uncertainty that a reading states from the scatter of its frames alone is the same (1 % by its 1/nd).
     CHECK_THAT(e.stated, WithinRel(expected, 0.05));
   }
 }
@@ -135,7 +136,7 @@ TEST_CASE("The ratio of two channels has the variance of its Cramér-Rao bound")
     rig::Draw draw(9);
     double ln2 = 0, phase2 = 0;
     for (int run = 0; run < runs; ++run) {
-      // Frequency off the lock-in's by 1 Hz, as wow would have it: it cancels in the ratio.
+      // The frequency differs from the lock-in's by 1 Hz, as it would with wow. The difference cancels in the ratio.
       LockIn lock_in(48000, 1000, 0);
       std::vector<float> hop(2 * lock_in.hop_frames());
       const double phase = draw.uniform(-3, 3);
@@ -158,8 +159,8 @@ TEST_CASE("The ratio of two channels has the variance of its Cramér-Rao bound")
       ln2 += std::log(std::abs(relative)) * std::log(std::abs(relative)) / runs;
       phase2 += std::arg(relative) * std::arg(relative) / runs;
     }
-    // Variance 1.03 of the bound by design, and Hann's taper makes little of the outermost frame: two hops and a half of 187 or of 18. Runs
-    // scatter the variance of two parts by 6 % (250) or 3 % (1000), three of which are allowed for.
+    // The variance is 1.03 of the bound by design, and Hann's taper gives little weight to the outermost frame: two and a half hops of 187
+    // or of 18. The variance of two parts scatters by 6 % (250 runs) or 3 % (1000 runs). Three times that is allowed for.
     const double over_bound = 0.5 * (ln2 + phase2) / (bound * bound);
     fmt::print("two-channel ratio, {} samples: variance {:.3f} of the bound\n", t.samples, over_bound);
     INFO("seed 9, " << t.samples << " samples");

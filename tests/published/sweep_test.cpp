@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The exponential sweep: A. Farina, AES 108th Convention, 2000, preprint 5093 (from memory); A. Novak, P. Lotton, L. Simon, J. Audio Eng.
-// Soc. 63(10), 2015, whose sweep sin(2π f1 L exp(t/L)) keeps its harmonics in step (seen in excerpts; the spectrum's formula from memory,
-// recomputed by a Fourier sum: ratio 1.0000, angle 0.0000 rad). L = T/ln(f2/f1).
+// Checks the exponential sweep. Sources: A. Farina, AES 108th Convention, 2000, preprint 5093 (from memory); A. Novak, P. Lotton, L. Simon,
+// J. Audio Eng. Soc. 63(10), 2015, with the sweep sin(2π f1 L exp(t/L)) that keeps its harmonics in step (seen in excerpts; the spectrum's
+// formula from memory, recomputed by a Fourier sum: ratio 1.0000, angle 0.0000 rad). L = T/ln(f2/f1).
 #include <cmath>
 #include <complex>
 #include <numbers>
@@ -19,7 +19,7 @@ using namespace evenwall::internal::numeric;
 namespace {
 
 constexpr double kRate_hz = 48000;
-// f1·L = 29 whole periods: Novak's condition, and 20 Hz to 20 kHz in 10.016 s.
+// f1·L = 29 whole periods meets Novak's condition and gives 20 Hz to 20 kHz in 10.016 s.
 constexpr double kFrom_hz = 20;
 constexpr double kLength_s = 1.45;
 
@@ -44,8 +44,8 @@ constexpr std::size_t kFrames = 1 << 19;  // 10.9 s
 }  // namespace
 
 TEST_CASE("Sweep's law: rate, group delay and the harmonics' lead by Farina and Novak") {
-  // 20 Hz to 20 kHz in 10 s: L, octaves a second, df/dt at 1 kHz, when it passes 1 kHz, by how much the harmonics lead. Printed to 15
-  // digits.
+  // 20 Hz to 20 kHz in 10 s: L, octaves per second, df/dt at 1 kHz, the time of passing 1 kHz, and the lead of the harmonics. The values
+  // are printed to 15 digits.
   const double length_s = 10 / std::log(1000.0);
   const SweepLaw ten{true, 0, 20, 1 / length_s};
   CHECK_THAT(length_s, WithinRel(1.4476482730108395, 1e-14));
@@ -56,7 +56,7 @@ TEST_CASE("Sweep's law: rate, group delay and the harmonics' lead by Farina and 
              WithinRel(690.7755278982137, 1e-8));  // a difference of 1e-4 of L each way: its third term is 1e-9
   CHECK_THAT(ten.time_s(2000) - ten.time_s(1000), WithinRel(1.0034333188799374, 1e-12));
   CHECK_THAT(ten.time_s(3000) - ten.time_s(1000), WithinRel(1.5904041823988748, 1e-12));
-  // Periods since the start: the phase integral f1·L·(exp(t/L) − 1), so that 1.45 s of L and 20 Hz start whole ones (29 of them).
+  // Periods since the start are the phase integral f1·L·(exp(t/L) − 1). With L = 1.45 s and 20 Hz, f1·L is a whole number of periods (29).
   CHECK_THAT(law().cycles(kLength_s), WithinRel(29 * (std::numbers::e - 1), 1e-14));
 }
 
@@ -70,7 +70,8 @@ TEST_CASE("Novak's spectrum and group delay, of the oscillator that a sweep is f
   const auto bins = spectrum_of(samples);
   const double bin_hz = kRate_hz / kFrames;
   for (const double about_hz : {200.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0}) {
-    // Ripples of the sudden ends go as one over f and die out in a mean over 5 %; float samples and the formula's own ends leave 1e-3.
+    // Ripples of the abrupt ends are proportional to 1/f and vanish in a mean over 5 %. Float samples and the formula's own ends leave
+    // 1e-3.
     Complex mean = 0, turn = 0;
     double n = 0;
     for (auto k = static_cast<std::size_t>(0.975 * about_hz / bin_hz); static_cast<double>(k) * bin_hz < 1.025 * about_hz; ++k, ++n) {
@@ -80,7 +81,8 @@ TEST_CASE("Novak's spectrum and group delay, of the oscillator that a sweep is f
     }
     INFO(about_hz << " Hz");
     CHECK(std::abs(mean / n - 1.0) < 2e-3);
-    // Minus the slope of the phase is the time at which the law passes there; its own mean over 5 % is that at the middle to 1e-4 of L.
+    // Minus the slope of the phase is the time at which the law passes that frequency. Its mean over 5 % equals that at the middle to
+    // 1e-4 of L.
     const double delay_s = -std::arg(turn * std::polar(1.0, kTwoPi * bin_hz * law().time_s(about_hz))) / (kTwoPi * bin_hz);
     CHECK_THAT(delay_s, WithinAbs(0, 1e-3));
   }
@@ -117,7 +119,7 @@ TEST_CASE("Novak's spectrum, of the simulator's sweep") {
     }
     INFO(about_hz << " Hz");
     CHECK_THAT(power / expected, WithinAbs(1, 4e-3));  // twice the amplitude's 2e-3
-    // When the recorder starts and the phase then are drawn, 0.3 s at most; from there on its group delay is Novak's.
+    // The start time of the recorder, 0.3 s at most, and the phase then are random. From there on the group delay is Novak's.
     const double delay_s = -std::arg(turn) / (kTwoPi * bin_hz);
     if (!start_s) start_s = delay_s;
     CHECK_THAT(delay_s, WithinAbs(*start_s, 1e-3));
@@ -126,7 +128,7 @@ TEST_CASE("Novak's spectrum, of the simulator's sweep") {
 }
 
 TEST_CASE("Novak's sweep with harmonics, followed: the fundamental alone, its amplitude and phase") {
-  // Harmonic n has the phase n times the fundamental's: in step, L·ln n ahead.
+  // Harmonic n has n times the phase of the fundamental: it is in step, L·ln n ahead.
   const Complex left(0.2, 0.05), right(-0.004, 0.002);
   std::vector<float> samples(2 * kFrames);
   for (std::size_t n = 0; n < kFrames; ++n) {
@@ -143,7 +145,7 @@ TEST_CASE("Novak's sweep with harmonics, followed: the fundamental alone, its am
   for (const TrackFrame& frame : track.frames) {
     if (frame.frequency_hz < 60 || frame.frequency_hz > 16000 || std::abs(frame.frequency_hz - 6000) < 100) continue;
     INFO(frame.frequency_hz << " Hz");
-    // Eight periods of a Hann window: sidelobes beyond the eighth line are 1e-4 of a harmonic and less, and of the mirror image.
+    // A Hann window spans eight periods. Its sidelobes beyond the eighth line are 1e-4 or less of a harmonic and of the mirror image.
     CHECK(std::abs(frame.left - left) < 2e-4 * std::abs(left));
     CHECK(std::abs(frame.right - right) < 2e-4 * std::abs(left));
   }

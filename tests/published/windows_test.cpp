@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Figures of merit of the one window in use, Hann: as numeric/fft makes it for spectra, and as measure/lock_in puts it together from hops.
+// Checks figures of merit of Hann's window, the only one in use, as numeric/fft makes it for spectra and as measure/lock_in composes it
+// from hops.
 #include <cmath>
 #include <complex>
 #include <numbers>
@@ -18,7 +19,7 @@ namespace {
 
 constexpr std::size_t kSize = 4096;
 
-/// Response at an offset from the line, bins, over that on the line.
+/// Response at an offset from the line, in bins, relative to that on the line.
 double response_db(const std::vector<double>& w, double bins) {
   std::complex<double> sum;
   double on_line = 0;
@@ -67,7 +68,7 @@ TEST_CASE("Hann's figures of merit by Heinzel, Rüdiger and Schilling, 2002") {
 
 TEST_CASE("Hann's row of harris 1978, table I") {
   // Printed values from memory: coherent gain 0.50, ENBW 1.50, 3 dB 1.44, 6 dB 2.00, scallop 1.42, worst-case loss 3.18 dB, overlap
-  // correlation 65.9 % and 16.7 %, sidelobe −32 dB. Tolerance: the digit printed; trap: the sidelobe is −31.47 and rounds to −31.
+  // correlation 65.9 % and 16.7 %, sidelobe −32 dB. Tolerance: the printed digit. Trap: the sidelobe is −31.47 and rounds to −31.
   const auto w = hann_window(kSize);
   double sum = 0;
   for (const double x : w) sum += x;
@@ -81,7 +82,7 @@ TEST_CASE("Hann's row of harris 1978, table I") {
 }
 
 TEST_CASE("The lock-in's frames have Hann's response to a tone beside their frequency") {
-  // Frames are four hops of 5.33 ms: at 48 kHz 1024 samples, one bin 46.875 Hz.
+  // A frame is four hops of 5.33 ms: 1024 samples at 48 kHz, so one bin is 46.875 Hz.
   const double rate_hz = 48000, bin_hz = 48000.0 / 1024;
   const double centre_hz = 1000;
   const auto level_db = [&](double bins) {
@@ -91,7 +92,7 @@ TEST_CASE("The lock-in's frames have Hann's response to a tone beside their freq
     for (std::size_t h = 0; h < 16; ++h) lock_in.add_hop(canvas.samples.data() + 2 * 256 * h);
     return 20 * std::log10(std::abs(lock_in.frames().left[6]) / 0.5);
   };
-  // The tone's mirror at −1000 Hz lies 40 bins off: Hann leaves −120 dB of it, 1e-5 dB; more beside a zero.
+  // The tone's mirror image at −1000 Hz is 40 bins away. Hann's window leaves −120 dB of it, which is 1e-5 dB, and more beside a zero.
   CHECK_THAT(level_db(0), WithinAbs(0, 2e-4));
   CHECK_THAT(level_db(0.5), WithinAbs(-1.4236, 3e-4));
   CHECK_THAT(level_db(-0.5), WithinAbs(-1.4236, 3e-4));

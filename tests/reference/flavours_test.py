@@ -1,5 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""One capture in every flavour that sox, ffmpeg, libsndfile's tools and flac write: read alike, or refused by name. Usage: flavours_test.py PROGRAM"""
+"""Tests that one capture in every format that sox, ffmpeg, libsndfile's tools and flac write is read alike, or refused with a message that names the file.
+
+Usage: flavours_test.py PROGRAM
+"""
 import json
 import pathlib
 import shutil
@@ -39,7 +42,7 @@ def flac_of(name, *words):
 
 
 def streamed(name, codec):
-    """Through a pipe, so that the header can't be mended afterwards: the sizes in it are not final."""
+    """Writes through a pipe, so that the header cannot be corrected afterwards and the sizes in it are not final."""
     def make(source, target):
         with open(target, "wb") as f:
             run("ffmpeg", "-v", "error", "-i", source, "-c:a", codec, "-f", "wav", "pipe:1", stdout=f)
@@ -58,7 +61,7 @@ LOSSLESS_24 = (
     sndfile("snd_s24.aiff", "-pcm24"),
     flac_of("flac_s24.w64", "--decode", "--force-wave64-format"), flac_of("flac_s24.wav", "--decode"), flac_of("flac_s24.rf64", "--decode", "--force-rf64-format"),
 )  # fmt: skip
-# sndfile-convert brings the peak of what it writes as floats to full scale: not the same samples, but the same leaks.
+# sndfile-convert scales what it writes as floats to a full-scale peak, so the samples differ but the crosstalk is the same.
 RESCALED = (sndfile("snd_f32.wav", "-float32"), sndfile("snd_f64.wav", "-float64"))
 PCM_16 = (sox("sox_s16.wav", "-b", 16), ffmpeg("ff_s16.wav", "-c:a", "pcm_s16le"), ffmpeg("ff_s16.flac", "-c:a", "flac", "-sample_fmt", "s16"), sndfile("snd_s16.aiff", "-pcm16"))
 REFUSED = (
@@ -91,7 +94,7 @@ class Flavours(unittest.TestCase):
         for start, amplitudes in ((0.5, (0.3, 0.006j)), (5.0, (0.01 + 0.004j, 0.3))):
             inside = (t >= start) & (t < start + 3.5)
             x[inside] += np.real(np.outer(np.exp(2j * np.pi * 1000 * t[inside]), amplitudes))
-        cls.source = cls.folder / "source.wav"  # 24 bits in the top of 32: every 24-bit writer can keep them all
+        cls.source = cls.folder / "source.wav"  # 24 bits in the upper bits of 32, which every 24-bit writer can keep
         scipy.io.wavfile.write(cls.source, RATE, (np.round(x * 2**23) * 256).astype("<i4"))
         cls.status, cls.reading, _ = measure(cls.source)
         assert cls.status == 0, cls.reading
@@ -117,7 +120,7 @@ class Flavours(unittest.TestCase):
                 status, reading, err = measure(self.made(flavour))
                 self.assertEqual(0, status, err)
                 for a, b in zip(ratios(self.reading), ratios(reading)):
-                    self.assertLess(abs(a - b), 1e-8)  # samples are rounded to 32-bit floats anew: 3e-8 each, averaged over 170,000
+                    self.assertLess(abs(a - b), 1e-8)  # samples are rounded to 32-bit floats again: 3e-8 each, averaged over 170,000
 
     def test_16_bits_move_a_leak_by_5e_6_at_most(self):
         for flavour in PCM_16:
@@ -168,7 +171,7 @@ class Flavours(unittest.TestCase):
                 self.refused(path)
 
     def test_one_recording_holds_a_whole_session(self):
-        """Three steps in one file, told apart by from_s and to_s; what lies outside a step's window does not count."""
+        """Three steps lie in one file and are distinguished by from_s and to_s. Sound outside a step's window does not count."""
         rng = np.random.default_rng(6)
         tilts, step_s = (-1.0, 0.5, 2.0), 9
         x = 1e-4 * rng.standard_normal((len(tilts) * step_s * RATE, 2))
@@ -187,7 +190,7 @@ class Flavours(unittest.TestCase):
         done = subprocess.run([PROGRAM, "solve", "--json", "--quiet", folder], capture_output=True, text=True, timeout=120)
         solution = json.loads(done.stdout)
         self.assertEqual(3, len([s for s in solution["steps"] if s["used"]]), solution["warnings"])
-        self.assertAlmostEqual(0.8, solution["least_crosstalk"]["tilt_deg"], delta=0.002)  # noise of 1e-4: 0.0003 degrees
+        self.assertAlmostEqual(0.8, solution["least_crosstalk"]["tilt_deg"], delta=0.002)  # noise of 1e-4 gives 0.0003 degrees
 
 
 if __name__ == "__main__":

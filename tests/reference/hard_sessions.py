@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Hard sessions of five steps, by NumPy: crackle, hum, an eccentric warped record, announcements. Usage: hard_sessions.py PROGRAM [--seeds N] [--only NAME]
+"""Solves hard sessions of five steps made with NumPy: crackle, hum, an eccentric warped record, announcements.
 
-The truth is the rig's exact matrix (synthesise.py). Exits with 1 where a figure leaves its bound.
+Usage: hard_sessions.py PROGRAM [--seeds N] [--only NAME]
+The true values come from the rig's exact matrix (synthesise.py). Exits with 1 if a figure leaves its bound.
 """
 import argparse
 import json
@@ -20,11 +21,11 @@ TILTS_DEG = (-2.0, -1.0, 0.0, 1.0, 2.0)
 PASSAGE_S = 5.0
 STARTS_S = (1.5, 8.0)
 TOTAL_S = 14.0
-WITHOUT_GAUGE = 2  # sessions of each kind that are solved without a stated gauge, too
+WITHOUT_GAUGE = 2  # number of sessions of each kind that are also solved without a stated gauge
 
 
 class Case:
-    """What differs from a clean session."""
+    """Holds the differences from a clean session."""
 
     def __init__(self, rpm=100 / 3, level_db=-12.0, wow=0.0015, warp_deg=0.0, pink_db=-45.0, clicks_per_s=0.0, hum_dbfs=None, spoken=False):
         self.rpm, self.level, self.wow, self.warp_deg = rpm, 10 ** (level_db / 20), wow, warp_deg
@@ -37,16 +38,17 @@ CASES = {
     "hum": Case(level_db=-20.0, hum_dbfs=-38.0),
     "eccentric": Case(rpm=45.0, wow=0.006, warp_deg=0.25),
     "announcements": Case(spoken=True),
-    "silent": Case(),  # the announcements' sessions without them
+    "silent": Case(),  # the sessions of "announcements" without the announcements
 }
-# Times the bound without clicks. On a quiet groove frames alone give 1.9: only taking the clicks out of the samples gets there.
+# Largest rms error, as a multiple of the bound without clicks. On a quiet groove the weighting of frames alone gives 1.9. Only the removal of
+# clicks from the samples reaches 1.5.
 RATIOS = {"crackle": 1.5, "crackle on a quiet groove": 1.5}
-# Degrees, each session; announcements are held against the same session without them.
+# Largest error of each session, in degrees. Announcements are also compared with the same session without them.
 LIMITS = {"hum": 0.005, "eccentric": 0.01, "announcements": 0.003, "silent": 0.003}
 
 
 def add_crackle(x, case, rng):
-    """Bursts of 0.3 to 2 ms whose peak is 6 to 20 dB above the tone's, half of them 15 dB or more."""
+    """Adds bursts of 0.3 to 2 ms whose peak is 6 to 20 dB above the tone's, half of them 15 dB or more."""
     n = x.shape[0]
     for at in rng.integers(0, n - 200, rng.poisson(case.clicks_per_s * TOTAL_S)):
         length = int(RATE * rng.uniform(0.0003, 0.002))
@@ -57,7 +59,7 @@ def add_crackle(x, case, rng):
 
 
 def capture(rig, case, tilt_deg, record, rng):
-    """record: a generator of its own, the same at every step, for what is locked to the groove."""
+    """Returns one capture. `record` is a random generator of its own, the same at every step, for everything that is locked to the groove."""
     n = int(TOTAL_S * RATE)
     x = np.zeros((n, 2))
     t = np.arange(n) / RATE
@@ -112,16 +114,16 @@ def solved(program, folder, session):
 
 
 def bound_deg(rig, case):
-    """Cramér-Rao bound of the least-crosstalk tilt, clicks left out, free parameters as in docs/method.md: zero and scale of the log, complex gain ratio, shear,
-    channels against cuts, two quadratures; each leak with its two warp harmonics."""
-    # One-sided density of the pink noise at 1 kHz, rms of the tone in the driven channel being level/√2: Var(Re q) = density/(T·A²).
+    """Returns the Cramér-Rao bound of the least-crosstalk tilt in degrees, without clicks. The free parameters are those of docs/method.md: zero and scale
+    of the log, complex gain ratio, shear, channels against cuts, two quadratures. Each crosstalk ratio also has two warp harmonics."""
+    # One-sided density of the pink noise at 1 kHz. The rms of the tone in the driven channel is level/√2: Var(Re q) = density/(T·A²).
     power = case.level**2 / 2 * 10 ** (case.pink_db / 10)
     density = power / (1000.0 * np.log(RATE / 2 / 20))
     tb = np.linspace(-PASSAGE_S / 2, PASSAGE_S / 2, 2000)
     turn = 2 * np.pi * case.rpm / 60 * tb
     terms = np.stack([np.ones_like(tb), np.cos(turn), np.sin(turn), np.cos(2 * turn), np.sin(2 * turn)], 1)
     warp_cost = np.linalg.inv(terms.T @ terms)[0, 0] * tb.size
-    # Everything near the truth of this rig; the derivatives are all that counts.
+    # The parameters start near the true values of this rig, because only the derivatives there count.
     true_least = rig.least_deg()
     m0 = rig.generator(true_least) @ rig.cut()
     gains = np.diag(rig.gain)
@@ -139,7 +141,7 @@ def bound_deg(rig, case):
         out = np.array(out)
         return np.concatenate([out.real, out.imag])
 
-    # The driven amplitudes of the rig: gains and the diagonal of its matrix.
+    # The rig's driven amplitudes follow from its gains and the diagonal of its matrix.
     drive = [case.level * abs(gains[1] * m0[1, 1]), case.level * abs(gains[0] * m0[0, 0])]
     variance = np.tile([warp_cost * density / (PASSAGE_S * a * a) for a in drive], 2 * len(TILTS_DEG))
     shear = np.mean([rig.own_leaks(true_least)[0], rig.own_leaks(true_least)[1]])
@@ -175,7 +177,7 @@ def main():
         if name in RATIOS:
             ratio = rms(errors) / rms(bounds)
             print(f"{name}: rms {rms(errors):.5f} deg, bound without clicks {rms(bounds):.5f} deg, ratio {ratio:.2f} (at most {RATIOS[name]}), {a.seeds} seeds", flush=True)
-            failed |= not 0.4 < ratio <= RATIOS[name]  # far below 1 the bound itself would be wrong
+            failed |= not 0.4 < ratio <= RATIOS[name]  # if it is far below 1, the bound itself is wrong
         else:
             print(f"{name}: rms {rms(errors):.5f} deg, worst {max(map(abs, errors)):.5f} (at most {LIMITS[name]}), {a.seeds} seeds", flush=True)
             failed |= not max(map(abs, errors)) < LIMITS[name]

@@ -1,9 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Random test records, made with NumPy and espeak-ng: is every band found, and nothing else? Usage: layouts.py PROGRAM [--count N] [--first SEED]
+"""Makes random test records with NumPy and espeak-ng and checks that every band is found, and nothing else.
+
+Usage: layouts.py PROGRAM [--count N] [--first SEED]
 
 Order, frequencies, repeats, lengths, levels, pauses, fades, level steps, dropouts, announcements, lead-in noise, crackle, DC, hum (harmonics near the tone
-included), speed error, wow, flutter, revolutions and tilts of up to 20 degrees are drawn from the seed. Exits with 1 where a band is missed, misplaced by more than
-0.1 s, given the wrong driven channel or pitch, or where a band is heard that is not there.
+included), speed error, wow, flutter, revolutions and tilts of up to 20 degrees are drawn from the seed. Exits with 1 if a band is missed, misplaced by more
+than 0.1 s, or given the wrong driven channel or pitch, or if a band is found that does not exist.
 """
 import argparse
 import json
@@ -32,7 +34,7 @@ def announcement(rng):
 
 
 class Layout:
-    """What the record and the player are like; everything follows from the seed."""
+    """Holds the properties of the record and of the player. All of them follow from the seed."""
 
     def __init__(self, seed):
         rng = self.rng = np.random.default_rng([seed, 41])
@@ -42,7 +44,7 @@ class Layout:
         self.wow = rng.uniform(0, 0.006)
         self.flutter = rng.uniform(0, 0.001)
         self.tilt_deg = rng.uniform(-3, 3) if rng.random() < 0.8 else rng.choice([-1, 1]) * rng.uniform(3, 20)
-        # At 20 degrees a left-only and a lateral band differ by 2.2 dB: no room is left for imbalance there.
+        # At 20 degrees a left-only and a lateral band differ by only 2.2 dB, which leaves no room for imbalance.
         self.balance_db = rng.uniform(-1.5, 1.5) if abs(self.tilt_deg) < 12 else 0.0
         self.snr_db = rng.uniform(16, 45)
         self.clicks_per_s = float(rng.choice([0, 2, 10, 40]))
@@ -78,7 +80,7 @@ class Layout:
         return bands
 
     def response(self, kind):
-        """Both outputs for a groove of one kind: a turn of the cartridge between ideal walls."""
+        """Returns both outputs for a groove of one kind, for a cartridge tilted between ideal walls."""
         a = np.radians(self.tilt_deg)
         left, right = np.array([np.cos(a), -np.sin(a)]), np.array([np.sin(a), np.cos(a)])
         gains = np.array([10 ** (self.balance_db / 20), 1.0])
@@ -128,7 +130,7 @@ class Layout:
         return x * 10 ** (-max(0, loudest_db + 6) / 20)
 
     def expected(self):
-        """Edges where the fade has half the amplitude."""
+        """Returns the expected bands, with the edges at half the amplitude of the fade."""
         driven = {"left": "left", "right": "right", "lateral": "both", "vertical": "both"}
         return [
             {"driven": driven[b["kind"]], "hz": b["hz"] * self.speed, "start": b["start"] + b["fade"] / 2, "end": b["end"] - b["fade"] / 2} for b in self.bands

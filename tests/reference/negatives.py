@@ -1,9 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What no detector of test tones may take for a left- or right-driven passage. Usage: negatives.py PROGRAM [--short]
+"""Checks that no sound of a large collection is taken for a left- or right-driven passage. Usage: negatives.py PROGRAM [--short]
 
-Speech (espeak-ng, flite, Debian's spoken samples), music, noise, hum, silence and square waves, on both channels and on one only. Every capture ends with a
-true left-only and a true right-only band, so that the reading must list all that was heard: those two and nothing else that drives one channel.
-Exits with 1 where anything else was heard.
+The sounds are speech (espeak-ng, flite, Debian's spoken samples), music, noise, hum, silence and square waves, on both channels and on one only. Every
+capture ends with a true left-only and a true right-only band, so that the reading must list those two and nothing else that drives one channel.
+Exits with 1 if anything else is found, or if those two are not.
 """
 import argparse
 import json
@@ -43,7 +43,7 @@ def music(short):
     loops = sounds.sounds_of("/usr/share/sonic-pi/samples/loop_*.flac")
     if not short:
         yield "sonic-pi loops, repeated", joined([np.tile(x, 3) for x in loops])
-        # Slower and faster players: every pitch elsewhere.
+        # Slower and faster playback moves every pitch.
         held = sounds.sounds_of("/usr/share/sonic-pi/samples/ambi_*.flac") + sounds.sounds_of("/usr/share/sonic-pi/samples/guit_*.flac")
         for speed in (0.6, 1.7):
             grid = [np.interp(np.arange(0, x.size - 1, speed), np.arange(x.size), x) for x in held]
@@ -51,7 +51,7 @@ def music(short):
 
 
 def spread(x, way, rng):
-    """Onto two channels; noise of a quiet groove where it says so."""
+    """Puts the sound on two channels, with the noise of a quiet groove unless the way is digital silence."""
     y = np.zeros((x.size, 2))
     noise = 5e-4 * rng.standard_normal(y.shape)
     if way == "left, digital silence right":
@@ -69,7 +69,7 @@ def spread(x, way, rng):
 
 
 def steady(short):
-    """Noise, hum, silence, squares: pairs of name and stereo sound."""
+    """Yields noise, hum, silence and square waves, as pairs of name and stereo sound."""
     rng = np.random.default_rng(20261125)
     n = int((20 if short else 120) * RATE)
     t = np.arange(n) / RATE
@@ -111,7 +111,7 @@ def negatives(short):
 
 
 def with_true_bands(x):
-    """The sound, 1 s of nothing, then 3 s left only, 1 s of nothing and 3 s right only."""
+    """Returns the sound followed by 1 s of silence, 3 s left only, 1 s of silence and 3 s right only."""
     band, gap = int(3 * RATE), int(RATE)
     tone = 0.2 * np.sin(2 * np.pi * TRUE_HZ * np.arange(band) / RATE)
     tail = np.zeros((2 * gap + 2 * band + gap, 2))
@@ -145,7 +145,7 @@ def main():
                 lost.append(f"{name}: {why}")
                 continue
             before = [p for p in passages if p["start_s"] < length_s]
-            # What lasts on into the true band would be an error too: those two must stand alone.
+            # A passage that lasts into a true band would be an error too, so exactly those two must begin after the sound.
             if len([p for p in passages if p["driven"] != "both"]) - len([p for p in before if p["driven"] != "both"]) != 2:
                 lost.append(f"{name}: the true bands were not found")
             for p in before:

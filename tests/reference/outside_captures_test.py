@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Captures that the project's simulator had no hand in: NumPy and SciPy, sox, ffmpeg. Usage: outside_captures_test.py PROGRAM"""
+"""Tests captures made without the project's simulator: by NumPy and SciPy, by sox and by ffmpeg. Usage: outside_captures_test.py PROGRAM"""
 import cmath
 import json
 import math
@@ -34,7 +34,7 @@ class Outside(unittest.TestCase):
         self.addCleanup(shutil.rmtree, self.folder)
 
     def test_numpy_sessions_are_solved_to_their_truth(self):
-        """Wow, flutter, warp, clicks, hum and noise by NumPy; truth by SciPy's root finders on the exact matrix."""
+        """NumPy makes wow, flutter, warp, clicks, hum and noise. SciPy's root finders give the true values from the exact matrix."""
         least, recommended = [], []
         for seed in SEEDS:
             folder = self.folder / str(seed)
@@ -51,7 +51,7 @@ class Outside(unittest.TestCase):
         self.assertLess(rms(recommended), 0.005)
 
     def capture_by_sox(self, name, leak_lr, leak_rl, rate=48000, bits=24):
-        """left-only then right-only 1 kHz, the leak an attenuated copy of the driven channel (in phase or turned)."""
+        """Writes left-only, then right-only 1 kHz. The crosstalk is an attenuated copy of the driven channel (in phase or inverted)."""
         parts = []
         for part, (left, right) in {"left": (1.0, leak_lr), "right": (leak_rl, 1.0)}.items():
             path = self.folder / f"{part}.wav"
@@ -67,7 +67,7 @@ class Outside(unittest.TestCase):
     def test_leaks_mixed_by_sox_are_read_back(self):
         for lr, rl in ((0.01, 0.02), (-0.0316, 0.005), (0.1, -0.05)):
             reading = json.loads(run(PROGRAM, "measure", "--json", self.capture_by_sox("sox.wav", lr, rl)))
-            # 24-bit rounding of a 0.25 tone: 1e-7 a sample, averaged; 2e-6 leaves room for sox's 32-bit volume steps.
+            # 24-bit rounding of a 0.25 tone is 1e-7 per sample, averaged; 2e-6 also allows for sox's 32-bit volume steps.
             self.assertLess(abs(leak(reading, "left_into_right") - lr), 2e-6)
             self.assertLess(abs(leak(reading, "right_into_left") - rl), 2e-6)
             self.assertAlmostEqual(reading["passages"][0]["start_s"], 1.5, delta=0.02)
@@ -103,7 +103,7 @@ class Outside(unittest.TestCase):
         reading = json.loads(run(PROGRAM, "measure", "--json", mixed))
         for side, truth in (("left_into_right", 0.02), ("right_into_left", 0.01)):
             same = reading["crosstalk"][side]["same_passage"]
-            # Five standard uncertainties: the noise has no fixed seed in sox's channels.
+            # The limit is five standard uncertainties, because the noise in sox's channels has no fixed seed.
             self.assertLess(abs(same["re"] - truth), 5 * same["u_re"])
             self.assertLess(abs(same["im"]), 5 * same["u_im"])
             self.assertLess(same["u_re"], 1e-4)

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Draws what the detector hears in one hard capture, with gnuplot. Usage: plot_heard.py PROGRAM OUT.svg
+"""Draws with gnuplot the passages that the detector finds in one hard capture. Usage: plot_heard.py PROGRAM OUT.svg
 
-Bands with a level step, crackle, hum, announcements, a held note of music on one channel and a burst of one-channel speech.
+The capture has bands with a level step, crackle, hum, announcements, a held note of music on one channel and a burst of one-channel speech.
 """
 import argparse
 import json

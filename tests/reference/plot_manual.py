@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Draws the manual's pictures: the charts of a solution's and of a survey's page, as SVG files of their own, from an invented session and
+"""Draws the manual's pictures: the charts of a solution page and of a survey page, as separate SVG files, from an invented session and
 an invented archive. Usage: plot_manual.py PROGRAM FOLDER"""
 import json
 import pathlib
@@ -13,7 +13,7 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 CUTS = {"Even Furrow": 0.12, "Slow Meadow": -0.05, "Long Acre": -0.07}
 WANTED = {"crosstalk", "plane", "response", "cartridges", "records", "distribution"}
 
-# The page's colours (src/report/page_style.cpp), which a picture of its own has to bring along.
+# The page's colours (src/report/page_style.cpp), which a separate picture must contain itself.
 STYLE = """<style>
 svg{--paper:#fdfcf9;--ink:#1d1c1a;--faint:#68645c;--line:#d9d5cb;--first:#0072b2;--second:#d55e00;--third:#007a59;color:var(--ink);background:var(--paper)}
 @media (prefers-color-scheme:dark){svg{--paper:#16181b;--ink:#ebe8e1;--faint:#a8a399;--line:#3b3e43;--first:#56b4e9;--second:#e69f00;--third:#2fc79a}}
@@ -22,7 +22,7 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
 
 
 def charts_of(page):
-    """{name: SVG document}"""
+    """Returns {name: SVG document}."""
     found = {}
     for name, svg in re.findall(r'<figure id="chart-(\w+)">.*?(<svg .*?</svg>)', page, re.S):
         width, height = re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups()

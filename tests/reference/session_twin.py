@@ -1,12 +1,12 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Solves a session folder by other means than the project's program: SciPy cross-spectra of its WAV files, one joint least-squares fit by SciPy.
+"""Solves a session folder independently of the project's program: SciPy cross-spectra of its WAV files and one joint least-squares fit by SciPy.
 
-session_twin.py FOLDER   prints JSON: least and equal crosstalk (true degrees), their standard uncertainties
+session_twin.py FOLDER   prints JSON: least and equal crosstalk (true degrees) and their standard uncertainties
 
-Written from the physics alone: the response of two generator axes, turned by the tilt, to two groove walls; complex same-passage ratios; a warp locked
-to the groove; a complex gain ratio that levels, a lateral band and the tilt response all tell of. Takes sessions with bands left, right, lateral
-and a log in degrees; knows of no wiring faults or wrong entries.
+It is written from the physics alone: the response of two generator axes, turned by the tilt, to two groove walls; complex same-passage ratios; a warp
+locked to the groove; a complex gain ratio that levels, a lateral band and the tilt response all determine. It accepts sessions with bands left, right,
+lateral and a log in degrees, and does not handle wiring faults or wrong entries.
 """
 import csv
 import json
@@ -20,8 +20,8 @@ import scipy.signal
 
 REVOLUTION_S = 1.8
 FRAME, OVERLAP = 2048, 1536
-BLOCK_S = 0.15  # frames further apart have errors of their own
-CUT_LEVEL_U_DB, SCALE_U, PHASE_U_DEG, BEND_U_DEG = 0.3, 0.02, 0.2, 1.2  # what is assumed where nobody says
+BLOCK_S = 0.15  # frames further apart have independent errors
+CUT_LEVEL_U_DB, SCALE_U, PHASE_U_DEG, BEND_U_DEG = 0.3, 0.02, 0.2, 1.2  # assumed, not read from the session
 
 
 def read(path):
@@ -30,7 +30,7 @@ def read(path):
 
 
 def cross_spectra(x, rate):
-    """Frames' times; S_LL, S_RR and S_RL = R·conj(L), summed over the tone's main lobe."""
+    """Returns the frames' times, and S_LL, S_RR and S_RL = R·conj(L), summed over the tone's main lobe."""
     hz, density = scipy.signal.welch(x.sum(axis=1), rate, nperseg=65536)
     audible = (hz > 250) & (hz < 6000)
     tone = hz[audible][np.argmax(density[audible])]
@@ -42,7 +42,7 @@ def cross_spectra(x, rate):
 
 
 def passages(t, ll, rr):
-    """(first, last) frame of what drives the left, the right, both."""
+    """Returns the slices of frames in which the left channel, the right one and both are driven."""
     loud = np.maximum(ll, rr) > 0.1 * np.quantile(np.maximum(ll, rr), 0.8)
     found = {}
     edges = np.flatnonzero(np.diff(np.r_[0, loud.astype(int), 0]))
@@ -57,7 +57,7 @@ def passages(t, ll, rr):
 
 
 def ratio(t, power, cross):
-    """Same-passage ratio freed of warp: robust over frames, covariance from sums over blocks of frames."""
+    """Returns the same-passage ratio corrected for warp, from a robust fit over frames, and its covariance, from sums over blocks of frames."""
     q = cross / power
     w = 2 * np.pi * (t - t.mean()) / REVOLUTION_S
     a = np.c_[np.ones_like(t), np.cos(w), np.sin(w), np.cos(2 * w), np.sin(2 * w)]
@@ -96,7 +96,7 @@ def reading(path):
 
 
 def leaks(phi, p):
-    """Gain-free (right into left, left into right). p: complex errors of the two generator axes, bend of the cuts."""
+    """Returns the gain-free crosstalk (right into left, left into right). p: complex errors of the two generator axes, bend of the cuts."""
     dl, dr, kappa = p[0] + 1j * p[1], p[2] + 1j * p[3], p[4]
     return (np.sin(phi + dl + kappa) / np.cos(phi + dr + kappa), -np.sin(phi + dr - kappa) / np.cos(phi + dl - kappa))
 
@@ -117,7 +117,7 @@ def equal_tilt(p):
 
 
 def joint_fit(logged, readings, gauge_u):
-    """Unknowns: p (5), ln|β|, arg β, cut level, scale k, and each setting's error."""
+    """Fits all readings together. The unknowns are p (5), ln|β|, arg β, cut level, scale k, and each setting's error."""
     roots = [{k: np.linalg.inv(np.linalg.cholesky(r[k][1])) for k in ("rl", "lr")} for r in readings]
 
     def rows(u):
@@ -142,7 +142,7 @@ def joint_fit(logged, readings, gauge_u):
     gain = gain if abs(np.angle(gain / np.exp(1j * readings[0]["phase"]))) < np.pi / 2 else -gain
     dl, dr = slope_rl[1] / gain, -slope_lr[1] * gain
     start = np.r_[dl.real, dl.imag, dr.real, dr.imag, 0, np.log(abs(gain)), np.angle(gain), 0, 1, np.zeros(len(logged))]
-    # Each unknown on its own scale, or the stopping rules mean little.
+    # Each unknown has its own scale; otherwise the stopping rules mean little.
     scale = np.r_[np.full(5, 1e-3), 1e-3, 1e-3, 1e-2, 1e-2, np.full(len(logged), max(gauge_u, 1e-6))]
     return scipy.optimize.least_squares(rows, start, x_scale=scale, method="lm", xtol=1e-14, ftol=1e-14, gtol=1e-14)
 
@@ -169,7 +169,7 @@ def twin(folder):
     stated = facts.get("gauge_u_deg")
     gauge_u = max(np.radians(stated or 0), 1e-7) if stated is not None else 1e-7
     fit = joint_fit(logged, readings, gauge_u)
-    if stated is None:  # by the scatter of the settings the signal asks for about their line
+    if stated is None:  # estimated from the scatter of the tilts by the signal about their line
         free = joint_fit(logged, readings, np.radians(1.0)).x
         turned = free[8] * logged + free[9:]
         left = turned - np.polyval(np.polyfit(logged, turned, 1), logged)

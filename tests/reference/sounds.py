@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Sounds that the project had no hand in, as NumPy arrays at 48 kHz: speech synthesisers, Debian's spoken and musical samples, noise by FFT."""
+"""Provides sounds from outside the project as NumPy arrays at 48 kHz: speech synthesisers, Debian's spoken and musical samples, noise by FFT."""
 import glob
 import subprocess
 
@@ -9,7 +9,7 @@ import scipy.io.wavfile
 
 RATE = 48000
 ASTERISK = "/usr/share/asterisk/sounds/en_US_f_Allison"
-# Real tones among Asterisk's speech (a 0.1 s beep and an error signal of two): they are what a tone detector is for, so they are no negatives.
+# Real tones among Asterisk's speech (a 0.1 s beep and an error signal of two). A tone detector must find them, so they are not negatives.
 ASTERISK_BEEPS = ("beep.wav", "beeperr.wav")
 TEXTS = (
     "Track one. Left channel only. One thousand hertz, at a peak velocity of eight centimetres per second.",
@@ -25,7 +25,7 @@ def run(*words, data=None):
 
 
 def sound(path):
-    """Any file sox reads, one channel."""
+    """Returns any file that sox reads, as one channel."""
     raw = ["-t", "raw", "-r", 16000, "-e", "signed", "-b", 16, "-c", 1] if str(path).endswith(".raw") else []
     return np.frombuffer(run("sox", "-R", "-D", *raw, path, "-t", "f32", "-c", 1, "-r", RATE, "-"), "<f4").astype(float)
 
@@ -50,7 +50,7 @@ def sounds_of(pattern, leave_out=()):
 
 
 def pink(rng, n):
-    """Unit rms, 20 Hz to half the rate."""
+    """Returns pink noise of unit rms, 20 Hz to half the rate."""
     f = np.fft.rfftfreq(n, 1 / RATE)
     shape = np.where(f < 20, 0, 1 / np.sqrt(np.maximum(f, 20)))
     x = scipy.fft.irfft(shape * (rng.standard_normal(f.size) + 1j * rng.standard_normal(f.size)), n)
@@ -58,7 +58,7 @@ def pink(rng, n):
 
 
 def hum(rng, n, base_hz, harmonics, level, rate=RATE):
-    """Harmonics k of the mains, each level/k, of random phases. One period is a whole number of samples, so it is made once and repeated."""
+    """Returns harmonics k of the mains, each level/k, with random phases. One period is a whole number of samples, so it is made once and repeated."""
     period = round(rate / base_hz)
     assert period * base_hz == rate
     t = np.arange(period) / rate

@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Makes a session of captures with NumPy, by other means than the project's own simulator.
+"""Makes a session of captures with NumPy, independently of the project's own simulator.
 
 synthesise.py OUT --seed N [--passage-s 5.4] [--plain]   writes OUT/step-N.wav, steps.csv, session.json and truth.json
 
-Geometry by vectors, tones by the analytic signal of a warped time axis, noise by FFT shaping. Everything that belongs to the groove (wow, warp, cut) is
-the same at every step. Truth by scipy root finding on the exact matrix.
+It computes the geometry by vectors, the tones by the analytic signal of a warped time axis, and white noise. Everything that belongs to the groove (wow,
+warp, cut) is the same at every step. scipy finds the true minimum and roots on the exact matrix.
 """
 import argparse
 import json
@@ -63,7 +63,7 @@ class Rig:
 
 
 def groove(rng, passage_s):
-    """Bands of the record, each with its own place along the groove."""
+    """Returns the bands of the record, each with its own place along the groove, and their total length in seconds."""
     bands, at = [], 2.0
     for kind, length in (("left", passage_s), ("right", passage_s), ("lateral", 3.0)):
         bands.append({"kind": kind, "start": at, "length": length, "turn": rng.uniform(0, 2 * np.pi)})
@@ -86,7 +86,7 @@ def capture(rig, bands, total_s, tilt_deg, rng, plain):
         phase = 2 * np.pi * np.cumsum(frequency * (1 + wow + flutter)) / RATE + rng.uniform(0, 6)
         lean = 0.0 if plain else 0.08 * np.cos(turn + 1.0)
         motion = {"left": cut[:, 0], "right": cut[:, 1], "lateral": cut[:, 0] + cut[:, 1]}[band["kind"]]
-        # Lean of the groove is a turn of the cartridge to first order: exact matrix at three leans, interpolated by a parabola.
+        # To first order a lean of the groove is a tilt of the cartridge: the exact matrix at three leans is interpolated by a parabola.
         m = [rig.gain @ rig.generator(tilt_deg + d) @ motion for d in (-0.1, 0.0, 0.1)]
         s = np.asarray(lean) / 0.1
         z = np.array([m[1][c] + s * (m[2][c] - m[0][c]) / 2 + s * s * (m[2][c] + m[0][c] - 2 * m[1][c]) / 2 for c in (0, 1)])

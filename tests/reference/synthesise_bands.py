@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Makes a session of captures with sweep or noise bands, with NumPy, by other means than the project's own simulator.
+"""Makes a session of captures with sweep or noise bands, with NumPy, independently of the project's own simulator.
 
 synthesise_bands.py OUT --seed N [--kind sweep|linear|pink|white] [--warp-deg W] [--resonance HZ,Q,AMPLITUDE]
 writes OUT/step-N.wav, steps.csv, session.json and truth.json (least-crosstalk tilt per one-third octave).
 
-The groove's motion is made in time (a chirp by its phase integral, noise by FFT shaping), leans with the record, meets the generator by vectors; coupling,
-gain and resonance are filters applied to the whole signal by FFT. Groove, warp and noise in the groove are the same at every step, surface noise is not.
+The groove's motion is made in time (a chirp by its phase integral, noise by FFT shaping). It leans with the record and is projected on the generator's axes
+by vectors. Coupling, gain and resonance are filters applied to the whole signal by FFT. Groove, warp and noise in the groove are the same at every step;
+surface noise is not.
 """
 import argparse
 import functools
@@ -24,7 +25,7 @@ CENTRES = [1000 * 10 ** (n / 10) for n in range(-13, 12)]
 
 
 def resonance(f, text):
-    """Second-order band of a generator: unity at its peak, times the amplitude asked for."""
+    """Returns the second-order band-pass response of a generator: unity at its peak, times the given amplitude."""
     if not text:
         return 0 * f
     f0, q, amplitude = (float(x) for x in text.split(","))
@@ -33,7 +34,7 @@ def resonance(f, text):
 
 
 def coupling(rig, f, text):
-    """Rows: outputs; columns: inputs, for every frequency."""
+    """Returns the coupling for every frequency. Rows: outputs; columns: inputs."""
     c = np.empty((2, 2, len(f)), complex)
     c[0, 0] = c[1, 1] = 1
     c[0, 1] = rig.coupling[0, 1] + resonance(f, text)
@@ -62,7 +63,7 @@ def noise(rng, seconds, pink):
 
 
 def bands_of(seed, a):
-    """The groove, the same at every step."""
+    """Returns the groove, which is the same at every step: bands, length in seconds, phase of warp and wow."""
     rng = np.random.default_rng([seed, 2])
     at, bands = 2.0, []
     phase = rng.uniform(0, 2 * np.pi)
@@ -100,7 +101,7 @@ def without_noise(rig, groove, tilt_deg, a):
 
 
 def capture(turned, total_s, seed, step, tilt_deg, a):
-    """turned: without noise, at 0° and at 90°. Between them it goes with cosine and sine of the tilt, for each projection on an axis does."""
+    """turned: the signal without noise, at 0° and at 90°. Other tilts follow by cosine and sine of the tilt, because each projection on an axis does."""
     x = np.cos(np.radians(tilt_deg)) * turned[0] + np.sin(np.radians(tilt_deg)) * turned[1]
     rng = np.random.default_rng([seed, 3, step])
     x = x + LEVEL / np.sqrt(2) * 10 ** (a.noise_db / 20) * rng.standard_normal(x.shape)

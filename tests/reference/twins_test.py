@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Whole sessions solved by other hands and compared: SciPy from the WAV files, R from the readings. Usage: twins_test.py PROGRAM"""
+"""Compares solutions of whole sessions with independent ones: by SciPy from the WAV files, by R from the readings. Usage: twins_test.py PROGRAM"""
 import importlib.util
 import json
 import math
@@ -14,8 +14,8 @@ import unittest
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 HERE = pathlib.Path(__file__).resolve().parent
 SEEDS = range(1, 21)
-LEAST_DEG = 0.003  # two estimators of the same captures, both within 1.1 of what noise allows, and two ideas of an outlier
-R_LEAST_DEG = 0.001  # the same readings: nothing but the arithmetic differs, and how wrong log entries are provided for
+LEAST_DEG = 0.003  # two estimators of the same captures, each within 1.1 of the noise's bound, which treat outliers differently
+R_LEAST_DEG = 0.001  # the readings are the same; only the arithmetic and the provision for wrong log entries differ
 
 spec = importlib.util.spec_from_file_location("session_twin", HERE / "session_twin.py")
 session_twin = importlib.util.module_from_spec(spec)
@@ -27,7 +27,7 @@ def run(*words):
 
 
 def scenario(seed):
-    """A plausible cartridge, record and bench evening; every third gauge perfect, stated, or left for the scatter to tell."""
+    """Returns the gauge and a plausible cartridge, record and session. One gauge in three is perfect, one stated, and one estimated from the scatter."""
     draw = random.Random(seed)
     common, shear = draw.uniform(-1.3, 1.3), draw.choice((-1, 1)) * draw.uniform(0.4, 1.6)
     coupling = lambda: {"re": draw.uniform(-7e-3, 7e-3), "im": draw.uniform(-7e-3, 7e-3)}
@@ -89,7 +89,7 @@ class Twins(unittest.TestCase):
                 continue
             ours, theirs = session["ours"], session[twin]
             least.append(ours["least_crosstalk"]["tilt_deg"] - theirs["least_deg"])
-            # Without a stated gauge the program allows for errors that hang together, which the twin does not.
+            # Without a stated gauge the program allows for correlated errors, which the twin does not.
             apart = least_deg if session["stated"] is not None else max(least_deg, 0.25 * ours["least_crosstalk"]["u_deg"])
             with self.subTest(twin, seed=seed, theirs=theirs, ours=ours["least_crosstalk"]["tilt_deg"]):
                 self.assertLess(abs(least[-1]), apart)
@@ -114,7 +114,7 @@ class Twins(unittest.TestCase):
         self.compare("r", R_LEAST_DEG)
 
     def test_uncertainties_are_alike(self):
-        """Where the gauge is stated both propagate the same spread; 15 % for the frames' own scatter."""
+        """If the gauge is stated, both propagate the same spread. The limit of 15 % allows for the frames' own scatter."""
         for seed, session in self.sessions.items():
             if session["stated"]:
                 with self.subTest(seed=seed):

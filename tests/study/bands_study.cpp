@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How good the bands of sweeps and noise and their stated uncertainties are, from audio: the figures of docs/accuracy.md.
-// Usage: study_bands [sessions [part of a case's name]]. Exit status 1 where a figure leaves its bounds.
+// Determines from audio how accurate the bands of sweeps and noise and their stated uncertainties are: the figures of docs/accuracy.md.
+// Usage: study_bands [sessions [part of a case's name]]. The exit status is 1 if a figure leaves its bounds.
 #include <cstdio>
 #include <cstdlib>
 #include <functional>
@@ -12,11 +12,11 @@ using namespace band_sessions;
 
 namespace {
 
-// What is stated may not be smaller than the errors by more than the study can tell, in no third octave.
+// In no third octave may the stated uncertainty be smaller than the errors by more than the study can resolve.
 constexpr double kLeastHeld_percent = 92;
 constexpr double kMostRmsZ = 1.3;  // of the tilts
 constexpr double kLeakRmsZ = 1.15;
-/// Rms of n normal values of standard deviation 1.15, the largest of some hundred such: 3.2 of its own standard deviations.
+/// Limit of the largest of some hundred rms values, each of n normal values of standard deviation 1.15: 3.2 of its own standard deviations.
 double most_rms_z(std::size_t values) { return kLeakRmsZ * (1 + 3.2 / std::sqrt(2.0 * static_cast<double>(values))); }
 
 const std::vector<BandCase> kCases{
@@ -62,7 +62,7 @@ bool study(const std::string& name, int sessions, const std::function<BandCase(s
       name.c_str(), real.held_percent(), imaginary.held_percent(), Scores::rms(real.z), Scores::rms(imaginary.z), leak_worst, leak_hz,
       least.held_percent(), Scores::rms(least.error), Scores::rms(least.z), least_worst, least_hz);
   std::fflush(stdout);
-  // Leaks of one sweep share a warp: its session is one value.
+  // All crosstalk of one sweep shares a warp, so a session counts as one value.
   return real.held_percent() >= kLeastHeld_percent && imaginary.held_percent() >= kLeastHeld_percent &&
          least.held_percent() >= kLeastHeld_percent && leak_worst <= most_rms_z(tally.sessions) && least_worst <= kMostRmsZ;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How often the 95 % intervals hold the truth, over random rigs: the figures of docs/accuracy.md.
-// Usage: study_coverage [sessions per cell]. Exit status 1 where a cell leaves its bounds.
+// Counts how often the 95 % intervals hold the true value, over random rigs: the figures of docs/accuracy.md.
+// Usage: study_coverage [sessions per cell]. The exit status is 1 if a cell leaves its bounds.
 #include <cstdio>
 #include <cstdlib>
 
@@ -16,8 +16,8 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-constexpr double kMostLost_percent = 0.1;    // an interval may run out of reach where four steps scatter widely
-constexpr double kMostBlamed_percent = 0.1;  // the gate is at p = 1e-4
+constexpr double kMostLost_percent = 0.1;    // an interval may exceed the search range if four steps scatter widely
+constexpr double kMostBlamed_percent = 0.1;  // the threshold is p = 1e-4
 
 struct Cell {
   int steps;
@@ -27,8 +27,8 @@ struct Cell {
 
 struct Tally {
   int sessions = 0, least = 0, equal = 0, equal_held = 0;
-  int blamed = 0;  // sessions whose leaks were said to contradict each other, which they do not
-  int lost = 0;    // equal crosstalk not given, though the same readings with the gauge stated give it
+  int blamed = 0;  // sessions in which crosstalk was reported as contradictory, which it is not
+  int lost = 0;    // equal crosstalk is not given, although the same readings with the gauge stated give it
   double least2 = 0, u2 = 0;
   void add(const Tally& other) {
     sessions += other.sessions, least += other.least, equal += other.equal, equal_held += other.equal_held, blamed += other.blamed;
@@ -89,7 +89,7 @@ Tally run(const Cell& cell, int sessions, std::uint64_t first_seed) {
 
 double percent(int part, int whole) { return whole > 0 ? 100.0 * part / whole : 0.0; }
 
-/// Runs the cells of one kind; true where their sum keeps within the bounds.
+/// Runs the cells of one kind. Returns true if their sum keeps within the bounds.
 bool study(const char* title, const std::vector<Cell>& cells, int sessions, double low, double high) {
   std::printf("%s\n  steps  gauge  sessions  least %%   rms err   rms u  determined %%  lost  equal %%\n", title);
   Tally all;
@@ -113,7 +113,7 @@ bool study(const char* title, const std::vector<Cell>& cells, int sessions, doub
   return good;
 }
 
-/// A gauge three times worse than stated: how often it is found out, against the power of the chi-square test itself.
+/// Counts how often a gauge three times worse than stated is detected, against the power of the chi-square test itself.
 bool understated(int sessions) {
   std::printf("Gauge stated three times too small (0.03 for 0.09 degrees)\n");
   bool good = true;
@@ -128,8 +128,8 @@ bool understated(int sessions) {
       found += says(fit.warnings, WarningCode::kGaugeUnderstated) ? 1 : 0;
       objects += fit.tilt.stated_p_value < 0.01 ? 1 : 0;
     }
-    // Scatter is nine times the variance stated: with perfect readings the test at 1 % would find it where a chi-square value exceeds a
-    // ninth of its critical one. Readings' own noise dilutes it: `objects` is the test's verdict on these very sessions.
+    // The scatter is nine times the stated variance. With perfect readings the test at 1 % would find it if a chi-square value exceeds a
+    // ninth of its critical value. The readings' own noise dilutes it; `objects` counts the test's results on these same sessions.
     const double nu = steps - 1;
     double critical = nu;
     while (chi_square_upper(critical, nu) > 0.01) critical += 0.01;
@@ -141,7 +141,7 @@ bool understated(int sessions) {
   return good;
 }
 
-/// One step of six logged 0.6 degrees wrong, gauge 0.02 degrees.
+/// Checks that one step of six, logged 0.6 degrees wrong with a gauge of 0.02 degrees, is named.
 bool wrong_step(int sessions) {
   std::printf("One step of six logged 0.6 degrees wrong, gauge 0.02 degrees\n");
   bool good = true;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How good one leak and its stated uncertainty are, from audio: the figures of docs/accuracy.md.
-// Usage: study_leak [captures]. Exit status 1 where a figure leaves its bounds.
+// Determines from audio how accurate one crosstalk ratio and its stated uncertainty are: the figures of docs/accuracy.md.
+// Usage: study_leak [captures]. The exit status is 1 if a figure leaves its bounds.
 #include <cstdio>
 #include <cstdlib>
 
@@ -23,7 +23,8 @@ bool report(bool good, const char* what) {
   return good;
 }
 
-/// Warp locked to the groove, clicks 2/s, hum, rumble, wow, surface noise 42 dB below the tone.
+/// Counts the intervals that hold the true ratio: warp locked to the groove, clicks 2/s, hum, rumble, wow, surface noise 42 dB below the
+/// tone.
 bool coverage(double passage_s, int captures, double low, double high) {
   int held = 0, intervals = 0;
   double squares = 0;
@@ -31,7 +32,7 @@ bool coverage(double passage_s, int captures, double low, double high) {
   for (int i = 0; i < captures; ++i) {
     const auto seed = static_cast<std::uint64_t>(20'000 + i);
     Scenario scenario = random_scenario(seed, passage_s);
-    scenario.record.bands.resize(4);  // lead-in, left, quiet, right
+    scenario.record.bands.resize(4);  // lead-in, left, pause, right
     scenario.record.bands[0].duration_s = scenario.record.bands[2].duration_s = 0.6;
     scenario.steps.resize(1);
     const SimulatedSession session(scenario, seed);
@@ -54,7 +55,7 @@ bool coverage(double passage_s, int captures, double low, double high) {
   return report(percent >= low && percent <= high, "within its bounds");
 }
 
-/// White noise in the quiet channel, driven tone clean: variance against 2σ²/(N·A²) for each part.
+/// Compares the variance with 2σ²/(N·A²) for each part: white noise in the undriven channel, a clean driven tone.
 bool efficiency(double passage_s, int captures) {
   const double sigma = 0.01, amplitude = 0.2;
   const Complex leak = std::polar(0.02, 0.7);

@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Captures of tones, sweeps and noise on records that lean, made by vectors, without code of the analysis or of its simulator (NumPy).
+"""Makes captures of tones, sweeps and noise on records that lean, by vectors (NumPy), without code of the analysis or of its simulator.
 
-A band's quiet channel is Re{q(t)·D(t)} of the driven one's analytic signal D, q(t) = q0 + S·lean(t)·exp(iβ). The lean recurs with the turn: harmonics of stated sizes
-with phases of their own, or one bump a turn, less its mean over the turn (that is the record's own tilt). Wow recurs with it, too.
+A band's undriven channel is Re{q(t)·D(t)}, with the driven channel's analytic signal D and q(t) = q0 + S·lean(t)·exp(iβ). The lean recurs with each turn. It
+consists of harmonics of stated amplitudes with phases of their own, or of one bump per turn, less its mean over the turn (that mean is the record's own
+tilt). Wow recurs with each turn, too.
 """
 import dataclasses
 import struct
@@ -18,15 +19,15 @@ NOMINAL_RPM = 100 / 3
 
 @dataclasses.dataclass(frozen=True)
 class Record:
-    kind: str = "tone"  # or "sweep" (100 Hz to 12 kHz), "pink" (30 Hz to 20 kHz), these without wow
+    kind: str = "tone"  # or "sweep" (100 Hz to 12 kHz) or "pink" (30 Hz to 20 kHz), both without wow
     seconds: float = 5.0
     snr_db: float = 45.0
-    harmonics: dict = dataclasses.field(default_factory=dict)  # order: size in degrees
-    bump_deg: float = 0.0  # once a turn,
-    bump_turns: float = 0.1  # that wide
+    harmonics: dict = dataclasses.field(default_factory=dict)  # order: amplitude in degrees
+    bump_deg: float = 0.0  # height of a bump that occurs once per turn
+    bump_turns: float = 0.1  # width of the bump
     rpm: float = NOMINAL_RPM
-    stated: bool = True  # the speed, to the program
-    fast: float = 0.0  # share
+    stated: bool = True  # whether the program is given the speed
+    fast: float = 0.0  # excess speed, as a share
     wow: float = 0.0015  # share, peak
     flutter: float = 0.0  # share, r.m.s.
     beta_deg: float = 0.0
@@ -43,7 +44,7 @@ def falling(size_deg, power=1.0, orders=8):
 
 
 class Groove:
-    """One stretch of groove: the same at every capture."""
+    """One stretch of groove, which is the same at every capture."""
 
     def __init__(self, record, rng):
         self.record = record
@@ -64,7 +65,7 @@ class Groove:
         return lean
 
     def driven(self, n, t, rng):
-        """The driven channel as an analytic signal."""
+        """Returns the driven channel as an analytic signal."""
         record = self.record
         if record.kind == "sweep":
             hz = 100 * 120 ** (np.arange(n) / n)
@@ -81,7 +82,7 @@ class Groove:
         return TONE * np.exp(1j * (2 * np.pi * TONE_HZ * np.cumsum(speed) / record.rate_hz + rng.uniform(0, 2 * np.pi)))
 
     def band(self, rng):
-        """Driven and quiet channel, one row a sample."""
+        """Returns the driven and the undriven channel, one row per sample."""
         record = self.record
         n = int(record.seconds * record.rate_hz)
         t = self.from_s + np.arange(n) / record.rate_hz
@@ -108,14 +109,14 @@ def disturbances(record, n, rng):
 
 
 def capture(record, left, right, rng):
-    """A left-only band on one groove, a right-only band on another, with gaps around."""
+    """Returns a left-only band on one groove and a right-only band on another, with gaps around them."""
     gap = np.zeros((int(GAP_S * record.rate_hz), 2))
     samples = np.vstack([gap, left.band(rng), gap, right.band(rng)[:, ::-1], gap])
     return samples + disturbances(record, len(samples), rng)
 
 
 def write_wav(path, samples, rate_hz):
-    """24 bits, so that rounding is far below the noise."""
+    """Writes 24 bits, so that rounding is far below the noise."""
     whole = np.clip(np.round(samples * 8388607), -8388608, 8388607).astype("<i4")
     data = whole.view(np.uint8).reshape(-1, 4)[:, :3].tobytes()
     header = struct.pack("<IHHIIHH", 16, 1, 2, rate_hz, rate_hz * 6, 6, 24)
@@ -123,6 +124,6 @@ def write_wav(path, samples, rate_hz):
 
 
 def bound_deg(record):
-    """Cramér–Rao: standard deviation of each part of a tone's ratio in white noise, the driven tone known."""
+    """Returns the Cramér–Rao bound in degrees: the standard deviation of each part of a tone's ratio in white noise if the driven tone is known."""
     noise = TONE / np.sqrt(2) * 10 ** (-record.snr_db / 20)
     return np.sqrt(2 * noise**2 / (record.seconds * record.rate_hz * TONE**2)) / DEGREE

@@ -1,11 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What do records that lean as they turn cost? leaning_records_study.py PROGRAM [--grooves N] [--only PATTERN] [--json FILE] [--check]
-or leaning_records_study.py --table BEFORE AFTER, of two such files.
+"""Measures the errors caused by records that lean as they turn. Usage: leaning_records_study.py PROGRAM [--grooves N] [--only PATTERN] [--json FILE] [--check]
+or leaning_records_study.py --table BEFORE AFTER, with two such files.
 
-For each record of RECORDS N pairs of grooves are captured three times each (leaning_records.py) and measured by the program. A row says, in degrees of tilt along
-the lean: the Cramér–Rao bound in the capture's white noise; rms error and median standard uncertainty of a single ratio and what share of 95 % intervals held; the
-same share for the mean of a groove's three captures, whose groove part is common, and how many lay beyond three uncertainties. With --check it exits with 1 where
-a row that BOUNDS names does not keep them.
+For each record of RECORDS, N pairs of grooves are captured three times each (leaning_records.py) and measured by the program. A row shows, in degrees of tilt
+along the lean: the Cramér–Rao bound in the capture's white noise; the rms error and median standard uncertainty of a single ratio and the share of 95 %
+intervals that held; the same share for the mean of a groove's three captures, which share the groove's part, and the share beyond three uncertainties.
+With --check it exits with 1 if a row to which BOUNDS applies does not keep them.
 """
 import argparse
 import concurrent.futures
@@ -56,15 +56,15 @@ RECORDS |= {
     for seconds in lengths
     for name, harmonics in (("no lean", {}), (".1/k", falling(0.1)), ("3rd to 5th .12 to .08", {3: 0.12, 4: 0.10, 5: 0.08}))
 }
-# Least share of intervals that hold, %, and most rms error, as a multiple of the bound: passages of 2.2 s and more, where the lean should cost
-# nothing.
+# Least share of intervals that hold, %, and largest rms error, as a multiple of the bound. They apply to passages of 2.2 s and more, in which the
+# lean should add no error.
 BOUNDS = (90.0, 1.3)
 MOST_BAND_DEG = {"sweep": 0.003, "pink": 0.0045}  # rms error of third octaves
 FULL_TURNS_S = 2.2
 
 
 def measured(program, record, samples, folder):
-    """Of the left-only and the right-only band: ratio, u_re and u_groove by frequency; empty where refused. Of sweeps and noise 300 Hz to 6.5 kHz."""
+    """Returns ratio, u_re and u_groove by frequency, of the left-only and the right-only band; empty if refused. Sweeps and noise: 300 Hz to 6.5 kHz."""
     path = pathlib.Path(folder) / f"{id(samples)}.wav"
     write_wav(path, samples, record.rate_hz)
     speed = ["--rpm", f"{record.rpm:.6f}"] if record.stated else []
@@ -84,12 +84,12 @@ def measured(program, record, samples, folder):
 
 
 def along(record, error):
-    """Error along the lean, degrees. Its uncertainty is stated for the real part."""
+    """Returns the error along the lean in degrees. Its uncertainty is stated for the real part."""
     return (error * np.exp(-1j * DEGREE * (record.beta_deg if abs(record.beta_deg) > 30 else 0))).real / DEGREE
 
 
 def of_groove(program, name, record, number, folder):
-    """One row for each frequency and side, of what its captures gave."""
+    """Returns one row for each frequency and side, with the results of its captures."""
     rng = np.random.default_rng([number, *name.encode()])
     grooves = [Groove(record, rng), Groove(record, rng)]
     captures = [measured(program, record, capture(record, *grooves, rng), folder) for _ in range(3)]

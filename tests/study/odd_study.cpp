@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// One capture that is not of the cartridge, gains and record of the others: named or not, and does the interval still hold the truth?
-// Usage: study_odd [sessions per cell [of a meter]]. Exit status 1 where a cell leaves its bounds.
+// Counts how often one capture that contradicts the cartridge, gains and record of the others is named, and how often the interval still
+// holds the true value. Usage: study_odd [sessions per cell [of a meter]]. The exit status is 1 if a cell leaves its bounds.
 #include <cstdio>
 #include <cstdlib>
 #include <functional>
@@ -18,7 +18,7 @@ namespace {
 
 constexpr double kGauge_deg = 0.02;
 
-/// What befell one step; `draw` is the session's own, `u` its leaks' in each part.
+/// A fault of one step. `draw` is the session's own generator, `u` the standard uncertainty of its crosstalk in each part.
 struct Mishap {
   const char* name;
   std::function<void(Step&, double u, rig::Draw& draw)> befall;
@@ -30,7 +30,7 @@ Leak& left_into_right(Step& r) { return *measurement_of(r).crosstalk_spectrum.fr
 Leak& either(Step& r, rig::Draw& draw) { return draw.uniform(0, 1) < 0.5 ? right_into_left(r) : left_into_right(r); }
 Complex any_phase(double size, rig::Draw& draw) { return std::polar(size, draw.uniform(-3.14159, 3.14159)); }
 
-/// The gain ratio of the channels as the step has it, which its levels show.
+/// Changes the step's gain ratio of the channels, which its levels show.
 void turn_gain(Step& r, double by) {
   right_into_left(r).same_passage.value *= by;
   left_into_right(r).same_passage.value /= by;
@@ -57,7 +57,7 @@ const std::vector<Mishap> kMishaps{
 
 struct Tally {
   int sessions = 0, answered = 0, held = 0, named = 0, others = 0, contradict = 0;
-  int gains = 0;  ///< said to differ between recordings although another mishap befell a step
+  int gains = 0;  ///< sessions whose gains were reported as different although a step had another fault
   double error2 = 0;
 };
 
@@ -75,7 +75,7 @@ Session draw_session(const rig::Rig& r, int steps, const Mishap& mishap, int odd
   return session;
 }
 
-/// Steps that are excluded, or that a warning names as wired otherwise.
+/// Returns the steps that are excluded or that a warning names as wired differently.
 std::set<std::string> reported_steps(const Solution& s) {
   const std::vector<std::string> excluded = set_aside(s);
   std::set<std::string> all(excluded.begin(), excluded.end());
@@ -117,10 +117,12 @@ Tally run(const Mishap& mishap, int steps, int sessions, std::uint64_t first_see
 
 double percent(int part, int whole) { return whole > 0 ? 100.0 * part / whole : 0.0; }
 
-/// Percent that 95 % intervals must hold: one and a half less (an odd capture that is not found), and three standard errors of so many.
+/// The share in percent of 95 % intervals that must hold. It is less than 95 by one and a half (for a faulty capture that is not found) and
+/// by three standard errors of this number of sessions.
 double least_held(int sessions) { return 93.5 - 3 * std::sqrt(95.0 * 5.0 / std::max(1, sessions)); }
 
-/// A voltmeter's table of so many rows, one number of which is mistyped by so many decibels (0: none).
+/// Solves a voltmeter's tables of `rows` rows, in which one number is mistyped by `by_db` decibels (0: no number). Returns true if the
+/// figures keep within the bounds.
 bool meter(int rows, double by_db, int sessions) {
   int answered = 0, held = 0, named = 0, others = 0;
   for (int i = 0; i < sessions; ++i) {
@@ -153,7 +155,7 @@ bool meter(int rows, double by_db, int sessions) {
 
 int main(int argc, char** argv) {
   const int sessions = argc > 1 ? std::atoi(argv[1]) : 500;
-  const int metered_sessions = argc > 2 ? std::atoi(argv[2]) : 100;  // each row is tried: some 20 ms a session
+  const int metered_sessions = argc > 2 ? std::atoi(argv[2]) : 100;  // each row is tried, which takes some 20 ms per session
   std::printf("One odd step of a session; gauge %.2f degrees, stated in every second session\n", kGauge_deg);
   std::printf("  %-34s steps  answered %%  named %%  others named  contradiction said %%  held %%  rms error\n", "");
   bool good = true;
@@ -166,7 +168,7 @@ int main(int argc, char** argv) {
                   percent(t.named, t.sessions), t.others, percent(t.contradict, t.sessions), percent(t.held, t.answered),
                   std::sqrt(t.error2 / std::max(1, t.answered)));
       std::fflush(stdout);
-      if (steps == 3) continue;  // nobody to blame: refused, or widened
+      if (steps == 3) continue;  // no step can be identified: the session is refused or its interval widened
       all.sessions += t.sessions, all.answered += t.answered, all.held += t.held, all.named += t.named, all.others += t.others;
       all.gains += t.gains;
     }

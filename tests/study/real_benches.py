@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Sessions of readings as real benches make them, by vectors: no code of the analysis, nor of its simulator.
+"""Makes sessions of readings as real benches make them, by vectors, without code of the analysis or of its simulator.
 
-A session is a cartridge and a record drawn at random, tilts as a person sets them, and what a bench does to gauge, signal and wiring. Each disturbance has a
-strength, so that two of them can be had at half strength. Where a draw is a judgement, its line says so.
+A session has a cartridge and a record drawn at random, tilts as a person sets them, and the bench's disturbances of gauge, signal and wiring. Each
+disturbance has a strength, so that two of them can be combined at half strength. If a draw is a judgement, a comment in its line states this.
 """
 import dataclasses
 import math
@@ -10,49 +10,49 @@ import math
 import numpy as np
 
 U_LEFT, U_RIGHT = np.array([1.0, 1.0]) / np.sqrt(2), np.array([1.0, -1.0]) / np.sqrt(2)
-LEVEL_U = 0.003 / 8.686  # how well a level comes back, nepers
+LEVEL_U = 0.003 / 8.686  # standard deviation of a level ratio, nepers
 PHASE_U = math.radians(0.02)
-LEAK_U = (6e-5, 6e-4)  # of a leak's parts: a clean and a noisy capture
+LEAK_U = (6e-5, 6e-4)  # standard uncertainty of each part of the crosstalk: in a clean and in a noisy capture
 STRENGTHS = ("setting_deg", "lowering_deg", "walk_deg", "backlash_deg", "drift_deg", "rounded_deg", "gain_drift_db", "gain_knob_db", "gain_jitter_db", "delay_deg",
              "delay_each_deg", "slope_error", "compression", "arm_offset", "quadrature")
 
 
 @dataclasses.dataclass(frozen=True)
 class Bench:
-    """What the person and the bench do. Degrees and decibels of standard deviation, unless the name says otherwise."""
+    """Holds the errors of the person and of the bench. Degrees and decibels are standard deviations, unless the comment calls them a magnitude."""
     settings: int = 5
-    repeats: int = 1  # captures of one setting, in a row
+    repeats: int = 1  # consecutive captures of one setting
     order: str = "upward"  # or "returning": up by odd settings and down by even ones; "up_and_down"; "shuffled"
     one_sided: bool = False  # tilts from 0 upward
-    stated: str = "no"  # the gauge's uncertainty: "no", "yes" (as it is), or "counted": the log is in units, not in degrees
+    stated: str = "no"  # the gauge's uncertainty: "no", "yes" (its true value), or "counted" (the log is in units, not in degrees)
     setting_deg: float = 0.0  # each setting's own error
-    lowering_deg: float = 0.0  # each capture's: the stylus never comes down quite alike
-    walk_deg: float = 0.0  # errors of moves add up: counted turns, stacked shims
-    backlash_deg: float = 0.0  # between the two directions of the last move (a size, not a spread)
-    drift_deg: float = 0.0  # from the first capture to the last (a size)
-    rounded_deg: float = 0.0  # what the log is rounded to (a size)
-    wrong_rows: int = 0  # logged wrong by 0.3° to 1°
-    exchanged: bool = False  # two rows
-    gain_drift_db: float = 0.0  # from the first capture to the last (a size)
-    gain_knob_db: float = 0.0  # once in between (a size)
+    lowering_deg: float = 0.0  # each capture's own error, because no two lowerings of the stylus are alike
+    walk_deg: float = 0.0  # error of each move; these add up: counted turns, stacked shims
+    backlash_deg: float = 0.0  # between the two directions of the last move (a magnitude)
+    drift_deg: float = 0.0  # from the first capture to the last (a magnitude)
+    rounded_deg: float = 0.0  # step to which the log is rounded (a magnitude)
+    wrong_rows: int = 0  # rows logged wrong by 0.3° to 1°
+    exchanged: bool = False  # two rows of the log are exchanged
+    gain_drift_db: float = 0.0  # from the first capture to the last (a magnitude)
+    gain_knob_db: float = 0.0  # one change in between (a magnitude)
     gain_jitter_db: float = 0.0
-    delay_deg: float = 0.0  # phase between the channels, the same in all (a size)
-    delay_each_deg: float = 0.0  # another in each recording
-    flipped: int = 0  # recordings with one channel's polarity turned
+    delay_deg: float = 0.0  # phase between the channels, the same in all recordings (a magnitude)
+    delay_each_deg: float = 0.0  # another such phase in each recording
+    flipped: int = 0  # recordings with one channel's polarity reversed
     swapped: int = 0  # recordings with left and right exchanged
     slope_stated: float = 0.0  # slope_u of the session
-    slope_error: float = 0.0  # of each channel's turn per degree of tilt, both parts
-    compression: float = 0.0  # of the driven channel, not of the quiet one (a size)
+    slope_error: float = 0.0  # error of each channel's turn per degree of tilt, in both parts
+    compression: float = 0.0  # of the driven channel, not of the undriven one (a magnitude)
     third_harmonic_measured: bool = False
-    arm_offset: float = 0.0  # what is missing of a degree for each logged degree: 1 − cos(offset) (a size)
-    quadrature: float = 0.0  # of the cutter's crosstalk (a size)
+    arm_offset: float = 0.0  # the part missing from each logged degree: 1 − cos(offset) (a magnitude)
+    quadrature: float = 0.0  # of the cutter's crosstalk (a magnitude)
     both_bands: bool = True
 
     def weaker(self, factor):
         return dataclasses.replace(self, **{name: factor * getattr(self, name) for name in STRENGTHS})
 
     def with_also(self, other):
-        """Both benches' disturbances; of two plans of the tilts the one that differs from the usual."""
+        """Returns a bench with the disturbances of both. Of two plans of the tilts it has the one that differs from the usual."""
         usual = Bench()
         news = {f.name: getattr(other, f.name) for f in dataclasses.fields(Bench) if getattr(other, f.name) != getattr(usual, f.name)}
         for name in STRENGTHS:
@@ -62,13 +62,13 @@ class Bench:
 
 
 def turned(vector, angle_deg):
-    """Clockwise, as seen from the front."""
+    """Returns the vector turned clockwise, as seen from the front."""
     a = math.radians(angle_deg)
     return np.array([vector[0] * math.cos(a) + vector[1] * math.sin(a), -vector[0] * math.sin(a) + vector[1] * math.cos(a)])
 
 
 class Rig:
-    """A cartridge on a record: outputs of both channels for a groove on either wall."""
+    """A cartridge on a record. Gives the outputs of both channels for a groove on either wall."""
 
     def __init__(self, rng, bench):
         self.least = rng.uniform(-2, 2)
@@ -86,13 +86,13 @@ class Rig:
         self.middle = self.least
 
     def matrix(self, tilt_deg):
-        """Rows: outputs left and right, gains apart; columns: grooves on the left and on the right wall."""
+        """Returns the response without gains. Rows: outputs left and right; columns: grooves on the left and on the right wall."""
         left, right = turned(U_LEFT, self.cut_deg[0]), turned(U_RIGHT, self.cut_deg[1])
         motion = np.array([left + self.quadrature[0] * right, right + self.quadrature[1] * left]).T
         axes = []
         for axis, delta, turn in zip((U_LEFT, U_RIGHT), self.generator_deg, self.turn):
             straight, over = turned(axis, self.middle + delta), (tilt_deg - self.middle) * turn
-            a = over * np.pi / 180  # complex where the turn's phase lags
+            a = over * np.pi / 180  # complex if the turn's phase lags
             axes.append([straight[0] * np.cos(a) + straight[1] * np.sin(a), -straight[0] * np.sin(a) + straight[1] * np.cos(a)])
         return self.coupling @ np.array(axes) @ motion
 
@@ -101,7 +101,7 @@ class Rig:
         return abs(m[0, 1] / m[0, 0]) ** 2, abs(m[1, 0] / m[1, 1]) ** 2
 
     def least_deg(self):
-        """By parabolas through three points, until they stay where they are."""
+        """Returns the tilt of least crosstalk, by parabolas through three points until they no longer move."""
         at, wide = self.least, 0.5
         total = lambda t: sum(self.own_leaks(t))
         for _ in range(60):
@@ -113,7 +113,7 @@ class Rig:
         return float(at)
 
     def equal_deg(self, least):
-        """The crossing nearest to least crosstalk, within 6°; none where there is none."""
+        """Returns the tilt of equal crosstalk nearest to least crosstalk, within 6°, or None if it does not exist."""
         apart = lambda t: self.own_leaks(t)[0] - self.own_leaks(t)[1]
         grid = np.arange(least - 6, least + 6.001, 0.05)
         values = [apart(t) for t in grid]
@@ -128,7 +128,7 @@ class Rig:
 
 
 def planned_tilts(rng, bench):
-    """Settings in the order of the bench, degrees."""
+    """Returns the settings in the order of the bench, in degrees."""
     n = bench.settings
     if bench.one_sided:
         plan = np.linspace(0, rng.uniform(3, 4.5), n)
@@ -147,13 +147,13 @@ def planned_tilts(rng, bench):
 
 
 def true_tilts(rng, bench, plan):
-    """What the cartridge has while the log says `plan`: a tilt for each capture."""
+    """Returns the true tilt of the cartridge for each capture, if `plan` is logged."""
     moves = np.diff(plan)
     usual = np.median(np.abs(moves)) if len(moves) else 1.0
     true = plan * (1 - bench.arm_offset) + rng.normal(0, 1, len(plan)) * bench.setting_deg
     steps = np.concatenate([[1.0], np.abs(moves) / usual])
     true = true + np.cumsum(rng.normal(0, 1, len(plan)) * np.sqrt(steps)) * bench.walk_deg
-    direction = np.sign(np.concatenate([[rng.choice([-1.0, 1.0])], moves]))  # the side from which the first setting was reached is drawn, too
+    direction = np.sign(np.concatenate([[rng.choice([-1.0, 1.0])], moves]))  # the side from which the first setting was reached is also drawn
     true = true + 0.5 * bench.backlash_deg * direction
     if bench.rounded_deg:
         true = true + rng.uniform(-0.5, 0.5, len(plan)) * bench.rounded_deg
@@ -184,18 +184,18 @@ class Wiring:
 
 
 def reading(rng, bench, rig, number, logged, true_deg, gain, wiring, u, session):
-    """One line of `measure`. `gain`: of the left channel over the right one, complex."""
+    """Returns one reading as `measure` writes it. `gain`: of the left channel over the right one, complex."""
     m = np.array([[gain, 0], [0, 1]]) @ rig.matrix(true_deg) @ np.diag([10 ** (rig.cut_level_db / 20), 1])
     both = m @ np.array([1, 1])
     if wiring.flipped:
         m, both = np.diag([-1, 1]) @ m, np.diag([-1, 1]) @ both
-    if wiring.swapped:  # bands are told by which channel is loud: they change places with the channels
+    if wiring.swapped:  # the louder channel identifies a band, so the bands are exchanged with the channels
         m, both = m[::-1, ::-1], both[::-1]
-    louder = 1 + rig.compression  # the driven channel comes out smaller by as much
+    louder = 1 + rig.compression  # the driven channel's output is smaller by this factor
     into_left, into_right = m[0, 1] / m[1, 1] * louder, m[1, 0] / m[0, 0] * louder
     level = abs(m[0, 0] / m[1, 1]) * math.exp(rng.normal(0, LEVEL_U))
     phase = np.angle(both[0] / both[1]) + rng.normal(0, PHASE_U) if bench.both_bands else 0.0
-    antiphase = math.cos(phase) < 0  # `measure` calls such a passage vertical, and folds its phase into ±90°
+    antiphase = math.cos(phase) < 0  # `measure` takes such a passage for vertical and folds its phase into ±90°
     phase = math.remainder(phase + (math.pi if antiphase else 0), 2 * math.pi)
     ratio = level * np.exp(1j * phase)
     leaks = {"frequency_hz": 1000, "right_into_left": complex_leak(rng, into_left, u, into_left / ratio),
@@ -212,7 +212,7 @@ def reading(rng, bench, rig, number, logged, true_deg, gain, wiring, u, session)
 
 
 def gains_of(rng, bench, rig, count):
-    """Left over right for each capture."""
+    """Returns the gain, left over right, for each capture."""
     time = np.arange(count) / max(count - 1, 1)
     db = bench.gain_drift_db * rng.choice([-1, 1]) * time + bench.gain_jitter_db * rng.normal(0, 1, count)
     db = db + bench.gain_knob_db * rng.choice([-1, 1]) * (np.arange(count) >= rng.integers(1, max(count, 2)))
@@ -221,7 +221,7 @@ def gains_of(rng, bench, rig, count):
 
 
 def logged_of(rng, bench, plan, true):
-    """What the person writes down, in order of capture."""
+    """Returns the logged tilts, in order of capture."""
     log = np.repeat(plan, bench.repeats).astype(float)
     for row in rng.permutation(len(log))[:bench.wrong_rows]:
         log[row] += rng.choice([-1, 1]) * rng.uniform(0.3, 1)
@@ -233,7 +233,7 @@ def logged_of(rng, bench, plan, true):
 
 @dataclasses.dataclass
 class Case:
-    """A session and its true values, degrees; `number`: what to set on the gauge."""
+    """Holds a session and its true values in degrees. `number` is the value to set on the gauge."""
     readings: list
     least: float
     equal: float | None
@@ -248,7 +248,7 @@ def case(bench, seed):
     plan = planned_tilts(rng, bench)
     true = true_tilts(rng, bench, plan)
     log = logged_of(rng, bench, plan, true)
-    degrees_a_unit = 0.35 if bench.stated == "counted" else 1.0  # a quarter turn of a screw, say
+    degrees_a_unit = 0.35 if bench.stated == "counted" else 1.0  # for example a quarter turn of a screw
     session = {"cartridge": "Marsh Harrier 4", "record": "Levelling Bands, side A", "bands": ["left", "right"] + (["lateral"] if bench.both_bands else [])}
     if bench.stated == "yes":
         session["gauge_u_deg"] = round(math.hypot(bench.setting_deg, bench.walk_deg), 6)

@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Do the intervals hold on benches that the analysis was not made with? real_benches_study.py PROGRAM [--sessions N] [--only PATTERN] [--pairs] [--json FILE]
+"""Measures how often the intervals hold on benches that the analysis was not made with.
 
-For each bench of `CELLS` (with --pairs: for each two of `PAIRED` at half strength) N sessions of readings are made by real_benches.py and solved by the program.
-A row says how many were answered, what share of the 95 % intervals held the true value, rms error, median standard uncertainty, how many errors lay beyond
-4 u and 0.02°, and the warnings that were common. Exits with 1 where the program fails (not where it refuses), never for a figure: those are to be read.
+Usage: real_benches_study.py PROGRAM [--sessions N] [--only PATTERN] [--pairs] [--json FILE]
+For each bench of `CELLS` (with --pairs: for each two of `PAIRED` at half strength), real_benches.py makes N sessions of readings and the program solves them.
+A row shows how many were answered, the share of 95 % intervals that held the true value, rms error, median standard uncertainty, the number of errors beyond
+4 u and 0.02°, and the common warnings. Exits with 1 if the program fails (not if it refuses), never because of a figure: the figures are to be read.
 """
 import argparse
 import collections
@@ -76,7 +77,7 @@ def solved(program, one):
 
 
 class Score:
-    """Errors of one answer over a cell's sessions."""
+    """Collects the errors of one answer over a cell's sessions."""
 
     def __init__(self):
         self.error, self.u, self.held = [], [], []
@@ -128,7 +129,7 @@ def row(name, r):
 
 
 def side_by_side(before, after):
-    """The two results' cells as docs/accuracy.md shows them."""
+    """Prints the two results' cells as docs/accuracy.md shows them."""
     def of(score):
         if not score["answered"]:
             return "refused | |"

@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How long `survey` takes on a large archive, and how much memory: survey_scale_study.py PROGRAM [solutions] [largest document in bytes].
+"""Measures the time and memory of `survey` on a large archive: survey_scale_study.py PROGRAM [solutions] [largest document in bytes].
 
-Makes a folder of solutions on 50 records, five a cartridge, padded with curves to the size of whole solutions; times the program on a fifth, a half
-and all of it. Exit status 1 where all of it takes over 60 s or 1 GB, where the time grows more than linearly, or where the answer is off.
+Makes a folder of solutions on 50 records, five per cartridge, padded with curves to the size of whole solutions. Times the program on a fifth, a half
+and all of it. The exit status is 1 if all of it takes over 60 s or 1 GB, if the time grows more than linearly, or if the answer is wrong.
 """
 import json
 import pathlib
@@ -65,7 +65,7 @@ if memory > 1000:
 if times[10] > 1.5 * 5 * times[2]:
     faults.append("more than linear")
 for key, truth in SPREADS.items():
-    # Fifty records know their spread within 10 %; three standard errors.
+    # Fifty records determine their spread within 10 %; the limit is three standard errors.
     if abs(survey["spread_deg"][key] / truth - 1) > 0.3:
         faults.append(f"spread of {key} {survey['spread_deg'][key]}")
 print("; ".join(faults) or "within bounds")

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How often a survey's 95 % intervals hold the truth, over random archives: figures of docs/accuracy.md.
-// Usage: study_survey [archives per cell]. Exit status 1 where a cell leaves its bounds.
+// Counts how often a survey's 95 % intervals hold the true value, over random archives: figures of docs/accuracy.md.
+// Usage: study_survey [archives per cell]. The exit status is 1 if a cell leaves its bounds.
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -13,7 +13,7 @@ using namespace evenwall;
 namespace {
 
 struct Cell {
-  int records, cartridges, each;  ///< each: records a cartridge is solved on
+  int records, cartridges, each;  ///< each: number of records on which a cartridge is solved
   double u_cartridge, u_record, u_error;
 };
 
@@ -50,7 +50,7 @@ void run_one(const Cell& cell, std::mt19937_64& random, Tally& tally) {
     ++tally.tilts;
     tally.tilts_held += holds(c.interval95_deg, mean + a[static_cast<std::size_t>(std::stoi(c.name) - 1000)]) ? 1 : 0;
   }
-  // With every record seen the records' mean is that of `b`.
+  // If the survey has every record, the records' mean is that of `b`.
   if (static_cast<int>(s.records.size()) != cell.records || !s.records[0].cut_error_deg) return;
   for (const SurveyedRecord& r : s.records) {
     ++tally.cuts;
@@ -69,7 +69,7 @@ bool within(const Cell& cell, double value, int archives) {
 
 int main(int argc, char** argv) {
   const int archives = argc > 1 ? std::atoi(argv[1]) : 1000;
-  // Fewest records, with a record spread well over, near and under the error; then from eight records up.
+  // First few records, with a spread of records well above, near and below the error; then eight records and more.
   const Cell cells[] = {
       {2, 20, 2, 0.4, 0.1, 0.03},  {2, 60, 2, 0.4, 0.1, 0.03},  {2, 20, 2, 0.4, 0.03, 0.03}, {3, 60, 2, 0.4, 0.1, 0.03},
       {3, 60, 2, 0.4, 0.02, 0.03}, {3, 8, 2, 0.1, 0.1, 0.1},    {4, 20, 2, 0.3, 0.0, 0.05},  {4, 60, 2, 0.4, 0.05, 0.03},

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Simulated sessions whose left-only and right-only bands are sweeps or noise, and how their readings and solutions fare against the truth
-// of each one-third octave.
+// Simulates sessions with sweeps or noise in their left-only and right-only bands, and compares their readings and solutions with the true
+// values of each one-third octave.
 #pragma once
 
 #include <algorithm>
@@ -28,8 +28,8 @@ struct BandCase {
 
 inline SimulatedResonance resonance(double frequency_hz, double q) { return {frequency_hz, q, {0.01, 0}, {-0.007, 0}}; }
 
-/// Surface noise 42 dB down, clicks 2/s, hum, rumble, wow 0.15 %, flutter 0.05 %, speed within 0.3 %: all of random_scenario but the
-/// lateral band.
+/// random_scenario without its lateral band: surface noise 42 dB down, clicks 2/s, hum, rumble, wow 0.15 %, flutter 0.05 %, speed within
+/// 0.3 %.
 inline Scenario scenario_of(const BandCase& what, std::uint64_t seed, const std::vector<double>& tilts_deg) {
   Scenario s = random_scenario(seed, what.passage_s);
   s.record.bands.resize(5);  // quiet, left, quiet, right, quiet
@@ -48,7 +48,7 @@ inline Scenario scenario_of(const BandCase& what, std::uint64_t seed, const std:
   return s;
 }
 
-/// What is true at one frequency: that of the same session with tones there.
+/// True values at one frequency: those of the same session with tones at that frequency.
 inline SimulatedTruth truth_at(Scenario scenario, std::uint64_t seed, double frequency_hz) {
   for (SimulatedBand& band : scenario.record.bands) {
     band.signal = SimulatedSignal::kTone;
@@ -58,7 +58,7 @@ inline SimulatedTruth truth_at(Scenario scenario, std::uint64_t seed, double fre
   return SimulatedSession(std::move(scenario), seed).truth();
 }
 
-/// Errors over what is stated for them.
+/// Errors, and errors divided by their stated standard uncertainties (z).
 struct Scores {
   std::vector<double> z, error;
 
@@ -74,10 +74,11 @@ struct Scores {
   }
 };
 
-/// One-third octaves from 316 Hz to 6.3 kHz: leaks (real parts, imaginary parts) and least-crosstalk tilts (degrees).
+/// Errors per one-third octave from 316 Hz to 6.3 kHz: of crosstalk ratios (real parts, imaginary parts) and least-crosstalk tilts
+/// (degrees).
 struct Tally {
   std::vector<double> centres_hz;
-  std::vector<Scores> real, imaginary, least;  ///< by centre
+  std::vector<Scores> real, imaginary, least;  ///< one per centre frequency
   std::size_t sessions = 0;
 
   Scores& at(std::vector<Scores>& scores, double frequency_hz) {

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A headless Chromium, spoken to over its DevTools pipe: JSON messages ended by a NUL, nothing but the standard library."""
+"""Controls a headless Chromium over its DevTools pipe (JSON messages, each ended by a NUL) with the standard library only."""
 import base64
 import json
 import os
@@ -20,7 +20,7 @@ class Browser:
         program = shutil.which("chromium")
         if program is None:
             raise RuntimeError("chromium is not installed (Debian: chromium)")
-        # The shell puts the two pipes where Chromium looks for them.
+        # The shell connects the two pipes to the file descriptors that Chromium uses.
         command = (f'exec "$0" --headless --no-sandbox --disable-gpu --hide-scrollbars --no-first-run --remote-debugging-pipe '
                    f'--disable-dev-shm-usage --user-data-dir="$1" about:blank 3<&{to_browser} 4>&{from_browser}')
         self.process = subprocess.Popen(["bash", "-c", command, program, self.profile], pass_fds=(to_browser, from_browser),
@@ -70,7 +70,7 @@ class Browser:
         return self.call(method, parameters, self.session)
 
     def load(self, path, width=1280, scheme="light"):
-        """Shows the file; events are those of this load from then on."""
+        """Shows the file. From then on, `events` holds the events of this load only."""
         self.events.clear()
         self.on_page("Emulation.setDeviceMetricsOverride", {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600})
         self.on_page("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": scheme}]})
@@ -80,14 +80,14 @@ class Browser:
             self.events.append(self.message(until))
 
     def value(self, expression):
-        """What the expression gives, evaluated by the tools (the page's own policy forbids it scripts)."""
+        """The value of the expression, evaluated by the DevTools because the page's own policy forbids scripts."""
         result = self.on_page("Runtime.evaluate", {"expression": expression, "returnByValue": True})
         if "exceptionDetails" in result:
             raise RuntimeError(json.dumps(result["exceptionDetails"]))
         return result["result"].get("value")
 
     def complaints(self):
-        """Everything the console would show."""
+        """All messages that the console would show."""
         told = ("Log.entryAdded", "Runtime.exceptionThrown", "Runtime.consoleAPICalled")
         return [e for e in self.events if e.get("method") in told]
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Catch2 2 (Debian 12) and 3 under one name.
+// Includes Catch2 2 (Debian 12) or 3 and gives the matchers of both the same names.
 #pragma once
 
 #if __has_include(<catch2/catch_all.hpp>)

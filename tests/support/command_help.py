@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What --help of each command says, taken apart."""
+"""Reads the commands and their options from the output of --help."""
 import re
 import subprocess
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The slow, obvious fit of the log to the tilts: the whole covariance matrix of the tilts, factored anew for every spread of the settings.
+// Fits the log to the tilts by the slow, direct method: it factors the whole covariance matrix of the tilts again for every spread of the
+// settings.
 #pragma once
 
 #include <cmath>
@@ -18,7 +19,7 @@ struct GaugeFit {
   double log_evidence = 0;
 };
 
-/// errors: covariance of what separates the true tilts from the log. u_scale: none if k has no prior.
+/// errors: covariance of the differences between the true tilts and the log. u_scale: empty if k has no prior.
 inline GaugeFit fit_gauge(const std::vector<evenwall::internal::solve::Observation>& observations,
                           const evenwall::internal::solve::SignalFit& signal, const Eigen::MatrixXd& errors, double scale_centre,
                           evenwall::OptionalNumber u_scale) {
@@ -44,7 +45,7 @@ inline GaugeFit fit_gauge(const std::vector<evenwall::internal::solve::Observati
   fit.misfit = line.sum_of_squares;
   const double ln_spread = 2 * factor.matrixLLT().diagonal().array().log().sum();
   fit.log_evidence = -0.5 * (ln_spread - std::log(fit.covariance.determinant()) + fit.misfit) - (u_scale ? std::log(*u_scale) : 0.0);
-  // The joint normal of tilts and common unknowns, conditioned on the log.
+  // The joint normal distribution of tilts and common unknowns is conditioned on the log.
   const Eigen::MatrixXd cross = covariance.block(n, 0, kCommonSize, n);
   const Eigen::MatrixXd gain = factor.solve(cross.transpose()).transpose();
   const Eigen::MatrixXd carried = gain * design;

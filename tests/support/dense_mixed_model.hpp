@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The slow, obvious mixed model: the whole covariance matrix, inverted.
+// Computes the mixed model by the slow, direct method: it inverts the whole covariance matrix.
 #pragma once
 
 #include <Eigen/Dense>
@@ -8,7 +8,7 @@
 
 #include "numeric/mixed_model.hpp"
 
-/// Everything at variances relative to the residual's (first, second).
+/// All quantities of the model at given variances of both factors (first, second) relative to the residual variance.
 struct DenseMixedModel {
   Eigen::MatrixXd x, first, second, v, vi, p;
   Eigen::VectorXd y, beta;
@@ -41,7 +41,7 @@ struct DenseMixedModel {
                 std::log(beta_covariance.determinant());
   }
 
-  /// Prediction of c'beta + r'a + s'b, and its mean square error over the residual variance.
+  /// Prediction of c'beta + r'a + s'b, and its mean square error divided by the residual variance.
   std::pair<double, double> predicted(const Eigen::VectorXd& c, const Eigen::VectorXd& r, const Eigen::VectorXd& s) const {
     const Eigen::VectorXd with_y = ratio_first * first * r + ratio_second * second * s;  // covariance with y
     const double own = ratio_first * r.squaredNorm() + ratio_second * s.squaredNorm();
@@ -50,7 +50,7 @@ struct DenseMixedModel {
   }
 };
 
-/// Random tables with holes, replicates, every level used, and more of either factor.
+/// Random tables with empty cells and replicates. Every level is used, and either factor may have more levels than the other.
 inline evenwall::internal::numeric::CrossedData random_crossed(std::mt19937_64& random, bool covariate) {
   std::normal_distribution<double> normal;
   std::uniform_int_distribution<int> size(2, 9), repeats(0, 2);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The slow, obvious fit of the signal: every unknown of every step in one dense matrix, slopes by differences.
+// Fits the signal by the slow, direct method: one dense matrix holds every unknown of every step, and slopes are differences.
 #pragma once
 
 #include <cmath>
@@ -11,7 +11,7 @@
 
 namespace dense {
 
-/// All residuals over their standard uncertainties, as docs/method.md writes them; unknowns: ψ of each step, then the common ones.
+/// All residuals divided by their standard uncertainties, as docs/method.md defines them. unknowns: ψ of each step, then the common ones.
 inline Eigen::VectorXd signal_residuals(const std::vector<evenwall::internal::solve::Observation>& observations,
                                         const evenwall::internal::solve::GainPriors& priors, double bend_spread_rad,
                                         const Eigen::VectorXd& unknowns) {
@@ -51,7 +51,8 @@ inline Eigen::VectorXd signal_residuals(const std::vector<evenwall::internal::so
   return Eigen::Map<Eigen::VectorXd>(all.data(), static_cast<Eigen::Index>(all.size()));
 }
 
-/// Gauss–Newton from where `fit` stands. Slopes are good to 1e-9: the end is as good as the residuals, the covariance as the slopes.
+/// Gauss–Newton iteration from the values in `unknowns`. Slopes are accurate to 1e-9: the result is as accurate as the residuals, the
+/// covariance as accurate as the slopes.
 inline dense::LeastSquaresFit descend_signal(const std::vector<evenwall::internal::solve::Observation>& observations,
                                              const evenwall::internal::solve::GainPriors& priors, double bend_spread_rad,
                                              Eigen::VectorXd& unknowns) {

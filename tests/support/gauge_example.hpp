@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Sessions for tests of the gauge's part, and its covariances written out.
+// Makes sessions for tests of the gauge's part of the fit, and writes out the gauge's covariances.
 #pragma once
 
 #include <string>
@@ -21,7 +21,7 @@ struct Example {
   GaugePriors priors;
 };
 
-/// A session of a rig's own, gauge errors and now and then a step logged wrong.
+/// A session with its own random rig, with gauge errors and occasionally a step that is logged wrong.
 inline Example random_example(rig::Draw& draw, int steps) {
   const rig::Rig r = rig::random_rig(draw);
   const double gauge_deg = std::pow(10, draw.uniform(-3, -0.7));
@@ -38,7 +38,7 @@ inline Example random_example(rig::Draw& draw, int steps) {
   return e;
 }
 
-/// Captures of one setting in pairs, in an order of their own.
+/// Gives each pair of consecutive captures one common setting, and changes the order of the captures.
 inline void repeat(Example& e) {
   for (std::size_t i = 0; i + 1 < e.observations.size(); i += 2) {
     e.observations[i + 1].logged = e.observations[i].logged;
@@ -48,7 +48,7 @@ inline void repeat(Example& e) {
     e.observations[i].order = static_cast<double>((i / 2 * 3) % 7) + 0.1 * static_cast<double>(i % 2);
 }
 
-/// What separates true tilts from the log, entry by entry from the definition.
+/// Covariance of the differences between true tilts and the log, entry by entry from the definition.
 inline Eigen::MatrixXd written_out(const GaugeErrors& errors, const GaugeLine& line) {
   const CaptureOrder& order = line.order();
   const Eigen::Index n = line.size();
@@ -71,7 +71,8 @@ inline Eigen::MatrixXd written_out(const GaugeErrors& errors, const GaugeLine& l
 
 inline OptionalNumber u_of(const std::optional<ScalePrior>& prior) { return prior ? OptionalNumber(prior->u) : std::nullopt; }
 
-/// In standard deviations of the dense fit.
+/// Largest difference between the account and the dense fit, in standard deviations of the dense fit. The account's covariance is divided
+/// by `widened` first.
 inline double apart(const TiltAccount& account, const dense::GaugeFit& fit, double widened = 1) {
   Eigen::VectorXd here(2 + kCommonSize), there(2 + kCommonSize);
   here << account.least_rad, account.scale, account.common;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Whether a text has a part: what tests of messages and pages ask.
+// Determines whether a text contains a part, for tests of messages and pages.
 #pragma once
 
 #include <string_view>

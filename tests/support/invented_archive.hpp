@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// An archive of our own invention whose truth is known.
+// Makes an archive of our own invention with known true values.
 #pragma once
 
 #include <random>
@@ -11,7 +11,7 @@
 struct InventedArchive {
   std::vector<evenwall::ArchivedSolution> solutions;
   std::vector<double> cartridge_deg;  ///< relative to the mean
-  std::vector<double> record_deg;     ///< cut errors; their own mean is zero
+  std::vector<double> record_deg;     ///< cutting-azimuth errors; their mean is zero
   double mean_deg = 0.2;
 };
 
@@ -24,7 +24,7 @@ inline evenwall::ArchivedSolution archived_tilt(const std::string& cartridge, co
   return s;
 }
 
-/// Each cartridge on `each` records that follow one another; cartridges spread by 0.4°, records by 0.1°.
+/// Puts each cartridge on `each` consecutive records. Standard deviations: cartridges 0.4°, records 0.1°.
 inline InventedArchive invented_archive(int cartridges, int records, int each, double error_deg, unsigned seed) {
   std::mt19937_64 random(seed);
   std::normal_distribution<double> normal;

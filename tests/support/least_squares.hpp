@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Linear least squares by dense matrices, refined in extended precision: what the fits of `solve` are held against.
+// Solves linear least squares by dense matrices, refined in extended precision, as a reference for the fits of `solve`.
 #pragma once
 
 #include <Eigen/Dense>
@@ -9,18 +9,18 @@ namespace dense {
 
 struct LeastSquaresFit {
   Eigen::VectorXd coefficients;
-  Eigen::MatrixXd covariance;  ///< of the coefficients, where each row has an error of standard deviation 1
+  Eigen::MatrixXd covariance;  ///< of the coefficients, if each row has an error of standard deviation 1
   double sum_of_squares = 0;   ///< of the residuals
 };
 
 inline constexpr int kRefinements = 2;
 
-/// A solution and its residuals, both wanted: where residuals are large, refining the coefficients alone would not converge.
+/// A solution and its residuals. Both are refined: if residuals are large, refining the coefficients alone would not converge.
 struct Solution {
   Eigen::VectorXd x, r;
 };
 
-/// One step of Björck's refinement of [I A; Aᵀ 0]·[r; x] = [b; 0], what is still missing summed in extended precision.
+/// One step of Björck's refinement of [I A; Aᵀ 0]·[r; x] = [b; 0]. The remaining differences are summed in extended precision.
 inline void refine(const Eigen::MatrixXd& a, const Eigen::VectorXd& b, const Eigen::HouseholderQR<Eigen::MatrixXd>& qr, Solution& s) {
   const Eigen::Index columns = a.cols();
   Eigen::VectorXd f(a.rows());
@@ -43,16 +43,17 @@ inline void refine(const Eigen::MatrixXd& a, const Eigen::VectorXd& b, const Eig
   s.r += qr.householderQ() * turned;
 }
 
-/// Minimises |values − design·coefficients|² by QR, columns brought to one length first, refined in extended precision.
+/// Minimises |values − design·coefficients|² by QR. Columns are first scaled to about one length; the result is refined in extended
+/// precision.
 ///
-/// design: rows × columns, each row over its standard uncertainty; values: likewise.
-/// Requires: rows ≥ columns; full column rank (where it lacks, coefficients are not finite or mean nothing).
+/// design: rows × columns, each row divided by its standard uncertainty; values: likewise.
+/// Requires: rows ≥ columns; full column rank (otherwise coefficients are not finite or have no meaning).
 /// Source: Å. Björck, BIT 7, 1967, iterative refinement of linear least squares solutions (from memory).
 /// Accuracy: 11 digits or more of NIST's reference problems, 9 of Filip (tests/published/regression_test.cpp).
 inline LeastSquaresFit least_squares(const Eigen::MatrixXd& design, const Eigen::VectorXd& values) {
-  // Unknowns come in radians, nepers and pure numbers: without this the largest column's rounding swamps the smallest.
+  // Unknowns are in radians, nepers and pure numbers. Without scaling, rounding of the largest column would swamp the smallest one.
   Eigen::VectorXd length = design.colwise().norm();
-  for (double& l : length) l = l > 0 ? std::exp2(std::round(std::log2(l))) : 1.0;  // powers of two: they round nothing
+  for (double& l : length) l = l > 0 ? std::exp2(std::round(std::log2(l))) : 1.0;  // powers of two cause no rounding
   const Eigen::MatrixXd scaled = design * length.cwiseInverse().asDiagonal();
   const Eigen::HouseholderQR<Eigen::MatrixXd> qr(scaled);
   Solution solution;

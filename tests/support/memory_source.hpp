@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Audio in memory, and tones to put there.
+// Holds audio in memory and draws tones into it.
 #pragma once
 
 #include <algorithm>
@@ -31,7 +31,7 @@ class MemorySource : public evenwall::AudioSource {
   evenwall::AudioInfo info_;
 };
 
-/// All of a source. measure() reads twice, and what is simulated would be made twice.
+/// Reads a whole source into memory. measure() reads its source twice, and a simulated source would be simulated twice.
 inline MemorySource in_memory(evenwall::AudioSource& source) {
   std::vector<float> samples(2 * static_cast<std::size_t>(source.frames()));
   source.read(0, source.frames(), samples.data());

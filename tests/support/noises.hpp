@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Pink and white noise on a canvas, one source for both channels.
+// Draws pink or white noise on a canvas, from one source for both channels.
 #pragma once
 
 #include <functional>
 
 #include "support/memory_source.hpp"
 
-/// Adds noise of that rms to the left channel, times `right` to the right one; pink by a sum of first-order filters.
+/// Adds noise of about unity rms times `left` to the left channel, times `right` to the right one. Pink noise is from a sum of first-order
+/// filters.
 inline void draw_noise(Canvas& canvas, double start_s, double length_s, bool pink, double left, double right, std::uint64_t seed,
                        const std::function<double(double)>& lean = {}) {
   rig::Draw draw(seed);

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What is asked of every page that `report` makes, whatever its document: a test case to derive from.
+"""Provides a base test case that checks every page of `report`, for any kind of document.
 
-EVENWALL_PICTURES=FOLDER keeps the screenshots and the PDF pages, to be looked at.
+EVENWALL_PICTURES=FOLDER keeps the screenshots and the PDF pages for inspection.
 """
 import json
 import os
@@ -20,12 +20,12 @@ EVIL = "</title><script>document.title='acted'</script><img src=x onerror=\"docu
 
 
 class PageCase(unittest.TestCase):
-    """A class derived from it sets `program`, `prefix` (of pictures), `paper` (the fewest and the most A4 pages, by document), and `bare` (the document whose
-    page is looked at without gnuplot, its rows' selector, their number), and gives write_documents()."""
+    """A derived class sets `program`, `prefix` (of pictures), `paper` (least and greatest number of A4 pages, by document) and `bare` (the document that is
+    tested without gnuplot, the selector of its rows, their number), and defines write_documents()."""
 
     @classmethod
     def write_documents(cls, folder):
-        """Writes NAME.json for each document and gives their names."""
+        """Writes NAME.json for each document and returns their names."""
         raise NotImplementedError
 
     @classmethod
@@ -60,7 +60,7 @@ class PageCase(unittest.TestCase):
             s.getAttribute('aria-labelledby').split(' ').map(i => document.getElementById(i).textContent.trim()))""")
 
     def assert_answer(self, value, interval):
-        """The headline's signed numbers are the document's, to the digits shown."""
+        """Checks that the headline's signed numbers equal those of the document, to the digits shown."""
         told = self.browser.value("document.getElementById('answer').textContent")
         shown = [float(n) for n in re.findall(r"([+-][0-9.]+)", told)]
         digits = 10 ** -len(re.search(r"\.(\d+)", told)[1])
@@ -68,7 +68,7 @@ class PageCase(unittest.TestCase):
             self.assertAlmostEqual(wanted, number, delta=digits)
 
     def assert_cannot_act(self, document, title, figures):
-        """A document full of markup and commands, as `evil`: all of it is shown, none of it acts."""
+        """Checks that a document full of markup and commands (`evil`) is shown and that nothing in it is executed."""
         (self.folder / "evil.json").write_text(json.dumps(document))
         subprocess.run([self.program, "report", "evil.json", "-o", "evil.html"], cwd=self.folder, check=True)
         self.show("evil")

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What is asked of every page in a browser, as expressions for Browser.value; each gives a list of faults."""
+"""Holds the checks of every page in a browser, as expressions for Browser.value; each returns a list of faults."""
 
-# Labels of one chart that cross each other, or reach over its edge, in the page's own pixels; a pixel is the anti-aliased rim.
+# Labels of one chart that overlap each other or extend beyond its edge, in the page's own pixels. One pixel is allowed for the anti-aliased rim.
 LAYOUT_FAULTS = """(() => {
   const faults = [];
   const box = e => e.getBoundingClientRect();
@@ -25,7 +25,7 @@ LAYOUT_FAULTS = """(() => {
   return faults;
 })()"""
 
-# Colours of a chart that would not change with the scheme, and labels that can't be told from the paper (WCAG asks 4.5 of text).
+# Colours of a chart that would not change with the scheme, and labels with too little contrast to the background (WCAG requires 4.5 for text).
 UNTHEMED = """(() => {
   const light = c => { const [r, g, b] = c.match(/[0-9.]+/g).map(v => (v /= 255) <= .03928 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4);
                        return .2126 * r + .7152 * g + .0722 * b; };

@@ -1,2 +1,2 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Has the header that the tests' files share compiled (tests/CMakeLists.txt).
+// Lets the build precompile the headers that the test files share (tests/CMakeLists.txt).

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The table of base/ranges.hpp as JSON, a row a line, for the scripts that hold the schemas and the program against it.
+// Prints the table of base/ranges.hpp as JSON, one row per line, for the scripts that compare the schemas and the program with it.
 #include <cstdio>
 #include <string>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The tables of evenwall/words.hpp as JSON, a table a line, for the script that holds the documentation against them.
+// Prints the tables of evenwall/words.hpp as JSON, one table per line, for the script that compares the documentation with them.
 #include <cstdio>
 #include <string>
 

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The table of ranges as the program has it (src/base/ranges_table.hpp), for tests and for what is written from it."""
+"""Reads the program's table of ranges (src/base/ranges_table.hpp), for tests and for the documents generated from it."""
 import json
 import subprocess
 
@@ -11,7 +11,7 @@ class Ranges:
         self.by_name = {(row["family"], row["key"]): row for row in self.rows}
 
     def of(self, family, parent, key):
-        """The row of a key, as range_of finds it; the parts of a complex number are those of its key."""
+        """The row of a key, as range_of finds it. The parts of a complex number use the row of its key."""
         for name in (f"{parent}/{key}", key, *([parent] if key in ("re", "im") else [])):
             if (family, name) in self.by_name:
                 return self.by_name[family, name]
@@ -19,7 +19,7 @@ class Ranges:
 
     @staticmethod
     def keywords(row):
-        """The range in the words of JSON Schema."""
+        """The range as keywords of JSON Schema."""
         def number(x):
             return int(x) if x == int(x) and abs(x) < 1e15 else x
         return {"exclusiveMinimum" if row["low_excluded"] else "minimum": number(row["low"]),

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a recording may have of its own, done to steps from vectors.
+// Applies changes that one recording may have of its own to steps from vectors.
 #pragma once
 
 #include <cmath>
@@ -11,7 +11,7 @@
 
 namespace recordings {
 
-/// The left channel's gain over the right one's, changed by this factor in this recording alone.
+/// Changes the left channel's gain relative to the right channel's by this factor, in this recording alone.
 inline void change_gain(evenwall::Step& step, double db, double phase_deg) {
   evenwall::Measurement& m = measurement_of(step);
   const std::complex<double> by = std::polar(std::pow(10.0, db / 20), phase_deg / 180 * 3.14159265358979323846);
@@ -22,13 +22,13 @@ inline void change_gain(evenwall::Step& step, double db, double phase_deg) {
     (*leak)->same_passage.u_re *= times;
     (*leak)->same_passage.u_im *= times;
   }
-  // The gain-free ratios stay: levels and the both-channel band show the change.
+  // The gain-free ratios do not change, because levels and the both-channel band show the change.
   m.crosstalk_spectrum = {m.crosstalk};
   m.balance_db = *m.balance_db + db;
   m.interchannel_phase_deg = *m.interchannel_phase_deg + phase_deg;
 }
 
-/// Levels and the both-channel passage read off by this much: the ratios as seen stay.
+/// Changes the readings of the levels and of the both-channel passage by this much. The ratios as measured do not change.
 inline void misread(evenwall::Step& step, double db, double phase_deg) {
   evenwall::Measurement& m = measurement_of(step);
   const std::complex<double> by = std::polar(std::pow(10.0, db / 20), phase_deg / 180 * 3.14159265358979323846);
@@ -43,7 +43,7 @@ inline void misread(evenwall::Step& step, double db, double phase_deg) {
   m.interchannel_phase_deg = *m.interchannel_phase_deg + phase_deg;
 }
 
-/// One channel's polarity turned: `measure` calls a lateral band vertical then, and folds its phase.
+/// Reverses one channel's polarity. `measure` then classifies a lateral band as vertical and folds its phase.
 inline void reverse(evenwall::Step& step) {
   evenwall::Measurement& m = measurement_of(step);
   m.crosstalk.right_into_left->same_passage.value *= -1.0;
@@ -65,7 +65,7 @@ struct Bench {
   double least_deg;
 };
 
-/// Levels are read to 0.02 dB, phases to 0.03°, the gauge is set to 0.01°.
+/// A session with standard deviations of 0.02 dB for levels, 0.03° for phases and 0.01° for the settings of the gauge.
 inline Bench bench(std::uint64_t seed, const std::vector<double>& tilts_deg = kFive) {
   rig::Draw draw(seed);
   const rig::Rig r = rig::random_rig(draw);

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The message of a refusal, for tests that look at its words.
+// Returns the message of a refusal, for tests that check its words.
 #pragma once
 
 #include <string>
 
 #include "evenwall/error.hpp"
 
-/// What `action` throws as an error of this kind; a text that no message holds where it throws none.
+/// The message of the error of this kind that `action` throws. If it throws no such error, a text that no message contains.
 template <typename Action>
 std::string refusal_of(Action action, evenwall::ErrorKind kind = evenwall::ErrorKind::kInput) {
   try {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A cartridge, record and amplifier as vectors: what each passage would read, computed the long way (no code of the analysis).
+// Computes the reading of each passage from a cartridge, record and amplifier as vectors, without any code of the analysis.
 #pragma once
 
 #include <cmath>
@@ -30,22 +30,22 @@ class Draw {
 };
 
 struct Rig {
-  double delta_left_deg = 0, delta_right_deg = 0;  // generator
-  double kappa_left_deg = 0, kappa_right_deg = 0;  // cut
+  double delta_left_deg = 0, delta_right_deg = 0;  // generator errors
+  double kappa_left_deg = 0, kappa_right_deg = 0;  // cutting-azimuth errors
   C coupling_rl = 0, coupling_lr = 0;              // generator coupling: right into left, left into right
   C gain_left = 1, gain_right = 1;
   C electronics_rl = 0, electronics_lr = 0;
-  double cut_ratio = 1;  // left-only over right-only amplitude
+  double cut_ratio = 1;  // left-only amplitude over right-only amplitude
 };
 
-/// Outputs (L, R) for a groove that moves the stylus along one wall's axis, turned by the cut error.
+/// Outputs (L, R) for a groove that moves the stylus along one wall's axis, turned by the cutting-azimuth error.
 struct Outputs {
   C left, right;
 };
 
 inline Outputs outputs(const Rig& r, double tilt_deg, bool left_groove, bool with_gains = true) {
   const double s = 3.14159265358979323846 / 180;
-  // Stylus motion: u_L = (1, 1)/√2, u_R = (1, −1)/√2, turned clockwise by the cut error.
+  // Stylus motion: u_L = (1, 1)/√2, u_R = (1, −1)/√2, turned clockwise by the cutting-azimuth error.
   const auto turn = [&](double x, double y, double angle_deg) {
     const double a = angle_deg * s;
     return std::pair(x * std::cos(a) + y * std::sin(a), -x * std::sin(a) + y * std::cos(a));
@@ -65,7 +65,7 @@ inline Outputs outputs(const Rig& r, double tilt_deg, bool left_groove, bool wit
   return {left + r.electronics_rl * right, right + r.electronics_lr * left};
 }
 
-/// Truth by brute force: minimum of |L_R/L_L|² + |R_L/R_R|² and the nearest equality of the two, degrees.
+/// True values by brute force, in degrees: the minimum of |L_R/L_L|² + |R_L/R_R|² and the equalities of the two from −8° to 8°.
 inline C leak_rl(const Rig& r, double t) { return outputs(r, t, false, false).left * r.cut_ratio / outputs(r, t, true, false).left; }
 inline C leak_lr(const Rig& r, double t) { return outputs(r, t, true, false).right / r.cut_ratio / outputs(r, t, false, false).right; }
 
@@ -113,7 +113,7 @@ inline Rig random_rig(Draw& draw) {
   return r;
 }
 
-/// A step as `measure` would give it, with noise of standard deviation u in each part of each ratio.
+/// A step as `measure` would return it, with noise of standard deviation u in each part of each ratio.
 inline evenwall::Step step(const Rig& r, double true_tilt_deg, double logged_deg, double u, Draw& draw, int index) {
   const Outputs from_left = outputs(r, true_tilt_deg, true), from_right = outputs(r, true_tilt_deg, false);
   const C noise_rl = u * C(draw.normal(), draw.normal()), noise_lr = u * C(draw.normal(), draw.normal());
@@ -143,7 +143,7 @@ inline evenwall::Step step(const Rig& r, double true_tilt_deg, double logged_deg
     evenwall::Passage p;
     p.driven = driven;
     p.start_s = at_s;
-    p.end_s = at_s + 30;  // so long that the covariance counts as known
+    p.end_s = at_s + 30;  // long enough for the covariance to count as known
     p.frequency_hz = 1000;
     if (driven == evenwall::Driven::kBoth) p.relation = evenwall::Relation::kInPhase;
     return p;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Measures every capture of a simulated session, no disk in between.
+// Measures every capture of a simulated session in memory, without a disk.
 #pragma once
 
 #include <string>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Sessions from vectors, no audio.
+// Makes sessions from vectors, without audio.
 #pragma once
 
 #include <algorithm>
@@ -18,7 +18,7 @@ inline evenwall::Session session_of(const rig::Rig& r, const std::vector<double>
   return session;
 }
 
-/// What a recorder with swapped inputs, or leads swapped before the preamplifier, makes of a step.
+/// Changes a step as swapped inputs of the recorder do, or leads swapped before the preamplifier.
 inline void swap_channels_of(evenwall::Step& step) {
   using evenwall::Driven;
   evenwall::Measurement& r = measurement_of(step);
@@ -31,7 +31,7 @@ inline void swap_channels_of(evenwall::Step& step) {
   }
 }
 
-/// What moves a leak and neither channel's level.
+/// Changes a crosstalk ratio without changing either channel's level.
 inline void shift_leak(evenwall::Leak& leak, std::complex<double> by) {
   const std::complex<double> times = 1.0 + by / leak.same_passage.value;
   leak.same_passage.value += by;
@@ -41,7 +41,7 @@ inline void shift_leak(evenwall::Leak& leak, std::complex<double> by) {
   leak.im = gain_free.imag();
 }
 
-/// A voltmeter at the rig's outputs: decibels with an error of u_db each, no phases; levels too where asked.
+/// A session read with a voltmeter at the rig's outputs: decibels with an error of u_db each, no phases; also levels if `levels` is set.
 inline evenwall::Session metered(const rig::Rig& r, int steps, double span_deg, double gauge_deg, double u_db, bool levels,
                                  rig::Draw& draw) {
   evenwall::Session session;
@@ -70,7 +70,7 @@ inline evenwall::Session metered(const rig::Rig& r, int steps, double span_deg, 
   return session;
 }
 
-/// The captures that were set aside as unlike the others.
+/// The captures that were excluded because they disagree with the others.
 inline std::vector<std::string> set_aside(const evenwall::Solution& s) {
   std::vector<std::string> names;
   for (const evenwall::SolvedStep& step : s.steps) {
@@ -84,7 +84,7 @@ inline bool says(const evenwall::Warnings& warnings, evenwall::WarningCode code)
   return std::any_of(warnings.begin(), warnings.end(), [&](const evenwall::Warning& w) { return w.code == code; });
 }
 
-/// Each of 50 settings several times; `one_wrong`: a step logged a degree off.
+/// A session in which each of 50 settings occurs several times. With `one_wrong`, one step is logged one degree off.
 inline evenwall::Session long_session(int steps, evenwall::OptionalNumber gauge_u_deg, bool one_wrong) {
   rig::Draw draw(static_cast<std::uint64_t>(steps));
   const rig::Rig r = rig::random_rig(draw);

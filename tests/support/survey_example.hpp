@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A survey with every field set; an archive of our own invention.
+// Makes a survey with every field set, from an archive of our own invention.
 #pragma once
 
 #include "evenwall/model.hpp"

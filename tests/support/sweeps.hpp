@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Sweeps drawn on a canvas, by a running sum of phase.
+// Draws sweeps on a canvas by a running sum of phase.
 #pragma once
 
 #include <functional>
 
 #include "support/memory_source.hpp"
 
-/// Adds a sweep: frequency and the channels' complex amplitudes by time since its start.
+/// Adds a sweep. The frequency and the channels' complex amplitudes are functions of the time since its start.
 inline void draw_sweep(Canvas& canvas, double start_s, double length_s, const std::function<double(double)>& frequency_hz,
                        const std::function<std::pair<std::complex<double>, std::complex<double>>(double)>& amplitudes) {
   double phase = 0.3;

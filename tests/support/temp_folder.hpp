@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A folder that goes with the test.
+// Creates a temporary folder and deletes it at the end of the test.
 #pragma once
 
 #include <unistd.h>
@@ -36,7 +36,7 @@ class TempFolder {
     text << std::ifstream(path_ / name, std::ios::binary).rdbuf();
     return text.str();
   }
-  /// Number of entries, hidden ones too.
+  /// Number of entries, including hidden ones.
   [[nodiscard]] long entries() const { return std::distance(std::filesystem::directory_iterator(path_), {}); }
 
  private:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""validate.py SCHEMA DOCUMENT: exit 0 where each line of DOCUMENT is valid under SCHEMA, 1 with the first fault where not."""
+"""validate.py SCHEMA DOCUMENT: exits with 0 if each line of DOCUMENT is valid under SCHEMA, else with 1 and the first fault."""
 import json
 import sys
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// WAV files byte by byte, to be spoilt by tests.
+// Writes WAV files byte by byte, so that tests can corrupt them.
 #pragma once
 
 #include <cstdint>
@@ -43,7 +43,7 @@ inline std::string ramp(int frames) {
   return body;
 }
 
-/// A data chunk that declares what it likes.
+/// A data chunk that declares any length, whatever the length of its body.
 inline std::string data(std::uint32_t declared, std::string_view body) { return "data" + le(declared) + std::string(body); }
 
 }  // namespace wav

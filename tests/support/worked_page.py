@@ -1,11 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A page of the manual, worked through: its files written, its commands run, what it shows held against what comes.
+"""Works through a page of the manual: writes its files, runs its commands and compares the output shown with the actual output.
 
 In a page, in order and in one scratch folder:
 - a block ```KIND PATH (csv, json, python …) is written to that path;
-- a block ```sh is run by bash, the program on its path;
-- a block ```text after it is what it shows: … stands for anything, a number may differ by two units of its last digit.
-A block ```sh after a line `<!-- not run: why -->` is left alone.
+- a block ```sh is run by bash, with the program on its path;
+- a block ```text after it is the expected output: … matches anything, a number with decimals may differ by two units of its last digit.
+A block ```sh after a line `<!-- not run: why -->` is not run.
 """
 import os
 import pathlib
@@ -22,7 +22,7 @@ def blocks(text):
 
 
 def alike(shown, came):
-    """Whether two lines say the same, blanks aside, numbers to two units of the last digit."""
+    """Whether two lines are the same except for blanks; numbers with decimals may differ by two units of the last digit."""
     pattern, wanted, at = "", [], 0
     shown = " ".join(shown.split())
     for match in NUMBER.finditer(shown):
@@ -38,7 +38,7 @@ def alike(shown, came):
 
 
 def first_difference(shown, came):
-    """What the page shows and did not come, or None. A line of … alone stands for any number of lines."""
+    """A text about the first difference between page and output, or None. A line of … alone matches any number of lines."""
     lines, at, free = came.rstrip("\n").split("\n"), 0, False
     for line in shown.rstrip("\n").split("\n"):
         if line.strip() == "…":
@@ -63,7 +63,7 @@ def run_block(body, folder, program):
 
 
 def work_through(text, folder, program, root):
-    """Each fault as a text."""
+    """Returns each fault as a text."""
     folder = pathlib.Path(folder)
     (folder / "data").symlink_to(pathlib.Path(root) / "data")
     faults, came = [], None

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The main claim: over random sessions the answer is the truth to a few thousandths of a degree.
+// Tests the main claim: over random sessions the answer agrees with the true value to a few thousandths of a degree.
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -65,13 +66,13 @@ void check(const Tally& t) {
   CHECK(std::sqrt(t.least2 / t.sessions) < 0.003);
   CHECK(std::sqrt(t.recommended2 / t.sessions) < 0.005);
   CHECK(t.worst_leak < 3e-4);
-  CHECK(t.sessions - t.equal < 0.15 * t.sessions);
-  // 95 % of 30: at least 25 in all but 1 in 300 runs.
+  CHECK(t.sessions - t.equal < std::max(2.0, 0.15 * t.sessions));
+  // If each interval holds with 95 %, at least 25 of 30 hold in all but 1 in 300 runs.
   CHECK(t.held >= 0.83 * t.sessions);
   CHECK(t.least_held >= 0.83 * t.sessions);
 }
 
-// What judges the answers runs the same code however often it runs: a sanitizer, ten times slower, gets few sessions.
+// Further sessions run no further code, so a sanitizer, which is ten times slower, gets few sessions.
 int sessions() { return std::getenv("EVENWALL_SANITIZED") == nullptr ? 30 : 4; }
 
 }  // namespace

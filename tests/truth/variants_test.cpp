@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Sessions with something missing, unequal or wrong.
+// Tests sessions in which something is missing, unequal or wrong.
 #include <cmath>
 #include <cstdio>
 
@@ -23,7 +23,7 @@ bool says(const Solution& s, WarningCode code) {
   return std::any_of(s.warnings.begin(), s.warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
-/// Only the steps picked, and no word on the gauge.
+/// Returns the session with the picked steps only, without a stated gauge.
 Session only(Session session, std::initializer_list<std::size_t> picked) {
   std::vector<Step> steps;
   for (const std::size_t i : picked) steps.push_back(session.steps[i]);

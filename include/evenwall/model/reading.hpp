@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A step: what the log says and what was measured in the recording. The calibration of the electronics.
+// Holds a step (its log entry and the measurement of its recording) and the calibration of the electronics.
 #pragma once
 
 #include <array>
@@ -13,14 +13,14 @@
 
 namespace evenwall {
 
-/// What the log says of a step.
+/// The log's entry for a step.
 struct LogEntry {
   std::string capture{};
   OptionalNumber tilt_deg{};
   OptionalNumber tilt_units{};
-  OptionalNumber tilt_u{};  ///< standard uncertainty, unit of whichever tilt is given
+  OptionalNumber tilt_u{};  ///< standard uncertainty, in the unit of the tilt that is given
   StepUse use = StepUse::kYes;
-  OptionalNumber from_s{}, to_s{};  ///< stretch of the capture; not given: all of it
+  OptionalNumber from_s{}, to_s{};  ///< stretch of the capture; absent: the whole capture
   bool leads_swapped = false;
   OptionalNumber sequence{};
   std::optional<std::string> approach{};  ///< "up" or "down"
@@ -29,22 +29,22 @@ struct LogEntry {
 
 /// What was measured in one recording, or read from a meter.
 struct Measurement {
-  AudioInfo audio;  ///< of a meter's row: nothing
+  AudioInfo audio;  ///< empty for a row of a meter table
   std::vector<Passage> passages;
   LeakPair crosstalk;                                               ///< at the chosen frequency
-  std::vector<LeakPair> crosstalk_spectrum;                         ///< every frequency that any passage gives, ascending
+  std::vector<LeakPair> crosstalk_spectrum;                         ///< at every frequency that a passage provides, ascending
   OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;  ///< left over right; positive phase: left leads
-  OptionalNumber rotation_deg, shear_db, warp_deg;  ///< turn, shear of both leaks; √(left² + right²) of rms lean in a turn
-  bool phases_measured = true;                      ///< false: a meter's sizes only, same_passage.value then real and positive
+  OptionalNumber rotation_deg, shear_db, warp_deg;  ///< rotation, shear of both directions; √(left² + right²) of rms lean in a turn
+  bool phases_measured = true;                      ///< false: only a meter's magnitudes exist, and same_passage.value is real and positive
   Warnings warnings;
 };
 
-/// Why there is no measurement.
+/// The reason why a step has no measurement.
 enum class ReadingFault {
-  kNoAnswer,        ///< the capture was read, and nothing could be measured in it
-  kUnreadable,      ///< the capture
-  kStepUnreadable,  ///< the row of a log, the line of a file of readings
-  kSameRecording,   ///< the audio is that of a step at another tilt
+  kNoAnswer,        ///< the capture was read, but nothing could be measured in it
+  kUnreadable,      ///< the capture cannot be read
+  kStepUnreadable,  ///< the row of a log or the line of a file of readings cannot be used
+  kSameRecording,   ///< the audio is that of another step, logged at another tilt or with other leads
 };
 
 struct ReadingError {
@@ -52,18 +52,18 @@ struct ReadingError {
   std::string message;
 };
 
-/// A step of a session: what the log says, and what was measured at it or why nothing was.
+/// A step of a session: its log entry, and either its measurement or the reason why there is none.
 struct Step {
   LogEntry log;
   std::variant<Measurement, ReadingError> result;
 
-  /// Null where there is an error.
+  /// Null if there is an error.
   [[nodiscard]] const Measurement* measurement() const { return std::get_if<Measurement>(&result); }
-  /// Null where there is a measurement.
+  /// Null if there is a measurement.
   [[nodiscard]] const ReadingError* error() const { return std::get_if<ReadingError>(&result); }
 };
 
-/// A step by itself, with the facts of its session: what `measure` writes of a capture.
+/// A single step with the facts of its session, as `measure` writes it for a capture.
 struct Reading {
   Step step;
   std::optional<SessionFacts> session;
@@ -75,12 +75,12 @@ using Matrix2 = std::array<Complex, 4>;
 struct CalibrationPoint {
   double frequency_hz = 0;
   Matrix2 matrix{};                        ///< diagonal 1
-  std::array<double, 2> u_off_diagonal{};  ///< of the complex off-diagonal elements [0][1] and [1][0], each part
+  std::array<double, 2> u_off_diagonal{};  ///< standard uncertainty of each part (real, imaginary) of the elements [0][1] and [1][0]
 };
 
 struct Calibration {
   std::vector<CalibrationPoint> points;  ///< frequencies ascending
-  Warnings warnings{};                   ///< of making it; not in the document
+  Warnings warnings{};                   ///< from computing the calibration; not in the document
 };
 
 }  // namespace evenwall

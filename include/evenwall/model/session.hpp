@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A session: its facts and its steps.
+// Holds a session: its facts and its steps.
 #pragma once
 
 #include <vector>
@@ -8,7 +8,7 @@
 
 namespace evenwall {
 
-/// What `solve` takes.
+/// The input of `solve`.
 struct Session {
   SessionFacts facts;
   std::vector<Step> steps;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What `survey` reports about an archive of solutions.
+// Holds the result that `survey` reports for an archive of solutions.
 #pragma once
 
 #include <optional>
@@ -10,28 +10,28 @@
 
 namespace evenwall {
 
-/// What a survey takes of a solution.
+/// The values of a solution that a survey uses.
 struct ArchivedSolution {
-  std::string name;  ///< of the document, for people
+  std::string name;  ///< name of the document, for people
   std::optional<std::string> cartridge, record, record_side, date;
-  std::optional<std::string> group;  ///< the session's text under the key that the survey groups by
-  double least_crosstalk_deg = 0;    ///< as captured: a record correction that `solve` took out is put back
+  std::optional<std::string> group;  ///< the session's text under the key by which the survey groups
+  double least_crosstalk_deg = 0;    ///< as captured: a record correction that `solve` subtracted is added again
   OptionalNumber u_least_crosstalk_deg, equal_crosstalk_deg;
 };
 
-/// Standard deviations of one cartridge, one record side, one session about what the others lead to expect. Absent where the archive
-/// can't tell it from another (a warning says why).
+/// Standard deviations of one cartridge, one record side and one session about the values expected from the others. A value is absent if
+/// the archive does not separate it from another one (a warning states the reason).
 struct SurveySpread {
   OptionalNumber cartridge, record, residual;
 };
 
-/// Equal-crosstalk tilts are not additive: they stand beside, as found on each record.
+/// An equal-crosstalk tilt as found on one record. These tilts are not additive, so they are only listed.
 struct EqualCrosstalkOnRecord {
   std::optional<std::string> record;
   double tilt_deg = 0;
 };
 
-/// A cartridge's tilt on a truly cut record, shrunk towards the mean as far as its few sessions deserve.
+/// A cartridge's tilt on an error-free cut. The fewer sessions it has, the more it is shrunk towards the mean.
 struct SurveyedCartridge {
   std::string name;
   double tilt_deg = 0;
@@ -41,29 +41,29 @@ struct SurveyedCartridge {
   std::vector<EqualCrosstalkOnRecord> equal_crosstalk;
 };
 
-/// A record side's cut: sessions on it find tilts that are too high by this, relative to the mean of the records.
+/// A record side's cutting-azimuth error, relative to the mean of the records. Sessions on that side find tilts that are too high by it.
 struct SurveyedRecord {
   std::string name;    ///< record and side, for people
-  std::string record;  ///< with `record_side` as the sessions have it
+  std::string record;  ///< with `record_side`, as in the sessions
   std::optional<std::string> record_side;
-  OptionalNumber cut_error_deg, u_deg, degrees_of_freedom;  ///< absent where there is one record only
+  OptionalNumber cut_error_deg, u_deg, degrees_of_freedom;  ///< absent if the archive does not determine them
   std::optional<Interval> interval95_deg;
   int solutions = 0;
-  int part = 1;  ///< records of different parts share no cartridge, not even by way of others
+  int part = 1;  ///< records of different parts have no cartridge in common, not even through other records
 };
 
-/// Straight line of the tilts over time, cartridges and records allowed for.
+/// Straight line of the tilts over time, in a model with cartridges and records.
 struct SurveyDrift {
   double deg_per_year = 0;
   double u_deg_per_year = 0;
   Interval interval95_deg_per_year{};
   double degrees_of_freedom = 0;
-  double p_value = 1;  ///< two-sided, of no drift
-  int solutions = 0;   ///< those that have a date
+  double p_value = 1;  ///< two-sided, of the hypothesis that there is no drift
+  int solutions = 0;   ///< number of solutions that have a date
   std::string first_date, last_date;
 };
 
-/// The cartridges of one group, by the cut errors of the whole archive.
+/// The cartridges of one group, corrected by the cut errors from the whole archive.
 struct SurveyedGroup {
   std::string name;
   double mean_deg = 0;
@@ -74,29 +74,29 @@ struct SurveyedGroup {
   int solutions = 0;
 };
 
-/// A solution that the others contradict: kept out, and held against what they lead to expect.
+/// A solution that the others contradict. It is excluded and compared with the value expected from them.
 struct BadSolution {
   std::string solution, cartridge, record;
   double tilt_deg = 0;  ///< least crosstalk, as found
   double expected_deg = 0;
-  double standardised_residual = 0;  ///< in standard deviations of what the others lead to expect
+  double standardised_residual = 0;  ///< in standard deviations of the value expected from the others
 };
 
 struct Survey {
   double mean_deg = 0;
-  OptionalNumber u_mean_deg, mean_degrees_of_freedom;  ///< absent where there is nothing to tell it from
+  OptionalNumber u_mean_deg, mean_degrees_of_freedom;  ///< absent if it cannot be determined
   std::optional<Interval> interval95_mean_deg;
   SurveySpread spread_deg;
-  OptionalNumber u_records_mean_deg;          ///< how far the records' mean may lie from a true cut: spread over root of the records
-  int solutions = 0;                          ///< that the fit rests on
-  std::vector<SurveyedCartridge> cartridges;  ///< by name
-  std::vector<SurveyedRecord> records;        ///< by name
-  std::optional<SurveyDrift> drift;           ///< absent without three dates that differ
+  OptionalNumber u_records_mean_deg;          ///< of the records' mean about an error-free cut: spread/√(number of records)
+  int solutions = 0;                          ///< number of solutions that are fitted
+  std::vector<SurveyedCartridge> cartridges;  ///< sorted by name
+  std::vector<SurveyedRecord> records;        ///< sorted by name
+  std::optional<SurveyDrift> drift;           ///< absent if fewer than three dates differ
   std::optional<std::string> grouped_by;
   std::vector<SurveyedGroup> groups;
   std::vector<BadSolution> bad_solutions;
   Warnings warnings;
-  std::optional<MadeBy> made_by{};  ///< of a document read back
+  std::optional<MadeBy> made_by{};  ///< set in a document read back
 };
 
 }  // namespace evenwall

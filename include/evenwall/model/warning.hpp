@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Warnings: a code that never changes its meaning, and a message with the numbers. docs/warnings.md explains each code.
+// Holds warnings. A warning has a code with a fixed meaning, and a message with the numbers. docs/warnings.md explains each code.
 #pragma once
 
 #include <string>
@@ -8,7 +8,7 @@
 namespace evenwall {
 
 enum class WarningCode {
-  // Of a capture
+  // Warnings about a capture
   kTruncated,
   kHeaderNotFinal,
   kSkippedBytes,
@@ -32,7 +32,7 @@ enum class WarningCode {
   kLowSeparation,
   kSwappedOrReversed,
   kPolarityReversed,
-  // Of a log, a session file, an input
+  // Warnings about a log, a session file or an input
   kUnknownKey,
   kDuplicateRow,
   kDuplicateReading,
@@ -42,7 +42,7 @@ enum class WarningCode {
   kSessionDiffers,
   kCaptureUnreadable,
   kRecordNotSurveyed,
-  // Of a solution
+  // Warnings about a solution
   kStepOff,
   kLeaksOff,
   kStepsContradict,
@@ -64,7 +64,7 @@ enum class WarningCode {
   kRowsExchanged,
   kRecordingsDiffer,
   kBentResponse,
-  // Of a survey
+  // Warnings about a survey
   kSolutionUnreadable,
   kPassedOver,
   kIncompleteSolution,
@@ -75,8 +75,8 @@ enum class WarningCode {
   kCartridgesConfounded,
   kRecordsConfounded,
   kDisconnected,
-  // Of a document that another version wrote
-  kOther,  ///< the message has the code
+  // Warnings in a document that another version wrote
+  kOther,  ///< the message contains the code
 };
 
 struct Warning {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Run while evenwall is built: writes the filter of system calls that confinement.cpp installs, as a C++ header on standard output.
+// Writes the filter of system calls that confinement.cpp installs, as a C++ header on standard output. It runs while evenwall is built.
 //
-// libseccomp compiles it here and not in the program, for it does not survive want of memory, and compiling takes a millisecond. The
-// number of the process is known later only: kOwnProcess stands for it, and the header lists the instructions that hold it.
+// libseccomp compiles the filter here and not in the program, because it does not survive a lack of memory, and compiling takes a
+// millisecond. The process number is known only later: kOwnProcess is its placeholder, and the header lists the instructions that hold it.
 #include <fcntl.h>
 #include <linux/filter.h>
 #include <linux/sched.h>
@@ -19,7 +19,7 @@
 
 namespace {
 
-// At its end a program that is searched for memory leaks starts a process that traces it.
+// A program built with the address sanitizer starts, at its end, a process that traces it to find memory leaks.
 #if defined(__SANITIZE_ADDRESS__)
 constexpr bool kTracesItself = true;
 #elif defined(__has_feature)
@@ -29,13 +29,13 @@ constexpr bool kTracesItself = false;
 #endif
 
 constexpr int kAllowedCalls[] = {
-    // files: open to read is below
+    // files; opening for reading is allowed below
     SCMP_SYS(read), SCMP_SYS(readv), SCMP_SYS(pread64), SCMP_SYS(lseek), SCMP_SYS(close), SCMP_SYS(fadvise64), SCMP_SYS(stat),
     SCMP_SYS(lstat), SCMP_SYS(fstat), SCMP_SYS(newfstatat), SCMP_SYS(statx), SCMP_SYS(access), SCMP_SYS(faccessat), SCMP_SYS(getdents64),
     SCMP_SYS(readlink), SCMP_SYS(readlinkat), SCMP_SYS(getcwd),
-    // descriptors that are open
+    // open descriptors
     SCMP_SYS(write), SCMP_SYS(writev), SCMP_SYS(recvfrom), SCMP_SYS(poll), SCMP_SYS(ppoll),
-    // whether a FIFO has a writer
+    // the test whether a FIFO has a writer
     SCMP_SYS(pipe2), SCMP_SYS(tee),
     // memory
     SCMP_SYS(brk), SCMP_SYS(munmap), SCMP_SYS(mremap), SCMP_SYS(madvise),
@@ -45,16 +45,16 @@ constexpr int kAllowedCalls[] = {
     // signals to the process itself
     SCMP_SYS(rt_sigaction), SCMP_SYS(rt_sigprocmask), SCMP_SYS(rt_sigreturn), SCMP_SYS(rt_sigtimedwait), SCMP_SYS(sigaltstack),
     SCMP_SYS(restart_syscall),
-    // clocks and facts
+    // clocks and facts about the system
     SCMP_SYS(clock_gettime), SCMP_SYS(clock_getres), SCMP_SYS(clock_nanosleep), SCMP_SYS(nanosleep), SCMP_SYS(gettimeofday), SCMP_SYS(time),
     SCMP_SYS(getrandom), SCMP_SYS(uname), SCMP_SYS(sysinfo), SCMP_SYS(getuid), SCMP_SYS(geteuid), SCMP_SYS(getgid), SCMP_SYS(getegid)};
 
 constexpr int kTracingCalls[] = {SCMP_SYS(clone), SCMP_SYS(getdents), SCMP_SYS(ptrace), SCMP_SYS(wait4), SCMP_SYS(prctl)};
 
-// A C library tries these first, and takes an older call for ENOSYS only: it would report EPERM to the program.
+// A C library tries these calls first and uses an older call only after ENOSYS; it would report EPERM to the program.
 constexpr int kFallbackCalls[] = {SCMP_SYS(clone3),      SCMP_SYS(openat2),      SCMP_SYS(faccessat2),
                                   SCMP_SYS(close_range), SCMP_SYS(epoll_pwait2), SCMP_SYS(futex_waitv)};
-// Calls younger than libseccomp of Debian 12 have the same numbers on every machine; later C libraries may try them.
+// Calls newer than libseccomp of Debian 12 have the same numbers on every machine; later C libraries may try them.
 constexpr int kFirstUnknownCall = 451;
 constexpr int kLastUnknownCall = 480;
 
@@ -63,19 +63,19 @@ constexpr scmp_datum_t kInt = 0xffffffff;         // the kernel reads these argu
 constexpr scmp_datum_t kOpenFlags = O_CLOEXEC | O_NOCTTY | O_NONBLOCK | O_DIRECTORY | O_NOFOLLOW;
 constexpr scmp_datum_t kThreadFlags = CLONE_VM | CLONE_FS | CLONE_FILES | CLONE_SIGHAND | CLONE_SYSVSEM | CLONE_SETTLS |
                                       CLONE_PARENT_SETTID | CLONE_CHILD_CLEARTID | CLONE_CHILD_SETTID | CLONE_DETACHED;
-constexpr scmp_datum_t kTerminalFacts2 = 0x802c542a;  // TCGETS2, which later C libraries ask isatty by
+constexpr scmp_datum_t kTerminalFacts2 = 0x802c542a;  // TCGETS2, which later C libraries use in isatty
 
 scmp_arg_cmp argument_is(unsigned argument, scmp_datum_t value) { return {argument, SCMP_CMP_MASKED_EQ, kInt, value}; }
 scmp_arg_cmp no_bit_of(unsigned argument, scmp_datum_t bits) { return {argument, SCMP_CMP_MASKED_EQ, bits, 0}; }
 scmp_arg_cmp is_null(unsigned argument) { return {argument, SCMP_CMP_EQ, 0, 0}; }
 
-/// A list of calls, compiled by libseccomp. Whatever it does not allow fails with EPERM.
+/// A list of calls, compiled by libseccomp. Every call that it does not allow fails with EPERM.
 class CallFilter {
  public:
   CallFilter() : context_(::seccomp_init(SCMP_ACT_ERRNO(EPERM))) {
     note(context_ == nullptr ? -ENOMEM : 0);
     note(::seccomp_attr_set(context_, SCMP_FLTATR_ACT_BADARCH, SCMP_ACT_ERRNO(EPERM)));  // calls of another machine: 32 bits, x32
-    note(::seccomp_attr_set(context_, SCMP_FLTATR_CTL_OPTIMIZE, 2));                     // a binary tree: reads are many
+    note(::seccomp_attr_set(context_, SCMP_FLTATR_CTL_OPTIMIZE, 2));                     // a binary tree, because reads are frequent
   }
   CallFilter(const CallFilter&) = delete;
   CallFilter& operator=(const CallFilter&) = delete;
@@ -83,7 +83,7 @@ class CallFilter {
 
   void allow(int call, std::initializer_list<scmp_arg_cmp> conditions = {}) { add(SCMP_ACT_ALLOW, call, conditions); }
   void deny_existence(int call) { add(SCMP_ACT_ERRNO(ENOSYS), call, {}); }
-  /// Nothing where libseccomp has refused any of it.
+  /// The compiled list; empty if libseccomp has refused any part of it.
   [[nodiscard]] std::vector<sock_filter> compiled() {
     std::vector<sock_filter> steps(BPF_MAXINSNS);
     const int file = ::memfd_create("filter", MFD_CLOEXEC);
@@ -116,7 +116,7 @@ void allow_with_arguments(CallFilter& filter) {
     filter.allow(SCMP_SYS(ioctl), {argument_is(1, command)});
   }
   filter.allow(SCMP_SYS(sendto), {is_null(4)});                        // on a connection only
-  filter.allow(SCMP_SYS(prlimit64), {argument_is(0, 0), is_null(2)});  // its own limits, not to be changed
+  filter.allow(SCMP_SYS(prlimit64), {argument_is(0, 0), is_null(2)});  // the process's own limits, which it cannot change
   filter.allow(SCMP_SYS(tgkill), {argument_is(0, kOwnProcess)});
 }
 

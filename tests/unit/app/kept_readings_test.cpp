@@ -60,7 +60,7 @@ TEST_CASE("What others add meanwhile is seen; torn, foreign and half-written lin
   CHECK_FALSE(kept.holding(second));
   folder.write("r.jsonl", folder.read("r.jsonl") + rest);
   CHECK(kept.holding(second));
-  folder.write("r.jsonl", to_json(second) + "\n");  // written anew, shorter
+  folder.write("r.jsonl", to_json(second) + "\n");  // the file is written anew and is shorter
   CHECK_FALSE(kept.holding(first));
   CHECK(kept.holding(second));
 }

@@ -8,7 +8,7 @@ using namespace evenwall::internal::app;
 TEST_CASE("The bar fills with what is done, and the time left is that of the parts so far") {
   CHECK(progress_text("captures", 0, 30, 0) == "[------------------------] 0 of 30 captures");
   CHECK(progress_text("captures", 15, 30, 0.5) == "[############------------] 15 of 30 captures");
-  // 10 s for 10 parts, 20 to go.
+  // 10 parts took 10 s; 20 parts remain.
   CHECK(progress_text("captures", 10, 30, 10) == "[########----------------] 10 of 30 captures, 20 s left");
   CHECK(progress_text("captures", 30, 30, 10) == "[########################] 30 of 30 captures");
   CHECK(progress_text("files", 0, 0, 10) == "[########################] 0 of 0 files");

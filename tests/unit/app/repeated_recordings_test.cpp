@@ -11,7 +11,7 @@ using namespace evenwall::internal::app;
 
 namespace {
 
-/// A step whose audio is numbered.
+/// A step. Steps with the same number `audio` have the same audio.
 Step step_of(const std::string& capture, double audio, OptionalNumber tilt_deg, StepUse use = StepUse::kYes) {
   Measurement measured;
   measured.audio.sample_rate_hz = 48000;

@@ -24,7 +24,7 @@ Measurement measured(const Canvas& canvas, MeasureOptions options = {}) {
   return measure(source, options);
 }
 
-/// A measurement of which each number is drawn from a few values, so that some agree.
+/// A random measurement. Each of its numbers is one of a few values, so that some measurements agree.
 Measurement drawn(std::mt19937& draw) {
   const auto number = [&] { return 0.1 * static_cast<double>(draw() % 2); };
   Measurement result;

@@ -20,7 +20,7 @@ namespace {
 
 constexpr double kRate_hz = 48000;
 
-/// A folder that is gone when the test is.
+/// A folder that is removed at the end of the test.
 struct Folder {
   fs::path path;
 
@@ -35,7 +35,7 @@ struct Folder {
 
   void text(const std::string& name, const std::string& content) const { std::ofstream(path / name) << content; }
 
-  /// Left-only and right-only bands with a leak of `leak` each way.
+  /// Writes left-only and right-only bands with a crosstalk of `leak` in each direction.
   void capture(const std::string& name, double leak) const {
     MemorySource source =
         Canvas(kRate_hz, 7).tone(0.5, 2.5, 1000, 0.2, 0.2 * leak).tone(4, 2.5, 1000, -0.2 * leak, 0.2).noise(1e-4, 5).source();
@@ -68,7 +68,7 @@ TEST_CASE("a folder becomes a session: facts, tilts and what the captures hold")
   CHECK(session.steps[1].log.use == StepUse::kVerify);
   CHECK(session.steps[1].log.capture == "b.wav");
   REQUIRE(measurement_of(session.steps[1]).crosstalk.left_into_right);
-  // The leak drawn, to 1 %: noise of 1e-4 against 0.2 shows far less.
+  // It agrees with the crosstalk of the capture to 1 %: noise of 1e-4 changes a tone of 0.2 by far less.
   CHECK(std::abs(measurement_of(session.steps[1]).crosstalk.left_into_right->same_passage.value) == Approx(0.05).epsilon(0.01));
 }
 

@@ -19,5 +19,5 @@ TEST_CASE("Every cartridge, record, group and bad solution has its row") {
   CHECK(csv.find("\ngroup,Larkspur,,0.25,0.3,-0.4,0.9,,6,,\n") != std::string::npos);
   CHECK(csv.find("\nbad_solution,archive/x.json,T2,3.1,,,,,1,,31.5\n") != std::string::npos);
   CHECK(csv.find("\ncartridge,'=cmd(),") != std::string::npos);
-  CHECK(std::count(csv.begin(), csv.end(), '\n') == 10);  // head, mean, 2 cartridges, 2 equal, 2 records, group, bad
+  CHECK(std::count(csv.begin(), csv.end(), '\n') == 10);  // header, mean, 2 cartridges, 2 equal-crosstalk, 2 records, group, bad solution
 }

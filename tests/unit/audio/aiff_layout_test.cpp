@@ -18,7 +18,7 @@ std::string chunk(std::string_view id, std::string_view body) {
   return std::string(id) + be(static_cast<std::uint32_t>(body.size())) + std::string(body) + std::string(body.size() % 2, '\0');
 }
 
-/// 80-bit extended numbers: sign and exponent, then mantissa with its leading one.
+/// An 80-bit extended number: sign and exponent, then the mantissa with its leading one.
 std::string extended(std::uint16_t sign_exponent, std::uint64_t mantissa) { return be(sign_exponent) + be(mantissa); }
 const std::string k48000 = extended(0x400E, 0xBB80ULL << 48U);
 
@@ -44,7 +44,7 @@ std::string aiff(const Common& c, std::string_view samples) {
 std::string aifc(std::string_view codec, const Common& c, std::string_view samples) {
   return form("AIFC", chunk("COMM", body_of(c) + std::string(codec) + std::string(2, '\0')) + chunk("SSND", sound(samples)));
 }
-/// SSND that declares what it likes.
+/// A file with an SSND chunk that declares `ssnd_bytes`, whatever it holds.
 std::string declaring(std::uint32_t ssnd_bytes, const Common& c, std::string_view samples) {
   return form("AIFF", chunk("COMM", body_of(c)) + "SSND" + be(ssnd_bytes) + sound(samples));
 }
@@ -105,7 +105,7 @@ TEST_CASE("The rate is an 80-bit number, whatever it holds") {
   CHECK(rate_of(extended(0x4010, 0xBB80ULL << 48U)) == 192000);
   CHECK(rate_of(extended(0x400E, (0xAC44ULL << 48U) | (1ULL << 47U))) == 44100.5);
   const auto refusal = [](const std::string& rate) { return refused_layout(aiff({2, 100, 16, rate}, ramp(100))); };
-  // Zero, negative, infinite and not-a-number are no rate at all.
+  // Zero, a negative number, infinity and not-a-number count as 0 Hz.
   for (const std::string& rate :
        {extended(0, 0), extended(0xC00E, 0xBB80ULL << 48U), extended(0x7FFF, 1ULL << 63U), std::string(10, '\xff')})
     CHECK(has(refusal(rate), "a sample rate of 0 Hz"));

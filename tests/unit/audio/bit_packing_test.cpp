@@ -12,7 +12,7 @@ using namespace evenwall::internal::audio;
 
 namespace {
 
-/// One bit after the other: slow and obvious.
+/// Packs one bit after the other: slow, but obvious.
 std::vector<std::uint8_t> packed_bit_by_bit(const std::vector<std::int32_t>& left, const std::vector<std::int32_t>& right, FrameBits bits) {
   std::vector<std::uint8_t> out((left.size() * bits.both() + 7) / 8);
   std::size_t at = 0;

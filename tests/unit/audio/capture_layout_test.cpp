@@ -24,7 +24,7 @@ struct Settled {
   CaptureLayout layout;
   std::string refusal;
 };
-/// A file of 10 bytes of header and `present` of audio.
+/// Settles the extent of a file with 10 bytes of header and `present` bytes of audio.
 Settled settled(SampleFormat samples, std::size_t present, std::uint64_t declared, Declared trust) {
   const Descriptor file = in_memory(std::string(10 + present, 'x'));
   Settled result;

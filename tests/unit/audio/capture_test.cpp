@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Files that real programs write, read to the same samples.
+// Checks that files from real programs are read to the same samples, and that other codecs are refused.
 #include <sys/stat.h>
 
 #include <thread>

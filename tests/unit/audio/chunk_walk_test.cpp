@@ -59,7 +59,7 @@ TEST_CASE("Chunks of odd size are padded to two bytes, in W64 to eight") {
 }
 
 TEST_CASE("A sub-chunk size near 2^32 is refused, not walked") {
-  // 93 bytes: RIFF/WAVE, LIST/INFO whose only sub-chunk claims 0xFFFFFFFx bytes, then fmt and data.
+  // The file has 93 bytes: RIFF/WAVE, LIST/INFO with one sub-chunk that claims 0xFFFFFFFx bytes, then fmt and data.
   for (const std::uint32_t size : {0xFFFFFFF0U, 0xFFFFFFF7U, 0xFFFFFFFFU}) {
     std::string bytes = riff(chunk("LIST",
                                    "INFO"
@@ -105,7 +105,7 @@ TEST_CASE("The walk ends where nothing more can be a chunk") {
   CHECK(walked(whole + chunk("note", "four")).end == whole.size() + 12);
   CHECK_FALSE(walked(whole + chunk("note", "four")).ends_with_data);
   CHECK(walked(whole + std::string("\0\xff\0junkjunk", 11)).end == whole.size());
-  CHECK(walked(whole + "note" + le(9U) + "four").end == whole.size());  // torn
+  CHECK(walked(whole + "note" + le(9U) + "four").end == whole.size());  // the last chunk is torn
   const auto cut = walked(riff(kFmt + data(4000, ramp(10))));
   CHECK((cut.data.size == 4000 && cut.ends_with_data && cut.end == 12 + 24 + 8 + 40));
   CHECK(walked(riff(kFmt + data(0, ramp(10)))).ends_with_data);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Audio to write, and the programs of others that turn it into other containers.
+// Provides audio to write, and runs the other programs that convert it to other containers.
 #pragma once
 
 #include <algorithm>
@@ -38,7 +38,7 @@ inline evenwall::internal::audio::CaptureLayout layout_of_file(const evenwall::f
   return evenwall::internal::audio::layout_of(evenwall::internal::storage::FileBytes(file.get(), "x"));
 }
 
-/// Any stretch, in any order, equals the whole.
+/// Checks that any stretch, read in any order, equals that part of the whole.
 inline void require_any_stretch(const evenwall::fs::path& path, const std::vector<float>& samples) {
   auto opened = evenwall::open_capture(path);
   CHECK(opened.audio->frames() == kExampleFrames);
@@ -54,7 +54,7 @@ inline void require_any_stretch(const evenwall::fs::path& path, const std::vecto
   CHECK(all_of(*opened.audio) == samples);
 }
 
-/// Whole numbers of up to that many bits, sign included, drawn evenly.
+/// Random integers of up to that many bits, sign included, uniformly distributed.
 inline std::vector<std::int32_t> random_samples(unsigned bits, std::size_t count, std::mt19937& random) {
   const std::int32_t most = (1 << (bits - 1)) - 1;
   std::uniform_int_distribution<std::int32_t> draw(-most - 1, most);

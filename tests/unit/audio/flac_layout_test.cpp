@@ -23,7 +23,8 @@ enum class Last { kYes, kNo };
 std::string block(Last last, unsigned type, std::string_view body) {
   return big_endian((last == Last::kYes ? 0x80U : 0U) | type, 1) + big_endian(body.size(), 3) + std::string(body);
 }
-/// Block sizes 10 bytes, then rate 20 bits, channels − 1 3, bits − 1 5, frames 36, checksum 16 bytes. Source: RFC 9639, 8.2.
+/// The block sizes take 10 bytes. Then come the rate in 20 bits, channels − 1 in 3, bits − 1 in 5, the frames in 36 bits, and a checksum
+/// of 16 bytes. Source: RFC 9639, 8.2.
 std::string info_body(const StreamInfo& i) {
   const std::uint64_t packed = (i.rate_hz << 44U) | ((i.channels - 1) << 41U) | ((i.bits - 1) << 36U) | i.frames;
   return std::string(10, '\x10') + big_endian(packed, 8) + std::string(16, '\0');
@@ -39,7 +40,7 @@ TEST_CASE("The stream information of FLAC is read to the bit") {
   CHECK((layout.container == "FLAC" && layout.samples == SampleFormat::kFlac));
   CHECK((layout.rate_hz == 768000 && layout.flac_bits == 16));
   CHECK(layout.frames == (1LL << 36) - 2);
-  CHECK((layout.data_offset == 0 && layout.data_bytes == bytes.size()));  // the decoder wants the header too
+  CHECK((layout.data_offset == 0 && layout.data_bytes == bytes.size()));  // the decoder needs the header too
   CHECK(encoding_text(layout) == "FLAC 16-bit");
   CHECK(layout_in(flac({44100, 2, 24, 1})).frames == 1);
 }
@@ -66,7 +67,7 @@ TEST_CASE("Metadata blocks are walked to the last, within bounds") {
   CHECK(has(refused_layout(with_blocks(block(Last::kNo, 0, "") + block(Last::kYes, 1, "") + "audio")), "stream information twice"));
   std::string many;
   for (int i = 0; i < 9998; ++i) many += block(Last::kNo, 1, "");
-  CHECK(layout_in(with_blocks(many + block(Last::kYes, 1, "") + "audio")).frames == 12345);  // the 10,000th
+  CHECK(layout_in(with_blocks(many + block(Last::kYes, 1, "") + "audio")).frames == 12345);  // the last block is the 10,000th
   CHECK(has(refused_layout(with_blocks(many + block(Last::kNo, 1, "") + block(Last::kYes, 1, "") + "audio")), "more than 10000"));
 }
 

@@ -32,7 +32,7 @@ struct Example {
   }
 };
 
-/// `filler` 0x00 or 0xFF, both mean unknown. Total samples: the low half of byte 21 and bytes 22 to 25.
+/// `filler` is 0x00 or 0xFF; both mean that the length is unknown. The low half of byte 21 and bytes 22 to 25 hold the total samples.
 std::string without_length(std::string flac, int filler) {
   flac[21] = static_cast<char>((flac[21] & 0xF0) | (filler & 0x0F));
   for (std::size_t i = 22; i < 26; ++i) flac[i] = static_cast<char>(filler);
@@ -64,7 +64,7 @@ TEST_CASE("Damaged FLAC is refused with the frame") {
   const auto path = example.folder.write("cut.flac", flac.substr(0, flac.size() / 2));
   auto cut = open_capture(path);
   std::vector<float> samples(2 * kExampleFrames);
-  CHECK(cut.audio->read(0, 10000, samples.data()) == 10000);  // before the cut nothing is lost
+  CHECK(cut.audio->read(0, 10000, samples.data()) == 10000);  // no frame before the cut is lost
   samples.resize(20000);
   CHECK(std::equal(samples.begin(), samples.end(), example.samples.begin()));
   const std::string message = refused(path);
@@ -72,7 +72,7 @@ TEST_CASE("Damaged FLAC is refused with the frame") {
   const auto frame = message.find("frame ");
   REQUIRE(frame != std::string::npos);
   const int at = std::stoi(message.substr(frame + 6));
-  CHECK(at > kExampleFrames / 4);  // half of the bytes is about half of the frames
+  CHECK(at > kExampleFrames / 4);  // half of the bytes hold about half of the frames
   CHECK(at < kExampleFrames * 3 / 4);
 
   std::string flipped = flac;
@@ -93,12 +93,13 @@ TEST_CASE("FLAC without a length is read to its end") {
 
 TEST_CASE("A long FLAC can be read backward, within what is kept and before it") {
   const TempFolder folder;
-  auto audio = Canvas(48000, 50).tone(0, 50, 997, 0.5, {0, 0.01}).noise(0.001, 7).source();  // 2.4 million frames, 2^21 are kept
+  // 3.6 million frames of 32 bits, of which the latest 2.7 million are kept.
+  auto audio = Canvas(48000, 75).tone(0, 75, 997, 0.5, {0, 0.5}).noise(0.001, 7).source();
   write_capture(audio, 16, folder / "a.wav");
   run("flac -f -s -o " + (folder / "a.flac").string() + " " + (folder / "a.wav").string());
   auto plain = open_capture(folder / "a.wav");
   auto flac = open_capture(folder / "a.flac");
-  for (const std::int64_t first : {0, 100'000, 90'000, 2'300'000, 2'299'000, 400'000, 100, 2'399'000, 310'000, 1'000'000}) {
+  for (const std::int64_t first : {0, 100'000, 90'000, 3'500'000, 3'499'000, 400'000, 100, 3'529'000, 310'000, 1'000'000}) {
     INFO(first);
     std::vector<float> expected(2 * 70'000), part(2 * 70'000);
     CHECK(flac.audio->read(first, 70'000, part.data()) == plain.audio->read(first, 70'000, expected.data()));
@@ -120,7 +121,7 @@ TEST_CASE("Every stretch has the bits that libsndfile gives") {
     std::vector<float> expected(static_cast<std::size_t>(2 * info.frames));
     REQUIRE(sf_readf_float(decoder, expected.data(), info.frames) == info.frames);
     sf_close(decoder);
-    CHECK(*std::min_element(expected.begin(), expected.end()) < -0.1F);  // signs matter
+    CHECK(*std::min_element(expected.begin(), expected.end()) < -0.1F);  // signs are tested too
     const CaptureLayout layout = layout_of_file(folder / "a.flac");
     const auto flac = flac_source(open_input(folder / "a.flac"), layout, "a.flac");
     CHECK(all_of(*flac) == expected);

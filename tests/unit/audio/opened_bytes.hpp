@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Bytes as an open file that no folder lists, for tests of what walks headers.
+// Opens bytes as a file that no folder lists, for tests of the functions that read headers.
 #pragma once
 
 #include <sys/mman.h>
@@ -33,7 +33,7 @@ inline std::string refused_layout(std::string_view bytes) {
   return refusal_of([&] { layout_in(bytes); });
 }
 
-/// The layout, after every sample was decoded by it and found to be the ramp of wav_bytes.hpp.
+/// Returns the layout, after checking that every sample decoded with it is that of the ramp in wav_bytes.hpp.
 inline evenwall::internal::audio::CaptureLayout opened_ramp(std::string_view bytes) {
   evenwall::internal::storage::Descriptor file = in_memory(bytes);
   const evenwall::internal::audio::CaptureLayout layout =
@@ -49,7 +49,7 @@ inline evenwall::internal::audio::CaptureLayout opened_ramp(std::string_view byt
   return layout;
 }
 
-/// The one warning's code; nothing where it is not one.
+/// The code of the only warning; nothing if there is not exactly one.
 inline std::optional<evenwall::WarningCode> only_code(const evenwall::internal::audio::CaptureLayout& layout) {
   return layout.warnings.size() == 1 ? std::optional(layout.warnings[0].code) : std::nullopt;
 }

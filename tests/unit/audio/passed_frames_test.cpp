@@ -19,7 +19,7 @@ std::vector<std::int32_t> with_extremes(unsigned bits, std::vector<std::int32_t>
   return samples;
 }
 
-/// All that was ever kept, beside it.
+/// Holds every frame that was ever kept, for comparison.
 struct Everything {
   std::vector<std::int32_t> left, right;
   void add(PassedFrames& passed, const std::vector<std::int32_t>& l, const std::vector<std::int32_t>& r) {
@@ -27,7 +27,7 @@ struct Everything {
     left.insert(left.end(), l.begin(), l.end());
     right.insert(right.end(), r.begin(), r.end());
   }
-  /// Whether what is kept from there on is what was given.
+  /// Whether the frames kept from frame `from` on are those that were given.
   [[nodiscard]] bool equals(const PassedFrames& passed, std::int64_t from) const {
     std::vector<float> out(static_cast<std::size_t>(2 * (passed.next() - from)));
     for (std::int64_t at = from; at < passed.next();) {
@@ -61,7 +61,7 @@ TEST_CASE("What is kept comes back to the last bit, whatever the sizes of blocks
     REQUIRE(all.equals(passed, passed.first()));
     if (block > 200) least_kept = std::min(least_kept, passed.next() - passed.first());
   }
-  // Six bytes a frame at the most, one block of the largest kind lost at the end and one to what goes.
+  // A frame takes at most six bytes. Up to one block of the largest kind is unused at the end of the store, and one is dropped as a whole.
   CHECK(least_kept >= static_cast<std::int64_t>(kBytes / 6) - 2 * PassedFrames::kMostInBlock);
 }
 
@@ -80,7 +80,7 @@ TEST_CASE("A tone 12 dB below full scale and its leak take 42 bits") {
   }
   CHECK(passed.next() - passed.first() >= static_cast<std::int64_t>(8 * kBytes / 42) - 2 * 4096);
   CHECK(all.equals(passed, passed.first()));
-  CHECK(all.equals(passed, passed.first() + 5000));  // and from within a block
+  CHECK(all.equals(passed, passed.first() + 5000));  // also from within a block
 }
 
 TEST_CASE("After a restart nothing earlier is there; many small blocks push the oldest out") {

@@ -23,7 +23,7 @@ TEST_CASE("Reads what is there, and tells an end from an error") {
   CHECK(std::string(out, 4) == "2345");
   CHECK(file.read(7, 8, out, error_number) == 3);
   CHECK(error_number == 0);
-  // A descriptor that can only be written to.
+  // This descriptor can only be written to.
   const SampleFile closed(Descriptor(::open(path.c_str(), O_WRONLY)), "a");
   CHECK(closed.read(0, 4, out, error_number) == 0);
   CHECK(error_number == EBADF);

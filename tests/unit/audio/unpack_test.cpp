@@ -16,7 +16,7 @@ using namespace evenwall::internal::audio;
 
 namespace {
 
-/// What libsndfile makes of the same bytes.
+/// The samples that libsndfile reads from the same bytes.
 std::vector<float> by_libsndfile(const std::vector<std::uint8_t>& bytes, int format, std::size_t count) {
   const TempFolder folder;
   folder.write("raw", std::string(bytes.begin(), bytes.end()));
@@ -36,14 +36,14 @@ std::vector<std::uint8_t> random_bytes(std::size_t size, unsigned seed) {
   std::mt19937 generator(seed);
   std::vector<std::uint8_t> bytes(size);
   for (auto& b : bytes) b = static_cast<std::uint8_t>(generator());
-  // The ends of the scale, and zero.
+  // Adds values near the ends of the scale, and zero.
   for (const int value : {0x00, 0xFF, 0x7F, 0x80}) {
     for (std::size_t i = 0; i < 6 && size > 60; ++i) bytes[static_cast<std::size_t>(value) % 50 + i] = static_cast<std::uint8_t>(value);
   }
   return bytes;
 }
 
-/// Bytes whose end is the end of what may be read: one byte more is a fault.
+/// Bytes that end where readable memory ends: reading one byte more is a fault.
 class AtTheEdge {
  public:
   explicit AtTheEdge(const std::vector<std::uint8_t>& bytes)

@@ -60,7 +60,7 @@ TEST_CASE("A fault of the medium behind what is asked for is nobody's, though it
   const auto audio = unpacked_source(FailingMedium::open(), medium.layout(), "x.wav");
   std::vector<float> samples(2 * 8192);
   CHECK(audio->read(0, 4096, samples.data()) == 4096);
-  CHECK(audio->read(4096, 8192, samples.data()) == 8192);  // goes on: what follows is read ahead, into the fault
+  CHECK(audio->read(4096, 8192, samples.data()) == 8192);  // continues the last read, so it reads ahead, into the fault
   CHECK(audio->read(12288, 4096, samples.data()) == 4096);
   CHECK(refusal_of([&] { audio->read(16384, 1, samples.data()); }) ==
         "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// RIFF, RF64 and W64: what is accepted, and lengths that lie.
+// Checks which RIFF, RF64 and W64 files are accepted, and how false lengths are handled.
 #include <unistd.h>
 
 #include "support/wav_bytes.hpp"
@@ -13,7 +13,7 @@ using namespace wav;
 namespace {
 
 const std::string kFmt = chunk("fmt ", fmt_body({}));
-// Bytes 2 to 15 of the GUID that stands for a plain format tag. Source: KSDATAFORMAT_SUBTYPE_PCM, from memory.
+// Bytes 2 to 15 of the GUID that represents a plain format tag. Source: KSDATAFORMAT_SUBTYPE_PCM, from memory.
 const std::string kTagGuid("\x00\x00\x00\x00\x10\x00\x80\x00\x00\xaa\x00\x38\x9b\x71", 14);
 
 std::string with_size(std::uint32_t riff_size, std::string_view chunks) { return "RIFF" + le(riff_size) + "WAVE" + std::string(chunks); }
@@ -37,7 +37,7 @@ TEST_CASE("PCM 16, 24, 32 and float 32, 64 are accepted, plain or extensible") {
   const struct {
     std::uint16_t tag, bits;
     SampleFormat samples;
-    std::int64_t frames;  // of 400 bytes
+    std::int64_t frames;  // in 400 bytes
   } cases[] = {{1, 16, SampleFormat::kPcm16, 100},
                {1, 24, SampleFormat::kPcm24, 66},
                {1, 32, SampleFormat::kPcm32, 50},
@@ -153,7 +153,7 @@ TEST_CASE("W64 sizes of any height") {
 }
 
 TEST_CASE("A RIFF file over 4 GiB is recognised by its size") {
-  const std::uint64_t audio_bytes = (1ULL << 32U) + 4000;  // sparse; the header can only say 4000
+  const std::uint64_t audio_bytes = (1ULL << 32U) + 4000;  // the file is sparse; the header can only hold 4000
   Descriptor file = in_memory(with_size(4036, kFmt + data(4000, ramp(1000))));
   REQUIRE(::ftruncate(file.get(), static_cast<off_t>(44 + audio_bytes)) == 0);
   const CaptureLayout layout = layout_of(FileBytes(file.get(), "big.wav"));

@@ -23,7 +23,7 @@ double largest_difference(const std::vector<float>& a, const std::vector<float>&
 
 bool has(const std::string& text, std::string_view part) { return text.find(part) != std::string::npos; }
 
-/// Audio whose medium fails in its second block.
+/// Audio from a medium that fails in the second block.
 class FailingSource : public MemorySource {
  public:
   FailingSource() : MemorySource(std::vector<float>(80000), 48000) {}
@@ -41,7 +41,7 @@ TEST_CASE("A written capture reads back within half a step, float exactly") {
   const auto original = all_of(audio);
   const struct {
     int bits;
-    double tolerance;  // half a step of full scale 1; 24 bits: and the last bit of a float near 0.5
+    double tolerance;  // half a step of full scale 1; for 24 bits also the last bit of a float near 0.5
     const char* encoding;
   } cases[] = {{16, 0.5 / 32768, "WAV PCM 16-bit"}, {24, 0.5 / 8388608 * 1.001, "WAV PCM 24-bit"}, {32, 0, "WAV float 32-bit"}};
   for (const auto& c : cases) {
@@ -64,7 +64,7 @@ TEST_CASE("Writing rounds without bias, clips, and knows no NaN") {
         {0.6F * step, -0.6F * step, 0.5F * step, 1.5F * step, -0.5F * step, -1.5F * step, 2.0F, -2.0F, NAN, 1.0F, INFINITY, -INFINITY},
         8000);
     write_capture(audio, bits, folder / "a.wav");
-    // Halves go to the even neighbour.
+    // Halves are rounded to the even number.
     CHECK(samples_of(folder / "a.wav") ==
           std::vector<float>{step, -step, 0, 2 * step, 0, -2 * step, 1 - step, -1, 0, 1 - step, 1 - step, -1});
   }
@@ -74,7 +74,7 @@ TEST_CASE("The same audio gives the same bytes twice") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 32, folder / "b.wav");
-  std::this_thread::sleep_for(std::chrono::milliseconds(1100));  // a time stamp of whole seconds would show
+  std::this_thread::sleep_for(std::chrono::milliseconds(1100));  // a time stamp in whole seconds would differ
   write_capture(audio, 32, folder / "c.wav");
   CHECK(folder.read("b.wav") == folder.read("c.wav"));
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The examples of docs/formats.md are read by the code they describe.
+// Checks that the examples of docs/formats.md are read by the code they describe.
 #include <vector>
 
 #include "evenwall/files.hpp"

@@ -75,7 +75,7 @@ TEST_CASE("An object of thousands of keys is refused") {
 }
 
 TEST_CASE("Numbers have the fewest digits that read back the same, and stay numbers with a point") {
-  // nlohmann_json writes the first one as -39.860920120572374; Python's repr is the outside witness of all (recomputed).
+  // nlohmann_json writes the first one as -39.860920120572374. All were recomputed with Python's repr, an independent reference.
   const Json document{
       {"a", -39.86092012057237}, {"b", {16000.0, -0.0, 1e-5, 0.0001, 1e22, 5e-324}}, {"c", Json::array()}, {"d", Json::object()}, {"e", 7}};
   CHECK(json_line(document) == R"({"a":-39.86092012057237,"b":[16000.0,-0.0,1e-05,0.0001,1e+22,5e-324],"c":[],"d":{},"e":7})");

@@ -29,7 +29,7 @@ TEST_CASE("Lines are added whole; a torn line stays on its own") {
 
 TEST_CASE("A line that the file has already is not added again, wherever it stands") {
   const TempFolder folder;
-  const std::string filler(70000, 'x');  // beyond one block
+  const std::string filler(70000, 'x');  // longer than one block
   const auto path = folder.write("r.jsonl", "first\n" + filler + "\nmiddle\n" + filler + "\nlast");
   const std::string before = folder.read("r.jsonl");
   for (const char* line : {"first", "middle", "last"}) CHECK_FALSE(append_line_once(path, line));

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Documents with every field set, or none.
+// Provides documents with their fields set, and checks documents against the schemas.
 #pragma once
 
 #include <cmath>
@@ -16,7 +16,7 @@ inline evenwall::SessionFacts full_facts() {
   facts.operator_name = "E";
   facts.stylus = evenwall::Stylus{"line", 75.0, 2.0, -0.5};
   facts.bands = {evenwall::Band::kLeft, evenwall::Band::kVertical};
-  facts.gauge_u_deg = 0.1 + 0.2;  // 0.30000000000000004: needs all its digits
+  facts.gauge_u_deg = 0.1 + 0.2;  // 0.30000000000000004 needs all its digits
   facts.other_texts["colour"] = "red";
   return facts;
 }
@@ -46,7 +46,7 @@ inline evenwall::Reading full_reading() {
   Leak leak;
   leak.db = -30.123456789012345;
   leak.phase_deg = 179.99;
-  leak.same_passage = {{1e-300, -0.0}, 4.9e-324, 1e12, -0.25};  // the least double, and the ends of what can be
+  leak.same_passage = {{1e-300, -0.0}, 4.9e-324, 1e12, -0.25};  // u_re is the least double, u_im the largest permitted value
   leak.u_re = 1e-5;
   r.crosstalk = {1000.1, leak, std::nullopt};
   r.crosstalk_spectrum = {r.crosstalk, {3000, std::nullopt, leak}};
@@ -89,7 +89,7 @@ inline evenwall::Solution full_solution() {
   return s;
 }
 
-/// Empty where a document is valid under docs/NAME.schema.json, else the validator's words. Needs a python3 that has jsonschema.
+/// Empty if every document is valid under docs/NAME.schema.json, else the validator's message. Needs a python3 that has jsonschema.
 inline std::string schema_fault(const std::string& name, const std::string& documents) {
   const TempFolder folder;
   const std::string document = folder.write("document.jsonl", documents).string();

@@ -13,7 +13,7 @@ constexpr double kAmplitude = 0.1;
 
 Canvas tone_in_noise() { return Canvas(48000, 3).tone(0, 3, 1000, kAmplitude, 0.01 * kAmplitude).noise(0.002, 9); }
 
-/// Bursts of half a millisecond, ten times the tone's peak, 40 a second.
+/// Adds bursts of half a millisecond with ten times the tone's peak, 40 per second.
 void add_clicks(Canvas& canvas) {
   rig::Draw draw(10);
   for (int click = 0; click < 120; ++click) {
@@ -43,7 +43,8 @@ TEST_CASE("Clicks are taken out and the tone is left, to less than the noise") {
   auto source = clicked.source();
   DeclickedStretch stretch(source, 0, 3 * 48000, 1000);
   CHECK(rms_difference(source, clean) > 0.02);
-  // 5 % of the samples, replaced by the tone without their noise of 0.002: 0.00045; feet of clicks below the threshold double it.
+  // 5 % of the samples are replaced by the tone without their noise of 0.002, which gives 0.00045. The parts of clicks below the threshold
+  // double it.
   CHECK(rms_difference(stretch, clean) < 0.001);
   CHECK(stretch.replaced_fraction() > 0.02);
   CHECK(stretch.replaced_fraction() < 0.12);
@@ -54,7 +55,8 @@ TEST_CASE("Without clicks hardly a sample changes") {
   auto source = clean.source();
   DeclickedStretch stretch(source, 0, 3 * 48000, 1000);
   CHECK(rms_difference(stretch, clean) < 1e-4);
-  CHECK(stretch.replaced_fraction() < 2e-3);  // one sample in 150,000 of each channel, with its margin of 20: 3e-4
+  // Noise exceeds the threshold in one sample in 150,000 of each channel. With a margin of 20 samples, 3e-4 of the samples are replaced.
+  CHECK(stretch.replaced_fraction() < 2e-3);
 }
 
 TEST_CASE("The stretch keeps its place in time, with silence before it") {

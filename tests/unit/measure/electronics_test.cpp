@@ -39,7 +39,7 @@ TEST_CASE("One capture with both sides gives the matrix") {
   CHECK_THAT(c.points[0].frequency_hz, WithinAbs(1000, 0.01));
   CHECK(c.points[0].matrix[0] == Complex(1, 0));
   CHECK(c.points[0].matrix[3] == Complex(1, 0));
-  // Bound: sqrt(2)·1e-4/(0.2·sqrt(240000)) = 1.4e-6 a part; 5 of them and the bias of float samples allowed.
+  // The bound is sqrt(2)·1e-4/(0.2·sqrt(240000)) = 1.4e-6 for each part. The limit allows 5 times that and the bias of float samples.
   CHECK(std::abs(c.points[0].matrix[1] - kRl) < 1e-5);
   CHECK(std::abs(c.points[0].matrix[2] - kLr) < 1e-5);
   CHECK(c.points[0].u_off_diagonal[0] > 0.7e-6);
@@ -70,7 +70,7 @@ TEST_CASE("Noise on the driven channel alone does not leak into the silent one")
     both.samples[2 * n + (n < 6 * 48000 - 12000 ? 0 : 1)] += static_cast<float>(1e-3 * draw.normal() + 0.01);
   }
   const Calibration c = calibrate({measured(both)});
-  CHECK(std::abs(c.points.at(0).matrix[1]) < 1e-12);  // exact but for the rounding of the fit
+  CHECK(std::abs(c.points.at(0).matrix[1]) < 1e-12);  // exact except for the rounding of the fit
   CHECK(std::abs(c.points.at(0).matrix[2]) < 1e-12);
 }
 

@@ -50,7 +50,7 @@ TEST_CASE("Ratios of sweep and noise combine by weight, levels are of one kind")
   CHECK(at->right->ln_level == -2.1);
   CHECK_FALSE(at->both);
   CHECK_FALSE(band_place(heard, 100));
-  CHECK_FALSE(band_place({bands(PassageKind::kNoise, Driven::kBoth, 1.0, -2)}, 1000));  // both channels at once are no crosstalk
+  CHECK_FALSE(band_place({bands(PassageKind::kNoise, Driven::kBoth, 1.0, -2)}, 1000));  // a both-channel passage shows no crosstalk
 }
 
 TEST_CASE("Where sweep and noise both have both sides, the sweep's levels count") {

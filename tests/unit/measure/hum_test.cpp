@@ -9,7 +9,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-/// 8 s of hum on both channels, harmonics falling as 1/k.
+/// 8 s of hum on both channels, with harmonics that fall as 1/k.
 Canvas hum_of(double mains_hz, double amplitude, int harmonics = 10) {
   Canvas canvas(48000, 8);
   for (int k = 1; k <= harmonics; ++k) canvas.tone(0, 8, k * mains_hz, amplitude / k, 0.8 * amplitude / k);
@@ -24,7 +24,7 @@ TEST_CASE("The level and the mains frequency of hum are told beside a tone") {
     auto source = hum_of(mains_hz, 0.01).tone(2, 4, 1000, 0.2, 0.002).source();
     const Hum hum = hum_beside(source, 2, 6, 1000);
     CHECK(hum.mains_hz == mains_hz);
-    // Six lines of 1/k: 10·log10(1 + 1/4 + … + 1/36) = 1.74 dB over the first at -40; bins off a line lose up to 1.4 dB.
+    // Six lines that fall as 1/k have 10·log10(1 + 1/4 + … + 1/36) = 1.74 dB more than the first at -40. Bins off a line lose up to 1.4 dB.
     CHECK_THAT(hum.level_dbfs, WithinAbs(-38.3, 1.5));
     CHECK_FALSE(hum.is_the_tone);
   }
@@ -38,7 +38,7 @@ TEST_CASE("Noise is no hum") {
 TEST_CASE("A harmonic of hum that would pass for a tone is known, a true tone on the mains' grid is not taken for it") {
   auto hum = hum_of(60, 0.01).tone(0, 8, 180, 0.05, 0.001).source();
   CHECK(hum_beside(hum, 0.5, 7.5, 180).is_the_tone);
-  auto tone = hum_of(60, 0.01).tone(2, 4, 300, 0.1, 0.002).source();  // with edges: a band of the record
+  auto tone = hum_of(60, 0.01).tone(2, 4, 300, 0.1, 0.002).source();  // it has edges, so it is a band of the record
   CHECK_FALSE(hum_beside(tone, 2, 6, 300).is_the_tone);
   auto off_grid = hum_of(60, 0.01).tone(0, 8, 315, 0.1, 0.002).source();
   CHECK_FALSE(hum_beside(off_grid, 0.5, 7.5, 315).is_the_tone);

@@ -37,7 +37,7 @@ TEST_CASE("A dropout's frames are left out and counted") {
   const auto inner = inner_frames(frames_of(canvas, 1000), kLeftStretch);
   REQUIRE(inner);
   CHECK_THAT(inner->end_s, WithinAbs(2.06, 0.012));
-  CHECK_THAT(inner->lost_fraction, WithinAbs(0.05, 0.01));  // 0.1 s of 2 s, its two edges at half level
+  CHECK_THAT(inner->lost_fraction, WithinAbs(0.05, 0.01));  // 0.1 s of 2 s; its two edges lie at half of the level
 }
 
 TEST_CASE("A band of the other channel that follows at once is no part of it") {

@@ -19,7 +19,7 @@ std::vector<SilentRuns::Run> runs_of(const std::vector<float>& stereo, std::int6
   return silence.runs();
 }
 
-/// Jumps in the tone of that frequency, after `change` to its samples.
+/// Phase jumps that are found in a tone of that frequency after `change` has altered its samples.
 template <class Change>
 std::vector<PhaseJump> jumps_in(double tone_hz, double noise, const Change& change) {
   Canvas canvas(kRate_hz, 3);
@@ -50,8 +50,8 @@ void unchanged(std::vector<float>& /*samples*/) {}
 TEST_CASE("Runs of zeros in both channels are found whole, however the blocks lie") {
   std::vector<float> stereo(2 * 1000, 0.1F);
   for (std::size_t n = 100; n < 150; ++n) stereo[2 * n] = stereo[2 * n + 1] = 0;
-  for (std::size_t n = 300; n < 319; ++n) stereo[2 * n] = stereo[2 * n + 1] = 0;  // one too short
-  for (std::size_t n = 500; n < 600; ++n) stereo[2 * n] = 0;                      // one channel: a quiet one may be
+  for (std::size_t n = 300; n < 319; ++n) stereo[2 * n] = stereo[2 * n + 1] = 0;  // one frame too short
+  for (std::size_t n = 500; n < 600; ++n) stereo[2 * n] = 0;                      // one channel only: the undriven channel may be zero
   for (std::size_t n = 990; n < 1000; ++n) stereo[2 * n] = stereo[2 * n + 1] = 0;
   for (const std::int64_t block : {1000, 128, 7}) {
     for (const std::int64_t step : {block, std::max<std::int64_t>(1, block / 2)}) {
@@ -107,9 +107,9 @@ TEST_CASE("Lost samples and a buffer written twice make the phase jump") {
   CHECK_THAT(lost[0].by_rad, WithinAbs(2 * 3.14159265 * 17 / 48, 0.05));  // noise: 0.01
   const auto twice = jumps_in(1000, 0.001, [](auto& x) { repeat(x, 1.0, 256), repeat(x, 2.0, 512); });
   REQUIRE(twice.size() == 2);
-  CHECK_THAT(twice[0].by_rad, WithinAbs(-2 * 3.14159265 / 3, 0.05));  // 256 are 5 1/3 periods
+  CHECK_THAT(twice[0].by_rad, WithinAbs(-2 * 3.14159265 / 3, 0.05));  // 256 samples are 5 1/3 periods
   CHECK_THAT(twice[1].at_s, WithinAbs(2.0, 0.02));
-  CHECK(jumps_in(1000, 0.001, [](auto& x) { repeat(x, 1.0, 480); }).empty());  // ten periods: not to be seen
+  CHECK(jumps_in(1000, 0.001, [](auto& x) { repeat(x, 1.0, 480); }).empty());  // ten whole periods cannot be detected
 }
 
 TEST_CASE("Noise, clicks, gaps, wow and flutter are no jumps") {
@@ -146,6 +146,6 @@ TEST_CASE("Too few frames, or a gap in the level, tell nothing") {
   std::vector<Complex> amplitude;
   for (int f = 0; f < 200; ++f) amplitude.push_back(std::polar(1.0, f > 100 ? 2.0 : 0.0));
   CHECK(phase_jumps(amplitude, 0, 0.005).size() == 1);
-  for (std::size_t f = 96; f < 106; ++f) amplitude[f] *= 0.1;  // 50 ms of dropout: which phase goes on is not known
+  for (std::size_t f = 96; f < 106; ++f) amplitude[f] *= 0.1;  // in a dropout of 50 ms it is unknown which phase continues
   CHECK(phase_jumps(amplitude, 0, 0.005).empty());
 }

@@ -16,7 +16,7 @@ namespace {
 constexpr double kRow_s = 0.02132;
 constexpr double kNoise = 1e-4;
 
-/// Rows of a lean that recurs `rpm` times a minute and grows by `growth` in a turn, without noise.
+/// Rows without noise, with a lean that recurs `rpm` times per minute and grows by the share `growth` per turn.
 Blocks leaning(double seconds, double rpm, double growth) {
   Blocks blocks;
   const auto n = static_cast<Eigen::Index>(seconds / kRow_s);
@@ -53,14 +53,14 @@ TEST_CASE("Blocks are weighted means of four frames, and those without weight ar
 }
 
 TEST_CASE("A step of speed leads to the true one") {
-  // 0.1 % fast over 10 s: the first step finds most of it.
+  // The record turns 0.1 % too fast over 10 s. The first step finds most of that.
   const TurnDoubt doubt = doubt_of(leaning(10, 1.001 * 100 / 3, 0), 100.0 / 3);
   CHECK_THAT(doubt.speed, WithinRel(0.001, 0.1));
   CHECK(std::abs(doubt_of(leaning(10, 100.0 / 3, 0), 100.0 / 3).speed) < 1e-5);
 }
 
 TEST_CASE("A lean that grows from turn to turn does not move the constant once its growth is an unknown") {
-  // Nothing but the mean of the growing sine differs from zero: 4 % a turn of 0.2° over 2π.
+  // Only the mean of the growing sine differs from zero. It is 4 % per turn of 0.2°, divided by 2π.
   SpeedAnswer before;
   const TurnDoubt doubt = doubt_of(leaning(3.6, 100.0 / 3, 0.04), 100.0 / 3, &before);
   CHECK(std::abs(before.mean + doubt.mean - 0.03) < 0.3 * std::abs(before.mean - 0.03));

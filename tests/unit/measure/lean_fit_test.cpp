@@ -15,9 +15,9 @@ namespace {
 
 constexpr double kHop = 0.00533;
 const Complex kRatio(0.031, 0.004);
-const double kNoise = radians(0.05);  // one part of one frame
+const double kNoise = radians(0.05);  // standard deviation of one part of one frame's ratio
 
-/// What a lock-in makes of white noise and a lean of that size, falling as 1/k, turned by `direction`.
+/// The ratio that a lock-in gives for white noise and a lean of that magnitude. Its harmonics fall as 1/k; `direction` turns it.
 RatioCourse leaning(double seconds, double lean_deg, double rpm, Complex direction, rig::Draw& draw) {
   const auto n = static_cast<std::size_t>(seconds / kHop);
   std::vector<Complex> hops(n + 3);

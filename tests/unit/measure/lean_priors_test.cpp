@@ -17,11 +17,11 @@ namespace {
 
 struct Drawn {
   Eigen::MatrixXd terms;
-  Eigen::VectorXd data;  // of noise 1
+  Eigen::VectorXd data;  // with noise of standard deviation 1
   double truth = 0;
 };
 
-/// Rows over that many turns with a lean of harmonics size/k, in units of the noise of a row.
+/// Rows over that many turns. The harmonics of the lean have the standard deviation size/k, in units of the noise of a row.
 Drawn drawn(double turns, double size, rig::Draw& draw) {
   std::vector<double> times;
   for (int i = 0; i < 100; ++i) times.push_back(turns * (i + 0.5) / 100);
@@ -37,7 +37,7 @@ Drawn drawn(double turns, double size, rig::Draw& draw) {
 }  // namespace
 
 TEST_CASE("Under a lean as the prior has it the stated variance is that of the errors") {
-  // Rows of 0.02°, a lean of 0.1°: in radians.
+  // Each row has a noise of 0.02° and the lean is 0.1°, both in radians.
   const double row = radians(0.02);
   for (const double turns : {0.6, 2.5}) {
     rig::Draw draw(7);
@@ -51,7 +51,7 @@ TEST_CASE("Under a lean as the prior has it the stated variance is that of the e
       if (turns > 1) CHECK(answer.groove_variance < 0.5 * answer.noise_variance);
     }
     CAPTURE(turns, squares, stated);
-    // The groove's variance is stated 1.4 times as large on purpose.
+    // The groove's variance is deliberately stated 1.4 times as large.
     CHECK(stated / squares > 0.8);
     CHECK(stated / squares < 2.2);
   }

@@ -17,8 +17,8 @@ ToneStretch stretch(double start_s, double end_s, Driven driven = Driven::kLeft)
 }  // namespace
 
 TEST_CASE("In white noise a leak has the variance of the Cramér–Rao bound within 15 % and says so") {
-  // Var = 2σ²/(N·A²) for each part, the driven tone known and the quiet channel white (Rife and Boorstyn 1974, from memory; derived anew in
-  // docs/accuracy.md).
+  // Var = 2σ²/(N·A²) for each part if the driven tone is known and the noise of the undriven channel is white (Rife and Boorstyn 1974, from
+  // memory; derived anew in docs/accuracy.md).
   const double sigma = 0.01, amplitude = 0.2, seconds = 2.0;
   const double bound = 2 * sigma * sigma / (seconds * 48000 * amplitude * amplitude);
   double squares = 0, stated = 0;
@@ -35,7 +35,7 @@ TEST_CASE("In white noise a leak has the variance of the Cramér–Rao bound wit
     stated += (heard->ratio.u_re * heard->ratio.u_re + heard->ratio.u_im * heard->ratio.u_im) / (2 * runs);
   }
   WARN("variance over bound " << squares / bound << ", stated over actual " << stated / squares);
-  // 600 squares: known to 5.8 %. Two seconds carry one harmonic and lose its share and 40 ms at the edges.
+  // The mean of 600 squares is known to 5.8 %. The harmonics of the turn and 40 ms at the edges cost a share of two seconds.
   CHECK(squares / bound < 1.15 + 0.12);
   CHECK(squares / bound > 0.88);
   CHECK_THAT(stated / squares, WithinAbs(1.0, 0.15));
@@ -58,7 +58,7 @@ TEST_CASE("Edges, level, frequency and wow come with it") {
   CHECK_THAT(heard->passage.end_s, WithinAbs(6, 0.008));
   CHECK_THAT(*heard->passage.frequency_hz, WithinAbs(1002, 0.02));
   CHECK_THAT(*heard->passage.wow_percent, WithinAbs(0.3, 0.005));
-  // A frame 2 Hz off its tone, and 3 Hz more by wow, loses up to 0.65·(5 Hz·21 ms)² = 0.7 %, both channels alike.
+  // A frame that is 2 Hz off its tone, and 3 Hz more because of wow, loses up to 0.65·(5 Hz·21 ms)² = 0.7 %, equally in both channels.
   CHECK_THAT(heard->ln_level, WithinAbs(std::log(0.2), 4e-3));
   CHECK(std::abs(heard->ratio.value - 0.01) < 2e-5);
   CHECK(heard->whole_revolution);
@@ -69,7 +69,7 @@ TEST_CASE("A passage shorter than a revolution carries the warp as uncertainty")
   const auto heard = listen(source, stretch(0.2, 1.4), kRpm);
   REQUIRE(heard);
   CHECK_FALSE(heard->whole_revolution);
-  // Two thirds of a turn do not bend: a lean is small, and what it may hide still outweighs the noise.
+  // The ratio does not bend over two thirds of a turn, so a lean must be small. The error that it may hide still exceeds the noise.
   CHECK(heard->ratio.u_re > radians(0.002));
   CHECK(heard->ratio.u_re < radians(0.03));
   CHECK(heard->ratio.u_groove > 0.7 * heard->ratio.u_re);

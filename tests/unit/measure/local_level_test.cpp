@@ -38,7 +38,7 @@ TEST_CASE("Whichever way it is told, the answer is the running median's") {
     rig::Draw draw(seed);
     const auto frames = static_cast<std::size_t>(draw.uniform(1, 900));
     const double noise = std::pow(10.0, draw.uniform(-4, 0));
-    const double odd = draw.uniform(0, 0.7);  // share of frames that are far off
+    const double odd = draw.uniform(0, 0.7);  // share of frames far from the level
     const double step_at = draw.uniform(0, 2) * static_cast<double>(frames);
     std::vector<double> sizes;
     for (std::size_t f = 0; f < frames; ++f) {

@@ -11,7 +11,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-/// A frame's amplitude written out: Hann window, one exponential, 2/Σw.
+/// A frame's amplitude as a plain sum: Hann window, one exponential, 2/Σw.
 Complex slow_amplitude(const std::vector<float>& x, std::size_t channel, std::size_t first, std::size_t size, double f, double rate) {
   Complex sum;
   for (std::size_t n = 0; n < size; ++n) {
@@ -38,7 +38,7 @@ TEST_CASE("Frames put together from hop sums equal the Hann-windowed sum written
       REQUIRE(frames.left.size() > 10);
       INFO("rate " << rate << ", seed " << seed);
       for (std::size_t k = 0; k < frames.left.size(); ++k) {
-        // Products in single precision: 6e-8 of 0.3, averaged.
+        // The products have single precision: errors of 6e-8 of 0.3, averaged.
         CHECK(std::abs(frames.left[k] - slow_amplitude(canvas.samples, 0, k * hop, 4 * hop, f, rate)) < 2e-7);
         CHECK(std::abs(frames.right[k] - slow_amplitude(canvas.samples, 1, k * hop, 4 * hop, f, rate)) < 2e-7);
       }

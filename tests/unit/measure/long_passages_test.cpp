@@ -49,9 +49,10 @@ TEST_CASE("A tone of five minutes has the crosstalk of a short one, and an uncer
     REQUIRE(heard);
     CHECK_THAT(heard->passage.start_s, WithinAbs(1, 0.01));
     CHECK_THAT(heard->passage.end_s, WithinAbs(301, 0.01));
-    CHECK_THAT(*heard->passage.frequency_hz, WithinAbs(1000, 0.03));  // frames scatter by 0.3 Hz in this noise; 1,500 of them: 4 u
+    // Frames scatter by 0.3 Hz in this noise. The limit is 4 u of the mean of 1,500 frames.
+    CHECK_THAT(*heard->passage.frequency_hz, WithinAbs(1000, 0.03));
     CHECK_THAT(heard->ln_level, WithinAbs(std::log(0.2), 1e-3));
-    // The bound for white noise of that length; the parts' scatter may add half as much again.
+    // This is the bound for white noise of that length. The scatter of the parts may add half as much again.
     const double bound = 0.01 * std::sqrt(2 / (300 * kRate_hz)) / 0.2;
     CHECK(heard->ratio.u_re > 0.9 * bound);
     CHECK(heard->ratio.u_re < 2 * bound);

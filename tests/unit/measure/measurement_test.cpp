@@ -9,8 +9,8 @@ using std::polar;
 
 namespace {
 
-const Complex kRl = polar(0.02, 0.5);   // leak right into left
-const Complex kLr = polar(0.01, -2.0);  // leak left into right
+const Complex kRl = polar(0.02, 0.5);   // crosstalk from right into left
+const Complex kLr = polar(0.01, -2.0);  // crosstalk from left into right
 
 Canvas record(double rate_hz = 48000, double noise = 0.001) {
   Canvas canvas(rate_hz, 20);
@@ -35,7 +35,7 @@ TEST_CASE("Leaks, levels and phase of a plain capture are read back") {
   CHECK_THAT(*r.passages[0].frequency_hz, WithinAbs(1000, 0.01));
   const auto& rl = r.crosstalk.right_into_left->same_passage;
   const auto& lr = r.crosstalk.left_into_right->same_passage;
-  // Bound: sqrt(2)·σ/(A·√N) = 1.4e-5 and 1.2e-5; 4 of them allowed.
+  // The bound is sqrt(2)·σ/(A·√N) = 1.4e-5 and 1.2e-5. The limits allow 4 times that.
   CHECK(std::abs(rl.value - kRl) < 6e-5);
   CHECK(std::abs(lr.value - kLr) < 5e-5);
   CHECK(rl.u_re > 0.8e-5);
@@ -97,7 +97,7 @@ TEST_CASE("Once-per-revolution warp is told from the leak") {
   const Measurement r = measure(source, {});
   CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 6e-5);
   CHECK(r.crosstalk.right_into_left->same_passage.u_re < 3e-5);
-  CHECK_THAT(*r.warp_deg, WithinAbs(0.08 / std::sqrt(2.0), 0.004));  // one of the two passages leans
+  CHECK_THAT(*r.warp_deg, WithinAbs(0.08 / std::sqrt(2.0), 0.004));  // only one of the two passages has a lean
 }
 
 TEST_CASE("Sides that are missing are null and named; a frequency that is not there gives no answer") {
@@ -135,7 +135,8 @@ TEST_CASE("What lies outside the stretch asked for is not heard") {
   const double length_s = static_cast<double>(canvas.samples.size()) / (2 * canvas.rate_hz);
   Canvas two(48000, 2 * length_s);
   std::copy(canvas.samples.begin(), canvas.samples.end(), two.samples.begin());
-  two.tone(length_s + 0.5, 2, 1000, 0.2, 0.1).tone(length_s + 3, 2, 1000, 0.1, 0.2);  // another step, with leaks of 6 dB
+  // Another step, with crosstalk 6 dB below the tone.
+  two.tone(length_s + 0.5, 2, 1000, 0.2, 0.1).tone(length_s + 3, 2, 1000, 0.1, 0.2);
   auto both = two.source();
   auto alone = canvas.source();
   MeasureOptions options;
@@ -159,7 +160,7 @@ TEST_CASE("Hard clipping and samples that are no numbers give no answer") {
 }
 
 TEST_CASE("Bands clipped to square waves are told as clipped, not passed over as instruments") {
-  // Three times full scale and more: a third of the driven channel's power lies in harmonics, and every band is rejected for that.
+  // At six times full scale, the third harmonic has a third of the tone's amplitude. Every band is rejected for that reason.
   Canvas canvas(48000, 15);
   canvas.tone(2, 5, 1000, 6.0, 0.02).tone(8, 5, 1000, 0.02, 6.0).noise(1e-4, 2);
   for (float& x : canvas.samples) x = std::clamp(x, -1.0F, 1.0F);

@@ -33,7 +33,7 @@ TEST_CASE("Every third octave of pink noise has the leak, with warp, within what
       CHECK(std::abs(b.ratio.value - 0.015) < 6 * b.ratio.u_re + 6 * b.ratio.u_im);
     }
   }
-  // 368 squares: known to 7 %; covariances from some sixty blocks enlarge it by 4 %.
+  // The mean of 368 squares is known to 7 %. Covariances from about sixty blocks enlarge it by 4 %.
   CHECK(chi2 / n > 0.75);
   CHECK(chi2 / n < 1.35);
 }
@@ -46,7 +46,7 @@ TEST_CASE("Levels and the meter's reading are the noise's own; too little gives 
   REQUIRE(heard);
   const auto at = at_frequency(heard->bands, 1000);
   REQUIRE(at);
-  // 231 of 24000 Hz; a sine of the same power. 1800 independent values: 0.1 dB.
+  // The band holds 231 of 24000 Hz; the level is that of a sine of the same power. 1800 independent values determine it to 0.1 dB.
   CHECK_THAT(at->ln_level, WithinAbs(std::log(0.1 * std::sqrt(2 * 230.8 / 24000)), 0.05));
   CHECK_THAT(at->u_ln_level, WithinAbs(0.5 / std::sqrt(230.8 * 8), 0.004));
   CHECK_THAT(*at->band_db, WithinAbs(-20, 0.01));

@@ -58,7 +58,7 @@ TEST_CASE("Clicks do not hide noise, and two passages stay two") {
 TEST_CASE("Hiss, independent noise, tones, bursts, fades and what is taken are no noise passages") {
   CHECK(noise_of(Canvas(48000, 10).noise(0.05, 5)).empty());  // independent in both channels
   CHECK(noise_of(Canvas(48000, 10).noise(1e-3, 5)).empty());  // surface noise
-  Canvas one_sided(48000, 10);                                // a noisy preamplifier: nothing of it in the other channel
+  Canvas one_sided(48000, 10);                                // a noisy preamplifier: its noise does not reach the other channel
   one_sided.noise(0.05, 6);
   rig::Draw draw(2);
   for (std::size_t i = 1; i < one_sided.samples.size(); i += 2) one_sided.samples[i] = static_cast<float>(1e-3 * draw.normal());
@@ -88,7 +88,7 @@ TEST_CASE("Noise that flickers or wanders is steam, wind or a fast loop; a recor
 }
 
 TEST_CASE("Noise beside digital silence drives no groove wall") {
-  // What the arithmetic leaves there, −140 dB and in step with the loud channel, is no leak.
+  // The residue of the arithmetic there, at −140 dB and in phase with the loud channel, is not crosstalk.
   Canvas canvas(48000, 11);
   draw_noise(canvas, 1.5, 8, true, 0.1, 1e-8, 7);
   CHECK(noise_of(canvas).empty());

@@ -52,10 +52,10 @@ TEST_CASE("Noise fills its octaves by Euler's constant") {
     fullness += f.fullness / static_cast<double>(frames.size());
     power += f.left[2] / static_cast<double>(frames.size());
   }
-  // The mean logarithm of an exponential variable is −0.5772 below that of its mean; 400 frames of 30 to 480 lines: 0.01, a line's finite
-  // number lowers it by 1/(2·20) at the lowest octave.
+  // The mean logarithm of an exponential variable differs by −0.5772 from that of its mean. 400 frames of 30 to 480 lines determine it to
+  // 0.01. The finite number of lines lowers it by 1/(2·20) in the lowest octave.
   CHECK_THAT(fullness, WithinAbs(-0.5772, 0.03));
-  // White: 707 of 24000 Hz of its power.
+  // The octave holds 707 of the 24000 Hz of white noise.
   CHECK_THAT(power, WithinRel(0.01 * 707.1 / 24000, 0.05));
 }
 
@@ -92,7 +92,7 @@ TEST_CASE("Noise is as restless as the scatter of its lines says, and steam that
         sum += static_cast<double>(b.unrest) / static_cast<double>(looks.kept.blocks().size());
       return sum;
     };
-    // The median distance of ten values lies 6 % below that of many; 80 blocks of three or four octaves tell it to 2 %.
+    // The median distance of ten values lies 6 % below that of many. 80 blocks of three or four octaves determine it to 2 %.
     CHECK_THAT(mean_unrest(canvas), WithinAbs(0.94, 0.05));
     for (std::size_t i = 0; i < canvas.samples.size(); ++i) {
       canvas.samples[i] *= static_cast<float>(1 + 0.3 * std::sin(2 * 3.14159265 * 3 * static_cast<double>(i / 2) / rate_hz));

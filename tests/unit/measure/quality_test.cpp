@@ -33,7 +33,7 @@ std::vector<WarningCode> codes(const HeardPassage& p) {
 TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   CHECK(codes(good()).empty());
   HeardPassage of_a_fast_record = good();
-  of_a_fast_record.passage.end_s = 0.8;  // a whole turn at 78 a minute
+  of_a_fast_record.passage.end_s = 0.8;  // a whole turn at 78 rpm
   CHECK(codes(of_a_fast_record).empty());
   const auto only = [](auto spoil, WarningCode code) {
     HeardPassage p = good();
@@ -46,7 +46,7 @@ TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   only([](auto& p) { p.lost_fraction = 0.1; }, WarningCode::kDropout);
   only([](auto& p) { p.level_step = LevelStep{2, -3}; }, WarningCode::kLevelStep);
   only([](auto& p) { p.silences = {{1.5, 1.501}}; }, WarningCode::kDropout);
-  only([](auto& p) { p.lost_fraction = 0.1, p.silences = {{1.5, 1.7}}; }, WarningCode::kDropout);  // once, not twice
+  only([](auto& p) { p.lost_fraction = 0.1, p.silences = {{1.5, 1.7}}; }, WarningCode::kDropout);  // one warning, not two
   only([](auto& p) { p.phase_jumps = {{2.0, 1.5}}; }, WarningCode::kSamplesLost);
   only([](auto& p) { p.quiet_steps = 0.3; }, WarningCode::kQuantised);
   only([](auto& p) { p.dc = -0.05; }, WarningCode::kDcOffset);
@@ -60,7 +60,7 @@ TEST_CASE("Passages in the opposite order of the record's bands are told") {
   CHECK(order_warnings(heard, {}).empty());
   CHECK(order_warnings(heard, {Band::kLeft, Band::kRight, Band::kLateral}).empty());
   CHECK(order_warnings(heard, {Band::kRight, Band::kLeft}).size() == 1);
-  CHECK(order_warnings(heard, {Band::kRight}).empty());  // another number of bands: nothing can be said
+  CHECK(order_warnings(heard, {Band::kRight}).empty());  // the number of bands differs, so nothing can be concluded
 }
 
 TEST_CASE("Loud hum is told with its level, faint hum is not") {
@@ -68,11 +68,11 @@ TEST_CASE("Loud hum is told with its level, faint hum is not") {
   p.hum = {60, -30, false};  // 18 dB below the tone
   HeardPassage fainter = p;
   fainter.hum.level_dbfs = -35;
-  HeardPassage of_no_size = p;  // as single precision ends with samples of 1e20
+  HeardPassage of_no_size = p;  // single precision overflows to this with samples of 1e20
   of_no_size.hum.level_dbfs = HUGE_VAL;
   CHECK(passage_warnings({of_no_size}).empty());
   const auto warnings = passage_warnings({of_no_size, fainter, p, fainter});
-  REQUIRE(warnings.size() == 1);  // once, where it is worst
+  REQUIRE(warnings.size() == 1);  // one warning, for the loudest hum
   CHECK(warnings[0].code == WarningCode::kHum);
   CHECK(warnings[0].message.find("-30.0 dBFS") != std::string::npos);
   p.hum.level_dbfs = -50;
@@ -89,5 +89,5 @@ TEST_CASE("Both-channel passages with the other relation than their bands tell a
   const auto warnings = order_warnings(heard, {Band::kLeft, Band::kRight, Band::kVertical, Band::kLateral});
   REQUIRE(warnings.size() == 1);
   CHECK(warnings[0].code == WarningCode::kPolarityReversed);
-  CHECK(order_warnings(heard, {Band::kVertical}).empty());  // another number of bands: nothing can be said
+  CHECK(order_warnings(heard, {Band::kVertical}).empty());  // the number of bands differs, so nothing can be concluded
 }

@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kHop = 0.00533;
 
-/// A course of n frames with noise of that standard deviation in each part, frames overlapping as those of a lock-in.
+/// A course of n frames with noise of that standard deviation in each part. The frames overlap as those of a lock-in do.
 RatioCourse noisy(std::size_t n, double sd, std::uint64_t seed) {
   rig::Draw draw(seed);
   std::vector<Complex> hops(n + 3);
@@ -62,12 +62,17 @@ TEST_CASE("A click loses its weight, noise keeps it") {
 }
 
 TEST_CASE("A bump of the record's edge keeps its weight, along the lean only") {
-  // Half a degree within a tenth of a turn: 34 frames, 25 times the noise.
-  RatioCourse course = noisy(900, 3.5e-4, 2);
-  for (std::size_t f = 0; f < 34; ++f) {
-    course.ratio[400 + f] += radians(0.5) * (0.5 - 0.5 * std::cos(2 * std::numbers::pi * static_cast<double>(f) / 34));
+  // The bump has half a degree within a tenth of a turn, which is 34 frames. Its magnitude is 25 times the noise, then 170 times.
+  for (const double sd : {3.5e-4, 5e-5}) {
+    INFO(sd);
+    RatioCourse course = noisy(900, sd, 2);
+    for (std::size_t f = 0; f < 34; ++f) {
+      course.ratio[400 + f] += radians(0.5) * (0.5 - 0.5 * std::cos(2 * std::numbers::pi * static_cast<double>(f) / 34));
+    }
+    CHECK(least(click_weights(course, 1.0), 400, 434) > 0.5);
+    // Across the lean, a bump of 170 times the noise is fast beside it.
+    if (sd < 1e-4) CHECK(least(click_weights(course, Complex(0, 1)), 400, 434) < 0.1);
   }
-  CHECK(least(click_weights(course, 1.0), 400, 434) > 0.5);
 }
 
 TEST_CASE("Frames that were left out never weigh") {

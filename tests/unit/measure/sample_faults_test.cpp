@@ -30,7 +30,7 @@ TEST_CASE("Flat tops are counted, at full scale or below, and a plain sine has n
 
 TEST_CASE("Means and samples that are no numbers are counted apart") {
   SampleFaults faults = heard(1.0, 0.0, 0.03);
-  CHECK_THAT(faults.mean(), WithinAbs(0.03, 2e-4));  // 48,000 samples end within a period
+  CHECK_THAT(faults.mean(), WithinAbs(0.03, 2e-4));  // 48,000 samples are not a whole number of periods
   faults.add(NAN);
   faults.add(INFINITY);
   CHECK(faults.not_finite() == 2);
@@ -81,6 +81,6 @@ TEST_CASE("A block at a time comes to the same as a sample at a time") {
     CHECK(blocks.samples() == one.samples());
     CHECK(blocks.not_finite() == one.not_finite());
     CHECK(blocks.clipped_fraction() == one.clipped_fraction());
-    CHECK_THAT(blocks.mean(), WithinAbs(one.mean(), 1e-12));  // another order of sums of doubles
+    CHECK_THAT(blocks.mean(), WithinAbs(one.mean(), 1e-12));  // the doubles are summed in another order
   }
 }

@@ -42,11 +42,11 @@ TEST_CASE("The step is what the samples are multiples of") {
 }
 
 TEST_CASE("Rounding's uncertainty covers what rounding does to a tone of every size") {
-  CHECK_THAT(step_uncertainty(1, 0), WithinAbs(0.2887, 1e-4));  // even within half a step
+  CHECK_THAT(step_uncertainty(1, 0), WithinAbs(0.2887, 1e-4));  // uniform within half a step either way
   CHECK(step_uncertainty(0, 0.1) == 0);
   CHECK(step_uncertainty(1, 0.5) < 0.0075 * 0.2887);
   CHECK(step_uncertainty(1, 1.5) == 0);
-  // Amplitude of the rounded tone by projection, over a whole number of periods with phases that do not repeat.
+  // Computes the amplitude of the rounded tone by projection, over a whole number of periods with phases that do not repeat.
   double worst = 0;
   for (double size = 0.02; size < 6; size += 0.02) {
     double sum = 0;
@@ -58,7 +58,7 @@ TEST_CASE("Rounding's uncertainty covers what rounding does to a tone of every s
     worst = std::max(worst, std::abs(2 * sum / kSamples - size));
   }
   CHECK(worst > 0.4);
-  CHECK(worst <= std::sqrt(3.0) * step_uncertainty(1, 0) + 0.01);  // half a step is the rectangle's edge
+  CHECK(worst <= std::sqrt(3.0) * step_uncertainty(1, 0) + 0.01);  // half a step is the edge of the uniform distribution
 }
 
 TEST_CASE("Uncertainties add in squares, what they share stays") {
@@ -81,7 +81,7 @@ TEST_CASE("A lock-in frame's noise tells the samples'") {
   double power = 0;
   const auto frames = lock_in.frames();
   for (const Complex& z : frames.left) power += 0.5 * std::norm(z) / static_cast<double>(frames.left.size());
-  CHECK_THAT(noise_of_samples(std::sqrt(power), 4.0 * static_cast<double>(hop)), WithinAbs(0.01, 0.001));  // some 370 free numbers: 4 %
+  CHECK_THAT(noise_of_samples(std::sqrt(power), 4.0 * static_cast<double>(hop)), WithinAbs(0.01, 0.001));  // about 370 free values: 4 %
 }
 
 TEST_CASE("A leak that the file can't hold has an uncertainty, and is told") {
@@ -94,7 +94,7 @@ TEST_CASE("A leak that the file can't hold has an uncertainty, and is told") {
     REQUIRE(heard);
     return *heard;
   };
-  constexpr double kStep = 1.0 / 32768 / 0.25;  // against the driven channel
+  constexpr double kStep = 1.0 / 32768 / 0.25;  // relative to the driven channel
   const HeardPassage zero = heard_of(1e-5, 0);  // a twelfth of a step
   CHECK(zero.ratio.value == Complex(0, 0));
   CHECK_THAT(zero.ratio.u_re, WithinRel(kStep / std::sqrt(12.0), 0.01));
@@ -103,7 +103,7 @@ TEST_CASE("A leak that the file can't hold has an uncertainty, and is told") {
   const HeardPassage small = heard_of(0.8 * kStep, 0);
   CHECK(std::abs(small.ratio.value - 0.8 * kStep) < std::sqrt(3.0) * small.ratio.u_re);
   REQUIRE(small.quiet_steps);
-  CHECK(small.clipped_fraction == 0);  // plus and minus one step, flat as it is
+  CHECK(small.clipped_fraction == 0);  // a tone of plus and minus one step is flat but not clipped
   const HeardPassage dithered = heard_of(0.8 * kStep, 1.0 / 32768);
   CHECK_FALSE(dithered.quiet_steps);
   CHECK(std::abs(dithered.ratio.value - 0.8 * kStep) < 3 * dithered.ratio.u_re);

@@ -10,7 +10,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-/// A left-only and a right-only band, the outputs mixed by a real matrix.
+/// The crosstalk measured from a left-only and a right-only band with outputs that are mixed by a real matrix.
 LeakPair measured(double right_into_left, double left_into_right, Warnings* warnings = nullptr) {
   Canvas canvas(48000, 12);
   canvas.tone(1, 4, 1000, 0.2, 0.2 * left_into_right).tone(7, 4, 1000, 0.15 * right_into_left, 0.15).noise(1e-4, 5);
@@ -23,7 +23,7 @@ LeakPair measured(double right_into_left, double left_into_right, Warnings* warn
 }  // namespace
 
 TEST_CASE("A mono fold is told from a leaning cartridge, and each says what to do") {
-  // 0.3 of the other channel: −10.5 dB. A lean adds it to one channel and takes it from the other: 16.7°.
+  // A share of 0.3 of the other channel is −10.5 dB. A tilt of 16.7° adds it to one channel and subtracts it from the other.
   const Warnings fold = separation_warnings(measured(0.3, 0.3));
   REQUIRE(fold.size() == 1);
   CHECK(fold[0].code == WarningCode::kLowSeparation);

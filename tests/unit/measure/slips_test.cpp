@@ -59,7 +59,7 @@ TEST_CASE("Bands of one oscillator that follow each other without a gap are no s
   for (const double rate_hz : {8000.0, 44100.0, 96000.0}) {
     for (const double tone_hz : {440.0, 1000.0}) {
       CAPTURE(rate_hz, tone_hz);
-      // Whole periods, so that the phase goes on; the walls' crosstalk differs, as it does away from equal crosstalk.
+      // The bands last whole periods, so that the phase continues. The walls' crosstalk differs, as it does away from equal crosstalk.
       Canvas canvas(rate_hz, 12);
       canvas.tone(0.5, 5, tone_hz, 0.2, std::polar(0.006, 1.0)).tone(5.5, 5, tone_hz, std::polar(0.006, -2.0), 0.2);
       CHECK_FALSE(slipped(canvas.noise(1e-3, 4).source()));

@@ -15,7 +15,7 @@ struct Track {
   std::vector<Complex> amplitude;
 };
 
-/// size and phase speed (in bins of a four-hop frame) as functions of time.
+/// size: magnitude as a function of time. bins: constant phase speed, in bins of a four-hop frame.
 template <class Size>
 Track track(double length_s, Size size, double bins = 0) {
   Track t;
@@ -38,18 +38,18 @@ HeardPassage steady() {
 TEST_CASE("The level of a decaying note wanders by its decay, a test tone's with one step does not") {
   const Track note = track(3, [](double t) { return std::exp(-t); });
   CHECK_THAT(*level_wander_db(true_levels(note.middle_s, note.amplitude), kHop_s),
-             WithinAbs(0.25 * 8.686, 0.05));  // 8.686 dB a second; lag to half a hop
+             WithinAbs(0.25 * 8.686, 0.05));  // 8.686 dB per second; the lag is exact to half a hop
   const Track step = track(3, [](double t) { return t < 1.5 ? 0.1 : 0.3; });
   CHECK_THAT(*level_wander_db(true_levels(step.middle_s, step.amplitude), kHop_s), WithinAbs(0, 1e-9));
 }
 
 TEST_CASE("What a Hann window takes from a detuned tone is made good") {
-  // 0.5 bins off, a Hann window leaves sin(π/2)/(π/2·0.75) = 0.8488; tuned and detuned alternate by quarters of a second, as wow would have
-  // it.
+  // A Hann window passes sin(π/2)/(π/2·0.75) = 0.8488 of a tone that is 0.5 bins off. The tone is tuned and detuned for a quarter of a
+  // second in turn, as wow would make it.
   const auto quarter = [](double s) { return static_cast<int>(s / 0.25) % 2 == 0; };
   Track swing = track(3, [&](double s) { return quarter(s) ? 0.8488 : 1.0; });
   CHECK_THAT(*level_wander_db(true_levels(swing.middle_s, swing.amplitude), kHop_s),
-             WithinAbs(1.42, 0.01));  // the phase says nothing of detuning
+             WithinAbs(1.42, 0.01));  // the phase does not show the detuning
   double phase = 0;
   for (std::size_t f = 0; f < swing.amplitude.size(); ++f) {
     if (quarter(swing.middle_s[f])) phase += 0.5 * 3.14159265358979 * 0.5;
@@ -79,10 +79,10 @@ TEST_CASE("Dropouts, swings of the disc, a slow drift, short fades and small ste
     return !level_step(true_levels(t.middle_s, t.amplitude));
   };
   CHECK(none([](double) { return 0.1; }));
-  CHECK(none([](double t) { return t > 2 && t < 2.15 ? 0.05 : 0.1; }));                      // less than half of either side's median
+  CHECK(none([](double t) { return t > 2 && t < 2.15 ? 0.05 : 0.1; }));  // the drop fills less than half of either side's median
   CHECK(none([](double t) { return 0.1 * (1 + 0.05 * std::sin(2 * 3.14159 * t / 1.8)); }));  // 0.9 dB once a revolution
-  CHECK(none([](double t) { return 0.1 * std::pow(10, 1.5 * t / 20); }));                    // 1.5 dB a second: 0.6 dB between the medians
-  CHECK(none([](double t) { return t < 2.5 ? 0.1 : 0.11; }));                                // 0.83 dB
+  CHECK(none([](double t) { return 0.1 * std::pow(10, 1.5 * t / 20); }));  // 1.5 dB per second: 0.6 dB between the medians
+  CHECK(none([](double t) { return t < 2.5 ? 0.1 : 0.11; }));              // 0.83 dB
   CHECK(none([](double t) { return 0.1 * std::min({1.0, 0.5 + t / 0.3, 0.5 + (5 - t) / 0.3}); }));
 }
 

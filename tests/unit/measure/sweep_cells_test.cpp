@@ -9,7 +9,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-/// Right-only, 60 Hz to 12 kHz linear, 2 s to 10 s, silent for 60 ms at 6 s.
+/// A right-only linear sweep from 60 Hz to 12 kHz, from 2 s to 10 s, silent for 60 ms at 6 s.
 MemorySource linear_sweep() {
   Canvas canvas(48000, 12);
   draw_sweep(
@@ -24,9 +24,9 @@ SweepStretch stretch_with(const SweepLaw& law) { return {Driven::kRight, law, 2.
 
 TEST_CASE("The phase tells a linear law better than the scan") {
   auto source = linear_sweep();
-  const SweepLaw rough{false, 6, 60 + 1492.5 * 4 + 15, 1492.5 - 5};  // as far off as the scan may be
+  const SweepLaw rough{false, 6, 60 + 1492.5 * 4 + 15, 1492.5 - 5};  // the largest error that the scan may have
   const SweepLaw law = refined(rough, follow(source, rough, 2, 10), stretch_with(rough));
-  CHECK_THAT(law.frequency_hz(2.0), WithinAbs(60, 1));  // windows at 60 Hz bear 7.5 Hz
+  CHECK_THAT(law.frequency_hz(2.0), WithinAbs(60, 1));  // windows at 60 Hz tolerate 7.5 Hz
   CHECK_THAT(law.frequency_hz(10.0), WithinAbs(12000, 1));
 }
 
@@ -39,9 +39,9 @@ TEST_CASE("Edges lie where the sweep begins and ends, a dropout costs its own fr
   CHECK_THAT(inside->end_s, WithinAbs(10, 0.02));
   const Cells cells = cells_of(*inside, law, Driven::kRight);
   CHECK(cells.time_s.size() > 400);
-  CHECK_THAT(cells.lost_fraction, WithinAbs(0.06 / 8, 0.006));  // and the frames half in it
+  CHECK_THAT(cells.lost_fraction, WithinAbs(0.06 / 8, 0.006));  // plus the frames that lie half in it
   for (std::size_t c = 0; c < cells.time_s.size(); ++c) {
-    // As played: the law, but for what noise 57 dB down does to the phase of one row.
+    // The played frequency is that of the law, except for the effect of noise 57 dB down on the phase of one row.
     CHECK_THAT(cells.ln_f[c], WithinAbs(std::log(law.frequency_hz(cells.time_s[c])), 2e-3));
     CHECK(std::abs(cells.response[c] / cells.reference[c] - 0.02) < 0.01);
   }
@@ -63,7 +63,7 @@ TEST_CASE("Frequencies are those played, not the law's: wow and a wrong law are 
     const double played_hz = hz(cells.time_s[c] - 2) * wow(cells.time_s[c] - 2);
     square += std::pow(std::log(played_hz) - cells.ln_f[c], 2) / static_cast<double>(cells.time_s.size());
   }
-  CHECK(std::sqrt(square) < 2e-4);  // the law is off by 1e-3, wow by 2e-3 rms
+  CHECK(std::sqrt(square) < 2e-4);  // the error of the law is 1e-3, that of wow 2e-3 rms
 }
 
 TEST_CASE("A click beside the track is left out of its rows") {
@@ -80,7 +80,7 @@ TEST_CASE("A click beside the track is left out of its rows") {
     const auto inside = inside_of(follow(source, law, 1.97, 11).frames, stretch_with(law));
     REQUIRE(inside);
     const Cells cells = cells_of(*inside, law, Driven::kRight);
-    CHECK(cells.lost_fraction < 0.01);  // a click is no dropout
+    CHECK(cells.lost_fraction < 0.01);  // a click does not count as a dropout
     double largest = 0;
     for (std::size_t c = 0; c < cells.time_s.size(); ++c)
       largest = std::max(largest, std::abs(cells.response[c] / cells.reference[c] - 0.02));
@@ -93,7 +93,7 @@ TEST_CASE("Each row knows how loud its noise is against the others'") {
   Canvas canvas(48000, 12);
   draw_sweep(
       canvas, 2, 8, [](double t) { return 60 + 1992.5 * t; }, [](double) { return std::pair<Complex, Complex>(0.002, 0.1); });
-  // Noise of one pole at 0.9: 5.1 dB an octave from 0.8 kHz on; beyond 15.7 kHz of 48 there is no room beside the track.
+  // The noise has one pole at 0.9: it falls by 5.1 dB per octave from 0.8 kHz on. Beyond 15.7 kHz of 48 there is no room beside the track.
   rig::Draw draw(8);
   double state[2] = {0, 0};
   for (std::size_t n = 0; n < canvas.samples.size(); ++n) {
@@ -107,7 +107,7 @@ TEST_CASE("Each row knows how loud its noise is against the others'") {
   REQUIRE(inside);
   const Cells cells = cells_of(*inside, law, Driven::kRight);
   REQUIRE(cells.noise.size() == cells.time_s.size());
-  // Amplitude in a window is that density over the root of the window's length, which the two rows' own windows bring in.
+  // The amplitude in a window is this density divided by the root of the window's length, which differs between the two rows.
   const auto density = [](double f) { return 1 / std::abs(1.0 - 0.9 * std::polar(1.0, -2 * 3.14159265358979 * f / 48000)); };
   const auto at = [&](double f) {
     std::vector<double> near;
@@ -120,7 +120,7 @@ TEST_CASE("Each row knows how loud its noise is against the others'") {
   for (const double f : {2000.0, 4000.0, 8000.0}) {
     const double expected = density(1.5 * f) / density(1500.0) * std::sqrt(track_window_s(1000) / track_window_s(f));
     INFO(f);
-    CHECK_THAT(at(f) / at(1000), WithinRel(expected, 0.35));  // some thirty frames, four of them a window: 20 % each
+    CHECK_THAT(at(f) / at(1000), WithinRel(expected, 0.35));  // about thirty frames, four per window: 20 % each
   }
   CHECK_THAT(cells.noise.back() / at(15500), WithinRel(1.0, 0.5));
 }

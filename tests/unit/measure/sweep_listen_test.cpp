@@ -20,7 +20,7 @@ struct Drawn {
   std::function<Complex(double)> response = [](double) { return kLeak; };
 };
 
-/// A left-only 40 Hz to 16 kHz sweep of 15 s from 1 s on.
+/// A left-only sweep from 40 Hz to 16 kHz that begins at 1 s and lasts 15 s.
 MemorySource left_sweep(const Drawn& d) {
   Canvas canvas(48000, 17.5);
   const auto hz = [](double t) { return 40 * std::pow(400.0, t / 15); };
@@ -41,7 +41,7 @@ HeardBands heard_of(MemorySource source) {
   return *heard;
 }
 
-/// Root mean square of the real parts' errors between 300 Hz and 6 kHz, degrees, and of what is stated for them.
+/// Root mean square of the real parts' errors between 300 Hz and 6 kHz, degrees, and of their stated standard uncertainties.
 std::pair<double, double> error_and_stated_deg(const HeardBands& heard, const Drawn& d) {
   double error = 0, stated = 0, n = 0;
   for (const BandRatio& b : heard.bands) {
@@ -67,15 +67,17 @@ TEST_CASE("Without noise every third octave of a sweep has its leak, level and e
   const HeardBands heard = heard_of(left_sweep({}));
   const Passage& p = heard.overall.passage;
   CHECK(p.kind == PassageKind::kSweep);
-  CHECK_THAT(p.start_s, WithinAbs(1, 0.1));  // the edge asked for; a window of 0.2 s at 40 Hz
+  CHECK_THAT(p.start_s, WithinAbs(1, 0.1));  // the required accuracy; a window at 40 Hz lasts 0.2 s
   CHECK_THAT(p.end_s, WithinAbs(16, 0.02));
-  CHECK_THAT(*p.frequency_from_hz, WithinRel(40.0, 0.03));  // 0.1 s at 0.4 of ln f a second, less than that
+  // ln f rises by 0.4 per second. The limit is less than an error of 0.1 s would cause.
+  CHECK_THAT(*p.frequency_from_hz, WithinRel(40.0, 0.03));
   CHECK_THAT(*p.frequency_to_hz, WithinRel(16000.0, 0.01));
   CHECK_THAT(p.level_left_dbfs, WithinAbs(decibels(0.2), 0.01));
   REQUIRE(heard.bands.size() == 25);  // 50 Hz to 12.5 kHz
   for (const BandRatio& b : heard.bands) {
     INFO(b.frequency_hz);
-    CHECK(std::abs(b.ratio.value - kLeak) < 3e-6);  // float samples: 1e-7 of the driven channel, and the curve's stiffness
+    // Float samples cause an error of 1e-7 of the driven channel, and the curve's stiffness adds to it.
+    CHECK(std::abs(b.ratio.value - kLeak) < 3e-6);
     CHECK_THAT(b.ln_level, WithinAbs(std::log(0.2), 1e-4));
   }
 }
@@ -87,11 +89,12 @@ TEST_CASE("Warp is taken out of a sweep whose third octaves pass in less than a 
     const HeardBands heard = heard_of(left_sweep(d));
     error2 += std::pow(error_and_stated_deg(heard, d).first, 2) / 6;
     const auto& once = heard.overall.once_per_revolution;
-    CHECK_THAT(degrees(std::hypot(once[0].real(), once[1].real())), WithinAbs(0.08, 0.005));  // noise of 0.0007° a part, ×5
+    CHECK_THAT(degrees(std::hypot(once[0].real(), once[1].real())), WithinAbs(0.08, 0.005));  // noise of 0.0007° per part, ×5
     CHECK_FALSE(heard.doubtful_warp_deg);
   }
   INFO("rms " << std::sqrt(error2) << " deg, seeds 1 to 6");
-  // Warp left in would be 0.057°; noise alone gives 0.0018° a band (bound 0.0027° for 0.58 s of one band, less by the stiffness).
+  // Warp that is not subtracted would give 0.057°. Noise alone gives 0.0018° per band. The bound for 0.58 s of one band is 0.0027°; the
+  // curve's stiffness lowers it.
   CHECK(std::sqrt(error2) < 0.004);
 }
 
@@ -102,8 +105,8 @@ TEST_CASE("A resonance is not taken for warp, or its amplitude is in the uncerta
         const Drawn d{warp, kSurfaceNoise, seed, resonant(f0, q, 0.01)};
         const auto [error, stated] = error_and_stated_deg(heard_of(left_sweep(d)), d);
         INFO("resonance " << f0 << " Hz, warp " << warp << ", seed " << seed << ": error " << error << ", stated " << stated);
-        CHECK(error < 2 * stated);  // rms over 14 bands that hang together: two standard uncertainties
-        CHECK(error < 0.008);       // 0.57° of resonance, taken for warp, would be 0.02° everywhere
+        CHECK(error < 2 * stated);  // rms over 14 correlated bands: two standard uncertainties
+        CHECK(error < 0.008);       // 0.57° of resonance, mistaken for warp, would be 0.02° everywhere
       }
     }
   }
@@ -118,7 +121,8 @@ TEST_CASE("Stated uncertainties are those of the noise") {
     stated2 += stated * stated / 20;
   }
   INFO("error " << std::sqrt(error2) << ", stated " << std::sqrt(stated2) << ", seeds 1 to 20");
-  // 20 sweeps of 14 bands, of which some five are independent: known to 10 %; the doubt of warp adds up to a half.
+  // Of the 14 bands of each of the 20 sweeps about five are independent, so the ratio is known to 10 %. The uncertainty of warp adds up to
+  // a half.
   CHECK(std::sqrt(stated2 / error2) > 0.85);
   CHECK(std::sqrt(stated2 / error2) < 1.8);
 }

@@ -20,9 +20,10 @@ TEST_CASE("A sweep that keeps to its law has its amplitudes in every frame, and 
   REQUIRE(track.frames.size() > 1000);
   for (const TrackFrame& f : track.frames) {
     INFO(f.frequency_hz);
-    CHECK_THAT(std::abs(f.left), WithinAbs(0.3, 2e-4));  // side lobes of a Hann window eight periods long, a harmonic of 10 %
+    // Side lobes of a Hann window of eight periods pass a little of the harmonic of 10 %.
+    CHECK_THAT(std::abs(f.left), WithinAbs(0.3, 2e-4));
     CHECK(std::abs(f.right / f.left - Complex(0, 0.01 / 0.3)) < 6e-4);
-    CHECK(f.beside_power < 1e-5);  // two channels, 40 dB below the harmonic
+    CHECK(f.beside_power < 1e-5);  // sum of two channels, 40 dB below the harmonic
   }
   for (std::size_t i = 1; i < track.frames.size(); ++i) {
     CHECK_THAT(track.frames[i].middle_s - track.frames[i - 1].middle_s,

@@ -25,7 +25,7 @@ TEST_CASE("Between centres the ratio runs straight in ln f; outside there is not
   REQUIRE(half);
   CHECK(std::abs(half->ratio.value - Complex(0.02, 0.01)) < 1e-12);
   CHECK_THAT(half->ln_level, WithinAbs(-1.5, 1e-12));
-  CHECK_THAT(half->ratio.u_re, WithinAbs(2e-4, 1e-12));  // as if wholly correlated
+  CHECK_THAT(half->ratio.u_re, WithinAbs(2e-4, 1e-12));  // as if the two were fully correlated
   CHECK_THAT(*half->band_db, WithinAbs(-31, 1e-9));
   CHECK_FALSE(at_frequency(bands, 900));
   CHECK_FALSE(at_frequency(bands, 1400));

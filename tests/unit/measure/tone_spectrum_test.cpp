@@ -23,7 +23,7 @@ TEST_CASE("Distortion is the harmonics' root-sum-square over the fundamental") {
   Canvas canvas(48000, 4);
   canvas.tone(0, 4, 1000, 0.2, 0).tone(0, 4, 2000, 0.2 * 0.015, 0).tone(0, 4, 3000, 0.2 * 0.02, 0);
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).distortion_percent(), WithinAbs(2.5, 0.01));
-  CHECK_FALSE(heard(canvas, 9000, Driven::kLeft).distortion_percent());  // third harmonic above the audio
+  CHECK_FALSE(heard(canvas, 9000, Driven::kLeft).distortion_percent());  // the third harmonic lies above the audio band
 }
 
 TEST_CASE("Signal to noise is tone power over noise power, harmonics left out") {
@@ -37,7 +37,7 @@ TEST_CASE("A third-octave meter reads the leak and the noise in its band") {
   Canvas canvas(48000, 8);
   canvas.tone(0, 8, 1000, 0.2, 0.002);
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(-40, 0.01));
-  // White noise of 0.01 rms has 0.01·√(231/24000) in the band from 891 to 1122 Hz (IEC 61260-1): as much as a sine of 1.39e-3 peak.
+  // White noise of 0.01 rms has 0.01·√(231/24000) in the band from 891 to 1122 Hz (IEC 61260-1), as much as a sine of 1.39e-3 peak.
   canvas.noise(0.01, 4);
   const double quiet_rms = std::hypot(0.002 / std::sqrt(2.0), 0.01 * std::sqrt(231.0 / 24000));
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(decibels(quiet_rms / (0.2 / std::sqrt(2.0))), 0.5));

@@ -9,7 +9,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-/// A note that is struck and dies away, on the left channel only.
+/// Adds a note that is struck and decays, on the left channel only.
 Canvas& add_note(Canvas& canvas, double start_s, double length_s, double f) {
   const auto first = static_cast<std::size_t>(start_s * canvas.rate_hz);
   for (std::size_t n = 0; n < static_cast<std::size_t>(length_s * canvas.rate_hz); ++n) {
@@ -52,7 +52,7 @@ TEST_CASE("A level step of 8 dB divides no passage, and bands without a gap keep
   const double edges_s[] = {1, 5, 7, 10};
   for (std::size_t i = 0; i < 3; ++i) {
     INFO("passage " << i);
-    // Frames of 21 ms and a median over nine of them.
+    // The tolerance covers frames of 21 ms and a median over nine of them.
     CHECK_THAT(heard[i].passage.start_s, WithinAbs(edges_s[i], 0.035));
     CHECK_THAT(heard[i].passage.end_s, WithinAbs(edges_s[i + 1], 0.035));
   }
@@ -81,7 +81,7 @@ TEST_CASE("Crackle that the recorder clipped is no clipped tone") {
 }
 
 TEST_CASE("A passage is listened to before the scan has gone far past it") {
-  // A decoder keeps 21 s of 96 kHz: what is behind is at hand then, and need not be decoded again.
+  // A decoder keeps 21 s at 96 kHz. The passage is then still in memory and need not be decoded again.
   class Watched : public MemorySource {
    public:
     using MemorySource::MemorySource;
@@ -96,5 +96,5 @@ TEST_CASE("A passage is listened to before the scan has gone far past it") {
   Watched source(canvas.samples, 48000);
   const Measurement measured = measure(source, {});
   REQUIRE(measured.passages.size() == 2);
-  CHECK(static_cast<double>(source.farthest_back) / 48000 < 3 + 1.3);  // the passage, 0.65 s to be sure, a look or two
+  CHECK(static_cast<double>(source.farthest_back) / 48000 < 3 + 1.3);  // the passage, 0.65 s of margin, one or two looks
 }

@@ -14,7 +14,7 @@ namespace {
 
 constexpr double kHop = 0.00533;
 
-/// A driven channel 2 Hz above its oscillator, with wow of 1 Hz at that speed and noise.
+/// A driven channel 2 Hz above its oscillator, with noise and with wow of 1 Hz at that speed.
 RatioCourse with_wow(double rpm, std::size_t n) {
   rig::Draw draw(3);
   RatioCourse course{1, kHop, 4, std::vector<Complex>(n), std::vector<double>(n, 0.2), {}, std::vector<double>(n, 1.0)};

@@ -10,7 +10,7 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-/// The same rows for both fits.
+/// Holds the same rows for both fits.
 struct Twins {
   ArrowFit arrow;
   Eigen::MatrixXd design;
@@ -22,7 +22,7 @@ struct Twins {
         design(Eigen::MatrixXd::Zero(rows, blocks_given + common)),
         values(Eigen::VectorXd::Zero(rows)),
         blocks(blocks_given) {}
-  /// block −1: of none
+  /// block −1: a row that contains no block's own unknown
   void add(Eigen::Index block, double own_slope, const Eigen::VectorXd& slopes, double value) {
     if (block >= 0) design(used, block) = own_slope;
     design.row(used).tail(slopes.size()) = slopes.transpose();
@@ -42,7 +42,7 @@ Twins random_twins(rig::Draw& draw) {
   for (Eigen::Index b = 0; b < blocks; ++b) {
     const int rows = 1 + static_cast<int>(draw.uniform(0, 6));
     for (int row = 0; row < rows; ++row) {
-      // The first row may be the one that tells nothing of the block's own unknown.
+      // The first row may be one with a slope of 0 for the block's own unknown.
       twins.add(b, rows > 1 && row == 0 && draw.uniform(0, 1) < 0.3 ? 0.0 : 100 * draw.normal(), slopes(), draw.normal());
     }
     twins.arrow.end_block();
@@ -64,7 +64,7 @@ TEST_CASE("Eliminated block by block, a fit is the dense one") {
     const auto found = twins.arrow.coefficients();
     Eigen::VectorXd all(u.size());
     all << found.own, found.common;
-    // Standard deviations: rounding of some 200 values of order one.
+    // In units of standard deviations: the rounding of about 200 values of order one.
     CHECK((all - dense.coefficients).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-11);
     const SharedCovariance covariance = twins.arrow.covariance();
     const Eigen::MatrixXd written = covariance.top_left_corner(u.size(), u.size());

@@ -7,7 +7,7 @@ using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
 TEST_CASE("Counts from lengths are never 0, whatever the length") {
-  // Rows 0.25 s apart, as those of a tone of 151 s: 0.125 s hold half a row, and blocks of no row never end.
+  // Rows lie 0.25 s apart, as those of a tone of 151 s do. 0.125 s then hold half a row, and a loop over blocks of 0 rows would never end.
   CHECK(at_least_one(0.125 / 0.2505) == 1);
   CHECK(at_least_one(0) == 1);
   CHECK(at_least_one(-3) == 1);

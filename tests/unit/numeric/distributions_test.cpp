@@ -14,7 +14,7 @@ TEST_CASE("Student and normal quantiles equal published ones") {
   CHECK_THAT(student_quantile(0.975, 1), WithinAbs(12.706, 5e-4));
   CHECK_THAT(student_quantile(0.975, 3), WithinAbs(3.182, 5e-4));
   CHECK_THAT(student_quantile(0.975, 10), WithinAbs(2.228, 5e-4));
-  // 30 digits by mpmath, R and GSL agreeing: t.975(9).
+  // t.975(9) to 30 digits by mpmath; R and GSL agree.
   CHECK_THAT(student_quantile(0.975, 9), WithinAbs(2.26215716279821, 1e-13));
   CHECK_THAT(student_quantile(0.975, 1e9), WithinAbs(1.959963984540054, 1e-12));  // R qnorm(0.975), from memory
 }
@@ -32,10 +32,10 @@ TEST_CASE("Student's t by Hill's series is the incomplete beta function's, from 
   for (const double nu : {99.9, 100.0, 137.3, 500.0, 998.0, 1e5}) {
     for (const double t : {-37.0, -8.0, -3.0, -1.0, -0.01, 0.0, 1e-6, 0.3, 1.96, 2.6, 5.0, 12.0}) {
       INFO("nu " << nu << ", t " << t);
-      // By the share that is small where t is: the other, near one, has lost its digits.
+      // Uses the share t²/(ν + t²), which is small if t is small. Its complement is then near one and has lost its digits.
       const long double t2 = static_cast<long double>(t) * t;
       const auto tail = static_cast<double>(0.5L * boost::math::ibetac(0.5L, 0.5L * nu, t2 / (nu + t2)));
-      // What the series leaves out is 7e-16 at a hundred degrees, less beyond; the normal distribution itself is good to 2e-16.
+      // The series omits 7e-16 at a hundred degrees of freedom, and less beyond. The normal distribution itself is accurate to 2e-16.
       CHECK_THAT(student_cdf(t, nu), WithinAbs(t > 0 ? 1 - tail : tail, 2e-15));
     }
   }

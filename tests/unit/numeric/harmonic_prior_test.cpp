@@ -12,7 +12,7 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-/// Normal equations of rows over `turns` turns, of unit noise.
+/// Normal equations of rows over `turns` turns with unit noise.
 struct Rows {
   Eigen::MatrixXd terms;
   explicit Rows(double turns, int harmonics, int rows = 60) {
@@ -30,13 +30,13 @@ TEST_CASE("Over whole turns harmonics are orthogonal to the constant: it has the
   const Eigen::VectorXd data = 5 * rows.terms.col(0) + 3 * rows.terms.col(1) - 2 * rows.terms.col(4);
   const HarmonicAnswer answer = harmonic_answer(rows.information(), rows.terms.transpose() * data, {100, 1});
   CHECK_THAT(answer.coefficients[0], WithinAbs(5, 1e-9));
-  CHECK_THAT(answer.coefficients[1], WithinAbs(3, 1e-4));  // drawn to 0 by the prior, 1 part in 300,000
+  CHECK_THAT(answer.coefficients[1], WithinAbs(3, 1e-4));  // the prior draws it to 0 by 1 part in 300,000
   CHECK_THAT(answer.noise_variance, WithinRel(1.0 / 60, 1e-9));
   CHECK(answer.prior_variance < 1e-12);
 }
 
 TEST_CASE("Of a part of a turn the constant's variance is that of the data's own covariance") {
-  // By the marginal covariance of the rows, C = 1 + T P Tᵀ: generalised least squares for a constant.
+  // The reference is generalised least squares for a constant, with the marginal covariance of the rows, C = 1 + T P Tᵀ.
   const Rows rows(0.4, 3);
   const HarmonicPrior prior{0.7, 1};
   Eigen::MatrixXd covariance = Eigen::MatrixXd::Identity(60, 60);
@@ -65,7 +65,7 @@ TEST_CASE("Evidence differs as the density of the data does") {
   const auto evidence = [&](const HarmonicPrior& prior) {
     return harmonic_answer(rows.information(), rows.terms.transpose() * data, prior).log_evidence;
   };
-  // The constant's prior is flat: a normal one a thousand wide stands for it in the density.
+  // The constant's prior is flat. In the density a normal prior with a standard deviation of a thousand takes its place.
   const auto density = [&](const HarmonicPrior& prior) {
     Eigen::MatrixXd covariance = Eigen::MatrixXd::Identity(60, 60) + 1e6 * rows.terms.col(0) * rows.terms.col(0).transpose();
     for (Eigen::Index c = 1; c < rows.terms.cols(); ++c) {

@@ -40,6 +40,6 @@ TEST_CASE("Angles at several speeds, evenly spaced or not") {
 TEST_CASE("Evenly spaced angles need no sine each") {
   const TurnPhasors even = even_turn_phasors(-3, 0.005, 3000, 100.0 / 3);
   for (const std::size_t f : {0U, 1U, 255U, 256U, 2999U}) {
-    CHECK(std::abs(even[f] - std::polar(1.0, 2 * 3.14159265358979323846 / 1.8 * (-3 + 0.005 * f))) < 1e-12);
+    CHECK(std::abs(even[f] - std::polar(1.0, 2 * 3.14159265358979323846 / 1.8 * (-3 + 0.005 * static_cast<double>(f)))) < 1e-12);
   }
 }

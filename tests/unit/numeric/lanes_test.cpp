@@ -37,7 +37,7 @@ Input random_input(std::uint64_t seed) {
   return in;
 }
 
-/// Written out in double precision.
+/// The same sum as a plain loop in double precision.
 double slow_sum(const Input& in, std::size_t table, std::size_t channel) {
   double sum = 0;
   for (std::size_t n = 0; n < in.frames; ++n) {
@@ -55,7 +55,7 @@ TEST_CASE("Every set of kernels equals the sums written out, and the plain set t
     const auto plain = plain_kernels().hop_sums(in.samples.data(), in.tables.data(), in.frames).turning;
     for (std::size_t channel = 0; channel < 2; ++channel) {
       for (std::size_t m = 0; m < kOscillators; ++m) {
-        // 128 additions to a lane in single precision: 6e-8 each, at random.
+        // Each lane makes 128 additions in single precision, each with a random error of 6e-8.
         REQUIRE_THAT(plain[channel].cosine[m], WithinAbs(slow_sum(in, 2 * m, channel), 1e-6 * in.size));
         REQUIRE_THAT(plain[channel].sine[m], WithinAbs(slow_sum(in, 2 * m + 1, channel), 1e-6 * in.size));
       }

@@ -15,7 +15,7 @@ TEST_CASE("Least squares is the normal equations' answer, written out, over rand
     const Eigen::MatrixXd inverse = (a.transpose() * a).inverse();
     const Eigen::VectorXd x = inverse * (a.transpose() * b);
     INFO("seed " << seed);
-    // Condition numbers of such matrices stay under 100: their squares cost the slow way 4 of 16 digits.
+    // Condition numbers of such matrices stay below 100. Their squares cost the normal equations 4 of 16 digits.
     CHECK((fit.coefficients - x).norm() < 1e-11 * x.norm());
     CHECK((fit.covariance - inverse).norm() < 1e-11 * inverse.norm());
     CHECK_THAT(fit.sum_of_squares, WithinRel((b - a * x).squaredNorm(), 1e-11));
@@ -43,7 +43,7 @@ TEST_CASE("One column of ones gives the mean and its variance") {
 }
 
 TEST_CASE("Large residuals of nearly collinear columns leave the coefficients their digits") {
-  // A line far from its origin, and residuals that are third differences: orthogonal to it, so that 3 and 2 stay exact.
+  // The line lies far from its origin. The residuals are third differences, which are orthogonal to it, so that 3 and 2 stay exact.
   Eigen::MatrixXd a(8, 2);
   Eigen::VectorXd b(8);
   const double residual[] = {1000, -3000, 3000, -1000, 0, 0, 0, 0};
@@ -52,7 +52,8 @@ TEST_CASE("Large residuals of nearly collinear columns leave the coefficients th
     b[i] = 3 + 2 * (1e7 + i) + residual[i];
   }
   const dense::LeastSquaresFit fit = dense::least_squares(a, b);
-  // Condition number 4e6: refined, 4e6 roundings of 1e-16; not refined, its square times the residuals': whole units of the slope.
+  // The condition number is 4e6. With refinement the error is 4e6 roundings of 1e-16. Without refinement it is the square of the condition
+  // number times the residuals' rounding: whole units of the slope.
   CHECK_THAT(fit.coefficients[1], WithinAbs(2, 1e-8));
   CHECK_THAT(fit.coefficients[0], WithinAbs(3, 0.1));
 }

@@ -13,7 +13,7 @@ double trace_of(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b) { return a.c
 
 }  // namespace
 
-// 1e-9 of each quantity's size: the tables have at most 162 rows, and both ways round at 1e-13.
+// The limit is 1e-9 of each quantity's magnitude: the tables have at most 162 rows, and both computations round at 1e-13.
 TEST_CASE("Elimination gives what the whole matrices give, over random tables and ratios") {
   std::mt19937_64 random(7);
   std::uniform_real_distribution<double> exponent(-3, 4);

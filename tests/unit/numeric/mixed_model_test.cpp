@@ -9,7 +9,7 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-/// −2 log likelihood by whole matrices at the fitted variances, each changed by a factor.
+/// −2 log likelihood from the whole matrices at the fitted variances, each multiplied by a factor.
 double dense_criterion(const CrossedData& data, const VarianceComponents& v, double by_first, double by_second) {
   return DenseMixedModel(data, by_first * v.first / v.residual, by_second * v.second / v.residual).criterion;
 }
@@ -30,7 +30,7 @@ TEST_CASE("No other variances are likelier, over random tables") {
     const VarianceComponents v = model.variances();
     CAPTURE(n, v.first, v.second, v.residual);
     const double least = dense_criterion(data, v, 1, 1);
-    // A step of 1e-3 in a variance costs about 1e-6: far above rounding.
+    // A step of 1e-3 in a variance raises the criterion by about 1e-6, which is far above rounding.
     for (const double factor : {0.999, 1.001}) {
       CHECK(dense_criterion(data, v, factor, 1) >= least - 1e-10);
       CHECK(dense_criterion(data, v, 1, factor) >= least - 1e-10);
@@ -41,7 +41,7 @@ TEST_CASE("No other variances are likelier, over random tables") {
     zeros += v.first == 0 || v.second == 0 ? 1 : 0;
   }
   CHECK(seen > 60);
-  CHECK(zeros > 3);  // so zeros are among what was looked at
+  CHECK(zeros > 3);  // variances of zero are among the tested cases
 }
 
 TEST_CASE("A left-out residual is what a fit without the observation expects, the ratios held") {
@@ -67,10 +67,10 @@ TEST_CASE("A left-out residual is what a fit without the observation expects, th
 
 TEST_CASE("What a design can't tell apart is said") {
   const auto separable = [](const CrossedData& data) { return MixedModel(data).separable(); };
-  CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 1, 2, 3}, {}, 4, 0, {}}));            // each once: cartridge or error?
-  CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 0, 1, 1}, {0, 0, 1, 1}, 2, 2, {}}));  // each on its own record
+  CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 1, 2, 3}, {}, 4, 0, {}}));            // each cartridge once: effect and error are inseparable
+  CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 0, 1, 1}, {0, 0, 1, 1}, 2, 2, {}}));  // each cartridge on its own record
   CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 0, 1, 1}, {0, 0, 0, 0}, 2, 1, {}}));  // one record
-  CHECK_FALSE(separable({{1, 2, 3}, {0, 0, 1}, {0, 1, 0}, 2, 2, {}}));           // three numbers, three variances and a mean
+  CHECK_FALSE(separable({{1, 2, 3}, {0, 0, 1}, {0, 1, 0}, 2, 2, {}}));           // three numbers for three variances and a mean
   CHECK(separable({{1, 2, 3, 5}, {0, 0, 1, 1}, {0, 1, 0, 1}, 2, 2, {}}));        // two by two
   CHECK(separable({{1, 2, 3, 5, 4}, {0, 0, 1, 1, 1}, {}, 2, 0, {}}));
 }
@@ -83,7 +83,7 @@ TEST_CASE("Size and offset of the numbers don't matter") {
   for (double& y : far.y) y = 1e6 + 1e-3 * y;
   MixedModel near_model(data), far_model(far);
   near_model.fit(), far_model.fit();
-  // 1e6 takes ten of the sixteen digits of numbers a thousandth in size: 1e-6 of the variances is left.
+  // The offset 1e6 takes ten of the sixteen digits of numbers with a magnitude of a thousandth. The variances keep an accuracy of 1e-6.
   CHECK_THAT(far_model.variances().residual, WithinRel(1e-6 * near_model.variances().residual, 1e-6));
   CHECK_THAT(far_model.variances().first, WithinRel(1e-6 * near_model.variances().first, 1e-6));
   CHECK_THAT(far_model.estimates().mean.u, WithinRel(1e-3 * near_model.estimates().mean.u, 1e-6));
@@ -98,6 +98,6 @@ TEST_CASE("A table without any error left is solved to the end") {
   MixedModel model(data);
   model.fit();
   CHECK(model.variances().residual < 1e-6);
-  CHECK_THAT(model.variances().second, WithinRel(0.0625, 1e-3));  // −0.25, 0, 0.25
+  CHECK_THAT(model.variances().second, WithinRel(0.0625, 1e-3));  // variance of −0.25, 0, 0.25
   CHECK(std::isfinite(model.estimates().mean.u));
 }

@@ -21,7 +21,7 @@ TEST_CASE("Column after column reflected, a block is R, in its own signs") {
   for (int round = 0; round < 50; ++round) {
     const Eigen::Index rows = 4 + round % 5, width = 3 + round % 2;
     Rows block = Rows::NullaryExpr(rows, width, [&] { return draw.normal(); });
-    // R by Eigen's own QR, up to the sign of each row.
+    // R from Eigen's own QR; the sign of each row may differ.
     const Eigen::MatrixXd r = Eigen::HouseholderQR<Eigen::MatrixXd>(block).matrixQR().topRows(width).triangularView<Eigen::Upper>();
     std::vector<double> scratch(static_cast<std::size_t>(width));
     for (Eigen::Index k = 0; k < width; ++k) {

@@ -10,20 +10,20 @@ TEST_CASE("Terms a passage can carry, and what they leave") {
   CHECK(revolution_harmonics(0.9) == 0);
   CHECK(revolution_harmonics(1.5) == 1);
   CHECK(revolution_harmonics(2.5) == 2);
-  // 5.4 s at 33⅓: three revolutions, 43 blocks less five terms.
+  // 5.4 s at 33⅓ rpm are three revolutions: 43 blocks less five terms.
   CHECK(sweep_degrees_of_freedom(5.4, 100.0 / 3) == 38);
   CHECK(sweep_degrees_of_freedom(0.3, 100.0 / 3) == 6);
   CHECK(noise_harmonics(1.5) == 1);
   CHECK(noise_harmonics(2.5) == 4);
   CHECK(noise_harmonics(3.0) == 8);
   CHECK(noise_degrees_of_freedom(5.4, 100.0 / 3) == 26);  // 43 blocks less 17 terms
-  CHECK(noise_degrees_of_freedom(4.5, 100.0 / 3) == 27);  // 36 less 9
+  CHECK(noise_degrees_of_freedom(4.5, 100.0 / 3) == 27);  // 36 blocks less 9 terms
   CHECK(tone_degrees_of_freedom(4.5) == 72);
   CHECK(tone_degrees_of_freedom(0.5) == 10);
 }
 
 TEST_CASE("Rows of a turn: constant, cosine and sine of each harmonic, from the middle on") {
-  // 33⅓ rpm turns once in 1.8 s: a quarter turn after the middle the first harmonic is (0, 1), the second (−1, 0).
+  // At 33⅓ rpm one turn takes 1.8 s. A quarter turn after the middle the first harmonic is (0, 1) and the second is (−1, 0).
   const Eigen::MatrixXd terms = revolution_terms({2.0, 2.45, 2.9}, 2.0, 100.0 / 3, 2);
   Eigen::MatrixXd expected(3, 5);
   expected << 1, 1, 0, 1, 0,  //

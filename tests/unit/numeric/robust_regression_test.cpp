@@ -43,9 +43,9 @@ TEST_CASE("On clean data the fit is least squares by QR but for the few it down-
     const Eigen::MatrixXcd design = d.reference.asDiagonal() * d.terms.cast<C>();
     const Eigen::VectorXcd plain = design.colPivHouseholderQr().solve(d.response);
     INFO("seed " << seed);
-    // Bisquare at 6 has efficiency 0.98: the two differ by sqrt(0.02) of the standard deviation 5e-5; 4 of them.
+    // The bisquare at 6 has an efficiency of 0.98: the two differ by sqrt(0.02) of the standard deviation 5e-5. The limit is 4 times that.
     CHECK(std::abs(fit.coefficients[0] - plain[0]) < 4 * 0.15 * 5e-5);
-    CHECK(fit.rejected_fraction < 0.02);  // weights below ½ lie past 3.25 standard deviations: 0.5 % of 800, Poisson
+    CHECK(fit.rejected_fraction < 0.02);  // weights below ½ lie beyond 3.25 standard deviations: 0.5 % of 800, Poisson
   }
 }
 
@@ -59,7 +59,7 @@ TEST_CASE("Stated covariance is that of the estimates") {
     stated2 += fit.covariance.trace() / runs;
     CHECK(fit.degrees_of_freedom == 37);  // 40 blocks less 3 terms
   }
-  // 800 squares of normal errors: their mean is known to sqrt(2/800) = 5 %; 3 of them.
+  // The mean of 800 squares of normal errors is known to sqrt(2/800) = 5 %. The limit is 3 times that.
   CHECK_THAT(stated2 / error2, WithinAbs(1.0, 0.15));
 }
 
@@ -74,7 +74,8 @@ TEST_CASE("Few blocks cost the covariance their degrees of freedom, not its size
     CHECK(fit.degrees_of_freedom == 5);  // 8 blocks less 3 terms
   }
   INFO("seeds 5001 to 5400");
-  // Errors: 5 %, as above. Statements: 5 degrees of freedom twice over, 400 runs: 2 %. Without the 8/5 it would be near 0.6.
+  // The errors are known to 5 %, as above. The stated variances, with 5 degrees of freedom twice over, are known from 400 runs to 2 %.
+  // Without the factor 8/5 the result would be near 0.6.
   CHECK_THAT(stated2 / error2, WithinAbs(1.0, 0.25));
 }
 
@@ -113,7 +114,6 @@ TEST_CASE("Left at Huber's weights, the stated covariance is that of the estimat
       stated2 += fit.covariance.trace() / runs;
     }
     INFO("seeds 3001 to 3400");
-    CHECK_THAT(stated2 / error2,
-               WithinAbs(1.0, scatter == Scatter::kComplex ? 0.15 : 0.22));  // 800 or 400 squares: 5 or 7 %, three of them
+    CHECK_THAT(stated2 / error2, WithinAbs(1.0, scatter == Scatter::kComplex ? 0.15 : 0.22));  // 800 or 400 squares: three times 5 or 7 %
   }
 }

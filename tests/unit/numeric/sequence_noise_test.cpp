@@ -14,7 +14,7 @@ struct Example {
   Eigen::VectorXd own, setting, walk;
   std::vector<Eigen::Index> setting_of;
   [[nodiscard]] SequenceNoise noise() const { return {own, setting_of, setting, walk}; }
-  /// The whole matrix, entry by entry.
+  /// The whole covariance matrix, computed entry by entry.
   [[nodiscard]] Eigen::MatrixXd covariance() const {
     const Eigen::Index n = own.size();
     Eigen::MatrixXd v(n, n);

@@ -17,7 +17,7 @@ TEST_CASE("A shared covariance is the matrix it stands for") {
   for (Eigen::Index i = 0; i < 7; ++i) {
     for (Eigen::Index k = 0; k < 7; ++k) CHECK_THAT(shared(i, k), WithinAbs(dense(i, k), 1e-14));
   }
-  // 1e-14: sums of three products of order one.
+  // The limit 1e-14 is the rounding of sums of three products of order one.
   CHECK((shared.variances() - dense.diagonal()).norm() < 1e-14);
   CHECK((shared.block(2, 1, 4, 5) - dense.block(2, 1, 4, 5)).norm() < 1e-14);
   CHECK((shared.top_left_corner(3, 7) - dense.topLeftCorner(3, 7)).norm() < 1e-14);
@@ -28,7 +28,7 @@ TEST_CASE("Any covariance is held, singular ones with no more causes than they h
   rig::Draw draw(2);
   const Eigen::MatrixXd root = Eigen::MatrixXd::NullaryExpr(9, 4, [&] { return draw.normal(); });
   const SharedCovariance shared = root * root.transpose();
-  CHECK((shared.top_left_corner(9, 9) - root * root.transpose()).norm() < 1e-7);  // roots of rounding: √1e-15
+  CHECK((shared.top_left_corner(9, 9) - root * root.transpose()).norm() < 1e-7);  // the root of a rounding error: √1e-15
   const SharedCovariance nothing = Eigen::MatrixXd::Zero(5, 5);
   CHECK(nothing.rows() == 5);
   CHECK(nothing.root().cols() == 0);

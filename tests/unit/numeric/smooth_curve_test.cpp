@@ -18,7 +18,7 @@ struct Data {
   Eigen::MatrixXd rows;
 };
 
-/// 900 rows over six units of x; a sine of a little more than eight periods beside the curve.
+/// 900 rows over six units of x, with the curve and a sine of a little more than eight periods.
 template <typename Curve>
 Data data_of(const Curve& curve, double sine, double noise, std::uint64_t seed) {
   rig::Draw draw(seed);
@@ -76,19 +76,20 @@ TEST_CASE("A straight curve and a sine beside it are told apart, as well as stat
   }
   INFO("curve " << std::sqrt(curve2) << " stated " << std::sqrt(stated2) << "; sine " << std::sqrt(sine2) << " stated "
                 << std::sqrt(u_sine2));
-  // 80 squares each: known to 16 % in variance; the freedom to bend is stated in full though hardly used.
+  // Each mean of 80 squares is known to 16 % in variance. The stated variance includes the full freedom to bend, although it is hardly
+  // used.
   CHECK(stated2 / curve2 > 0.7);
   CHECK(stated2 / curve2 < 3);
   CHECK(u_sine2 / sine2 > 0.65);
   CHECK(u_sine2 / sine2 < 1.6);
-  CHECK(std::sqrt(sine2) < 3e-5);  // 3e-4·√(2/900) = 1.4e-5 were the curve known
+  CHECK(std::sqrt(sine2) < 3e-5);  // it would be 3e-4·√(2/900) = 1.4e-5 if the curve were known
 }
 
 TEST_CASE("A bump bends the curve where it sits and is not taken for the sine") {
   const auto bump = [](double x) { return C(0.01, 0) + 0.01 / (1.0 + 36 * (x - 3.3) * (x - 3.3)); };
   const Data d = data_of(bump, 0, 3e-4, 5);
   const CurveFit fit = fitted(d);
-  CHECK(std::abs(fit.coefficients[d.basis.size()]) < 1e-4);  // projected on the sine it would be some 1e-3
+  CHECK(std::abs(fit.coefficients[d.basis.size()]) < 1e-4);  // the bump projected on the sine would be about 1e-3
   for (const double x : {0.7, 2.0, 3.3, 3.5, 5.0}) {
     INFO(x);
     CHECK(std::abs(value_at(fit, d, x) - bump(x)) < 3e-4);  // one row's noise; the bump is thirty times as high

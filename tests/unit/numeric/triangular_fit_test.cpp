@@ -10,7 +10,7 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-/// Slopes of every size, so that a column's length is no excuse.
+/// Random slopes. The lengths of the columns range over six decades, because the fit must not depend on them.
 Eigen::MatrixXd random_design(rig::Draw& draw, Eigen::Index rows, Eigen::Index columns) {
   Eigen::MatrixXd design = Eigen::MatrixXd::NullaryExpr(rows, columns, [&] { return draw.normal(); });
   for (Eigen::Index k = 0; k < columns; ++k) design.col(k) *= std::pow(10.0, draw.uniform(-3, 3));
@@ -24,19 +24,20 @@ TEST_CASE("Rows taken in one by one give what all of them give at once") {
     INFO("seed " << seed);
     rig::Draw draw(seed);
     const auto columns = static_cast<Eigen::Index>(draw.uniform(1, 13));
-    const Eigen::Index rows = columns + static_cast<Eigen::Index>(draw.uniform(0, 200));  // less than a block, and several
+    const Eigen::Index rows = columns + static_cast<Eigen::Index>(draw.uniform(0, 200));  // from less than one block to several
     const Eigen::MatrixXd design = random_design(draw, rows, columns);
     const Eigen::VectorXd values = Eigen::VectorXd::NullaryExpr(rows, [&] { return draw.normal(); });
     TriangularFit fit(columns);
     for (Eigen::Index i = 0; i < rows; ++i) {
       fit.add(&design(i, 0), values[i], design.outerStride());
-      if (i == rows / 2) fit.finish();  // and goes on afterwards
+      if (i == rows / 2) fit.finish();  // adding rows continues afterwards
     }
     fit.finish();
     CHECK(fit.rows() == rows);
     const dense::LeastSquaresFit dense = dense::least_squares(design, values);
     const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
-    // In standard deviations: rounding of 200 values of order one, 1e-16·√200, times what a near-square random design makes of it.
+    // In units of standard deviations: the rounding of 200 values of order one, 1e-16·√200, times the amplification by a nearly square
+    // random design.
     CHECK((fit.coefficients() - dense.coefficients).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-12);
     const Eigen::MatrixXd inverse = fit.inverse_root();
     CHECK((inverse * inverse.transpose() - dense.covariance).cwiseQuotient(u * u.transpose()).cwiseAbs().maxCoeff() < 1e-9);
@@ -54,5 +55,5 @@ TEST_CASE("A column of zeros and a row of zeros do no harm") {
   fit.finish();
   CHECK_THAT(fit.coefficients()[0], WithinAbs(1, 1e-15));
   CHECK_THAT(fit.coefficients()[1], WithinAbs(2, 1e-15));
-  CHECK_THAT(fit.sum_of_squares(), WithinAbs(1, 1e-15));  // the row of zeros
+  CHECK_THAT(fit.sum_of_squares(), WithinAbs(1, 1e-15));  // from the row of zeros
 }

@@ -8,7 +8,7 @@ using namespace evenwall;
 using namespace evenwall::internal::report;
 
 TEST_CASE("a calibration tells level and phase each way, with their uncertainty") {
-  // 1 % of the leak: 8.686 dB · 1 % = 0.087 dB, and 0.573°.
+  // u is 1 % of the crosstalk: 8.686 dB · 1 % = 0.087 dB, and 0.573°.
   const Calibration c{{{1000, {1, Complex(0, 0.01), Complex(-0.02, 0), 1}, {1e-4, 2e-4}}}};
   const std::string text = calibration_text(c, false);
   CAPTURE(text);

@@ -16,13 +16,13 @@ TEST_CASE("A range spans the finite numbers with a margin, and is never too narr
   CHECK_THAT(wide.high, WithinAbs(8, 1e-12));
   const Range narrow = range_of({3, 3}, 0.1, 2);
   CHECK_THAT(narrow.high - narrow.low, WithinAbs(2, 1e-12));
-  // However far out, two ends that differ, and ticks between them.
+  // However far out the numbers lie, the two ends differ and have ticks between them.
   for (const double far : {1e17, -1e29}) {
     const Range range = range_of({far, far}, 0, 1);
     CHECK(range.low < range.high);
     CHECK(tick_distance(range, 7) > 0);
   }
-  CHECK_THAT(range_of({1e300, 3}, 0, 2).high, WithinAbs(4, 1e-12));  // no axis has numbers for the one
+  CHECK_THAT(range_of({1e300, 3}, 0, 2).high, WithinAbs(4, 1e-12));  // 1e300 is skipped: an axis cannot show it
   const Range none = range_of({NAN}, 0.1, 1);
   CHECK(none.low == -1);
   CHECK(none.high == 1);

@@ -31,7 +31,7 @@ TEST_CASE("the chart keeps to 80 columns and 24 lines") {
 TEST_CASE("curves that cross are drawn crossing, and the answer stands where it is") {
   const auto lines = lines_of(crosstalk_chart_text(example_solution()));
   const std::string& top = lines[1];
-  // Right into left falls with tilt: its loudest is at the left, left into right's at the right.
+  // Right into left falls with tilt: it is largest at the left end, left into right at the right end.
   CHECK(top.find('o') < top.find('x'));
   const std::string& bottom = lines[18];
   CHECK(bottom.find('x') < bottom.find('o'));

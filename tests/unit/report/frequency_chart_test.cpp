@@ -20,7 +20,7 @@ TEST_CASE("The chart by frequency is there where several frequencies are, and on
 TEST_CASE("Crosstalk by frequency is drawn both ways, of the frequencies that have it") {
   Solution s = example_solution();
   s.by_frequency = {{315, std::nullopt, std::nullopt, 1.11, 0.02, -31.5, -33.25}, {1000, 1.21, 0.03, 1.13, 0.01}};
-  CHECK_FALSE(frequency_crosstalk_chart(s));  // an older document
+  CHECK_FALSE(frequency_crosstalk_chart(s));  // an older document has no crosstalk by frequency
   s.by_frequency[1].right_into_left_db = -36.75;
   s.by_frequency[1].left_into_right_db = -38;
   const auto chart = frequency_crosstalk_chart(s);

@@ -9,7 +9,7 @@ using namespace evenwall::internal::report;
 
 namespace {
 
-// As gnuplot 5.4 writes it, shortened.
+// A document as gnuplot 5.4 writes it, shortened.
 constexpr const char* kDocument =
     "<?xml version=\"1.0\"?>\n<svg \n viewBox=\"0 0 360 260\"\n xmlns=\"http://www.w3.org/2000/svg\">\n<title>Gnuplot</title>\n"
     "<desc>Produced by GNUPLOT</desc>\n<g id=\"gnuplot_canvas\">\n<defs><circle id='gpDot' r='0.5'/><path id='gpPt0'/>"

@@ -10,7 +10,7 @@ using namespace evenwall::internal::report;
 TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary part of each step") {
   const auto chart = leak_plane_chart(example_solution());
   REQUIRE(chart);
-  // −28.4 dB is 3.80 %; at 12° its parts are 3.72 and 0.79.
+  // −28.4 dB is 3.80 %; at 12° its real and imaginary parts are 3.72 and 0.79.
   CHECK(holds(chart->script.text(), "3.71"));
   CHECK(holds(chart->script.text(), "0.79"));
   CHECK(holds(chart->description, "3.80 %"));

@@ -15,11 +15,14 @@ TEST_CASE("The inputs list what the document holds, and no more") {
   s.session.stylus = Stylus{"line contact", 77, 2.25, -0.125};
   s.session.frequency_hz = 315;
   s.session.electronics_crosstalk_db = -62.5;
+  s.options.record_correction = RecordCorrection{"archive.json", "T1, side A", 0.125, 0.04};
   std::string all;
   for (const auto& row : inputs_table(s).rows) {
     for (const auto& cell : row) all += cell + "\n";
   }
-  for (const char* shown : {"0.05", "line contact", "77 µm", "2.25°", "-0.125°", "315 Hz", "-62.5 dB"}) CHECK(holds(all, shown));
+  for (const char* shown : {"0.05", "line contact", "77 µm", "2.25°", "-0.125°", "315 Hz", "-62.5 dB",
+                            "0.125° (standard uncertainty 0.04°), of T1, side A in archive.json"})
+    CHECK(holds(all, shown));
   CHECK(holds(all, "made by"));
   CHECK_FALSE(holds(all, "rpm"));
 }

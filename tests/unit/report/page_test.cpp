@@ -24,7 +24,7 @@ TEST_CASE("a name is cut in its middle: its end tells it from the next") {
   CHECK(shortened_inside("captures/step-01.wav", 15) == "capture…-01.wav");
   CHECK(shortened_inside("captures/step-01.wav", 16) == "captures…-01.wav");
   CHECK(shortened_inside("abcdef", 2) == "a…");
-  CHECK(shortened_inside("音音音音音音", 8) == "音音…音");  // a wide one does not fit the tail's last column
+  CHECK(shortened_inside("音音音音音音", 8) == "音音…音");  // a wide character does not fit into the tail's last column
   for (std::size_t columns = 1; columns < 30; ++columns)
     CHECK(display_columns(shortened_inside("a音é°b音c音音d±e音f音", columns)) <= columns);
 }

@@ -11,7 +11,7 @@ using namespace evenwall::internal::report;
 
 namespace {
 
-/// PATH as told, for the time of one test.
+/// Sets PATH for the duration of one test.
 class Path {
  public:
   explicit Path(const char* path) : before_(std::getenv("PATH") != nullptr ? std::getenv("PATH") : "") { ::setenv("PATH", path, 1); }

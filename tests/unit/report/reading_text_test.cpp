@@ -14,7 +14,7 @@ Reading example_reading() {
   Leak leak;
   leak.re = 0.03;
   leak.im = 0.0;
-  leak.u_re = leak.u_im = 0.0003;  // 1 % of the leak along it: 0.087 dB
+  leak.u_re = leak.u_im = 0.0003;  // 1 % of the crosstalk, along its phasor: 0.087 dB
   leak.db = decibels(0.03);
   leak.phase_deg = 0.0;
   r.crosstalk.frequency_hz = 1000;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A solution made up by hand, for the pages to show.
+// Holds a solution made up by hand, which the tests of the pages show.
 #pragma once
 
 #include "evenwall/model.hpp"

@@ -17,7 +17,7 @@ TEST_CASE("The page answers first, is closed to the network, and shows names as 
   CHECK_FALSE(holds(page, "<script"));
   CHECK_FALSE(holds(page, "<img src=x"));
   CHECK(holds(page, "&lt;script&gt;alert(1)"));
-  // A namespace is a name, nothing is fetched from it.
+  // A namespace may be an address: it is only a name, and nothing is fetched from it.
   for (const char* fetch : {"src=\"http", "href=\"http", "url(http", "@import", "<link"}) CHECK_FALSE(holds(page, fetch));
 }
 

@@ -12,7 +12,7 @@ using namespace evenwall::internal::report;
 
 namespace {
 
-/// The page as one line, so that a line break never hides a phrase.
+/// The page as one line, so that no phrase is split by a line break.
 std::string flat(const Solution& solution) {
   std::string all;
   std::istringstream words(solution_text(solution, false));

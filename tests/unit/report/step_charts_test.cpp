@@ -38,7 +38,8 @@ TEST_CASE("Distortion against tilt is there where steps have any, and begins at 
   REQUIRE(chart);
   CHECK(holds(chart->script.text(), "\n-2 0.375 NaN\n2 NaN 1.625\nEND_OF_DATA"));
   CHECK(holds(chart->script.text(), "set yrange [0:"));
-  // Channels that are alike stand beside each other: 1.4 % of an axis of 4.48° (steps from -2 to 2, and 6 % of margin on each side).
+  // Equal values of both channels are drawn side by side, each moved by 1.4 % of an axis of 4.48° (steps from -2 to 2, and 6 % of margin on
+  // each side).
   CHECK(holds(chart->script.text(), "using ($1-0.06272):2"));
   CHECK(holds(chart->script.text(), "using ($1+0.06272):3"));
   CHECK(holds(chart->description, "At -2.00°: left 0.38, right n/a. At +2.00°: left n/a, right 1.62."));

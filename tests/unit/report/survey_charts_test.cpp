@@ -25,7 +25,7 @@ TEST_CASE("A caterpillar has a bar for each, numbered as in the table, and no na
   s.cartridges[0].name = "'; system 'touch acted' #";
   const auto chart = cartridge_caterpillar(s);
   REQUIRE(chart);
-  // middle, number, low, high: lowest first.
+  // Columns: middle, number, low, high; the lowest cartridge comes first.
   CHECK(holds(chart->script.text(), "-0.25 1 -0.47 -0.03\n"));
   CHECK(holds(chart->script.text(), "0.75 2 0.53 0.97\n"));
   CHECK_FALSE(holds(chart->script.text(), "acted"));
@@ -61,7 +61,7 @@ TEST_CASE("One interval far wider than all the others is cut, and it is said") {
 TEST_CASE("The distribution counts every cartridge once, on the right side of a bin's edge") {
   const auto chart = tilt_distribution(archive_of({0.0, 0.04, 0.06, 0.49, 0.5, 1.0}));
   REQUIRE(chart);
-  // A span of 1° in at most 24 bins: 0.05° wide.
+  // A span of 1° in at most 24 bins makes them 0.05° wide.
   for (const char* row : {"\n0.025 2\n", "\n0.075 1\n", "\n0.475 1\n", "\n0.525 1\n", "\n1.025 1\n"})
     CHECK(holds(chart->script.text(), row));
   CHECK(holds(chart->description, "6 of them"));

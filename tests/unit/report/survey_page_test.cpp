@@ -33,7 +33,7 @@ TEST_CASE("A page of very many cartridges stays small and says what is left out"
     s.cartridges.push_back({"No. " + std::to_string(i), 0.0001 * i, 0.02, 4.0, Interval{0.0001 * i - 0.05, 0.0001 * i + 0.05}, 2, {}});
   s.warnings.assign(500, {WarningCode::kDuplicateSolution, "the same twice"});
   const std::string page = survey_page(s);
-  CHECK(page.size() < 200'000);  // three charts of some 20 kB, 40 rows and a style sheet
+  CHECK(page.size() < 200'000);  // three charts of about 20 kB, 40 rows and a style sheet
   CHECK(holds(page, "19960 more cartridges are left out here: evenwall survey --csv, and the JSON document, have all."));
   CHECK(holds(page, "460 more warnings are left out here"));
   CHECK_FALSE(holds(survey_page(example_survey()), "left out here"));

@@ -12,7 +12,7 @@ using namespace evenwall::internal::report;
 
 namespace {
 
-/// Cartridges at 0.00°, 0.01°, …; the mean lies at the lowest.
+/// Cartridges at 0.00°, 0.01°, …; the mean equals the lowest.
 Survey many_cartridges(int count) {
   Survey s = example_survey();
   s.mean_deg = 0;

@@ -23,7 +23,7 @@ TEST_CASE("A survey answers in sentences") {
   CHECK(survey_answer(s) == "On average the cartridges need a tilt of +0.250 ± 0.090° (95 % interval +0.010° to +0.490°).");
   CHECK(holds(spread_sentences(s), "standard deviation of 0.400°: about two in three need between -0.15° and +0.65°"));
   CHECK(holds(spread_sentences(s), "One session strays by 0.030°"));
-  // Both records lie 0.08° off; the first by name is named, and its error is negative.
+  // Both records have an error of 0.08°; the text names the first in order of name, and its error is negative.
   CHECK(holds(record_sentences(s), "T1, side A: its cut is off by -0.080 ± 0.020°"));
   CHECK(holds(record_sentences(s), "find tilts that are too low"));
   CHECK(holds(record_sentences(s), "Of 2 record sides, 2 have a 95 % interval that is clear of zero."));

@@ -32,7 +32,7 @@ namespace {
 constexpr int kThrown = 255;
 constexpr int kUnconfined = 254;
 
-/// What `attempt` returns in a process of its own that is confined; kThrown if it throws, kUnconfined if the kernel refuses the filter.
+/// Returns the result of `attempt` in a confined child process; kThrown if it throws, kUnconfined if the kernel refuses the filter.
 int when_confined(const std::function<int()>& attempt) {
   const pid_t child = ::fork();
   if (child == 0) {
@@ -55,7 +55,7 @@ int change(const std::string& path) { return errno_of(::open(path.c_str(), O_WRO
 
 }  // namespace
 
-// Landlock alone would answer EACCES: EPERM shows that the filter of system calls refuses by itself, on kernels without Landlock too.
+// Landlock alone would return EACCES. EPERM shows that the filter of system calls refuses by itself, also on kernels without Landlock.
 TEST_CASE("A confined process reads, and neither makes, changes nor removes a file") {
   const TempFolder folder;
   folder.write("there", "as it was");
@@ -74,7 +74,7 @@ TEST_CASE("A confined process reads, and neither makes, changes nor removes a fi
           int result = 0;
           std::thread([&] { result = create(place + "/new"); }).join();
           return result;
-        }) == EPERM);  // threads that start later too
+        }) == EPERM);  // also in threads that start later
   CHECK(when_confined([&] { return errno_of(::open(there.c_str(), O_RDONLY | O_CLOEXEC)); }) == 0);
   CHECK(folder.entries() == 1);
   CHECK(folder.read("there") == "as it was");
@@ -154,8 +154,8 @@ TEST_CASE("Open descriptors are still written, and streams copied where that was
     return Descriptor(ends[0]);
   };
   const Descriptor first = stream(), second = stream(), third = stream();
-  CHECK(when_confined([&] { return spooled(first.get()); }) == 0);  // the fork takes the prepared one
-  static_cast<void>(spooled(second.get()));                         // and so does this process, which had it too
+  CHECK(when_confined([&] { return spooled(first.get()); }) == 0);  // the child process uses the prepared spool
+  static_cast<void>(spooled(second.get()));                         // so does this process, which has it too
   CHECK(when_confined([&] { return spooled(third.get()); }) == kThrown);
 }
 

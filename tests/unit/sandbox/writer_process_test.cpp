@@ -16,7 +16,7 @@ using namespace evenwall::internal::sandbox;
 
 namespace {
 
-/// The wait status of a process that splits itself, `work` being done in the one that works.
+/// The wait status of a process that splits itself in two; the worker does `work`.
 int status_when_split(const WritablePaths& paths, const std::function<int()>& work) {
   const pid_t child = ::fork();
   if (child == 0) {
@@ -39,7 +39,7 @@ int exit_status_when_split(const WritablePaths& paths, const std::function<int()
   return WEXITSTATUS(status);
 }
 
-/// 0 where the refusal holds the text, 1 where it is another, 2 where there is none.
+/// 0 if the refusal has that kind and holds the text, 1 if it is another one, 2 if nothing is refused.
 int refused_with(const std::string& text, ErrorKind kind, const std::function<void()>& attempt) {
   try {
     attempt();
@@ -126,6 +126,6 @@ TEST_CASE("A worker outlives the other by nothing") {
   CHECK(WTERMSIG(status_when_split({"/dev/null", {}}, work)) == SIGKILL);
   ::close(ends[1]);
   char none = 0;
-  CHECK(::read(ends[0], &none, 1) == 0);  // ends once the worker has: at once, not after half a minute
+  CHECK(::read(ends[0], &none, 1) == 0);  // returns when the worker has ended: at once, not after half a minute
   ::close(ends[0]);
 }

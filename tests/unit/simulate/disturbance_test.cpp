@@ -42,7 +42,7 @@ TEST_CASE("Surface noise has the level asked for, and differs between the walls"
 TEST_CASE("Rumble and hum have the levels asked for") {
   SimulatedNoise noise;
   noise.rumble_db = -30;
-  // 20 Hz wide noise over 200 s has some 8,000 independent values: 0.1 dB; held between control points it loses a little.
+  // Noise 20 Hz wide has about 8,000 independent values in 200 s: 0.1 dB. The interpolation between its control points loses a little.
   CHECK_THAT(decibels(moments(noise, 9'600'000, 2).rms / kToneRms), WithinAbs(-30, 0.5));
   noise = {};
   noise.hum_db = -38;
@@ -63,6 +63,6 @@ TEST_CASE("DC is what was asked, clicks come as often as asked") {
     begun += now && !sounding ? 1 : 0;
     sounding = now;
   }
-  // Poisson with mean 1,000; some 1 % overlap: 4 standard deviations.
+  // The count is Poisson with mean 1,000, and about 1 % overlap; 4 standard deviations are allowed.
   CHECK_THAT(begun, WithinAbs(995, 130));
 }

@@ -11,7 +11,7 @@ using namespace evenwall::internal::simulate;
 
 namespace {
 
-/// Mean power at a frequency (of the sample rate, either sign) over Hann-weighted stretches.
+/// Mean power at a frequency (a fraction of the sample rate, of either sign) over Hann-weighted stretches.
 double power_at(const std::vector<Complex>& x, double frequency) {
   const std::size_t n = 1024;
   double sum = 0;
@@ -41,8 +41,8 @@ TEST_CASE("Groove noise is one-sided and has the rms of a sine") {
     double square = 0;
     for (const Complex z : x) square += z.real() * z.real() / static_cast<double>(x.size());
     CHECK_THAT(square, WithinRel(0.5, 0.05));  // pink: its slowest parts have a few hundred independent values
-    // 480 Hz to 19 kHz at 48 kHz; a quarter turn good to 2.7e-4 rad leaves −77 dB, the Hann window's leakage from ten
-    // lines away some −60 dB.
+    // 480 Hz to 19 kHz at 48 kHz. A quarter turn accurate to 2.7e-4 rad leaves −77 dB, and the Hann window's leakage from
+    // ten lines away leaves about −60 dB.
     for (const double f : {0.01, 0.083, 0.1, 0.4}) CHECK(power_at(x, -f) < 3e-6 * power_at(x, f));
   }
 }

@@ -13,7 +13,7 @@ TEST_CASE("Bands follow each other and turn with the record") {
   CHECK(groove.bands[2].start_s == 7);
   CHECK(groove.duration_s == 12);
   const double full_turn = record_angle_rad(groove.bands[1], record, 1.8) - record_angle_rad(groove.bands[1], record, 0);
-  CHECK_THAT(full_turn, WithinAbs(2 * 3.14159265358979, 1e-12));  // 33⅓ rpm is 1.8 s a turn
+  CHECK_THAT(full_turn, WithinAbs(2 * 3.14159265358979, 1e-12));  // 33⅓ rpm is 1.8 s per turn
   CHECK(groove_of(record, 3).warp_phase_rad == groove.warp_phase_rad);
   CHECK(groove_of(record, 4).warp_phase_rad != groove.warp_phase_rad);
 }

@@ -66,7 +66,7 @@ TEST_CASE("A cutting head rolled 2° leaks −29.14 dB; its facets then stand at
   CHECK_THAT(degrees(std::atan2(left[1], left[0])), WithinAbs(43, 1e-12));
   const Vector2 other = stylus_motion(Band::kRight, record);
   CHECK_THAT(degrees(std::atan2(-other[1], other[0])), WithinAbs(47, 1e-12));
-  // A cartridge turned with the head hears nothing of it.
+  // A cartridge turned with the head shows no crosstalk from it.
   CHECK(std::abs(played(Band::kRight, 2, record).left) < 1e-15);
 }
 

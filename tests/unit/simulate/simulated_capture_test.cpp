@@ -66,7 +66,7 @@ TEST_CASE("The tones carry the ratios that the truth states") {
     const Complex rl = amplitude(x, 0, 264'000, 48'000) / amplitude(x, 1, 264'000, 48'000);
     const auto& truth = session.truth().steps[step];
     INFO("step " << step);
-    CHECK(std::abs(rl - truth.right_into_left_same_passage) < 1e-6);  // float samples: 6e-8/√48000 and the leak's own 1e-7
+    CHECK(std::abs(rl - truth.right_into_left_same_passage) < 1e-6);  // float samples: 6e-8/√48000 and the crosstalk's own 1e-7
     CHECK(std::abs(lr - truth.left_into_right_same_passage) < 1e-6);
   }
 }
@@ -75,7 +75,7 @@ TEST_CASE("Wow and warp are locked to the groove: the same at each step") {
   Scenario s = quiet_scenario();
   s.record.warp_deg = 0.5;
   const SimulatedSession session(s, 5);
-  // Lean over time from the leak of a short stretch; the lead in is known from where the tone begins.
+  // The crosstalk of short stretches gives the lean over time; the start of the tone gives the length of the lead-in.
   const auto leans = [&](std::size_t step) {
     auto audio = session.capture(step);
     const auto x = whole(*audio);
@@ -112,7 +112,7 @@ TEST_CASE("A swing of 0.15 % of 1 kHz shows as 1.5 Hz of wow") {
     lowest = std::min(lowest, hz);
     highest = std::max(highest, hz);
   }
-  CHECK_THAT(highest - lowest, WithinAbs(3.0, 0.05));  // averaged over 0.1 s of a 1.8 s swing: 0.5 % less
+  CHECK_THAT(highest - lowest, WithinAbs(3.0, 0.05));  // averaging over 0.1 s of a 1.8 s swing loses 0.5 %
 }
 
 TEST_CASE("Swapped leads and a reversed right channel carry everything with them, noise and DC too") {

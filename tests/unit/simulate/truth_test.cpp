@@ -52,6 +52,6 @@ TEST_CASE("The gauge's errors have the spread asked for, differ from step to ste
     CHECK(tilts == true_tilts_deg(s, seed));
     for (std::size_t i = 0; i < 5; ++i) squares += std::pow(tilts[i] - s.steps[i].tilt_deg, 2);
   }
-  // 2,000 squares: their mean is known to 3.2 %; 4 of them.
+  // 2,000 squares determine their mean to 3.2 %; 4 times that is allowed.
   CHECK_THAT(squares / 2000, WithinRel(0.01, 0.13));
 }

@@ -11,7 +11,7 @@ using namespace evenwall::internal::solve;
 namespace {
 
 // A sketch seen from the front, in millimetres, y up. The headshell is a flat plate; two screws hold the body under it, spindle-side screw
-// on the viewer's left. A washer between plate and body keeps the body's top away from the plate at that screw: it hangs lower there.
+// on the viewer's left. A washer between plate and body keeps the body's top away from the plate at that screw: the body hangs lower there.
 struct Sketch {
   double top_at_left_screw_mm = 0;  // below the plate is negative
   double top_at_right_screw_mm = 0;
@@ -19,7 +19,7 @@ struct Sketch {
 
   void washer_under_left_screw(double mm) { top_at_left_screw_mm -= mm; }
   void washer_under_right_screw(double mm) { top_at_right_screw_mm -= mm; }
-  /// Clockwise seen from the front is positive: the left end of the body's top higher than its right end.
+  /// Positive is clockwise seen from the front: the left end of the body's top is higher than its right end.
   [[nodiscard]] double clockwise_deg() const {
     return std::atan2(top_at_left_screw_mm - top_at_right_screw_mm, between_screws_mm) * 180 / 3.14159265358979323846;
   }
@@ -38,7 +38,7 @@ TEST_CASE("The shim, put where it is told into a sketch of headshell and body, m
   for (const double move : {1.1, -1.1, 0.3, -2.4}) {
     const Shim shim = shim_of(move, 0, Sense::kAsLogged, {}, {});
     INFO(move);
-    CHECK_THAT(sketched_deg(shim), WithinAbs(move, 0.002));  // the sketch turns about a screw: cosine of the move
+    CHECK_THAT(sketched_deg(shim), WithinAbs(move, 0.002));  // the sketch turns about a screw, which leaves the cosine of the move
   }
   const Shim up = shim_of(1.1, 0, Sense::kAsLogged, {}, {});
   CHECK(up.raises == Side::kSpindleSide);
@@ -65,7 +65,7 @@ TEST_CASE("On a ruler that starts elsewhere the move starts at a captured settin
   rig::Draw draw(7);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, std::nullopt);
-  double mark = 8;  // upright at 10
+  double mark = 8;  // the cartridge is upright at mark 10
   for (Step& step : session.steps) {
     step.log.tilt_deg.reset();
     step.log.tilt_units = mark++;

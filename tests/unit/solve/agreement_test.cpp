@@ -34,7 +34,7 @@ TEST_CASE("Crosstalk of one cartridge agrees at any gain and phase, and contradi
     all[2].right_into_left += Complex(0.03, 0);
     CHECK(agreement_of(all, kStated).p_value < kOddContradict);
   }
-  // Uniform p: 10 of 200 expected, 3 standard deviations are 9.
+  // If p is uniform, 10 of 200 are expected; 3 standard deviations are 9.
   CHECK(small <= 19);
 }
 
@@ -46,7 +46,7 @@ TEST_CASE("Levels and phases have hardly a say, unless each recording has a gain
   GainPriors own = kStated;
   own.spread = {0.003, radians(0.1)};
   CHECK(agreement_of(all, own).p_value < kOddContradict);
-  // Three steps keep their levels.
+  // With three steps the levels keep their uncertainty.
   CHECK(leaks_of({all[0], all[1], all[2]}, {0, 2}, kStated)[1].u_ln_level_ratio == all[2].u_ln_level_ratio);
   CHECK(leaks_of(all, {0, 2}, kStated)[1].u_ln_level_ratio == kLoose_neper);
 }
@@ -54,7 +54,7 @@ TEST_CASE("Levels and phases have hardly a say, unless each recording has a gain
 TEST_CASE("The phase of the both-channel passages is the one expected; without one it is as stated") {
   std::vector<Observation> all = observations_of(bench(1).session, {}).fitted;
   for (Observation& o : all) o.interchannel_phase_rad = 3.1;
-  all[0].interchannel_phase_rad = -3.1;  // the same turn
+  all[0].interchannel_phase_rad = -3.1;  // next to 3.1 rad on the circle
   CHECK(std::abs(std::remainder(at_phase_seen(all, kStated).phase_centre_rad - 3.1, 6.283185307)) < 0.05);
   for (Observation& o : all) o.interchannel_phase_rad.reset();
   CHECK(at_phase_seen(all, {0, 0.035, 1.5}).phase_centre_rad == 1.5);

@@ -56,7 +56,7 @@ TEST_CASE("The uncertainty that a verifying step states of its setting counts in
   rig::Draw draw(33);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
-  Step verify = rig::step(r, 1.4, 0.6, 1e-5, draw, 7);  // 0.8° off
+  Step verify = rig::step(r, 1.4, 0.6, 1e-5, draw, 7);  // 0.8° from its logged tilt
   verify.log.use = StepUse::kVerify;
   const auto with_own_u = [&](OptionalNumber tilt_u) {
     verify.log.tilt_u = tilt_u;
@@ -70,7 +70,7 @@ TEST_CASE("The uncertainty that a verifying step states of its setting counts in
   CHECK_FALSE(with_own_u(std::nullopt).first);
   CHECK(with_own_u(std::nullopt).second < 0.05);
   CHECK(with_own_u(0.5).first);
-  CHECK_THAT(with_own_u(0.5).second, WithinRel(0.5, 0.01));  // its own uncertainty is all that counts: 0.01° of the gauge
+  CHECK_THAT(with_own_u(0.5).second, WithinRel(0.5, 0.01));  // its own uncertainty dominates: the gauge has 0.01°
 }
 
 TEST_CASE("The state the cartridge came in is reported and not fitted") {
@@ -123,7 +123,7 @@ TEST_CASE("Crosstalk by frequency is that of the answer, at the answer's own fre
   rig::Draw draw(36);
   const Solution s = solve(session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01), {});
   REQUIRE(s.by_frequency.size() == 1);
-  CHECK_THAT(*s.by_frequency[0].right_into_left_db, WithinAbs(s.recommended.right_into_left_db, 1e-9));  // one and the same fit
+  CHECK_THAT(*s.by_frequency[0].right_into_left_db, WithinAbs(s.recommended.right_into_left_db, 1e-9));  // both come from one fit
   CHECK_THAT(*s.by_frequency[0].left_into_right_db, WithinAbs(s.recommended.left_into_right_db, 1e-9));
 }
 
@@ -167,7 +167,7 @@ TEST_CASE("Steps in a unit whose size the fit does not know are neither verified
   CHECK(one_setting.verification.empty());
   CHECK(one_setting.steps.size() == 1);
   CHECK(says(one_setting.warnings, WarningCode::kNotVerified));
-  // A move from a capture has no setting in it, so no setting's uncertainty either.
+  // A move from a capture does not depend on a setting, so it does not contain a setting's uncertainty.
   Session plain = session_of(r, {3}, 1e-5, draw, 0.0);
   std::swap(plain.steps[0].log.tilt_deg, plain.steps[0].log.tilt_units);
   const double without_deg = solve(plain, {}).least_crosstalk.u_deg;

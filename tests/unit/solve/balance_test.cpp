@@ -18,7 +18,7 @@ struct Leads {
   double cartridge_db, preamplifier_db;
 };
 
-/// Steps at −2 … 2; those of `swapped` captured with the leads between cartridge and preamplifier swapped.
+/// Steps at −2 … 2; those marked in `swapped` were captured with the leads between cartridge and preamplifier swapped.
 Leads with_swapped_leads(std::uint64_t seed, const std::vector<bool>& swapped) {
   rig::Draw draw(seed);
   Leads leads;
@@ -49,12 +49,13 @@ TEST_CASE("Swapped leads part the preamplifier's balance from the cartridge's") 
     const Leads leads = with_swapped_leads(seed, {false, true, false, true, false});
     const Solution s = solve(leads.session, {});
     REQUIRE(s.balance.preamplifier_db);
-    // Four uncertainties and a hundredth of a decibel for the levels' own part.
+    // Four standard uncertainties, and a hundredth of a decibel for the part of the levels.
     CHECK_THAT(*s.balance.preamplifier_db, WithinAbs(leads.preamplifier_db, 4 * *s.balance.u_preamplifier_db + 0.01));
     CHECK_THAT(*s.balance.cartridge_db, WithinAbs(leads.cartridge_db, 4 * *s.balance.u_cartridge_db + 0.01));
     CHECK(*s.balance.u_preamplifier_db < 0.02);
-    // The tilt response tells both parts together. The cartridge's own is known no worse than that: what the swapped steps take out of it
-    // is told apart from it. A tenth for the two fits' own scatters (at most 1.06 in these 20; 1.01 to 1.63 were the two parts added up).
+    // The tilt response determines the sum of both parts. The cartridge's part is known no worse than the sum, because the swapped steps
+    // separate what is subtracted from it. A tenth is allowed for the scatter of the two fits (the ratio is at most 1.06 in these 20; it
+    // would be 1.01 to 1.63 if the two parts were added up).
     CHECK(*s.balance.u_cartridge_db < 1.1 * *s.balance.u_from_tilt_response_db);
     CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(leads.rig), 0.01));
     CHECK(s.tilt_response.sense == Sense::kAsLogged);

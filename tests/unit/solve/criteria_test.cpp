@@ -42,7 +42,7 @@ TEST_CASE("Where nothing is in quadrature the phase match is not determined and 
 }
 
 TEST_CASE("Equal crosstalk is given without a stated gauge wherever it is given with one") {
-  // Only the signal says whether the criterion points anywhere; the log says where zero is.
+  // Only the signal decides whether the criterion is determined; the log only gives the zero.
   int given = 0;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     rig::Draw draw(seed);
@@ -55,7 +55,7 @@ TEST_CASE("Equal crosstalk is given without a stated gauge wherever it is given 
     const auto with = criterion_tilt(CriterionKind::kEqual, stated.tilt), without = criterion_tilt(CriterionKind::kEqual, unstated.tilt);
     REQUIRE(with);
     REQUIRE(without);
-    CHECK_THAT(without->tilt_deg, WithinAbs(with->tilt_deg, 0.02));  // the log is exact: both are within some u of 0.01
+    CHECK_THAT(without->tilt_deg, WithinAbs(with->tilt_deg, 0.02));  // the log is exact: both lie within a u of about 0.01
     ++given;
   }
   CHECK(given > 40);

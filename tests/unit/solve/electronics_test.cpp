@@ -19,7 +19,7 @@ TEST_CASE("With the calibration the answer is the cartridge's own, whatever the 
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     rig::Draw draw(seed);
     rig::Rig r = rig::random_rig(draw);
-    // −35 dB and −30 dB.
+    // The crosstalk of the electronics is −35 dB and −30 dB.
     r.electronics_rl = std::polar(0.0178, draw.uniform(-3, 3));
     r.electronics_lr = std::polar(0.0316, draw.uniform(-3, 3));
     const Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
@@ -39,7 +39,7 @@ TEST_CASE("Doubt in the calibration is in the interval and in the budget") {
   SolveOptions options;
   options.calibration = calibration(0, 0, 1e-3);
   const Solution s = solve(session, options);
-  // Two offsets of 1e-3, each moving φ0 by half: 1e-3/√2 rad = 0.0405°.
+  // There are two offsets of 1e-3, and each moves φ0 by half of itself: 1e-3/√2 rad = 0.0405°.
   CHECK_THAT(s.least_crosstalk.u_deg, WithinRel(0.0405, 0.03));
   CHECK(s.uncertainty.back().source == "electronics");
   CHECK(s.uncertainty.back().u_deg > 0.9 * s.recommended.u_deg);
@@ -72,13 +72,13 @@ TEST_CASE("Electronics of which only the size is known are in the interval, whic
     const Solution s = solve(session, {});
     held += holds(s) ? 1 : 0;
     ++sessions;
-    // 0.01/√2 in each part of each leak, half of each in φ0: 0.005 rad = 0.286°.
+    // u is 0.01/√2 in each part of each ratio, and half of each enters φ0: 0.005 rad = 0.286°.
     CHECK_THAT(s.least_crosstalk.u_deg, WithinRel(degrees(0.005), 0.05));
     CHECK(s.uncertainty.back().source == "electronics");
     CHECK(s.uncertainty.back().u_deg > 0.9 * s.recommended.u_deg);
   }
   INFO("held " << held << " of " << sessions << ", without the statement " << held_without);
-  // A phasor of fixed length has no tails: the interval holds at least as often as it says.
+  // A phasor of fixed length has no tails, so the interval holds the true value at least as often as it states.
   CHECK(held >= 0.95 * sessions);
   CHECK(held_without < 0.1 * sessions);
 }

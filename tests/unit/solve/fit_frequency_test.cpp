@@ -10,7 +10,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-/// A step with both leaks at each frequency; its passages are tones at those of `tones_hz`.
+/// A step with crosstalk both ways at each of `leaks_hz`; its passages are tones at `tones_hz`.
 Step step_at(const std::vector<double>& leaks_hz, const std::vector<double>& tones_hz) {
   Step step;
   for (const double f : leaks_hz) {
@@ -41,7 +41,7 @@ double chosen_hz(const std::vector<Step>& steps, OptionalNumber asked_hz = std::
 
 TEST_CASE("The frequency that most steps share goes first, 5 % off counts as shared") {
   CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3100}, {}), step_at({3010}, {})}) == 3000);
-  CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3160}, {})}) == 1000);  // 5.3 % apart: nothing is shared
+  CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3160}, {})}) == 1000);  // 5.3 % apart: no frequency is shared
 }
 
 TEST_CASE("Among equals a tone goes first, then the one nearest 1 kHz or what was asked") {

@@ -11,7 +11,7 @@ TEST_CASE("Accounts of a stated and of an estimated gauge are those of dense fit
     INFO("seed " << seed);
     rig::Draw draw(seed);
     Example e = random_example(draw, 4 + static_cast<int>(draw.uniform(0, 8)));
-    e.priors.scale_stated = true;  // one prior of the scale
+    e.priors.scale_stated = true;  // the scale then has one prior only
     GaugeProblem problem(e.observations, e.signal, e.priors);
     const auto prior = problem.scale_prior();
     const auto fit = [&](const Eigen::VectorXd& u, bool with_prior) {

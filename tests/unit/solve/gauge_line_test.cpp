@@ -38,7 +38,7 @@ TEST_CASE("Captures of one logged tilt that the signal puts a degree apart are t
 TEST_CASE("Moves are counted in usual ones, directions by the last move") {
   const CaptureOrder order = order_of({1, 2, 3, 5, 4, 3});
   CHECK(order.move == (Eigen::VectorXd(6) << 1, 1, 1, 2, 1, 1).finished());
-  // Nobody knows from where the first setting was reached.
+  // It is unknown from which side the first setting was reached.
   CHECK(order.direction == (Eigen::VectorXd(6) << 0, 0.5, 0.5, 0.5, -0.5, -0.5).finished());
   CHECK(order.shows_direction());
   CHECK_FALSE(order_of({-2, -1, 0, 1, 2}).shows_direction());

@@ -38,7 +38,7 @@ TEST_CASE("The linear fit is generalised least squares, written out") {
   CHECK_THAT(fit.theta[1], WithinRel(theta[1], 1e-10));
   CHECK_THAT(fit.covariance(0, 0), WithinRel(information.inverse()(0, 0), 1e-10));
 
-  // What the log tells about the common unknowns: the same as conditioning the joint normal on it, which can only sharpen them.
+  // The log's information on the common unknowns equals conditioning the joint normal on it, which can only reduce their variances.
   TiltAccount account;
   join(signal, fit, account);
   for (int k = 0; k < kCommonSize; ++k) CHECK(account.covariance(2 + k, 2 + k) <= signal.covariance(5 + k, 5 + k) * (1 + 1e-12));
@@ -65,7 +65,7 @@ TEST_CASE("Wider settings, one and two, are what a fit of their own makes of the
       return dense::fit_gauge(e.observations, e.signal, written_out(all, problem.line()), e.priors.scale_centre, u_of(prior));
     };
     const dense::GaugeFit all = dense_of(errors);
-    // Evidence: rounding of a misfit that may be 1e4 where a wrong step stands against a fine gauge.
+    // The evidence has the rounding of the misfit, which may be 1e4 if a step is wrong and the gauge fine.
     CHECK_THAT(system.log_evidence(), WithinAbs(all.log_evidence, 1e-9 * (1 + all.misfit)));
     CHECK_THAT(system.misfit(), WithinAbs(all.misfit, 1e-9 * (1 + all.misfit)));
     for (Eigen::Index j = 0; j < problem.settings(); ++j) {

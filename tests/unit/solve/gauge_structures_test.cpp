@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kReturning[] = {-3, -1, 1, 3, 2, 0, -2};
 
-/// A session whose true tilts are the logged ones and `errors`, in the order of capture.
+/// A session with true tilts that are the logged ones plus `errors`, in the order of capture.
 Session session_with(const std::vector<double>& logged, const std::vector<double>& errors, std::uint64_t seed,
                      OptionalNumber gauge_u = {}) {
   rig::Draw draw(seed);
@@ -40,7 +40,7 @@ TEST_CASE("Drift and backlash are found by the order of capture, without columns
     const Session drifts = session_with(logged, drifting, 3, gauge_u), slips = session_with(logged, slack, 4, gauge_u);
     CHECK(probability(drifts, GaugeStructure::kDrift) > 0.9);
     CHECK(says(solve(drifts, {}).warnings, WarningCode::kDrift));
-    // Seven settings of a gauge that is not stated leave a word less to say.
+    // If the gauge is not stated, seven settings give weaker evidence.
     CHECK(probability(slips, GaugeStructure::kBacklash) > (gauge_u ? 0.9 : 0.7));
     if (gauge_u) CHECK(says(solve(slips, {}).warnings, WarningCode::kBacklash));
   }
@@ -58,7 +58,7 @@ TEST_CASE("Settings that scatter independently are taken for no structure") {
       named += says(warnings, code) ? 1 : 0;
     }
   }
-  // A structure is named at a probability of 0.9, so at most one in ten of those named is wrong: one of sixty sessions is chance.
+  // A structure is named from a probability of 0.9 on, so at most one in ten of those named is wrong: one of sixty sessions is chance.
   CHECK(named <= 1);
 }
 
@@ -114,7 +114,8 @@ TEST_CASE("Repeats of a setting share its error: the interval is that of the set
 }
 
 TEST_CASE("The number on the gauge does not depend on what the gauge takes for a degree") {
-  // The answer lies 1.5° beyond the tilts of a gauge that shows 0.95 of a turn: the number to set is known better than the degrees.
+  // The answer lies 1.5° beyond the captured tilts, and one degree of the gauge is 0.95° of tilt: the number to set is known better than
+  // the degrees.
   rig::Draw draw(12);
   rig::Rig r = rig::random_rig(draw);
   const double least = rig::least_truth_deg(r);

@@ -11,7 +11,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-/// Closed forms for small numbers: physics of docs/method.md, section 6.
+/// Closed forms for small numbers, from docs/method.md, section 6.
 double closed_form_deg(CriterionKind kind, const ResponseShape& s) {
   const double quadrature_shear = 0.5 * (s.quadrature_left + s.quadrature_right);
   const double eta = 0.5 * (s.quadrature_left - s.quadrature_right);
@@ -41,10 +41,10 @@ TEST_CASE("Closed forms of the criteria agree with numeric roots over 1,000 rand
     INFO("seed " << seed);
     for (const auto kind : {CriterionKind::kLeast, CriterionKind::kEqual, CriterionKind::kPhase}) {
       const double closed = closed_form_deg(kind, s);
-      if (std::abs(closed) > 1.0) continue;  // the closed forms are for small tilts
+      if (std::abs(closed) > 1.0) continue;  // the closed forms hold for small tilts only
       const auto root = bracketed_root([&](double t) { return criterion(kind, radians(t), s); }, closed - 1, closed + 1);
       REQUIRE(root);
-      // Terms of third order left out: ψ² and σw against one, up to 4e-4 of the root, and 2e-4 rad·σ: 0.003°.
+      // The closed forms lack terms of third order: ψ² and σw against one, up to 4e-4 of the root, and 2e-4 rad·σ: 0.003°.
       CHECK_THAT(*root, WithinAbs(closed, 0.003 + 0.02 * std::abs(closed)));
     }
   }
@@ -82,11 +82,11 @@ TEST_CASE("Each criterion's slopes by tilt and shape are its differences, at til
         constexpr double kBy = 1e-5;
         const Nudged up = nudged(psi, s, k, kBy), down = nudged(psi, s, k, -kBy);
         const double difference = (criterion(kind, up.psi_rad, up.shape) - criterion(kind, down.psi_rad, down.shape)) / (2 * kBy);
-        CHECK_THAT(at.slope[k], WithinAbs(difference, 1e-9));  // third derivatives of order one times h²/6, rounding over h
+        CHECK_THAT(at.slope[k], WithinAbs(difference, 1e-9));  // third derivatives of order one times h²/6, and rounding over h
       }
     }
   }
-  // The least sum itself: its criterion is a quarter of the derivative of |a|² + |b|².
+  // The criterion of least crosstalk is a quarter of the derivative of |a|² + |b|².
   const ResponseShape s{0.012, 0.004, -0.003, 0.006};
   const auto sum = [&](double psi) {
     const OwnLeaks leaks = own_leaks(psi, s);

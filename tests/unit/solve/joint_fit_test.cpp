@@ -23,12 +23,12 @@ Session plain(std::uint64_t seed, const std::vector<Band>& bands) {
 
 const std::vector<Band> kBands{Band::kLeft, Band::kRight, Band::kLateral};
 
-/// What a recorder with swapped inputs would have made of it.
+/// Changes the session as a recorder with swapped inputs would.
 void swap_in_capture(Session& session) {
   for (Step& step : session.steps) swap_channels_of(step);
 }
 
-/// What a channel wired the wrong way round makes of it: ratios change sign, the lateral band plays in antiphase.
+/// Changes the session as a channel of reversed polarity would: ratios change sign, the lateral band plays in antiphase.
 void reverse_polarity(Session& session) {
   for (Step& step : session.steps) {
     Measurement& r = measurement_of(step);
@@ -159,7 +159,7 @@ TEST_CASE("An undecided sense keeps the phase as it was seen") {
   Session session = plain(18, {});
   const double seen_deg = *measurement_of(session.steps[0]).interchannel_phase_deg;
   reverse_log(session);
-  CHECK_THAT(*solve(session, {}).balance.interchannel_phase_deg, WithinAbs(seen_deg, 1.5));  // couplings of 1e-2 stand between them
+  CHECK_THAT(*solve(session, {}).balance.interchannel_phase_deg, WithinAbs(seen_deg, 1.5));  // couplings of 1e-2 separate the two
 }
 
 TEST_CASE("A scale and cut levels stated as exact are taken as exact") {

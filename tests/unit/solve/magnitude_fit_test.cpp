@@ -23,7 +23,7 @@ TEST_CASE("Sizes alone find least and equal crosstalk of any rig when the meter 
     rig::Draw draw(seed);
     const rig::Rig r = rig::random_rig(draw);
     const Solution s = solve(metered(r, 7, 3, 0, 1e-4, seed % 2 == 0, draw), {});
-    // Four stated uncertainties, and a thousandth for the priors' pull.
+    // Four stated uncertainties, and a thousandth of a degree for the pull of the priors.
     CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 4 * s.least_crosstalk.u_deg + 0.001));
     CHECK(s.least_crosstalk.u_deg < 0.01);
     CHECK_FALSE(s.phase_match.determined);
@@ -56,7 +56,7 @@ TEST_CASE("Intervals from a voltmeter hold the truth") {
       equal_held += root_held ? 1 : 0;
     }
   }
-  // 390 sessions: one standard error is 1.1 points; three of them either side of 95 %.
+  // With 390 sessions one standard error is 1.1 points; three of them are allowed on either side of 95 %.
   INFO("least " << held << " of " << sessions << ", equal " << equal_held << " of " << equal);
   CHECK_THAT(100.0 * held / sessions, WithinAbs(95, 3.4));
   CHECK_THAT(100.0 * equal_held / equal, WithinAbs(95, 4.0));
@@ -77,7 +77,7 @@ TEST_CASE("A meter whose readings contradict each other is told, and the interva
   const Solution told = solve(session, {});
   CHECK_FALSE(says(wide.warnings, WarningCode::kStepsContradict));
   CHECK(says(told.warnings, WarningCode::kStepsContradict));
-  // Ten times too small a meter uncertainty would shrink u tenfold; widened, it stays at the same size.
+  // A meter uncertainty ten times too small would shrink u tenfold; the widening keeps u at its former magnitude.
   CHECK(told.least_crosstalk.u_deg > 0.4 * wide.least_crosstalk.u_deg);
 }
 
@@ -111,5 +111,5 @@ TEST_CASE("A reading near a null holds no fit in a valley of its own") {
     for (const Warning& w : solve(session, {}).warnings)
       misfits += w.code == WarningCode::kStepsContradict || w.code == WarningCode::kLeaksOff ? 1 : 0;
   }
-  CHECK(misfits <= 2);  // one by chance
+  CHECK(misfits <= 2);  // one may occur by chance
 }

@@ -40,14 +40,14 @@ TEST_CASE("Slopes of every row equal differences of its residual") {
       up[k] += kBy, down[k] -= kBy;
       const Eigen::VectorXd difference = (rows_at(problem, down).residuals - rows_at(problem, up).residuals) / (2 * kBy);
       const double scale = 1 + difference.cwiseAbs().maxCoeff();
-      // Central differences of step 1e-6: 1e-5 of the largest slope covers curvature near a leak's own minimum.
+      // Central differences of step 1e-6: 1e-5 of the largest slope covers the curvature near a minimum of the crosstalk.
       CHECK((rows.slopes.col(k) - difference).cwiseAbs().maxCoeff() < 1e-5 * scale);
     }
   }
 }
 
 TEST_CASE("The way down ends where no unknown pulls any more") {
-  // A rig's own sizes, read to 2 %: data that no response explains have no bottom worth the name.
+  // The magnitudes are those of a rig, read to 2 %: data that no response explains have no clear minimum.
   rig::Draw draw(9);
   const rig::Rig r = rig::random_rig(draw);
   std::vector<Observation> observations;
@@ -70,6 +70,6 @@ TEST_CASE("The way down ends where no unknown pulls any more") {
   CHECK_THAT(rows.residuals.squaredNorm(), WithinAbs(after, 1e-9 * after));
   const Eigen::MatrixXd normal = rows.slopes.transpose() * rows.slopes;
   const Eigen::VectorXd step = normal.ldlt().solve(rows.slopes.transpose() * rows.residuals);
-  // What a further step would gain, χ²: nothing that shows.
+  // The χ² that a further step would gain is negligible.
   CHECK(step.dot(normal * step) < 1e-3 * (1 + after));
 }

@@ -114,7 +114,7 @@ TEST_CASE("The groove's part of a leak's uncertainty leaves the covariance, up t
     seen.u_groove = u_groove;
     return observations_of(session, {}).fitted.front();
   };
-  // All of the difference, 4·10⁻⁴ in quadrature: what remains is alike on both axes.
+  // The groove's part is the whole difference, 4·10⁻⁴ in quadrature: the remainder is equal on both axes.
   const Observation all = heard(1);
   CHECK_THAT(all.right_into_left_groove_u, WithinRel(4e-4, 1e-6));
   CHECK_THAT(all.right_into_left_covariance(0, 0), WithinRel(9e-8, 1e-3));

@@ -39,7 +39,7 @@ std::vector<Observation> observations_with(const Session& session) { return obse
 TEST_CASE("Leaks of one cartridge agree, whatever the log says") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     Session session = five_steps(seed);
-    session.steps[1].log.tilt_deg = 7;  // the log has no say
+    session.steps[1].log.tilt_deg = 7;  // the log does not enter
     const LeakAgreement leaks = leak_agreement(observations_with(session), {});
     INFO("seed " << seed);
     CHECK(leaks.odd.empty());
@@ -53,7 +53,7 @@ TEST_CASE("A step whose leak is another's is named, set aside, and costs its own
     const std::size_t odd = seed % 5;
     Session session = five_steps(seed), without = five_steps(seed);
     const std::string name = session.steps[odd].log.capture;
-    // 40 uncertainties and more, at any phase, in either leak.
+    // The shift is 40 standard uncertainties or more, at any phase, in one of the two directions.
     shift(session.steps[odd], seed % 2 == 0,
           std::polar(kLeak_u * std::pow(10.0, 1.6 + 0.05 * static_cast<double>(seed)), static_cast<double>(seed)));
     without.steps.erase(without.steps.begin() + static_cast<std::ptrdiff_t>(odd));
@@ -134,7 +134,7 @@ TEST_CASE("Leaks that scatter more than they state blame no step and widen the i
     if (set_aside(s).empty()) CHECK(s.least_crosstalk.u_deg > 0.95 * solve(quiet, {}).least_crosstalk.u_deg);
     held += s.least_crosstalk.interval95_deg[0] <= truth_deg(seed) && truth_deg(seed) <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
   }
-  CHECK(blamed <= 8);  // were the first to leave the others in agreement blamed, some 25
+  CHECK(blamed <= 8);  // about 25 if the first step without which the others agree were blamed
   CHECK(said >= 30);
   CHECK(held >= 36);
 }
@@ -187,7 +187,7 @@ TEST_CASE("Of many steps no good one goes with the odd one, however hard that pu
       Session session = five_steps(seed, tilts);
       const std::size_t odd = seed % 3 == 0 ? 0 : seed % 3 == 1 ? tilts.size() - 1 : tilts.size() / 2;
       Step& step = session.steps[odd];
-      // Another passage's leaks: both ways, by as much as two degrees would.
+      // The crosstalk of another passage: it is shifted both ways by as much as two degrees would.
       shift(step, true, {seed % 2 == 0 ? 0.035 : -0.035, 0.01});
       shift(step, false, {0.035, 0.02});
       INFO(steps << " steps, seed " << seed);

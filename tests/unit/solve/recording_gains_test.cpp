@@ -24,7 +24,7 @@ TEST_CASE("Recordings that are alike have no gains of their own") {
     found += spread_of(b.session).any() ? 1 : 0;
     named += says(solve(b.session, {}).warnings, WarningCode::kRecordingsDiffer) ? 1 : 0;
   }
-  // Readings contradict one gain in one session of a hundred by chance.
+  // By chance, the readings of one session in a hundred contradict one common gain.
   CHECK(found <= 4);
   CHECK(named <= 2);
 }
@@ -59,5 +59,5 @@ TEST_CASE("Crosstalk that scatters more than it states is no matter of gains") {
     }
     found += recording_spread(observations_of(b.session, {}).fitted, {0, 0.035, 0}).spread.any() ? 1 : 0;
   }
-  CHECK(found <= 8);  // four times what is stated, of five steps: now and then a few gains explain it as well
+  CHECK(found <= 8);  // the scatter is four times the stated one; with five steps a few gains sometimes explain it as well
 }

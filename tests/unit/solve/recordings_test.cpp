@@ -11,7 +11,7 @@ using recordings::bench, recordings::Bench;
 
 namespace {
 
-/// Errors of least crosstalk over their uncertainties, root mean square, of sessions to which something is done.
+/// Root mean square of the errors of least crosstalk over their standard uncertainties, of sessions that `spoil` has changed.
 template <typename Do>
 double errors_over_u(std::uint64_t sessions, const Do& spoil, double* u_deg = nullptr) {
   double squares = 0, u2 = 0;
@@ -46,7 +46,7 @@ TEST_CASE("A knob that was turned, a drift and a jitter of the balance cost next
         for (Step& step : session.steps) recordings::change_gain(step, 0.5 * draw.normal(), 0);
       },
       &own_deg);
-  // Root mean squares of 40 errors of at most one uncertainty each: 1.35 is beyond three of their standard errors.
+  // If each of 40 errors is at most one standard uncertainty, their root mean square exceeds 1.35 only beyond three of its standard errors.
   CHECK(knob < 1.35);
   CHECK(drift < 1.35);
   CHECK(jitter < 1.35);
@@ -104,7 +104,7 @@ TEST_CASE("A capture to verify that was wired otherwise is corrected and named; 
       const auto listed = std::find_if(s.steps.begin(), s.steps.end(), [](const SolvedStep& step) { return !step.used; });
       REQUIRE(listed != s.steps.end());
       REQUIRE(s.verification.size() == 1);
-      // A small shear looks the same either way round, and so does a small balance: those rigs are skipped.
+      // A small shear does not show a reversal, and a small balance does not show a swap: those rigs are skipped.
       const bool shows_reversal = std::abs(r.delta_left_deg - r.delta_right_deg) > 0.3;
       const double balance_db = 20 * std::log10(std::abs(r.gain_left));
       const bool shows_swap = std::abs(balance_db) > 0.5;

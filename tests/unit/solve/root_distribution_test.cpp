@@ -26,7 +26,7 @@ JointFit random_joint(rig::Draw& draw, int steps, OptionalNumber gauge_u_deg) {
   return fit_jointly(session, {});
 }
 
-/// The definition, written out: the criterion over its standard deviation by differences, account by account.
+/// The definition, written out: for each account the criterion over its standard deviation, by differences.
 double written_out(CriterionKind kind, const TiltFit& fit, double v_rad) {
   double p = 0;
   for (const TiltAccount& a : fit.accounts) {
@@ -65,7 +65,8 @@ TEST_CASE("Quantiles over all accounts are where the distribution written out ha
         if (!v) continue;
         INFO("seed " << seed << ", kind " << static_cast<int>(kind) << ", p " << p);
         const double found = written_out(kind, joint.tilt, *v);
-        // 1e-7: slopes by differences of 1e-5 lose nine digits of a spread that is itself told to a part in 1e9. Falling: one minus.
+        // 1e-7: slopes by differences of 1e-5 lose nine digits of a spread that is itself determined to a part in 1e9. If the criterion
+        // falls, the probability is one minus p.
         CHECK(std::min(std::abs(found - p), std::abs(1 - found - p)) < 1e-7);
         ++scored;
       }
@@ -80,7 +81,7 @@ TEST_CASE("A few looks at the mixture do") {
     const JointFit joint = random_joint(draw, 200, gauge);
     const RootDistribution distribution(CriterionKind::kLeast, joint.tilt, RootOf::kTilt);
     for (const double p : {0.025, 0.5, 0.975}) CHECK(distribution.quantile_rad(p));
-    CHECK(distribution.looks() <= 2 + 3 * 6);  // the ends, and half a dozen each; bracketing from 20° away takes 20 each
+    CHECK(distribution.looks() <= 2 + 3 * 6);  // the two ends, and six for each p; bracketing from 20° away takes 20 for each
   }
 }
 
@@ -89,7 +90,7 @@ TEST_CASE("An end of reach that is not passed has no quantile") {
   account.probability = 1;
   account.common = Eigen::VectorXd::Zero(kCommonSize);
   account.common[kShear] = 0.01;
-  account.covariance = Eigen::MatrixXd::Identity(2 + kCommonSize, 2 + kCommonSize) * 100;  // radians²: anywhere
+  account.covariance = Eigen::MatrixXd::Identity(2 + kCommonSize, 2 + kCommonSize) * 100;  // radians²: the tilt may be anywhere
   account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
   account.signal_covariance = Eigen::MatrixXd::Identity(kCommonSize, kCommonSize) * 100;
   TiltFit fit;
@@ -98,7 +99,7 @@ TEST_CASE("An end of reach that is not passed has no quantile") {
 }
 
 TEST_CASE("A second root of the exact response costs no answer") {
-  // Shear over bend is -0.01: the second root lies 5.7 degrees from least crosstalk, within reach, and the criterion turns at 3.3.
+  // Shear over bend is -0.01: the second root lies 5.7 degrees from least crosstalk, within reach, and the criterion turns back at 3.3.
   TiltAccount account;
   account.probability = 1;
   account.common = Eigen::VectorXd::Zero(kCommonSize);
@@ -116,7 +117,7 @@ TEST_CASE("A second root of the exact response costs no answer") {
     for (const auto& [p, expected_deg] : {std::pair(0.025, -0.195996), {0.5, 0.0}, {0.975, 0.195996}}) {
       const auto v = distribution.quantile_rad(p);
       REQUIRE(v);
-      // Without quadrature equal and least are one, normal with u 0.1 degree; the criterion bends by ψ² of itself there.
+      // Without quadrature equal and least crosstalk coincide: normal with u 0.1 degree. The criterion bends by ψ² of itself there.
       CHECK_THAT(degrees(*v), WithinAbs(expected_deg, 0.002));
     }
   }

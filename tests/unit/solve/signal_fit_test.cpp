@@ -10,7 +10,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-constexpr double kU = 1e-7;  // of a ratio: next to nothing, so that what is left is the model's own error
+constexpr double kU = 1e-7;  // of a ratio: negligible, so that only the model's own error remains
 
 Observation observation(const rig::Rig& r, double tilt_deg, std::size_t index) {
   const auto from_left = rig::outputs(r, tilt_deg, true);
@@ -37,10 +37,10 @@ TEST_CASE("The response fits any complex generator, gains, electronics and cut w
     for (int i = 0; i < 5; ++i) all.push_back(observation(r, -2.0 + i, static_cast<std::size_t>(i)));
     const SignalFit fit = fit_signal(all, {0, 0.035, 0});
     INFO("seed " << seed);
-    // Tilts relative to each other are the geometry's own: exact to noise over curvature.
+    // The geometry alone gives the tilts relative to each other: they are exact to noise over curvature.
     for (int i = 1; i < 5; ++i) {
       const double turned_deg = degrees(fit.psi_rad[i] - fit.psi_rad[0]);
-      CHECK_THAT(turned_deg, WithinAbs(i, 2e-4));  // 1e-7 of noise, over a bend known by it to about 1e-6 rad
+      CHECK_THAT(turned_deg, WithinAbs(i, 2e-4));  // noise of 1e-7, over a bend that is known to about 1e-6 rad with it
     }
     const auto predicted = predicted_ratios(fit.psi_rad[2], fit.common);
     CHECK(std::abs(predicted.right_into_left - all[2].right_into_left) < 1e-6);
@@ -87,22 +87,22 @@ TEST_CASE("Step by step eliminated, the fit is the dense one") {
     }
     const GainPriors priors{0.01, 0.035, 0};
     const SignalFit fit = fit_signal(all, priors);
-    // The spread of the bend comes from the start; the fit itself shows it, as a row of its own.
+    // The spread of the bend comes from the start of the fit. Its χ² shows that spread, because the prior of the bend is a row of its own.
     Eigen::VectorXd unknowns(steps + kCommonSize);
     unknowns << fit.psi_rad, fit.common;
     const double without = dense::signal_residuals(all, priors, 1e9, unknowns).squaredNorm();
     const double bend = fit.chi2 - without;
-    if (bend < 1e-6) continue;  // too small to tell the spread by
+    if (bend < 1e-6) continue;  // too small to determine the spread
     const double spread = std::abs(fit.common[kBend]) / std::sqrt(bend);
     Eigen::VectorXd dense_unknowns = unknowns + Eigen::VectorXd::NullaryExpr(unknowns.size(), [&] { return 1e-5 * draw.normal(); });
     const dense::LeastSquaresFit dense = dense::descend_signal(all, priors, spread, dense_unknowns);
     const Eigen::VectorXd u = dense.covariance.diagonal().cwiseSqrt();
-    // Standard deviations: the spread is told to some 1e-8 by the difference above.
+    // In units of standard deviations: the difference above determines the spread to about 1e-8.
     CHECK((dense_unknowns - unknowns).cwiseQuotient(u).cwiseAbs().maxCoeff() < 1e-6);
     const Eigen::MatrixXd covariance = fit.covariance.top_left_corner(u.size(), u.size());
     CHECK((covariance - dense.covariance).cwiseQuotient(u * u.transpose()).cwiseAbs().maxCoeff() < 1e-6);  // slopes by differences
     CHECK_THAT(fit.chi2, WithinRel(dense.sum_of_squares, 1e-8));
-    // From the answer itself it is found again.
+    // A fit that starts from the answer finds it again.
     const SignalFit again = fit_signal(all, priors, &fit);
     CHECK((again.psi_rad - fit.psi_rad).cwiseAbs().maxCoeff() < 1e-12);
     CHECK((again.common - fit.common).cwiseAbs().maxCoeff() < 1e-12);

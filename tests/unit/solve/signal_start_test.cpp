@@ -37,6 +37,6 @@ TEST_CASE("Gains of the recordings start from what their levels and both-channel
     CHECK_THAT(from_first.real() * kDbPerNeper, WithinAbs(db[k] - db[0], 0.2));
     CHECK_THAT(degrees(std::remainder(from_first.imag(), 6.283185307179586)), WithinAbs(phase_deg[k] - phase_deg[0], 1));
   }
-  // A spread of the gain alone leaves the phases.
+  // If only the gain has a spread, the phases stay zero.
   CHECK(signal_start(all, {0, 0.035, 0, {0.2, 0}}).own_ln_gain.imag().cwiseAbs().maxCoeff() == 0);
 }

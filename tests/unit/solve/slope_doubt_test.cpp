@@ -10,7 +10,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-/// Crosstalk whose slopes are off by these shares, written down without any matrix.
+/// Crosstalk with slopes that are wrong by these shares, written without any matrix.
 struct Slopes {
   Complex off_left, off_right;
   double shear = 0.06;
@@ -50,7 +50,7 @@ TEST_CASE("Slopes that are off move least crosstalk by what the doubt allows for
   TiltAccount account;
   account.common = Eigen::VectorXd::Zero(kCommonSize);
   account.common[kShear] = 0.06;
-  // 400 draws know a root mean square to 3.5 %; the straight line has the cubes of 2° in it.
+  // 400 draws determine a root mean square to 3.5 %; the straight line contains the cubes of 2°.
   CHECK_THAT(std::sqrt(squares), WithinRel(slope_doubt_rad(kSlope_u, account), 0.12));
 }
 

@@ -13,7 +13,7 @@ TEST_CASE("Least and equal crosstalk of 1,000 random rigs agree with brute force
     const rig::Rig r = rig::random_rig(draw);
     const Solution s = solve(session_of(r, {-2, -1, 0, 1, 2}, 1e-6, draw, 0.0), {});
     INFO("seed " << seed);
-    // Noise 1e-6 rad of each leak is 6e-5°; the rest is what the bend's freedom adds.
+    // Noise of 1e-6 rad in each ratio is 6e-5°; the freedom of the bend adds the rest.
     CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 1e-3));
     if (!s.equal_crosstalk.determined) continue;
     ++equal_seen;
@@ -62,7 +62,7 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
       equal_held += in;
     }
     INFO("gauge " << gauge << ": least " << held << " of " << sessions << ", equal " << equal_held << " of " << equal);
-    // 1,000 draws: one standard error is 0.7 %, four of them allowed.
+    // 1,000 draws: one standard error is 0.7 %, and four of them are allowed.
     CHECK_THAT(held / 1000.0, WithinAbs(0.95, 0.028));
     CHECK_THAT(static_cast<double>(equal_held) / equal, WithinAbs(0.95, 0.028));
   }

@@ -24,7 +24,7 @@ TEST_CASE("Own gains eliminated step by step, the fit is the dense one") {
         const Eigen::VectorXd slopes = Eigen::VectorXd::NullaryExpr(kCommonSize, [&] { return 3 * draw.normal(); });
         const double psi = 100 * draw.normal(), value = draw.normal();
         rows.add(psi, slopes.data(), value);
-        // By the definition: own unknowns have the slopes of the common gain and phase.
+        // By definition, own unknowns have the slopes of the common gain and phase.
         design(used, s) = psi;
         Eigen::Index column = steps + s * own;
         if (spread.neper > 0) design(used, column++) = slopes[kLnGain];
@@ -55,7 +55,7 @@ TEST_CASE("Own gains eliminated step by step, the fit is the dense one") {
     }
     const Eigen::MatrixXd covariance = rows.covariance().top_left_corner(steps, steps);
     CHECK((covariance - dense.covariance.topLeftCorner(steps, steps)).cwiseAbs().maxCoeff() < 1e-12);
-    // In units of the spread: the determinant of the dense one, less what the units are.
+    // Own gains are in units of the spread: the determinant is that of the dense fit without the contribution of the units.
     const double units = static_cast<double>(steps) * ((spread.neper > 0 ? 2 * std::log(spread.neper) : 0) +
                                                        (spread.phase_rad > 0 ? 2 * std::log(spread.phase_rad) : 0));
     CHECK_THAT(rows.log_determinant(), WithinAbs(-std::log(dense.covariance.determinant()) + units, 1e-8));

@@ -10,7 +10,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-/// Steps at logged tilts with errors of their own, as played.
+/// Steps that were played at logged tilts, each with its own error.
 Session played(const std::vector<double>& logged, const std::vector<double>& error_deg, std::uint64_t seed) {
   rig::Draw draw(seed);
   const rig::Rig r = rig::random_rig(draw);
@@ -37,7 +37,7 @@ TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of she
       r.delta_right_deg = 0.4 - shear_deg;
       Session session = session_of(r, kFive, 1e-4, draw, 0.0);
       for (Step& step : session.steps) {
-        // Levels come back to 0.01 dB.
+        // Levels repeat to 0.01 dB.
         const double by = std::pow(10.0, 0.01 * draw.normal() / 20);
         for (auto& pair : measurement_of(step).crosstalk_spectrum) {
           *pair.right_into_left->re /= by, *pair.right_into_left->im /= by;
@@ -69,10 +69,10 @@ TEST_CASE("Balance and distortion that move with tilt are told") {
     return walls;
   };
   CHECK(wall(warnings) == "distortion of the right");
-  Session spoilt = session;  // by a reading that nobody measured
+  Session spoilt = session;  // with a reading that no measurement gives
   for (Passage& p : measurement_of(spoilt.steps[0]).passages) p.distortion_percent = -1e308;
   for (const Warning& w : solve(spoilt, {}).warnings) CHECK(w.message.find("inf") == std::string::npos);
-  // A recorder whose channels are swapped shows the left one's; swapped leads as well, the right one's again.
+  // If the recorder's channels are swapped, the left channel is named; if the leads are swapped as well, the right channel is named again.
   session.facts.bands = {Band::kRight, Band::kLeft};
   CHECK(wall(solve(session, {}).warnings) == "distortion of the left");
   for (Step& step : session.steps) step.log.leads_swapped = true;
@@ -107,7 +107,7 @@ TEST_CASE("Repeats tell a bent response from scatter") {
 }
 
 TEST_CASE("Repeats tell how well a setting comes back, and whether the settings lie on one line") {
-  // Three settings four times each, gauge scatter 0.05°: nine degrees of freedom put the figure within a factor of two.
+  // Three settings four times each, gauge scatter 0.05°: nine degrees of freedom determine the figure within a factor of two.
   rig::Draw draw(21);
   std::vector<double> logged, errors;
   for (const double setting : {-2.0, 0.0, 2.0}) {
@@ -147,7 +147,7 @@ TEST_CASE("Where the response is straight, the lack-of-fit test objects as often
     below_half += *repeatability->lack_of_fit_p < 0.5 ? 1 : 0;
     below_tenth += *repeatability->lack_of_fit_p < 0.1 ? 1 : 0;
   }
-  // Uniform p values: three standard errors of a share of 200.
+  // The p values are uniform: three standard errors of a share of 200 are allowed.
   CHECK_THAT(below_half / 200.0, WithinAbs(0.5, 0.106));
   CHECK_THAT(below_tenth / 200.0, WithinAbs(0.1, 0.064));
 }

@@ -32,7 +32,7 @@ TEST_CASE("Recordings of other wiring are corrected and named, whichever they ar
       CHECK(says(s.warnings, WarningCode::kPolarityReversed) == (session != &swapped));
       CHECK(says(s.warnings, WarningCode::kSwappedOrReversed) == (session == &swapped || session == &mixed));
       CHECK_FALSE(says(s.warnings, WarningCode::kLeaksOff));
-      // What is listed of each step is the cartridge's.
+      // The values listed for each step are those of the cartridge.
       for (std::size_t i = 0; i < 5; ++i) {
         CHECK_THAT(s.steps[i].right_into_left_db, WithinAbs(expected.steps[i].right_into_left_db, 0.01));
         CHECK_THAT(*s.steps[i].balance_db, WithinAbs(*expected.steps[i].balance_db, 1e-3));

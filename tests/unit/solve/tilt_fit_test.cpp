@@ -47,7 +47,7 @@ TEST_CASE("What is known of the gauge is kept apart") {
   CHECK(joint(five, five, std::nullopt, 1).tilt.gauge == GaugeKnowledge::kEstimated);
   CHECK(joint({-1, 1}, {-1, 1}, std::nullopt, 1).tilt.gauge == GaugeKnowledge::kAssumed);
   CHECK_THAT(degrees(joint({-1, 1}, {-1, 1}, std::nullopt, 1).tilt.likeliest().gauge_u_rad), WithinAbs(0.1, 1e-9));
-  // Stated as 0.01° with errors of 0.3° on every other step.
+  // The gauge is stated as 0.01°; the errors are 0.3°, with alternating signs.
   const JointFit understated = joint(five, {-2.3, -0.7, -0.3, 1.3, 1.7}, 0.01, 1);
   CHECK(understated.tilt.gauge == GaugeKnowledge::kUnderstated);
   CHECK(says(understated.warnings, WarningCode::kGaugeUnderstated));
@@ -58,7 +58,7 @@ TEST_CASE("The probabilities of the accounts add up to one") {
   double sum = 0;
   for (const TiltAccount& a : fit.tilt.accounts) sum += a.probability;
   CHECK_THAT(sum, WithinAbs(1, 1e-12));
-  CHECK(fit.tilt.accounts.size() >= 6);  // nobody wrong, and each of five
+  CHECK(fit.tilt.accounts.size() >= 6);  // no step wrong, or one of five
 }
 
 TEST_CASE("The scale free of its prior is the signal's own") {
@@ -86,7 +86,7 @@ TEST_CASE("A gauge known from the steps' own scatter only: intervals hold the tr
     const double truth = rig::least_truth_deg(r);
     held += least && least->interval95_deg[0] <= truth && truth <= least->interval95_deg[1] ? 1 : 0;
   }
-  // 400 draws: one standard error is 1.1 %, four of them allowed. The full study is tests/study/coverage_study.cpp.
+  // 400 draws: one standard error is 1.1 %, and four of them are allowed. The full study is tests/study/coverage_study.cpp.
   CHECK_THAT(held / static_cast<double>(sessions), WithinAbs(0.95, 0.044));
 }
 
@@ -134,17 +134,18 @@ TEST_CASE("A gauge stated three times too small is found out, and a step that is
     found += says(solve(scattered, {}).warnings, WarningCode::kGaugeUnderstated) ? 1 : 0;
     blamed += says(solve(wrong, {}).warnings, WarningCode::kGaugeUnderstated) ? 1 : 0;
   }
-  // The chi-square test at 1 % on five degrees of freedom finds a ninefold variance in 89 %; 12 points, three of its standard errors, for
-  // the sampling of 60.
+  // The chi-square test at 1 % on five degrees of freedom finds a ninefold variance in 89 %. A further 12 points, three of its standard
+  // errors, are allowed for the sampling of 60.
   CHECK(found >= 46);
   CHECK(blamed <= 2);
 }
 
 TEST_CASE("Three steps of which one is logged degrees wrong: the interval holds the truth, or there is none") {
-  // Which of three is wrong can't be told where nothing is stated; a step's own stated uncertainty is disbelieved as the session's is.
+  // If no uncertainty is stated, it cannot be determined which of three is wrong. A step's own stated uncertainty is rejected in the same
+  // way as the session's.
   for (const double wrong_deg : {0.3, 1.0, 3.0, 6.0}) {
     for (const bool own : {false, true}) {
-      if (own && wrong_deg > 0.5) continue;  // there one step is named beside a stated gauge
+      if (own && wrong_deg > 0.5) continue;  // these errors are large enough to name one step if the gauge is stated
       int answered = 0, held = 0;
       for (std::uint64_t seed = 1; seed <= 60; ++seed) {
         rig::Draw draw(seed);

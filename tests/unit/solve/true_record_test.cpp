@@ -26,7 +26,7 @@ TEST_CASE("A cut error moves every answer against it, with its uncertainty in th
   SolveOptions options;
   options.record_correction = RecordCorrection{"a.json", "T1, side A", 0.125, 0.04};
   const Solution s = solve(session, options);
-  // A wider interval of the same centre, and the shift: rounding only.
+  // The interval is wider about the same centre, and shifted: only rounding is allowed for.
   CHECK_THAT(s.recommended.tilt_deg, WithinAbs(plain.recommended.tilt_deg - 0.125, 1e-4));
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(plain.least_crosstalk.tilt_deg - 0.125, 1e-4));
   CHECK_THAT(s.shim.move_deg, WithinAbs(plain.shim.move_deg - 0.125, 1e-4));
@@ -35,7 +35,8 @@ TEST_CASE("A cut error moves every answer against it, with its uncertainty in th
   CHECK(s.recommended.scope == Scope::kAnyRecord);
   CHECK(plain.recommended.scope == Scope::kThisRecord);
   CHECK(s.recommended.why.find("the cut error of T1, side A, +0.125°, is taken out") != std::string::npos);
-  // The number on the gauge moves with it, and with its interval. Both medians of mixtures: not one divided by the other.
+  // The number on the gauge moves with the tilt, and so does its interval. Both are medians of mixtures: the number is not exactly the
+  // tilt divided by the scale.
   const double units = -0.125 / s.tilt_response.degrees_per_unit;
   CHECK_THAT(*s.recommended.tilt_units - *plain.recommended.tilt_units, WithinAbs(units, 1e-4));
   const auto middle = [](const Solution& of) {
@@ -44,7 +45,7 @@ TEST_CASE("A cut error moves every answer against it, with its uncertainty in th
   CHECK_THAT(middle(s) - middle(plain), WithinAbs(units, 0.1 * *s.recommended.u_units));
   CHECK_THAT(*s.recommended.tilt_units,
              WithinAbs(s.recommended.tilt_deg / s.tilt_response.degrees_per_unit, 0.05 * *s.recommended.u_units));
-  // What was captured stays as it was captured.
+  // The logged tilts of the captures are unchanged.
   CHECK(s.steps[1].tilt_deg == plain.steps[1].tilt_deg);
   CHECK_THAT(s.curves.tilt_deg.front(), WithinAbs(plain.curves.tilt_deg.front() - 0.125, 1e-3));
 }

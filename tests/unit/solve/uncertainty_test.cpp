@@ -44,7 +44,7 @@ TEST_CASE("Terms are where they belong") {
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.05);
   session.facts.record_u_deg = 0.03;
   const Solution s = solve(session, {});
-  // Five settings of 0.05° about the optimum: 0.05/√5 and a little for the lever.
+  // Five settings with 0.05° each about the optimum give 0.05/√5 and a little more for the lever.
   CHECK(term(s, "gauge") > 0.05 / std::sqrt(5.0) * 0.95);
   CHECK(term(s, "gauge") < 0.04);
   CHECK_THAT(term(s, "record"), WithinRel(0.03, 0.1));

@@ -24,7 +24,7 @@ std::string refused(const std::filesystem::path& path) {
 }
 bool is_open(int number) { return ::fcntl(number, F_GETFD) != -1; }
 
-/// The superuser may read everything: be nobody for a while.
+/// While it exists, the superuser acts as the user nobody: the superuser may read everything.
 class Unprivileged {
  public:
   Unprivileged() : before_(::geteuid()) {
@@ -108,7 +108,7 @@ TEST_CASE("Files and FIFOs are opened; only files can be read by position") {
   CHECK(bytes[0] == 'c');
   CHECK(read_some(file.get(), bytes, 8, "a") == 0);
   REQUIRE(::mkfifo((folder / "fifo").c_str(), 0600) == 0);
-  const Descriptor writer(::open((folder / "fifo").c_str(), O_RDWR));  // so that opening to read need not wait
+  const Descriptor writer(::open((folder / "fifo").c_str(), O_RDWR));  // with a writer, opening the FIFO to read does not wait
   const Descriptor fifo = open_input(folder / "fifo");
   CHECK_FALSE(is_regular(fifo.get()));
   CHECK_FALSE(is_regular(-1));

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A file whose second half can't be read: this process's own memory, where past what is mapped reads fail with EIO.
+// Provides a file with an unreadable second half: this process's own memory, in which reads past the mapped part fail with EIO.
 #pragma once
 
 #include <fcntl.h>
@@ -22,7 +22,7 @@ class FailingMedium {
   [[nodiscard]] static evenwall::internal::storage::Descriptor open() {
     return evenwall::internal::storage::Descriptor(::open("/proc/self/mem", O_RDONLY));
   }
-  /// 16-bit stereo of 32768 frames, half of them there.
+  /// 16-bit stereo of 32768 frames; only the first half of them can be read.
   [[nodiscard]] evenwall::internal::audio::CaptureLayout layout() const {
     evenwall::internal::audio::CaptureLayout layout;
     layout.container = "WAV";

@@ -31,7 +31,7 @@ TEST_CASE("Reads stop at the end of the file, from wherever they start") {
     CHECK(bytes.left_from(far) == 0);
     CHECK(bytes.read(far, 100).empty());
   }
-  CHECK(bytes.read(2, 3) == "234");  // the reads before moved no position
+  CHECK(bytes.read(2, 3) == "234");  // the earlier reads moved no position
 }
 
 TEST_CASE("A file that shrinks meanwhile gives what it still has") {

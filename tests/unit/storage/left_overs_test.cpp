@@ -24,7 +24,7 @@ struct stat status_of(const fs::path& path) {
   return status;
 }
 
-/// A file that stands there as a killed run leaves it.
+/// Makes a temporary file like one that a killed run leaves.
 fs::path left_over(const TempFolder& folder, const std::string& target) {
   const fs::path made = folder.write("made", "half");
   const fs::path named = temporary_name(folder / target, status_of(made).st_ino);

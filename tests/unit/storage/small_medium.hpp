@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A full medium in miniature: while it lives, no file of this process grows beyond a few bytes.
+// Simulates a full medium: while the object exists, no file of this process grows beyond a few bytes.
 #pragma once
 
 #include <sys/resource.h>

@@ -21,7 +21,7 @@ using namespace std::chrono_literals;
 
 namespace {
 
-/// Short waits while it lives, with what they report.
+/// Makes waits short while it exists, and collects the notices that they report.
 struct ShortWaits {
   std::vector<std::string> notices;
   explicit ShortWaits(std::chrono::milliseconds limit, std::chrono::milliseconds notice_after = 5ms) {

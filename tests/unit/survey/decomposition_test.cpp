@@ -13,7 +13,7 @@ TEST_CASE("Effects that can't be told apart are left in the others") {
   const auto bears = [](std::vector<ArchivedSolution> s) { return decomposed(archived(std::move(s)), {})->bears; };
   const Bears both = bears(invented_archive(10, 3, 2, 0.03, 1).solutions);
   CHECK((both.cartridges && both.records));
-  // Each cartridge once, records several times: records against the rest.
+  // Each cartridge occurs once, each record several times: records are separated from the rest.
   const Bears records = bears(invented_archive(12, 3, 1, 0.03, 1).solutions);
   CHECK((!records.cartridges && records.records));
   CHECK_FALSE(decomposed(archived({archived_tilt("A", "R", 1)}), {}));
@@ -32,12 +32,14 @@ TEST_CASE("Several bad solutions are found, others stay") {
   const Sifted s = sifted(archived(a.solutions));
   REQUIRE(s.bad.size() == 3);
   CHECK(s.archive.solutions.size() == 117);
-  // Three on each cartridge: the other two tell which one is off; 0.4° to 0.5° as planted, within what two of 0.03° know.
+  // Each cartridge has three solutions: the other two determine which one is wrong. The errors found are the planted 0.4° to 0.5°, within
+  // what two solutions of 0.03° determine.
   for (const BadSolution& b : s.bad) CHECK_THAT(std::abs(b.tilt_deg - b.expected_deg), WithinAbs(0.45, 0.17));
 }
 
 TEST_CASE("More than a fifth of an archive is no exception: what is left of it then stays") {
-  // Each bad one three times as far off as the one before, on a cartridge of its own: they come out one a round, the farthest first.
+  // Each bad solution is three times as far off as the one before and is on its own cartridge: one is excluded per round, the farthest
+  // first.
   const auto found_of = [](int bad) {
     auto solutions = invented_archive(15, 3, 3, 0.03, 9).solutions;
     double off_deg = 1;
@@ -45,5 +47,5 @@ TEST_CASE("More than a fifth of an archive is no exception: what is left of it t
     return sifted(archived(solutions)).bad.size();
   };
   CHECK(found_of(9) == 9);   // of 45
-  CHECK(found_of(10) == 9);  // the least of them is the tenth
+  CHECK(found_of(10) == 9);  // the one with the least error would be the tenth
 }

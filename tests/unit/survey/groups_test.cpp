@@ -23,9 +23,11 @@ TEST_CASE("Groups have their own means, by the cut errors of all") {
   CHECK(s.groups[0].name == "Larkspur");
   CHECK(s.groups[1].cartridges == 30);
   CHECK(s.groups[1].solutions == 60);
-  // Thirty cartridges as they are: the sessions' 0.02° over √60 and what the cut errors leave, near 0.005°.
+  // The true value is the mean of these thirty cartridges: the error is the sessions' 0.02° over √60 and what the
+  // cutting-azimuth errors leave, near 0.005°.
   for (std::size_t g = 0; g < 2; ++g) CHECK_THAT(s.groups[g].mean_deg, WithinAbs(truth[g], 0.02));
-  CHECK_THAT(*s.groups[0].spread_cartridge_deg, WithinAbs(0.4, 0.16));  // 30 know it within 13 %; three of these
+  // 30 cartridges determine it within 13 %; three of these are allowed.
+  CHECK_THAT(*s.groups[0].spread_cartridge_deg, WithinAbs(0.4, 0.16));
   CHECK(*s.groups[0].u_mean_deg > 0.4 / std::sqrt(30.0) * 0.6);
 }
 
@@ -38,9 +40,9 @@ TEST_CASE("A group of one solution has its tilt on a true record and no uncertai
   CHECK_FALSE(s.groups[0].u_mean_deg);
   for (const SurveyedRecord& r : s.records) {
     if (r.record != *a.solutions[0].record) continue;
-    REQUIRE(std::abs(*r.cut_error_deg) > 0.01);  // else the next line would say nothing
-    CHECK_THAT(s.groups[0].mean_deg,
-               WithinAbs(a.solutions[0].least_crosstalk_deg - *r.cut_error_deg, 1e-12));  // a cut too high finds too much
+    REQUIRE(std::abs(*r.cut_error_deg) > 0.01);  // otherwise the next line would check nothing
+    // A positive cutting-azimuth error makes the tilt found too high.
+    CHECK_THAT(s.groups[0].mean_deg, WithinAbs(a.solutions[0].least_crosstalk_deg - *r.cut_error_deg, 1e-12));
   }
   CHECK(survey(a.solutions, {}).groups.empty());
 }

@@ -25,8 +25,8 @@ double rms_cartridge_error(const Survey& s, const InventedArchive& truth) {
 
 }  // namespace
 
-// Asked: cut errors within 0.03°, cartridges within 0.05° rms, at 0.03° of error. A cut error rests on 40 solutions (0.03°/√40 and what the
-// cartridges cost, near 0.006°), a cartridge on two (0.021°).
+// Required: cutting-azimuth errors within 0.03° and cartridges within 0.05° rms, if a solution has an error of 0.03°. A cutting-azimuth
+// error rests on 40 solutions (0.03°/√40 and what the cartridges add, near 0.006°), a cartridge on two (0.021°).
 TEST_CASE("Sixty cartridges on two of three records each") {
   for (unsigned seed = 1; seed <= 20; ++seed) {
     CAPTURE(seed);

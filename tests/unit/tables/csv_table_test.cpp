@@ -18,7 +18,7 @@ struct Table {
   std::vector<CsvRow> rows;
 };
 
-/// All rows at once, each the same when it is read once more.
+/// Reads all rows, and checks that each is the same when it is read once more.
 Table parse_csv(std::string_view text, const std::string& name) {
   CsvRows rows(text, name);
   Table table{rows.separator(), rows.header(), {}};

@@ -25,7 +25,7 @@ TEST_CASE("A meter table's sizes, with the default uncertainty") {
   CHECK_FALSE(measurement_of(step).phases_measured);
   CHECK_THAT(db(rl(step).same_passage.value), WithinAbs(-30, 1e-12));
   CHECK_THAT(db(lr(step).same_passage.value), WithinAbs(-36, 1e-12));
-  // 0.2 dB of a size: 2.303 %.
+  // 0.2 dB of a magnitude is 2.303 %.
   CHECK_THAT(rl(step).same_passage.u_re / std::abs(rl(step).same_passage.value), WithinAbs(0.2 / 8.685889638, 1e-9));
   CHECK_FALSE(rl(step).re);
   CHECK_FALSE(measurement_of(step).balance_db);
@@ -41,7 +41,7 @@ TEST_CASE("Phases, balance and the uncertainty of a row reach their places") {
   CHECK(measurement_of(step).phases_measured);
   CHECK_THAT(std::arg(rl(step).same_passage.value), WithinAbs(std::acos(-1.0) / 2, 1e-12));
   CHECK_THAT(std::abs(std::arg(lr(step).same_passage.value)), WithinAbs(std::acos(-1.0), 1e-12));
-  // Left is 2 dB louder: right into left is that much less once gains are out, left into right that much more.
+  // Left is 2 dB louder. Once the gains are removed, right into left is that much less and left into right that much more.
   CHECK_THAT(*rl(step).db, WithinAbs(-32, 1e-12));
   CHECK_THAT(*lr(step).db, WithinAbs(-29, 1e-12));
   CHECK(measurement_of(step).balance_db == 2.0);
@@ -49,7 +49,7 @@ TEST_CASE("Phases, balance and the uncertainty of a row reach their places") {
 }
 
 TEST_CASE("A leak against its own channel's level is turned into one against the driven channel") {
-  // Own: L on the right-only band over L on the left-only band. Driven is that times L on left-only over R on right-only, the balance.
+  // own: L on the right-only band over L on the left-only band. driven: that times the balance, L on left-only over R on right-only.
   const MeterTable table = table_of(
       "tilt_deg,right_into_left_db,left_into_right_db,balance_db,reference\n0,-30,-30,1.5,own\n1,-30,-30,1.5,driven\n2,-30,-30,,own\n");
   REQUIRE(table.steps.size() == 3);

@@ -111,7 +111,7 @@ TEST_CASE("One capture may hold several steps, each its own stretch") {
   const auto log =
       log_of("capture,tilt_deg,from_s,to_s\na.wav,0,0,10\na.wav,1,20,30\na.wav,2,10,20\na.wav,3,29,40\na.wav,4,5,25\na.wav,0,0,10\n");
   REQUIRE(log.rows.size() == 5);
-  CHECK_FALSE(is_bad(log, 2));  // touching is not overlapping
+  CHECK_FALSE(is_bad(log, 2));  // stretches that touch do not overlap
   CHECK(is_bad(log, 3));
   CHECK(is_bad(log, 4));
   CHECK(log.warnings.back().code == WarningCode::kDuplicateRow);
