@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Counts how often one capture that contradicts the cartridge, gains and record of the others is named, and how often the interval still
 // holds the true value. Usage: study_odd [sessions per cell [of a meter]]. The exit status is 1 if a cell leaves its bounds.
+#include <array>
+#include <atomic>
 #include <cstdio>
 #include <cstdlib>
 #include <functional>
 #include <set>
 #include <string>
+#include <thread>
+#include <vector>
 
 #include "evenwall/error.hpp"
 #include "evenwall/solve.hpp"
@@ -158,17 +162,29 @@ int main(int argc, char** argv) {
   const int metered_sessions = argc > 2 ? std::atoi(argv[2]) : 100;  // each row is tried, which takes some 20 ms per session
   std::printf("One odd step of a session; gauge %.2f degrees, stated in every second session\n", kGauge_deg);
   std::printf("  %-34s steps  answered %%  named %%  others named  contradiction said %%  held %%  rms error\n", "");
+  constexpr std::array kSteps{3, 4, 5, 6, 9};
+  // Each cell has seeds of its own, so that the order of the work does not matter.
+  std::vector<Tally> tallies(kMishaps.size() * kSteps.size());
+  std::atomic<std::size_t> next = 0;
+  const auto work = [&] {
+    for (std::size_t cell = next++; cell < tallies.size(); cell = next++) {
+      tallies[cell] = run(kMishaps[cell / kSteps.size()], kSteps[cell % kSteps.size()], sessions, 7'100'000 + 100'000 * cell);
+    }
+  };
+  std::vector<std::thread> others;
+  for (unsigned i = 1; i < std::thread::hardware_concurrency(); ++i) others.emplace_back(work);
+  work();
+  for (std::thread& other : others) other.join();
   bool good = true;
-  std::uint64_t seed = 7'000'000;
-  for (const Mishap& mishap : kMishaps) {
+  for (std::size_t m = 0; m < kMishaps.size(); ++m) {
+    const Mishap& mishap = kMishaps[m];
     Tally all;
-    for (const int steps : {3, 4, 5, 6, 9}) {
-      const Tally t = run(mishap, steps, sessions, seed += 100'000);
-      std::printf("  %-34s %5d  %10.1f  %7.1f  %12d  %20.1f  %6.1f  %9.4f\n", mishap.name, steps, percent(t.answered, t.sessions),
+    for (std::size_t s = 0; s < kSteps.size(); ++s) {
+      const Tally& t = tallies[m * kSteps.size() + s];
+      std::printf("  %-34s %5d  %10.1f  %7.1f  %12d  %20.1f  %6.1f  %9.4f\n", mishap.name, kSteps[s], percent(t.answered, t.sessions),
                   percent(t.named, t.sessions), t.others, percent(t.contradict, t.sessions), percent(t.held, t.answered),
                   std::sqrt(t.error2 / std::max(1, t.answered)));
-      std::fflush(stdout);
-      if (steps == 3) continue;  // no step can be identified: the session is refused or its interval widened
+      if (kSteps[s] == 3) continue;  // no step can be blamed: the session is refused or its interval widened
       all.sessions += t.sessions, all.answered += t.answered, all.held += t.held, all.named += t.named, all.others += t.others;
       all.gains += t.gains;
     }
