@@ -31,3 +31,15 @@ TEST_CASE("Rows of a turn: constant, cosine and sine of each harmonic, from the 
       1, -1, 0, 1, 0;
   CHECK((terms - expected).cwiseAbs().maxCoeff() < 1e-12);
 }
+
+TEST_CASE("The harmonics of noise bands hardly widen the constant") {
+  for (double revolutions = 2.0; revolutions < 8; revolutions += 0.05) {
+    std::vector<double> times_s;
+    for (double t = 0; t < 1.8 * revolutions; t += 0.0427) times_s.push_back(t);
+    const Eigen::MatrixXd terms = revolution_terms(times_s, 0.9 * revolutions, 100.0 / 3, noise_harmonics(revolutions));
+    const Eigen::MatrixXd information = terms.transpose() * terms;
+    const double variance = information.ldlt().solve(Eigen::VectorXd::Unit(terms.cols(), 0))[0] * static_cast<double>(times_s.size());
+    INFO(revolutions);
+    CHECK(variance < (revolutions < 3 ? 1.045 : 1.025));  // 1 without harmonics
+  }
+}
