@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# libcsv ships neither a CMake config nor a .pc file. Gives libcsv::libcsv. Installed beside evenwallConfig.cmake, which needs it too.
+# Finds libcsv, which has neither a CMake configuration nor a .pc file, and defines the target libcsv::libcsv. The file is installed beside
+# evenwallConfig.cmake, which needs it too.
 find_path(LIBCSV_INCLUDE_DIR csv.h)
 find_library(LIBCSV_LIBRARY csv)
 mark_as_advanced(LIBCSV_INCLUDE_DIR LIBCSV_LIBRARY)

@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Completion of evenwall's command line for bash: source it, or install it as share/bash-completion/completions/evenwall.
-# tests/cli/completion_test.py holds it against each command's --help.
+# Completes the command line of evenwall in bash. Source this file, or install it as share/bash-completion/completions/evenwall.
+# tests/cli/completion_test.py compares it with the --help of each command.
 # shellcheck shell=bash
 
 _evenwall_commands="measure solve calibrate survey report simulate"
@@ -21,7 +21,7 @@ _evenwall_options() {
   esac
 }
 
-# What has been typed of a name, without its opening quote and its backslashes; nothing of it is ever evaluated.
+# Prints the typed part of a name without its opening quote and its backslashes. The typed text is never evaluated.
 _evenwall_unquoted() {
   local typed=$1
   if [[ $typed == [\'\"]* ]]; then
@@ -32,7 +32,7 @@ _evenwall_unquoted() {
   printf '%s' "$typed"
 }
 
-# Files whose name ends in one of the words after the first, in any case, and folders. The first word is what has been typed.
+# Offers folders, and files with one of the endings that are given after the first word, in upper or lower case. The first word is the typed text.
 _evenwall_files() {
   local typed path ending
   typed=$(_evenwall_unquoted "$1")
@@ -49,14 +49,14 @@ _evenwall_files() {
   done < <(compgen -f -- "$typed")
 }
 
-# Words of this file only: compgen -W evaluates them.
+# Use only with words of this file, because compgen -W evaluates them.
 _evenwall_words() {
   local typed=$1
   shift
   mapfile -t COMPREPLY < <(compgen -W "$*" -- "$typed")
 }
 
-# left,right,… : the last of the list is completed, by a band that it does not name yet. Not by compgen -W, which would evaluate what was typed.
+# Completes the last band of a list (left,right,…) with a band that the list does not have yet. compgen -W would evaluate the typed text.
 _evenwall_bands() {
   local typed=$1 before="" band
   [[ $typed == *,* ]] && before=${typed%,*},
@@ -67,7 +67,7 @@ _evenwall_bands() {
   done
 }
 
-# What stands after an option. Fails where the option takes no value.
+# Completes the value of an option. Fails if the option takes no value.
 _evenwall_value() {
   local command=$1 option=$2 typed=$3
   case $option in
@@ -103,7 +103,7 @@ _evenwall() {
   local typed=${COMP_WORDS[COMP_CWORD]} before="" command="" word
   ((COMP_CWORD > 0)) && before=${COMP_WORDS[COMP_CWORD - 1]}
   COMPREPLY=()
-  # bash parts --use=yes into three words.
+  # bash splits --use=yes into three words.
   if [[ $typed == "=" ]]; then
     typed=""
   elif [[ $before == "=" ]] && ((COMP_CWORD > 1)); then

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Measures a capture that never was a file: two bands of a test record in a buffer in memory.
+// Measures two bands of a test record from a buffer in memory, without a file.
 #include <algorithm>
 #include <cmath>
 #include <complex>
@@ -15,7 +15,7 @@
 
 namespace {
 
-/// The library reads audio through this one door. It asks for blocks, so a source need not hold all of a capture, as this one does.
+/// The library reads audio only through this interface, and it reads blocks. A source may therefore read from a file instead of memory.
 class Buffer : public evenwall::AudioSource {
  public:
   Buffer(std::vector<float> interleaved, double sample_rate_hz) : samples_(std::move(interleaved)) {
@@ -38,7 +38,7 @@ class Buffer : public evenwall::AudioSource {
 
 constexpr double kRate_hz = 48000;
 
-/// Adds five seconds of 1 kHz from start_s on, with these complex amplitudes on the left and on the right.
+/// Adds five seconds of a 1 kHz tone that begin at start_s. `left` and `right` are the complex amplitudes of the channels.
 void play(std::vector<float>& samples, double start_s, std::complex<double> left, std::complex<double> right) {
   const auto first = static_cast<std::size_t>(start_s * kRate_hz);
   for (std::size_t n = first; n < first + static_cast<std::size_t>(5 * kRate_hz); ++n) {
@@ -57,7 +57,7 @@ void print(const char* way, const evenwall::Leak& leak) {
 
 int main() try {
   std::vector<float> samples(2 * static_cast<std::size_t>(13 * kRate_hz));
-  // The left-only band leaks into the right channel 30 dB down, leading by 60°; the right-only band 36 dB down, lagging by 25°.
+  // The crosstalk from left into right is −30 dB and leads by 60°. The crosstalk from right into left is −36 dB and lags by 25°.
   play(samples, 1, 0.25, 0.25 * std::polar(evenwall::amplitude_ratio(-30), evenwall::radians(60)));
   play(samples, 7, 0.25 * std::polar(evenwall::amplitude_ratio(-36), evenwall::radians(-25)), 0.25);
 
@@ -67,13 +67,13 @@ int main() try {
   const evenwall::Measurement measured = evenwall::measure(buffer, options);
 
   std::cout << "tone: " << measured.crosstalk.frequency_hz << " Hz\n";
-  // A side that has no band in the capture has no leak.
+  // If the capture has no band for a direction, its crosstalk is absent.
   if (measured.crosstalk.left_into_right) print("left into right", *measured.crosstalk.left_into_right);
   if (measured.crosstalk.right_into_left) print("right into left", *measured.crosstalk.right_into_left);
   for (const evenwall::Warning& warning : measured.warnings)
     std::cout << evenwall::enum_name(warning.code) << ": " << warning.message << '\n';
 } catch (const evenwall::Error& error) {
-  // One line: what was found, what was expected, what to do.
+  // The message is one line. It states what was found and what to do.
   std::cerr << error.what() << '\n';
   return 1;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Simulates a cartridge and a record, plays the record at five tilts, and solves what was heard: a trial of a plan before a stylus is
-// lowered. Nothing touches the disk.
+// Tests the plan of a session before a stylus is lowered: simulates a cartridge and a record, measures the record at five tilts, and solves
+// the session. The tilt is the azimuth angle of the cartridge, seen from the front. The program writes no file.
 #include <cstdint>
 #include <iostream>
 #include <memory>
@@ -17,7 +17,7 @@ using evenwall::Band;
 evenwall::Scenario plan() {
   evenwall::Scenario scenario;
   scenario.name = "Moss Hill, short bands";
-  // Groove without a signal (no band), then one wall, then the other.
+  // Unmodulated groove (no band) comes before the left-only band and before the right-only band.
   for (const auto band : {std::optional<Band>{}, std::optional(Band::kLeft), std::optional<Band>{}, std::optional(Band::kRight)}) {
     evenwall::SimulatedBand cut;
     cut.band = band;
@@ -25,7 +25,7 @@ evenwall::Scenario plan() {
     scenario.record.bands.push_back(cut);
   }
   scenario.record.wow_percent = 0.1;
-  // Both coils are turned alike: the cartridge must lean 1.2° clockwise to make up for it.
+  // Both coils have the same angle error of −1.2°, so the correct azimuth is 1.2° clockwise.
   scenario.cartridge.generator_error_left_deg = -1.2;
   scenario.cartridge.generator_error_right_deg = -1.2;
   scenario.noise.surface_noise_db = -45;
@@ -54,7 +54,7 @@ int main() try {
   }
 
   const evenwall::Solution solution = evenwall::solve(session, {});
-  std::cout << "truth: " << simulated.truth().least_crosstalk_deg << " degrees\n"
+  std::cout << "true value: " << simulated.truth().least_crosstalk_deg << " degrees\n"
             << "found: " << solution.least_crosstalk.tilt_deg << " degrees, 95 % from " << solution.least_crosstalk.interval95_deg[0]
             << " to " << solution.least_crosstalk.interval95_deg[1] << '\n';
 } catch (const evenwall::Error& error) {

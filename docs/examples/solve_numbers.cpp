@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Solves from numbers of one's own, measured by whatever means: no audio.
+// Solves a session from measured numbers, without audio. The numbers may come from any instrument.
 #include <complex>
 #include <iostream>
 #include <string>
@@ -9,14 +9,15 @@
 
 namespace {
 
-/// What one's own instrument read at a tilt: quiet over driven channel, of the same passage.
+/// The readings of an instrument at one tilt, the azimuth angle of the cartridge seen from the front. Each ratio is that of the undriven to
+/// the driven channel in the same passage.
 struct Row {
   double tilt_deg;
-  std::complex<double> left_over_right;  // of the right-only band: what leaks from right into left
-  std::complex<double> right_over_left;  // of the left-only band
+  std::complex<double> left_over_right;  // of the right-only band: crosstalk from right into left
+  std::complex<double> right_over_left;  // of the left-only band: crosstalk from left into right
 };
 
-// A cartridge whose left coil is turned by −1.5° and whose right one by −0.9°, with a little inductive coupling.
+// The left coil of this cartridge has an angle error of −1.5°, the right coil one of −0.9°. There is also a small inductive coupling.
 const Row kRows[] = {
     {-2.0, {-0.06113, 0.00399}, {0.05069, 0.00299}}, {-1.0, {-0.04364, 0.00399}, {0.03319, 0.00300}},
     {0.0, {-0.02618, 0.00400}, {0.01571, 0.00300}},  {1.0, {-0.00873, 0.00400}, {-0.00175, 0.00300}},
@@ -41,7 +42,7 @@ int main() try {
     log.capture = "tilt " + std::to_string(row.tilt_deg);
     log.tilt_deg = row.tilt_deg;
     evenwall::Measurement measured;
-    measured.balance_db = 0.0;  // both channels alike; what is known of the balance makes equal crosstalk exact
+    measured.balance_db = 0.0;  // both channels have the same level; equal crosstalk depends on the balance
     measured.u_balance_db = 0.01;
     measured.crosstalk = {kFrequency_hz, leak(row.left_over_right), leak(row.right_over_left)};
     measured.crosstalk_spectrum = {measured.crosstalk};

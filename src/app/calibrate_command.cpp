@@ -40,8 +40,7 @@ class CalibrateRun {
     const bool strictly_bad = !calibration.warnings.empty() && command_.common.strict;
     deliver(calibration, strictly_bad);
     if (!strictly_bad) return kExitAnswered;
-    console_.complain(fmt::format("{} under --strict ({}); mend it, or run without", enum_name(calibration.warnings[0].code),
-                                  calibration.warnings[0].message));
+    console_.complain(strict_failure("", calibration.warnings[0]) + " The warning: " + calibration.warnings[0].message);
     return kExitNoAnswer;
   }
 
@@ -50,12 +49,12 @@ class CalibrateRun {
     MeasureOptions options;
     options.rpm = kNoRecord_rpm;
     const auto work = [&](std::size_t i) { return measured(command_.captures[i], command_.captures[i], options); };
-    Progress progress(console_, "captures");
+    Progress progress(console_, "recordings");
     progress.tell(0, command_.captures.size());
     const auto take = [&](std::size_t i, const Measured& result) {
       if (const auto* error = std::get_if<ReadingError>(&result)) {
         console_.complain(error->message);
-        warnings_.push_back({WarningCode::kCaptureUnreadable, "capture left out: " + error->message});
+        warnings_.push_back({WarningCode::kCaptureUnreadable, "the recording is excluded: " + error->message});
       } else {
         add(command_.captures[i], std::get<Measurement>(result));
       }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/console.hpp"
 
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -9,6 +10,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "evenwall/words.hpp"
 #include "storage/descriptor.hpp"
 
 namespace evenwall::internal::app {
@@ -35,7 +37,8 @@ void Console::out(std::string_view text) {
   if (fault == EPIPE) {
     reader_gone_ = true;
   } else if (fault != 0) {
-    throw Error(ErrorKind::kInput, std::string("standard output: ") + std::strerror(fault) + "; send it elsewhere, or use -o FILE");
+    throw Error(ErrorKind::kInput,
+                std::string("standard output cannot be written: ") + std::strerror(fault) + ". Send it elsewhere, or use -o FILE.");
   }
 }
 
@@ -64,6 +67,11 @@ void Console::progress(std::string_view state) {
 void Console::clear_progress() {
   if (progress_shown_) storage::write_fully(STDERR_FILENO, "\r\x1b[K");
   progress_shown_ = false;
+}
+
+std::string strict_failure(const std::string& in_front, const Warning& warning, const std::string& done) {
+  return fmt::format("{}the warning {} fails the run under --strict.{} Correct its cause, or run without --strict.", in_front,
+                     enum_name(warning.code), done);
 }
 
 }  // namespace evenwall::internal::app

@@ -6,6 +6,8 @@
 #include <string>
 #include <string_view>
 
+#include "evenwall/model/warning.hpp"
+
 namespace evenwall::internal::app {
 
 enum class Chatter { kNormal, kQuiet };
@@ -41,5 +43,8 @@ class Console {
   bool progress_shown_ = false;
   std::set<std::string> told_;
 };
+
+/// The message for a run that a warning fails under --strict. `in_front` comes before it, `done` states more that the program did.
+std::string strict_failure(const std::string& in_front, const Warning& warning, const std::string& done = "");
 
 }  // namespace evenwall::internal::app

@@ -27,11 +27,11 @@ namespace {
 
 // Written once per run, in one line, because docs/reliability.md promises a protection that needs the filter.
 constexpr const char* kUnconfined =
-    "the system refused the filter of system calls (seccomp). The program runs without it, and a capture made to attack the decoder could "
-    "change your files. Use only captures that you trust, or run the program on a system that has seccomp.";
+    "the system refused the filter of system calls (seccomp). The program runs without it. A recording made to attack the decoder could "
+    "change your files. Use only recordings that you trust, or run the program on a system that has seccomp.";
 constexpr const char* kUnconfinedStrict =
-    "the system refused the filter of system calls (seccomp). Under --strict no capture is opened without it. Run the program on a system "
-    "that has seccomp, or run it without --strict.";
+    "the system refused the filter of system calls (seccomp). Under --strict no recording is opened without it. Run the program on a "
+    "system that has seccomp, or run it without --strict.";
 
 constexpr int kKeptBuffer_bytes = 8 * 1024 * 1024;
 
@@ -100,7 +100,8 @@ int complain(const char* message) {
 }
 
 int complain_without_memory() {
-  constexpr std::string_view kMessage = "evenwall: out of memory; close other programs, or give it fewer captures at a time (--jobs 1)\n";
+  constexpr std::string_view kMessage =
+      "evenwall: the program is out of memory. Close other programs, or measure one recording at a time (--jobs 1).\n";
   static_cast<void>(::write(STDERR_FILENO, kMessage.data(), kMessage.size()) == 0);
   return kExitNoAnswer;
 }
@@ -113,7 +114,7 @@ int guarded(int argc, const char* const* argv) {
   } catch (const Error& error) {
     return complain(error.what());
   } catch (const std::exception& fault) {
-    return complain((std::string("a fault of this program: ") + fault.what() + "; please report it").c_str());
+    return complain((std::string("this is a fault of this program: ") + fault.what() + ". Please report it.").c_str());
   }
 }
 

@@ -82,7 +82,7 @@ class MeasureRun {
       if (command_.rejected && capture != "-" && fs::is_regular_file(capture, fault)) done.rejected = rejected_in(capture, bench.options);
       return done;
     };
-    Progress progress(console_, "captures");
+    Progress progress(console_, "recordings");
     progress.tell(0, command_.captures.size());
     const auto take = [&](std::size_t i, const Done& done) {
       deliver(done.reading);
@@ -104,7 +104,7 @@ class MeasureRun {
     if (output) check_output(*output, inputs, WriteKind::kWhole, command_.common.json ? "evenwall/reading/" : "");
     if (append) check_output(*append, inputs, WriteKind::kAppend);
     if (output && append && same_file(*output, *append)) {
-      throw Error(ErrorKind::kInput, base::escaped(*append) + ": is both --output and --append; name two files");
+      throw Error(ErrorKind::kInput, base::escaped(*append) + ": -o and --append name the same file. Nothing was written. Name two files.");
     }
   }
 
@@ -128,13 +128,13 @@ class MeasureRun {
       if (!there && !sandbox::put_line(*command_.append_path, to_json(reading))) there = reading.step.log.capture;
       if (!there) return;
       const std::string as = *there == reading.step.log.capture ? "" : fmt::format(" (as {})", base::escaped(*there));
-      console_.warn(fmt::format("{}: {} holds this reading already{}. It was not added again", name, file, as));
+      console_.warn(fmt::format("{}: {} already holds this reading{}. It was not added again.", name, file, as));
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kInput) throw;
-      throw Error(ErrorKind::kInput,
-                  fmt::format("{}: the reading was not added, and the batch ends here. {}. Then repeat the command: no reading "
-                              "is added twice",
-                              name, error.what()));
+      const std::string why = error.what();
+      throw Error(ErrorKind::kInput, fmt::format("{}: the reading was not added, and the batch ends here. {}{} Then repeat the command: "
+                                                 "it adds no reading twice.",
+                                                 name, why, why.ends_with('.') ? "" : "."));
     }
   }
 
@@ -158,9 +158,8 @@ class MeasureRun {
       if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.step.log.capture), enum_name(w.code), w.message));
     }
     if (warnings.empty() || !command_.common.strict) return Outcome::kGood;
-    console_.complain(fmt::format("{}: {} under --strict{}; correct it, or run without", base::escaped(reading.step.log.capture),
-                                  enum_name(warnings.front().code),
-                                  kept_ ? ". The reading was not added to " + base::escaped(*command_.append_path) : ""));
+    const std::string not_added = kept_ ? " The reading was not added to " + base::escaped(*command_.append_path) + "." : "";
+    console_.complain(strict_failure(base::escaped(reading.step.log.capture) + ": ", warnings.front(), not_added));
     return Outcome::kStrictlyBad;
   }
 

@@ -22,7 +22,7 @@ double finite_number(const std::string& flag, const std::string& text) {
   double value = 0;
   const auto [end, fault] = std::from_chars(first, last, value);
   if (fault != std::errc() || end != last || !std::isfinite(value)) {
-    throw CLI::ValidationError(fmt::format("{}: '{}' is not a number; write it with a decimal point", flag, text));
+    throw CLI::ValidationError(fmt::format("{}: '{}' is not a number. Write a number with a decimal point", flag, text));
   }
   if (!base::in_range(range, value))
     throw CLI::ValidationError(fmt::format("{}: {} is out of range; {}", flag, text, base::limits_text(range)));
@@ -66,7 +66,7 @@ void add_output(CLI::App& command, CommonOptions& common, const std::string& wha
 void add_jobs(CLI::App& command, int& jobs) {
   const auto take = [&jobs](std::uint64_t n) { jobs = static_cast<int>(n); };
   add_whole_number(command, "--jobs", static_cast<std::uint64_t>(base::range_of("flag", "--jobs").high), take,
-                   "captures measured at a time (0: one for each processor)");
+                   "measure this many recordings at a time (0: one for each processor)");
 }
 
 void add_wait(CLI::App& command, CommonOptions& common) {
@@ -76,9 +76,9 @@ void add_wait(CLI::App& command, CommonOptions& common) {
 
 void add_common(CLI::App& command, CommonOptions& common) {
   add_wait(command, common);
-  command.add_flag("--json", common.json, "one JSON document a line");
-  command.add_flag("--quiet", common.quiet, "no progress and no warnings on standard error");
-  command.add_flag("--strict", common.strict, "a warning fails the run");
+  command.add_flag("--json", common.json, "write one JSON document per line");
+  command.add_flag("--quiet", common.quiet, "write no progress and no warnings to standard error");
+  command.add_flag("--strict", common.strict, "fail the run on any warning");
   command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
 }
 
@@ -86,7 +86,7 @@ void add_common(CLI::App& command, CommonOptions& common) {
 template <class Value>
 Value value_of_word(const std::string& text) {
   if (const auto value = enum_named<Value>(text)) return *value;
-  throw CLI::ValidationError(fmt::format("'{}' is none of: {}", text, enum_list<Value>()));
+  throw CLI::ValidationError(fmt::format("'{}' is not one of: {}", text, enum_list<Value>()));
 }
 
 std::vector<Band> bands_of(const std::string& list) {
@@ -96,28 +96,31 @@ std::vector<Band> bands_of(const std::string& list) {
 }
 
 void declare_measure(CLI::App& root, MeasureCommand& told) {
-  CLI::App& command = *root.add_subcommand("measure", "Measure captures: crosstalk both ways, phase, balance and quality of each.");
-  command.add_option("CAPTURE", told.captures, "WAV, RF64, W64, AIFF or FLAC, two channels; - for standard input")
+  CLI::App& command =
+      *root.add_subcommand("measure", "Measure recordings: the crosstalk in both directions, phase, balance and quality of each.");
+  command.add_option("CAPTURE", told.captures, "recordings of two channels: WAV, RF64, W64, AIFF or FLAC; - for standard input")
       ->required()
       ->type_name("");
-  add_number(command, "--tilt-deg", told.tilt_deg, "DEG", "tilt of the capture, positive clockwise seen from the front");
-  add_number(command, "--tilt-units", told.tilt_units, "X", "tilt on a ruler of your own (screw turns, shims)");
-  add_number(command, "--tilt-u", told.tilt_u, "X", "standard uncertainty of the tilt, same unit");
+  add_number(command, "--tilt-deg", told.tilt_deg, "DEG", "state the tilt: azimuth angle seen from the front, clockwise positive");
+  add_number(command, "--tilt-units", told.tilt_units, "X", "state the tilt on a ruler of your own (screw turns, shims)");
+  add_number(command, "--tilt-u", told.tilt_u, "X", "state the standard uncertainty of the tilt, in the same unit");
   command.get_option("--tilt-deg")->excludes("--tilt-units");
   command
       .add_option_function<std::string>(
-          "--use", [&told](const std::string& text) { told.use = value_of_word<StepUse>(text); }, enum_list<StepUse>(", ", " or "))
+          "--use", [&told](const std::string& text) { told.use = value_of_word<StepUse>(text); },
+          "state the use of the recording: " + enum_list<StepUse>(", ", " or "))
       ->type_name("WORD");
-  add_path(command, "--session", told.session_path, "FILE", "session.json to take frequency, rpm, bands and names from");
-  add_number(command, "--frequency", told.frequency_hz, "HZ", "tone to measure, matched within 5 %");
-  add_number(command, "--rpm", told.rpm, "N", "speed of the record, turns a minute (found if not stated)");
+  add_path(command, "--session", told.session_path, "FILE", "read frequency, rpm, bands and names from this session.json");
+  add_number(command, "--frequency", told.frequency_hz, "HZ", "measure this tone, matched within 5 %");
+  add_number(command, "--rpm", told.rpm, "N", "state the speed of the record in turns per minute (found if not stated)");
   command
       .add_option_function<std::string>(
-          "--bands", [&told](const std::string& text) { told.bands = bands_of(text); }, "order on the record: " + enum_list<Band>(","))
+          "--bands", [&told](const std::string& text) { told.bands = bands_of(text); },
+          "state the order of the bands on the record, from: " + enum_list<Band>(","))
       ->type_name("LIST");
-  command.add_flag("--rejected", told.rejected, "say on standard error what sounded like a tone and is none, and why");
+  command.add_flag("--rejected", told.rejected, "also list rejected tone-like signals, with the reason (standard error)");
   add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");
-  add_output(command, told.common, "write there instead of to standard output");
+  add_output(command, told.common, "write to this file instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
 }
@@ -129,68 +132,71 @@ struct ViewFlags {
 };
 
 void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
-  CLI::App& command = *root.add_subcommand("solve", "Say at which tilt the cartridge serves both groove walls alike.");
-  command.add_option("INPUT", told.inputs, "session folders, step logs (.csv) or readings (.jsonl); - for readings on standard input")
+  CLI::App& command = *root.add_subcommand("solve", "Compute the recommended azimuth from a session.");
+  command
+      .add_option("INPUT", told.inputs,
+                  "session folders, step logs or meter tables (.csv), or readings (.jsonl); - for readings on standard input")
       ->required()
       ->type_name("");
   SolveOptions& o = told.options;
-  add_number(command, "--frequency", o.frequency_hz, "HZ", "tone to solve at, matched within 5 %");
-  add_number(command, "--gauge-u", o.gauge_u_deg, "DEG", "standard uncertainty of a tilt as set");
-  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, "DEG", "standard uncertainty of the gauge's zero");
-  add_number(command, "--record-u", o.record_u_deg, "DEG", "standard uncertainty of the record's cut and dish");
-  add_number(command, "--tilt-limit", o.tilt_limit_deg, "DEG", "how far the stylus may lean");
-  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "tilt that the move starts from (0)");
-  add_path(command, "--calibration", o.calibration_path, "FILE", "electronics matrix to take out, made by calibrate");
-  add_path(command, "--record-correction", told.record_correction_path, "SURVEY", "take the record's cut error out, as a survey found it");
+  add_number(command, "--frequency", o.frequency_hz, "HZ", "solve at this tone, matched within 5 %");
+  add_number(command, "--gauge-u", o.gauge_u_deg, "DEG", "state the standard uncertainty of a tilt (azimuth angle) as set");
+  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, "DEG", "state the standard uncertainty of the gauge's zero");
+  add_number(command, "--record-u", o.record_u_deg, "DEG", "state the standard uncertainty of the record's cutting azimuth and dish");
+  add_number(command, "--tilt-limit", o.tilt_limit_deg, "DEG", "state how far the stylus may tilt to either side");
+  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "start the move from this tilt (0)");
+  add_path(command, "--calibration", o.calibration_path, "FILE", "correct for the electronics by this matrix, made by calibrate");
+  add_path(command, "--record-correction", told.record_correction_path, "SURVEY",
+           "correct for the record's cutting-azimuth error, as a survey found it");
   command.get_option("--record-correction")->excludes("--record-u");
-  add_output(command, told.common, "write there instead of to standard output");
+  add_output(command, told.common, "write to this file instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
   command.add_flag("--chart", view.chart, "draw crosstalk against tilt below the text");
-  command.add_flag("--csv", view.csv, "the steps as CSV")->excludes("--json")->excludes("--chart");
+  command.add_flag("--csv", view.csv, "write the steps as CSV")->excludes("--json")->excludes("--chart");
   command.get_option("--chart")->excludes("--json");
 }
 
 void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
-  CLI::App& command =
-      *root.add_subcommand("calibrate", "Measure the electronics alone: what leaks between the channels behind the cartridge.");
-  command
-      .add_option("CAPTURE", told.captures, "the tone injected left only and right only, in one capture or several; - for standard input")
+  CLI::App& command = *root.add_subcommand("calibrate", "Measure the crosstalk of the electronics behind the cartridge.");
+  command.add_option("CAPTURE", told.captures, "recordings of a tone that is injected left only and right only; - for standard input")
       ->required()
       ->type_name("");
-  add_output(command, told.common, "write the matrix there, for solve --calibration");
+  add_output(command, told.common, "write the matrix to this file, for solve --calibration");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
 }
 
 void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
-  CLI::App& command = *root.add_subcommand("survey", "Part what many solutions found into what is the cartridges' and what the records'.");
-  command.add_option("SOLUTION", told.inputs, "solutions (.json, or .jsonl one a line), folders of them; - for standard input")
+  CLI::App& command = *root.add_subcommand("survey", "Separate the results of many solutions into cartridges and records.");
+  command.add_option("SOLUTION", told.inputs, "solutions (.json, or .jsonl with one per line) or folders of them; - for standard input")
       ->required()
       ->type_name("");
-  add_path(command, "--by", told.grouped_by, "KEY", "a mean for each text that the sessions have under this key");
-  add_output(command, told.common, "write there instead of to standard output; JSON where it ends in .json");
+  add_path(command, "--by", told.grouped_by, "KEY", "compute a mean for each text that the sessions have under this key");
+  add_output(command, told.common, "write to this file instead of to standard output; as JSON if its name ends in .json");
   add_common(command, told.common);
-  command.add_flag("--csv", view.csv, "cartridges, records and groups as CSV")->excludes("--json");
+  command.add_flag("--csv", view.csv, "write cartridges, records and groups as CSV")->excludes("--json");
 }
 
 void declare_report(CLI::App& root, ReportCommand& told) {
-  CLI::App& command = *root.add_subcommand("report", "Make a page to look at, print or send, of a solution or a survey.");
-  command.add_option("DOCUMENT", told.document, "what solve --json or survey --json gave; - for standard input")->required()->type_name("");
-  add_output(command, told.common, "write there instead of to standard output");
+  CLI::App& command = *root.add_subcommand("report", "Make a page from a solution or a survey, to view, print or send.");
+  command.add_option("DOCUMENT", told.document, "the output of solve --json or survey --json; - for standard input")
+      ->required()
+      ->type_name("");
+  add_output(command, told.common, "write to this file instead of to standard output");
   add_wait(command, told.common);
-  command.add_flag("--quiet", told.common.quiet, "no warnings on standard error");
-  command.add_flag("--strict", told.common.strict, "a page without its charts fails the run");
+  command.add_flag("--quiet", told.common.quiet, "write no warnings to standard error");
+  command.add_flag("--strict", told.common.strict, "fail the run if the page has no charts");
   command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
 }
 
 void declare_simulate(CLI::App& root, SimulateCommand& told) {
-  CLI::App& command = *root.add_subcommand("simulate", "Make a session folder whose truth is known.");
-  command.add_option("--scenario", told.scenario_path, "what to simulate (JSON)")->required()->type_name("FILE");
+  CLI::App& command = *root.add_subcommand("simulate", "Simulate a session folder with known true values.");
+  command.add_option("--scenario", told.scenario_path, "simulate this scenario (JSON)")->required()->type_name("FILE");
   add_whole_number(
       command, "--seed", std::numeric_limits<std::uint64_t>::max(), [&told](std::uint64_t n) { told.seed = n; },
-      "same seed, same bytes (1)");
-  add_path(command, "-o", told.common.output, "FOLDER", "the folder to make");
+      "set the random numbers; the same seed gives the same bytes (1)");
+  add_path(command, "-o", told.common.output, "FOLDER", "make this folder");
   command.get_option("-o")->required();
   add_common(command, told.common);
 }
@@ -198,7 +204,7 @@ void declare_simulate(CLI::App& root, SimulateCommand& told) {
 Farewell usage_error(const std::string& what) {
   std::string line = what;
   std::replace(line.begin(), line.end(), '\n', ' ');
-  return {kExitUsage, "", line + "; see evenwall --help"};
+  return {kExitUsage, "", line + ". See evenwall --help."};
 }
 
 /// A usage error if standard input is named twice. CLI11 cannot express this rule.
@@ -228,7 +234,7 @@ SurveyView view_of(const CommonOptions& common, const ViewFlags& flags, SurveyVi
 }  // namespace
 
 CommandLine parse_command_line(int argc, const char* const* argv) {
-  CLI::App root("Finds the azimuth at which a phono cartridge serves both groove walls alike.", base::kProgram);
+  CLI::App root("Find the azimuth at which a phono cartridge reads both groove walls alike.", base::kProgram);
   root.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
   root.require_subcommand(0, 1);
   MeasureCommand measure;

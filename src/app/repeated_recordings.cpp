@@ -61,7 +61,7 @@ class Recording {
     const auto settled = std::find_if(kept_.begin(), kept_.end(), [](const Step* other) { return has_tilt(*other); });
     if (settled == kept_.end() || same_setting(step, **settled)) return std::nullopt;
     return fmt::format(
-        "{} at {}: the audio is that of {}, which is logged at {}. One recording has one tilt, so this step is excluded; correct the log",
+        "{} at {}: its audio is that of {}, which is logged at {}. A recording has one tilt, so this step is excluded. Correct the log.",
         base::escaped(step.log.capture), setting_text(step), base::escaped((*settled)->log.capture), setting_text(**settled));
   }
 
@@ -73,8 +73,8 @@ class Recording {
     std::string named = others.empty() ? "" : fmt::format(", also as {}", base::escaped(*others.begin()));
     if (others.size() > 1) named += fmt::format(" and {} more", others.size() - 1);
     warnings.push_back(
-        {WarningCode::kDuplicateReading, fmt::format("{}: the session holds this recording {} times{}. It is counted once; remove "
-                                                     "the other rows or lines",
+        {WarningCode::kDuplicateReading, fmt::format("{}: the session holds this recording {} times{}. It is counted once. Remove "
+                                                     "the other rows or lines.",
                                                      base::escaped(first), repeats_.size() + 1, named)});
   }
 
@@ -88,7 +88,7 @@ class Recording {
     if (fitted == nullptr || verifying == nullptr) return;
     warnings.push_back({WarningCode::kSameRecording,
                         fmt::format("{}: this verification has the audio of {}, which is fitted, so its agreement proves nothing. It "
-                                    "is kept; capture again to verify",
+                                    "is kept. Capture again to verify.",
                                     base::escaped(verifying->log.capture), base::escaped(fitted->log.capture))});
   }
 

@@ -33,7 +33,8 @@ int run_report(const ReportCommand& command) {
   const std::string page =
       page_of(stream ? read_stream(kStandardInput, kMostText_bytes) : read_text(command.document, kMostText_bytes), name);
   if (page.find("id=\"no-charts\"") != std::string::npos) {
-    console.warn("charts are missing from the page: gnuplot did not run; install it (Debian: gnuplot-nox) and make the page again");
+    console.warn(
+        "charts are missing from the page, because gnuplot did not run. Install it (Debian: gnuplot-nox) and make the page again.");
     if (command.common.strict) return kExitNoAnswer;
   }
   Output output(console, command.common.output);

@@ -165,14 +165,16 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
   std::error_code fault;
   if (fs::is_directory(path, fault)) {
     if (!fs::exists(path / "steps.csv", fault)) {
-      throw Error(ErrorKind::kInput, base::escaped(input) + ": holds no steps.csv; write one with the columns capture and tilt_deg");
+      throw Error(
+          ErrorKind::kInput,
+          base::escaped(input) + ": the folder holds no steps.csv. It was not solved. Write one with the columns capture and tilt_deg.");
     }
     return session_of_log(path / "steps.csv", options, jobs, told);
   }
   if (path.extension() != ".csv" && path.extension() != ".jsonl" && fs::exists(path, fault)) {
-    throw Error(
-        ErrorKind::kInput,
-        base::escaped(input) + ": is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl); name one of these");
+    throw Error(ErrorKind::kInput, base::escaped(input) +
+                                       ": this is neither a session folder, a step log or meter table (.csv) nor readings (.jsonl). It was "
+                                       "not read. Name one of these.");
   }
   const std::string text = read_text(path, kMostText_bytes);
   if (path.extension() == ".jsonl") return session_of_lines(text, input, jobs);

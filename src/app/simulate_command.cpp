@@ -16,7 +16,8 @@ void refuse_to_replace(const std::vector<std::string>& names, const fs::path& fo
   for (const std::string& name : names) {
     std::error_code fault;
     if (fs::exists(fs::symlink_status(folder / name, fault))) {
-      throw Error(ErrorKind::kInput, base::escaped(folder.string()) + ": holds a session already (" + name + "); name another folder");
+      throw Error(ErrorKind::kInput, base::escaped(folder.string()) + ": the folder already holds a session (" + name +
+                                         "). Nothing was written. Name another folder.");
     }
   }
 }
@@ -33,8 +34,8 @@ int run_simulate(const SimulateCommand& command) {
   if (command.common.json) {
     console.out(to_json(session.truth(), session.scenario(), command.seed) + "\n");
   } else {
-    console.out(fmt::format("{}: {} captures, steps.csv, session.json and truth.json of \"{}\", seed {}\n", base::escaped(folder),
-                            session.size(), base::escaped(session.scenario().name), command.seed));
+    console.out(fmt::format("{}: {} recordings, steps.csv, session.json and truth.json of \"{}\" were written with seed {}.\n",
+                            base::escaped(folder), session.size(), base::escaped(session.scenario().name), command.seed));
   }
   return kExitAnswered;
 }

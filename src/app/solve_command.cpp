@@ -35,7 +35,7 @@ class SolveRun {
     if (command_.record_correction_path) read_survey(*command_.record_correction_path);
     Progress sessions(console_, "sessions");
     for (std::size_t i = 0; i < command_.inputs.size(); ++i) {
-      Progress captures(console_, "captures");
+      Progress captures(console_, "recordings");
       // With many sessions, progress counts sessions; with one, it counts its captures.
       const bool many = command_.inputs.size() > 1;
       if (many) sessions.tell(i, command_.inputs.size());
@@ -91,7 +91,8 @@ class SolveRun {
     if (!survey_) return options;
     RecordLookup found = record_correction_of(*survey_, base::escaped(*command_.record_correction_path), session.facts);
     if (!found.correction) {
-      session.warnings.push_back({WarningCode::kRecordNotSurveyed, found.why_not + "; no cut error is taken out"});
+      const std::string end = found.why_not.ends_with('.') ? "" : ".";
+      session.warnings.push_back({WarningCode::kRecordNotSurveyed, found.why_not + end + " No cutting-azimuth error is subtracted."});
     }
     options.record_correction = std::move(found.correction);
     return options;
@@ -110,8 +111,7 @@ class SolveRun {
         console_.warn(fmt::format("{}: {}: {}", base::escaped(input), enum_name(w.code), w.message));
     }
     if (solution.warnings.empty() || !command_.common.strict) return;
-    console_.complain(
-        fmt::format("{}: {} under --strict; mend it, or run without", base::escaped(input), enum_name(solution.warnings.front().code)));
+    console_.complain(strict_failure(base::escaped(input) + ": ", solution.warnings.front()));
     strictly_bad_ = true;
   }
 

@@ -21,8 +21,9 @@ constexpr std::size_t kMostSteps = 5000;  // usable steps; a fit of more takes t
 constexpr std::size_t kNamedDifferent = 20;
 
 [[noreturn]] void refuse_length(const std::string& name) {
-  throw Error(ErrorKind::kInput,
-              fmt::format("{}: holds more than {} steps that can be used; no session has so many. Split it.", name, kMostSteps));
+  throw Error(
+      ErrorKind::kInput,
+      fmt::format("{}: this input holds more than {} usable steps. It was not solved. Split it into several sessions.", name, kMostSteps));
 }
 
 bool same_facts(const SessionFacts& a, const SessionFacts& b) {
@@ -37,7 +38,7 @@ bool same_facts(const SessionFacts& a, const SessionFacts& b) {
 }  // namespace
 
 void StepIntake::add(Step step) {
-  if (step.error() && !excluded_.add(step.error()->message, session_.warnings, "step left out: ")) return;
+  if (step.error() && !excluded_.add(step.error()->message, session_.warnings, "the step is excluded: ")) return;
   keep(std::move(step));
 }
 
@@ -61,18 +62,18 @@ void FactsIntake::add(const Reading& reading) {
     session_.facts = *reading.session;
   } else if (!same_facts(session_.facts, *reading.session) && ++different_ <= kNamedDifferent) {
     session_.warnings.push_back(
-        {WarningCode::kSessionDiffers, fmt::format("{} tells another session than {}; the first is taken. Solve them apart "
-                                                   "if they are two",
+        {WarningCode::kSessionDiffers, fmt::format("{}: its session data differ from those of {}, which are used. Solve the "
+                                                   "readings separately if they are of several sessions.",
                                                    base::escaped(reading.step.log.capture), base::escaped(*first_))});
   }
 }
 
 void FactsIntake::finish() {
   if (different_ <= kNamedDifferent) return;
-  session_.warnings.push_back(
-      {WarningCode::kSessionDiffers, fmt::format("{} more readings differ in their session from {}; the session of {} is used. "
-                                                 "Solve them separately if they are of several sessions",
-                                                 different_ - kNamedDifferent, base::escaped(*first_), base::escaped(*first_))});
+  session_.warnings.push_back({WarningCode::kSessionDiffers,
+                               fmt::format("{} more readings differ in their session data from {}. The data of {} are used. Solve the "
+                                           "readings separately if they are of several sessions.",
+                                           different_ - kNamedDifferent, base::escaped(*first_), base::escaped(*first_))});
 }
 
 ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), steps_(session_, base::escaped(name)) {}

@@ -46,7 +46,7 @@ int run_survey(const SurveyCommand& command) {
   const bool strictly_bad = command.common.strict && !made.warnings.empty();
   output.add(document_of(command.view, made, output.colour()));
   if (!strictly_bad) output.finish();
-  if (strictly_bad) console.complain(enum_name(made.warnings.front().code) + " under --strict; mend it, or run without");
+  if (strictly_bad) console.complain(strict_failure("", made.warnings.front()));
   return strictly_bad ? kExitNoAnswer : kExitAnswered;
 }
 

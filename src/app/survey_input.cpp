@@ -55,7 +55,9 @@ std::vector<Source> sources_in(const std::string& folder) {
   for (; !fault && at != fs::recursive_directory_iterator(); at.increment(fault)) {
     if (counts(*at)) found.push_back({at->path().string(), false});
   }
-  if (fault) throw Error(ErrorKind::kInput, base::escaped(folder) + ": can't be listed: " + fault.message() + "; check its permissions");
+  if (fault)
+    throw Error(ErrorKind::kInput,
+                base::escaped(folder) + ": the folder cannot be listed: " + fault.message() + ". Check its permissions.");
   std::sort(found.begin(), found.end(), [](const Source& a, const Source& b) { return a.path < b.path; });
   return found;
 }
@@ -144,7 +146,8 @@ void tell_passed_over(const std::vector<std::string>& names, Warnings& warnings)
   std::string list;
   for (std::size_t i = 0; i < std::min(names.size(), kMostPassedOver); ++i) list += (i > 0 ? ", " : "") + base::escaped(names[i]);
   if (names.size() > kMostPassedOver) list += fmt::format(" and {} more", names.size() - kMostPassedOver);
-  warnings.push_back({WarningCode::kPassedOver, list + ": no solution, passed over; name such a file itself to see why"});
+  warnings.push_back({WarningCode::kPassedOver,
+                      "these files hold no solution and are skipped: " + list + ". To see the reason, name such a file itself."});
 }
 
 }  // namespace
@@ -162,7 +165,7 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
     unreadable += found.unreadable;
     for (std::string& complaint : found.complaints) {
       if (archive.unreadable.size() < kMostComplaints) {
-        archive.warnings.push_back({WarningCode::kSolutionUnreadable, "solution left out: " + complaint});
+        archive.warnings.push_back({WarningCode::kSolutionUnreadable, "the solution is excluded: " + complaint});
         archive.unreadable.push_back(std::move(complaint));
       } else {
         last = std::move(complaint);
@@ -174,7 +177,7 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
   in_order(
       sources.size(), 0, [&](std::size_t i) { return read_source(sources[i], grouped_by); }, take);
   if (unreadable > archive.unreadable.size()) {
-    archive.unreadable.push_back(fmt::format("{} more solutions cannot be read; they are excluded. Correct those named first. The last: {}",
+    archive.unreadable.push_back(fmt::format("{} more solutions cannot be read. They are excluded. Correct those named first. The last: {}",
                                              unreadable - archive.unreadable.size(), last));
     archive.warnings.push_back({WarningCode::kSolutionUnreadable, archive.unreadable.back()});
   }

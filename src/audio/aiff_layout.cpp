@@ -35,11 +35,13 @@ constexpr Codec kCodecs[] = {{"NONE", ByteOrder::kBig, false}, {"twos", ByteOrde
 
 const Codec& codec_of(const storage::FileBytes& file, const std::string& common, bool compressed) {
   if (!compressed) return kCodecs[0];
-  if (common.size() < kCompressedBytes) storage::refuse(file.name(), "the COMM chunk is too short; export it again");
+  if (common.size() < kCompressedBytes)
+    storage::refuse(file.name(), "the COMM chunk is too short. The file is not measured. Export it again.");
   for (const Codec& codec : kCodecs) {
     if (common.substr(18, 4) == codec.id) return codec;
   }
-  storage::refuse(file.name(), fmt::format("samples coded as \"{}\"; PCM and float are accepted", base::escaped(common.substr(18, 4))));
+  storage::refuse(file.name(), fmt::format("the samples are coded as \"{}\". The file is not measured. Export it as PCM or float.",
+                                           base::escaped(common.substr(18, 4))));
 }
 
 SampleFormat sample_format(const storage::FileBytes& file, const Codec& codec, unsigned bits) {
@@ -48,7 +50,8 @@ SampleFormat sample_format(const storage::FileBytes& file, const Codec& codec, u
   if (bits == 16) return SampleFormat::kPcm16;
   if (bits == 24) return SampleFormat::kPcm24;
   if (bits == 32) return SampleFormat::kPcm32;
-  storage::refuse(file.name(), fmt::format("{}-bit samples; PCM 16, 24 and 32 bit are accepted", bits));
+  storage::refuse(file.name(),
+                  fmt::format("the samples have {} bits. The file is not measured. Export it as PCM of 16, 24 or 32 bits.", bits));
 }
 
 }  // namespace
@@ -57,11 +60,11 @@ CaptureLayout aiff_layout(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, 12);
   const bool compressed = head.ends_with("AIFC");
   if (head.size() < 12 || !(compressed || head.ends_with("AIFF")))
-    storage::refuse(file.name(), "a FORM file without AIFF audio; WAV, RF64, W64, AIFF and FLAC are accepted");
+    storage::refuse(file.name(), "the FORM file holds no AIFF audio. The file is not measured. Give a WAV, RF64, W64, AIFF or FLAC file.");
   const WalkedChunks walked = walk_chunks(file, ChunkStyle::kAiff, start + 12, {"COMM", "SSND"});
   const std::string common =
       file.read(walked.format.offset, static_cast<std::size_t>(std::min<std::uint64_t>(walked.format.size, kCompressedBytes)));
-  if (common.size() < kCommonBytes) storage::refuse(file.name(), "the COMM chunk is too short; export it again");
+  if (common.size() < kCommonBytes) storage::refuse(file.name(), "the COMM chunk is too short. The file is not measured. Export it again.");
   CaptureLayout layout;
   layout.container = compressed ? "AIFC" : "AIFF";
   const Codec& codec = codec_of(file, common, compressed);
@@ -70,12 +73,13 @@ CaptureLayout aiff_layout(const storage::FileBytes& file, std::uint64_t start) {
   layout.rate_hz = extended(common, 8);
   require_stereo_at_usable_rate(file, storage::big<std::uint16_t>(common, 0), layout.rate_hz);
   const std::string sound = file.read(walked.data.offset, kSoundHeader);
-  if (sound.size() < kSoundHeader) storage::refuse(file.name(), "no audio after the header; record it again");
+  if (sound.size() < kSoundHeader)
+    storage::refuse(file.name(), "there is no audio after the header. The file is not measured. Record it again.");
   const std::uint64_t offset = storage::big<std::uint32_t>(sound, 0);
   const bool streamed = walked.data.size >= 0x7FFF0000 && walked.data.size > file.left_from(walked.data.offset);  // as written to pipes
   const bool open_ended = walked.data.size == 0 || streamed;
   if (!open_ended && offset + kSoundHeader > walked.data.size)
-    storage::refuse(file.name(), "the SSND chunk's offset lies outside of it; export it again");
+    storage::refuse(file.name(), "the offset in the SSND chunk lies outside the chunk. The file is not measured. Export it again.");
   layout.data_offset = walked.data.offset + kSoundHeader + offset;
   const std::uint64_t declared = open_ended ? 0 : walked.data.size - kSoundHeader - offset;
   const std::uint64_t in_common = storage::big<std::uint32_t>(common, 2) * bytes_per_frame(layout.samples);
@@ -83,7 +87,8 @@ CaptureLayout aiff_layout(const storage::FileBytes& file, std::uint64_t start) {
   if (!open_ended) note_rest(layout, file, walked.end);
   if (!open_ended && in_common != declared - declared % bytes_per_frame(layout.samples)) {
     layout.warnings.push_back(
-        {WarningCode::kHeaderNotFinal, fmt::format("{}: the header declares {} bytes of audio in one place and {} in another; {} are taken",
+        {WarningCode::kHeaderNotFinal, fmt::format("{}: the header declares {} bytes of audio in one place and {} in another. {} bytes are "
+                                                   "measured. Stop the recorder properly, or export the file again.",
                                                    file.name(), in_common, declared, layout.data_bytes)});
   }
   return layout;

@@ -18,7 +18,7 @@ constexpr double kTold_hz = 1e9;         // messages show no higher rate: AIFF's
 constexpr std::size_t kMagicBytes = 16;
 constexpr std::size_t kId3Header = 10;
 constexpr std::uint64_t kLargestTag = 1 << 20;  // bytes of metadata before the audio
-constexpr const char* kAccepted = "WAV, RF64, W64, AIFF and FLAC are accepted";
+constexpr const char* kAccepted = "The file is not measured. Give a WAV, RF64, W64, AIFF or FLAC file.";
 
 /// Bytes of an ID3v2 tag at the start; 0 if there is no tag.
 std::uint64_t id3_bytes(const std::string& head) {
@@ -30,20 +30,20 @@ std::uint64_t id3_bytes(const std::string& head) {
 
 CaptureLayout layout_at(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, kMagicBytes);
-  if (head.empty()) storage::refuse(file.name(), "no audio: the file is empty; record it again");
+  if (head.empty()) storage::refuse(file.name(), "there is no audio, because the file is empty. Record it again.");
   if (head.starts_with("RIFF") || head.starts_with("RF64")) return riff_layout(file, start);
   if (head.starts_with("riff\x2e\x91\xcf\x11")) return wave64_layout(file, start);
   if (head.starts_with("FORM")) return aiff_layout(file, start);
   if (head.starts_with("fLaC")) return flac_layout(file, start);
-  storage::refuse(file.name(), fmt::format("the file is {}; {}", base::content_name(head), kAccepted));
+  storage::refuse(file.name(), fmt::format("the content of the file is {}. {}", base::content_name(head), kAccepted));
 }
 
 /// Text on an incomplete frame at the end: besides a cut-off end, samples of one channel may be missing from some point on.
 std::string part_of_frame_text(const storage::FileBytes& file, std::uint64_t rest, std::uint64_t frame, std::uint64_t declared) {
   return fmt::format(
-      "{}: the last frame has {} of {} bytes, as {} bytes of audio are declared. It is not measured. If bytes were lost further up, the "
-      "channels are shifted from there on, and left and right may be swapped: compare the driven channels of the passages with the record, "
-      "then copy or capture the file again",
+      "{}: the last frame has {} of {} bytes, because {} bytes of audio are declared. This frame is not measured. If bytes are missing "
+      "earlier in the file, the channels are shifted from there on, and left and right may be swapped. Compare the driven channels of the "
+      "passages with the record. Then copy or export the file again.",
       file.name(), rest, frame, declared);
 }
 
@@ -53,10 +53,15 @@ CaptureLayout layout_of(const storage::FileBytes& file) {
   const std::uint64_t tag = id3_bytes(file.read(0, kId3Header));
   if (tag == 0) return layout_at(file, 0);
   if (tag > kLargestTag || tag >= file.size())
-    storage::refuse(file.name(), fmt::format("an ID3 tag of {} bytes and no audio after it; {}", tag, kAccepted));
+    storage::refuse(
+        file.name(),
+        fmt::format("the file begins with an ID3 tag of {} bytes. Such a tag may have at most 1 MiB, and audio must follow it. {}", tag,
+                    kAccepted));
   CaptureLayout layout = layout_at(file, tag);
   layout.warnings.push_back(
-      {WarningCode::kSkippedBytes, fmt::format("{}: an ID3 tag of {} bytes before the audio is left out", file.name(), tag)});
+      {WarningCode::kSkippedBytes,
+       fmt::format("{}: there is an ID3 tag of {} bytes before the audio. It is skipped. To avoid this warning, export without tags.",
+                   file.name(), tag)});
   return layout;
 }
 
@@ -93,11 +98,14 @@ std::string encoding_text(const CaptureLayout& layout) {
 }
 
 void require_stereo_at_usable_rate(const storage::FileBytes& file, std::int64_t channels, double rate_hz) {
-  if (channels == 1) storage::refuse(file.name(), "one channel: no crosstalk can be measured; record both channels");
-  if (channels != 2) storage::refuse(file.name(), fmt::format("{} channels; two are needed, left first", channels));
+  if (channels == 1) storage::refuse(file.name(), "the recording has one channel, so no crosstalk can be measured. Record both channels.");
+  if (channels != 2)
+    storage::refuse(file.name(),
+                    fmt::format("the recording has {} channels. It is not measured. Export two channels, left first.", channels));
   if (!(rate_hz >= kLowestRate && rate_hz <= kHighestRate)) {
     const std::string seen = rate_hz > kTold_hz ? fmt::format("more than {}", kTold_hz) : fmt::format("{}", rate_hz);
-    storage::refuse(file.name(), fmt::format("a sample rate of {} Hz; 8000 to 768000 Hz are accepted", seen));
+    storage::refuse(file.name(),
+                    fmt::format("the recording has a sample rate of {} Hz. It is not measured. Record at 8000 to 768000 Hz.", seen));
   }
 }
 
@@ -105,7 +113,9 @@ void note_rest(CaptureLayout& layout, const storage::FileBytes& file, std::uint6
   const std::uint64_t rest = file.left_from(end_of_chunks);
   if (rest == 0) return;
   layout.warnings.push_back(
-      {WarningCode::kSkippedBytes, fmt::format("{}: {} bytes after the declared audio are left out", file.name(), rest)});
+      {WarningCode::kSkippedBytes,
+       fmt::format("{}: there are {} bytes after the declared audio. They are skipped. To avoid this warning, export without tags.",
+                   file.name(), rest)});
 }
 
 void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
@@ -113,17 +123,20 @@ void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::u
   const std::uint64_t frame = bytes_per_frame(layout.samples);
   const std::uint64_t bytes = trust == Declared::kPlaceholder ? present : std::min(declared_bytes, present);
   if (bytes < frame)
-    storage::refuse(file.name(), fmt::format("no audio: {} bytes declared, {} present; record it again", declared_bytes, present));
+    storage::refuse(file.name(),
+                    fmt::format("there is no audio: {} bytes are declared, {} are present. Record it again.", declared_bytes, present));
   layout.data_bytes = bytes - bytes % frame;
   layout.frames = static_cast<std::int64_t>(layout.data_bytes / frame);
   if (trust == Declared::kPlaceholder) {
     layout.warnings.push_back(
         {WarningCode::kHeaderNotFinal,
-         fmt::format("{}: the header was never finished; the {} bytes present are taken as audio", file.name(), present)});
+         fmt::format("{}: the header was never finished. The {} bytes present are measured as audio. Stop the recorder properly.",
+                     file.name(), present)});
   } else if (declared_bytes > present) {
     layout.warnings.push_back(
         {WarningCode::kTruncated,
-         fmt::format("{}: {} bytes of audio are declared, {} are present; those are measured", file.name(), declared_bytes, present)});
+         fmt::format("{}: {} bytes of audio are declared, {} are present. Those present are measured. Copy or export the file again.",
+                     file.name(), declared_bytes, present)});
   } else if (bytes % frame != 0) {
     layout.warnings.push_back({WarningCode::kTruncated, part_of_frame_text(file, bytes % frame, frame, declared_bytes)});
   }

@@ -32,18 +32,18 @@ class Walk {
       if (!take(*chunk)) break;
       at = after(*chunk);
     }
-    require(!walked_.data.id.empty(), "no audio: there is no data chunk");
+    require(!walked_.data.id.empty(), "there is no audio, because there is no data chunk");
     walked_.end = walked_.ends_with_data ? file_.size() : std::min(at, file_.size());
     return walked_;
   }
 
  private:
   [[noreturn]] void refuse_chunk(const Chunk& chunk, const std::string& found) const {
-    storage::refuse(file_.name(), fmt::format("chunk \"{}\" at byte {} {}; the file is damaged, export it again", base::escaped(chunk.id),
-                                              chunk.offset, found));
+    storage::refuse(file_.name(), fmt::format("chunk \"{}\" at byte {} {}. The file is damaged and not measured. Export it again.",
+                                              base::escaped(chunk.id), chunk.offset, found));
   }
   void require(bool holds, const std::string& found) const {
-    if (!holds) storage::refuse(file_.name(), found + "; export it again");
+    if (!holds) storage::refuse(file_.name(), found + ". The file is not measured. Export it again.");
   }
   [[nodiscard]] bool data_seen() const { return !walked_.data.id.empty(); }
 
@@ -60,7 +60,7 @@ class Walk {
       chunk.size = whole == 0 ? 0 : whole - header;
     }
     if (is_chunk_id(chunk.id)) return chunk;
-    if (!data_seen()) refuse_chunk(chunk, "is no chunk");
+    if (!data_seen()) refuse_chunk(chunk, "is not a valid chunk");
     return std::nullopt;
   }
 
@@ -70,7 +70,7 @@ class Walk {
   }
 
   void count(const Chunk& chunk) {
-    if (++chunks_ > kMostChunks) refuse_chunk(chunk, fmt::format("is one of more than {}", kMostChunks));
+    if (++chunks_ > kMostChunks) refuse_chunk(chunk, fmt::format("is one of more than {} chunks", kMostChunks));
   }
 
   /// Returns false if no chunk can follow.
@@ -78,10 +78,10 @@ class Walk {
     if (chunk.id == names_.data) return take_data(chunk);
     if (chunk.size > file_.left_from(chunk.offset)) {
       if (!data_seen() || chunk.id == names_.format)
-        refuse_chunk(chunk, fmt::format("claims {} bytes, more than the file has", chunk.size));
+        refuse_chunk(chunk, fmt::format("claims {} bytes, which is more than the file has", chunk.size));
       return false;  // a torn tail after the audio does no harm
     }
-    if (chunk.size > kMostMetadata) refuse_chunk(chunk, fmt::format("has {} bytes of metadata, more than 1 MiB", chunk.size));
+    if (chunk.size > kMostMetadata) refuse_chunk(chunk, fmt::format("has {} bytes of metadata, which is more than 1 MiB", chunk.size));
     if (chunk.id == names_.format) take_format(chunk);
     if (chunk.id == "ds64" && style_ == ChunkStyle::kRiff && !data_seen()) take_ds64(chunk);
     if (chunk.id == "LIST" && style_ == ChunkStyle::kRiff) check_list(chunk);
@@ -90,13 +90,13 @@ class Walk {
 
   void take_format(const Chunk& chunk) {
     if (data_seen()) refuse_chunk(chunk, "comes after the audio");
-    if (!walked_.format.id.empty()) refuse_chunk(chunk, "is a second format");
+    if (!walked_.format.id.empty()) refuse_chunk(chunk, "is a second format chunk");
     walked_.format = chunk;
   }
 
   bool take_data(Chunk chunk) {
     if (data_seen()) refuse_chunk(chunk, "is a second data chunk");
-    if (walked_.format.id.empty()) refuse_chunk(chunk, "comes before the format");
+    if (walked_.format.id.empty()) refuse_chunk(chunk, "comes before the format chunk");
     if (ds64_data_ && chunk.size == kSeeDs64) chunk.size = *ds64_data_;
     walked_.data = chunk;
     const std::uint64_t present = file_.left_from(chunk.offset);
@@ -107,12 +107,12 @@ class Walk {
   }
 
   void take_ds64(const Chunk& chunk) {
-    if (ds64_data_) refuse_chunk(chunk, "is a second one");
+    if (ds64_data_) refuse_chunk(chunk, "is a second ds64 chunk");
     if (chunk.size < kDs64Bytes) refuse_chunk(chunk, "is too short");
     const std::string body = file_.read(chunk.offset, kDs64Bytes);
     const std::uint64_t table_entries = storage::little<std::uint32_t>(body, 24);
     if (table_entries * 12 > chunk.size - kDs64Bytes)
-      refuse_chunk(chunk, fmt::format("claims a table of {} entries that it has no room for", table_entries));
+      refuse_chunk(chunk, fmt::format("claims a table of {} entries, which it cannot hold", table_entries));
     walked_.riff64_size = storage::little<std::uint64_t>(body, 0);
     ds64_data_ = storage::little<std::uint64_t>(body, 8);
   }
@@ -124,7 +124,8 @@ class Walk {
       if (bytes.size() < 8) break;
       const Chunk part{bytes.substr(0, 4), at + 8, storage::little<std::uint32_t>(bytes, 4)};
       count(part);
-      if (part.size > end - part.offset) refuse_chunk(part, fmt::format("claims {} bytes, more than the LIST around it has", part.size));
+      if (part.size > end - part.offset)
+        refuse_chunk(part, fmt::format("claims {} bytes, which is more than the LIST around it has", part.size));
       at = after(part);
     }
   }

@@ -67,7 +67,7 @@ int sndfile_format(const CaptureLayout& layout) {
     case SampleFormat::kFlac:
       break;
   }
-  throw Error(ErrorKind::kInternal, "a format that libsndfile is not to see; report this");
+  throw Error(ErrorKind::kInternal, "libsndfile was asked for a format that it must not read. Please report this.");
 }
 
 class DecodedSource : public AudioSource {
@@ -109,7 +109,7 @@ class DecodedSource : public AudioSource {
     info.channels = 2;
     info.samplerate = static_cast<int>(layout_.rate_hz);
     decoder_.reset(sf_open_virtual(&kWindowIo, SFM_READ, &info, &window_));
-    if (!decoder_) refuse_medium_or(fmt::format("the decoder refuses it: {}", sf_strerror(nullptr)));
+    if (!decoder_) refuse_medium_or(fmt::format("the decoder refuses the file ({}). Export it again.", sf_strerror(nullptr)));
   }
 
   /// Decodes at most kDecodeBlockFrames from the decoder's position into their place in the store. Returns 0 only at the end.
@@ -117,8 +117,8 @@ class DecodedSource : public AudioSource {
     const std::int64_t place = next_frame_ % passed_frames_;
     const sf_count_t n = sf_readf_float(decoder_.get(), passed_.data() + 2 * place, std::min(kDecodeBlockFrames, passed_frames_ - place));
     if (window_.error_number != 0 || sf_error(decoder_.get()) != SF_ERR_NO_ERROR) {
-      refuse_medium_or(fmt::format("damaged after frame {}: {}; copy or record it again", next_frame_ + std::max<sf_count_t>(n, 0),
-                                   sf_strerror(decoder_.get())));
+      refuse_medium_or(fmt::format("the file is damaged after frame {} ({}). Copy or record it again.",
+                                   next_frame_ + std::max<sf_count_t>(n, 0), sf_strerror(decoder_.get())));
     }
     next_frame_ += n;
     first_kept_ = std::max(first_kept_, next_frame_ - passed_frames_);
@@ -135,7 +135,7 @@ class DecodedSource : public AudioSource {
 
   void go_to(std::int64_t frame) {
     if (sf_seek(decoder_.get(), frame, SEEK_SET) != frame) {
-      refuse_medium_or(fmt::format("frame {} cannot be reached: {}", frame, sf_strerror(decoder_.get())));
+      refuse_medium_or(fmt::format("frame {} cannot be reached ({}). Copy the file again.", frame, sf_strerror(decoder_.get())));
     }
     next_frame_ = first_kept_ = frame;
   }

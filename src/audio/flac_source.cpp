@@ -89,16 +89,16 @@ class FlacSource : public AudioSource {
                                                  void* client) {
     auto& self = *static_cast<FlacSource*>(client);
     if (frame->header.channels != 2 || frame->header.bits_per_sample != self.bits_) {
-      self.complaint_ = "another format than the header says";
+      self.complaint_ = "a frame has another format than the header states";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
     }
     // The decoder gives the number of every frame's first sample, also for streams that count frames.
     if (frame->header.number.sample_number != static_cast<FLAC__uint64>(self.passed_.next())) {
-      self.complaint_ = "a frame is missing, out of order or there twice";
+      self.complaint_ = "a frame is missing, out of order or repeated";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
     }
     if (!self.passed_.keep(channels[0], channels[1], static_cast<std::int64_t>(frame->header.blocksize))) {
-      self.complaint_ = "samples beyond the stream's bits";
+      self.complaint_ = "samples need more bits than the stream states";
       return FLAC__STREAM_DECODER_WRITE_STATUS_ABORT;
     }
     return FLAC__STREAM_DECODER_WRITE_STATUS_CONTINUE;
@@ -108,7 +108,7 @@ class FlacSource : public AudioSource {
     if (complaint != nullptr) return;
     complaint = status == FLAC__STREAM_DECODER_ERROR_STATUS_FRAME_CRC_MISMATCH ? "a frame's checksum is wrong"
                 : status == FLAC__STREAM_DECODER_ERROR_STATUS_BAD_HEADER       ? "a frame's header is wrong"
-                                                                               : "no frame where one should begin";
+                                                                               : "no frame begins at the expected place";
   }
 
   void open_decoder() {
@@ -121,7 +121,8 @@ class FlacSource : public AudioSource {
         FLAC__stream_decoder_init_stream(decoder_.get(), on_read, on_seek, on_tell, on_length, at_end, on_frame, nullptr, on_error, this);
     if (status == FLAC__STREAM_DECODER_INIT_STATUS_MEMORY_ALLOCATION_ERROR) throw std::bad_alloc();
     if (status != FLAC__STREAM_DECODER_INIT_STATUS_OK) {
-      storage::refuse(file_.name(), fmt::format("the decoder refuses it: {}", FLAC__StreamDecoderInitStatusString[status]));
+      storage::refuse(file_.name(),
+                      fmt::format("the decoder refuses the file ({}). Export it again.", FLAC__StreamDecoderInitStatusString[status]));
     }
     if (FLAC__stream_decoder_process_until_end_of_metadata(decoder_.get()) == 0) refuse_damaged();
   }
@@ -141,8 +142,10 @@ class FlacSource : public AudioSource {
     if (error_number_ != 0) file_.refuse_medium(passed_.next(), std::exchange(error_number_, 0));
     // If the decoder reports a lack of memory, the cause may be wrong data in the stream, so only this capture is refused.
     const bool memory = state() == FLAC__STREAM_DECODER_MEMORY_ALLOCATION_ERROR;
-    const char* found = complaint_ != nullptr ? complaint_ : memory ? "the decoder gets no memory for it" : "the decoder gives up";
-    storage::refuse(file_.name(), fmt::format("damaged after frame {}: {}; copy or record it again", passed_.next(), found));
+    const char* found = complaint_ != nullptr ? complaint_
+                        : memory              ? "the decoder cannot get enough memory"
+                                              : "the decoder cannot continue";
+    storage::refuse(file_.name(), fmt::format("the file is damaged after frame {}: {}. Copy or record it again.", passed_.next(), found));
   }
 
   void go_to(std::int64_t frame) {
@@ -160,7 +163,7 @@ class FlacSource : public AudioSource {
     while (decode() > 0) {
     }
     const std::int64_t frames = passed_.next();
-    if (frames == 0) storage::refuse(file_.name(), "no audio: no frame can be decoded; record it again");
+    if (frames == 0) storage::refuse(file_.name(), "there is no audio, because no frame can be decoded. Record it again.");
     open_decoder();
     return frames;
   }

@@ -27,7 +27,8 @@ void SampleFile::require_unchanged(std::int64_t bytes_to_read) {
   unasked_bytes_ -= bytes_to_read;
   if (unasked_bytes_ > 0) return;
   unasked_bytes_ = kAskEvery_bytes;
-  if (size_now() > size_at_open_) storage::refuse(name_, "changed while it was being read; measure it once it is finished");
+  if (size_now() > size_at_open_)
+    storage::refuse(name_, "the file changed while it was being read. It is not measured. Measure it again when it is finished.");
 }
 
 std::int64_t SampleFile::read(std::int64_t offset, std::int64_t count, void* out, int& error_number) const {
@@ -43,16 +44,16 @@ std::int64_t SampleFile::read(std::int64_t offset, std::int64_t count, void* out
 }
 
 void SampleFile::refuse_medium(std::int64_t frame, int error_number) const {
-  storage::refuse(name_, fmt::format("cannot be read after frame {}: {}", frame, storage::errno_text(error_number)));
+  storage::refuse(name_, fmt::format("the file cannot be read after frame {}: {}", frame, storage::errno_text(error_number)));
 }
 
 void SampleFile::refuse_short(std::int64_t frame, std::int64_t declared) const {
-  storage::refuse(name_, fmt::format("ends at frame {}, {} are declared; copy or record it again", frame, declared));
+  storage::refuse(name_, fmt::format("the audio ends at frame {}, but {} frames are declared. Copy or record it again.", frame, declared));
 }
 
 std::int64_t SampleFile::size_now() const {
   struct stat status {};
-  if (::fstat(file_.get(), &status) != 0) storage::refuse(name_, "cannot be read: " + storage::errno_text(errno));
+  if (::fstat(file_.get(), &status) != 0) storage::refuse(name_, "the file cannot be read: " + storage::errno_text(errno));
   return status.st_size;
 }
 

@@ -46,9 +46,9 @@ class SessionInMaking {
     add(file, folder_ / name);
   }
   void add(storage::WholeFile& file, const fs::path& path) {
-    if (file.is_direct()) storage::refuse(storage::shown(path), "is no regular file; name another folder");
+    if (file.is_direct()) storage::refuse(storage::shown(path), "this is not a regular file. Name another folder.");
     made_.emplace_front(path.string()).holds(file.identity());
-    if (!file.commit_as_new()) storage::refuse(storage::shown(path), "has been made by another program meanwhile; name another folder");
+    if (!file.commit_as_new()) storage::refuse(storage::shown(path), "another program has made this file meanwhile. Name another folder.");
   }
   void keep() {
     for (storage::Unfinished& made : made_) made.keep();
@@ -64,7 +64,7 @@ class SessionInMaking {
     if (::mkdir(folder.c_str(), 0777) == 0) return made_.front().holds(identity_at(folder));
     const int error_number = errno;
     if (!fs::is_directory(folder, ignored))
-      storage::refuse(storage::shown(folder_), "cannot be made: " + storage::errno_text(error_number));
+      storage::refuse(storage::shown(folder_), "the folder cannot be made: " + storage::errno_text(error_number));
   }
 
   fs::path folder_;

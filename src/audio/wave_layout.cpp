@@ -42,12 +42,13 @@ std::uint16_t plain_tag(const storage::FileBytes& file, const std::string& forma
   const auto tag = storage::little<std::uint16_t>(format, 0);
   if (tag != kExtensible) return tag;
   if (format.size() < kExtensibleFormat || storage::little<std::uint16_t>(format, 16) < 22) {
-    storage::refuse(file.name(), "the extensible format chunk is too short; export it again");
+    storage::refuse(file.name(), "the extensible format chunk is too short. The file is not measured. Export it again.");
   }
-  if (format.substr(26, 14) != kTagGuid) storage::refuse(file.name(), "an extensible format with an unknown codec; export it as PCM");
+  if (format.substr(26, 14) != kTagGuid)
+    storage::refuse(file.name(), "the extensible format chunk names an unknown codec. The file is not measured. Export it as PCM.");
   const auto valid_bits = storage::little<std::uint16_t>(format, 18);
   if (valid_bits > storage::little<std::uint16_t>(format, 14))
-    storage::refuse(file.name(), "more valid bits than the samples have; export it again");
+    storage::refuse(file.name(), "the header declares more valid bits than the samples have. The file is not measured. Export it again.");
   return storage::little<std::uint16_t>(format, 24);
 }
 
@@ -58,16 +59,21 @@ SampleFormat sample_format(const storage::FileBytes& file, std::uint16_t tag, un
   if (tag == kFloat && bits == 32) return SampleFormat::kFloat32;
   if (tag == kFloat && bits == 64) return SampleFormat::kFloat64;
   if (tag != kPcm && tag != kFloat) {
-    storage::refuse(file.name(), fmt::format("samples coded as {} (format tag {:#06x}); PCM and float are accepted", codec_name(tag), tag));
+    storage::refuse(file.name(),
+                    fmt::format("the samples are coded as {} (format tag {:#06x}). The file is not measured. Export it as PCM or float.",
+                                codec_name(tag), tag));
   }
-  storage::refuse(file.name(),
-                  fmt::format("{}-bit {} samples; PCM 16, 24, 32 and float 32, 64 bit are accepted", bits, tag == kPcm ? "PCM" : "float"));
+  storage::refuse(
+      file.name(),
+      fmt::format("the samples are {}-bit {}. The file is not measured. Export it as PCM (16, 24 or 32 bits) or float (32 or 64 bits).",
+                  bits, tag == kPcm ? "PCM" : "float"));
 }
 
 CaptureLayout read_format(const storage::FileBytes& file, const WalkedChunks& walked, std::string container) {
   const std::string format =
       file.read(walked.format.offset, static_cast<std::size_t>(std::min<std::uint64_t>(walked.format.size, kExtensibleFormat)));
-  if (format.size() < kPlainFormat) storage::refuse(file.name(), "the format chunk is too short; export it again");
+  if (format.size() < kPlainFormat)
+    storage::refuse(file.name(), "the format chunk is too short. The file is not measured. Export it again.");
   CaptureLayout layout;
   layout.container = std::move(container);
   const auto channels = storage::little<std::uint16_t>(format, 2);
@@ -79,12 +85,16 @@ CaptureLayout read_format(const storage::FileBytes& file, const WalkedChunks& wa
   const auto frame_bytes = storage::little<std::uint16_t>(format, 12);
   const auto rate_bytes = storage::little<std::uint32_t>(format, 8);
   if (frame_bytes != bytes_per_frame(layout.samples)) {
-    storage::refuse(file.name(), fmt::format("the header says {} bytes a frame, two channels of {} bits have {}; export it again",
-                                             frame_bytes, bits, bytes_per_frame(layout.samples)));
+    storage::refuse(
+        file.name(),
+        fmt::format("the header states {} bytes per frame, but two channels of {} bits have {}. The file is not measured. Export it again.",
+                    frame_bytes, bits, bytes_per_frame(layout.samples)));
   }
   if (rate_bytes != std::uint64_t{rate_hz} * frame_bytes) {
-    storage::refuse(file.name(), fmt::format("the header says {} bytes a second, its rate and frame make {}; export it again", rate_bytes,
-                                             std::uint64_t{rate_hz} * frame_bytes));
+    storage::refuse(
+        file.name(),
+        fmt::format("the header states {} bytes per second, but its rate and frame give {}. The file is not measured. Export it again.",
+                    rate_bytes, std::uint64_t{rate_hz} * frame_bytes));
   }
   layout.data_offset = walked.data.offset;
   return layout;
@@ -102,7 +112,8 @@ constexpr std::uint64_t kAbsurd = 1ULL << 62U;  // bytes; no medium holds so man
 void settle_zero(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t outer_end) {
   const std::uint64_t present = file.left_from(layout.data_offset);
   const bool outer_fits = outer_end == file.size() || outer_end + 1 == file.size();
-  if (outer_fits) storage::refuse(file.name(), fmt::format("no audio: 0 frames declared, {} bytes present; export it again", present));
+  if (outer_fits)
+    storage::refuse(file.name(), fmt::format("there is no audio: 0 frames are declared, {} bytes are present. Export it again.", present));
   settle_extent(layout, file, 0, Declared::kPlaceholder);
 }
 
@@ -111,9 +122,9 @@ void settle_wrapped(CaptureLayout& layout, const storage::FileBytes& file, std::
   const std::uint64_t length = declared + ((present - declared) >> 32U << 32U);
   settle_extent(layout, file, length, Declared::kLength);
   layout.warnings.push_back(
-      {WarningCode::kHeaderNotFinal,
-       fmt::format("{}: more than 4 GiB, which the header cannot say ({} bytes declared); {} bytes are taken as audio", file.name(),
-                   declared, length)});
+      {WarningCode::kHeaderNotFinal, fmt::format("{}: the file has more than 4 GiB, which the header cannot state (it declares {} bytes). "
+                                                 "{} bytes are measured as audio. Record such files as RF64.",
+                                                 file.name(), declared, length)});
 }
 
 }  // namespace
@@ -121,10 +132,11 @@ void settle_wrapped(CaptureLayout& layout, const storage::FileBytes& file, std::
 CaptureLayout riff_layout(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, 12);
   if (head.size() < 12 || head.substr(8) != "WAVE")
-    storage::refuse(file.name(), "a RIFF file without WAVE audio; WAV, RF64, W64, AIFF and FLAC are accepted");
+    storage::refuse(file.name(), "the RIFF file holds no WAVE audio. The file is not measured. Give a WAV, RF64, W64, AIFF or FLAC file.");
   const bool rf64 = head.starts_with("RF64");
   const WalkedChunks walked = walk_chunks(file, ChunkStyle::kRiff, start + 12, {"fmt ", "data"});
-  if (rf64 && !walked.riff64_size) storage::refuse(file.name(), "RF64 without a ds64 chunk before the audio; export it again");
+  if (rf64 && !walked.riff64_size)
+    storage::refuse(file.name(), "the RF64 file has no ds64 chunk before the audio. It is not measured. Export it again.");
   CaptureLayout layout = read_format(file, walked, rf64 ? "RF64" : "WAV");
   const std::uint64_t declared = walked.data.size;
   const std::uint64_t present = file.left_from(layout.data_offset);
@@ -144,7 +156,8 @@ CaptureLayout riff_layout(const storage::FileBytes& file, std::uint64_t start) {
 
 CaptureLayout wave64_layout(const storage::FileBytes& file, std::uint64_t start) {
   const std::string head = file.read(start, 40);
-  if (head.size() < 40 || head.substr(24, 4) != "wave") storage::refuse(file.name(), "a W64 file without audio; export it again");
+  if (head.size() < 40 || head.substr(24, 4) != "wave")
+    storage::refuse(file.name(), "the W64 file holds no audio. It is not measured. Export it again.");
   const WalkedChunks walked = walk_chunks(file, ChunkStyle::kWave64, start + 40, {"fmt ", "data"});
   CaptureLayout layout = read_format(file, walked, "W64");
   if (walked.data.size == 0) {

@@ -30,15 +30,16 @@ int subtype(int bits) {
   if (bits == 16) return SF_FORMAT_PCM_16;
   if (bits == 24) return SF_FORMAT_PCM_24;
   if (bits == 32) return SF_FORMAT_FLOAT;
-  throw Error(ErrorKind::kInput, fmt::format("captures of {} bits cannot be written; 16, 24 (PCM) or 32 (float) can", bits));
+  throw Error(ErrorKind::kInput,
+              fmt::format("recordings of {} bits cannot be written. Choose 16 or 24 bits (PCM), or 32 bits (float).", bits));
 }
 
 /// Requires: errno as the encoder left it.
 [[noreturn]] void refuse_encoder(SNDFILE* encoder, const std::string& name) {
   const int error_number = errno;
   if (sf_error(encoder) == SF_ERR_SYSTEM && error_number != 0)
-    storage::refuse(name, "cannot be written: " + storage::errno_text(error_number));
-  storage::refuse(name, std::string("cannot be written: ") + sf_strerror(encoder) + "; try another place");
+    storage::refuse(name, "the file cannot be written: " + storage::errno_text(error_number));
+  storage::refuse(name, std::string("the file cannot be written (") + sf_strerror(encoder) + "). Choose another place.");
 }
 
 /// Whether the outermost chunk ends at the end of the file. Readers, also those of this program, accept a file with a wrong size there.
@@ -54,7 +55,7 @@ void refuse_unfinished(int descriptor, std::int64_t frames, const std::string& n
   const storage::FileBytes bytes(descriptor, name);
   const CaptureLayout written = layout_of(bytes);
   if (written.frames != frames || !written.warnings.empty() || !is_closed(bytes))
-    storage::refuse(name, "cannot be written to its end; make room, or choose another place");
+    storage::refuse(name, "the file cannot be written to its end. Make room, or choose another place.");
 }
 
 Encoder open_encoder(int descriptor, const AudioSource& audio, int bits, const std::string& name) {
@@ -104,7 +105,7 @@ void write_capture(AudioSource& audio, int bits, const fs::path& path) {
 namespace evenwall::internal::audio {
 
 void write_capture(AudioSource& audio, int bits, storage::WholeFile& file, const std::string& name) {
-  if (file.is_direct()) storage::refuse(name, "is no regular file; a capture needs one");
+  if (file.is_direct()) storage::refuse(name, "this is not a regular file, but a recording needs one. Choose another place.");
   Encoder encoder = open_encoder(file.descriptor(), audio, bits, name);
   std::vector<float> samples(static_cast<std::size_t>(2 * kWriteBlockFrames));
   for (std::int64_t first = 0; first < audio.frames();) {
@@ -113,7 +114,7 @@ void write_capture(AudioSource& audio, int bits, storage::WholeFile& file, const
     if (encode(encoder.get(), samples, n, bits) != n) refuse_encoder(encoder.get(), name);
     first += n;
   }
-  if (sf_close(encoder.release()) != 0) storage::refuse(name, "cannot be written to its end; make room, or choose another place");
+  if (sf_close(encoder.release()) != 0) storage::refuse(name, "the file cannot be written to its end. Make room, or choose another place.");
   refuse_unfinished(file.descriptor(), audio.frames(), name);
 }
 

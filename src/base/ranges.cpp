@@ -58,7 +58,7 @@ bool in_range(const Range& range, double value) {
 
 std::string limits_text(const Range& range) {
   if (range.low == -range.high && !range.whole) return fmt::format("the limit is {:.10g}{}", range.high, range.unit);
-  if (range.low_excluded) return fmt::format("more than {:.10g}, at most {:.10g}{} is possible", range.low, range.high, range.unit);
+  if (range.low_excluded) return fmt::format("more than {:.10g} and up to {:.10g}{} is possible", range.low, range.high, range.unit);
   return fmt::format("{}{:.10g} to {:.10g}{} is possible", range.whole ? "a whole number from " : "", range.low, range.high, range.unit);
 }
 

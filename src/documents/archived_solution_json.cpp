@@ -54,27 +54,29 @@ class SolutionWalk : public Json::json_sax_t {
     Level& level = path_.back();
     const std::size_t hash = std::hash<std::string>{}(name);
     if (std::find(level.seen.begin(), level.seen.end(), hash) != level.seen.end())
-      storage::refuse(name_, fmt::format("key \"{}\" is repeated; keep one", base::escaped(name.substr(0, 60))));
+      storage::refuse(name_, fmt::format("key \"{}\" is repeated. Keep one of them.", base::escaped(name.substr(0, 60))));
     level.seen.push_back(hash);
     if (level.seen.size() > kMostKeys)
-      storage::refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+      storage::refuse(
+          name_, fmt::format("an object has more than {} keys, so this is not a document of this program. Check that it is the right file.",
+                             kMostKeys));
     if (path_.size() <= kDeepestTaken) level.key = name;
     return true;
   }
   bool parse_error(std::size_t byte, const std::string&, const nlohmann::detail::exception& fault) override {
     if (dynamic_cast<const nlohmann::detail::out_of_range*>(&fault) != nullptr)
-      storage::refuse(name_, "a number too large for any use; correct it");
-    storage::refuse(name_, fmt::format("broken JSON at byte {}; correct it or write it again", byte));
+      storage::refuse(name_, "a number is too large. Correct it.");
+    storage::refuse(name_, fmt::format("there is broken JSON at byte {}. Correct it, or write it again.", byte));
   }
 
   /// Throws: Error(kInput) if a key that a survey needs is missing.
   ArchivedSolution finished() {
     const Place place{name_, "", "solution"};
-    if (!is_object_) place.refuse("is no object; a solution was expected");
-    if (!schema_) place.refuse("no key \"schema\"; \"evenwall/solution/1\" was expected");
+    if (!is_object_) place.refuse("the document is not an object, so it is not a solution. Give a solution.");
+    if (!schema_) place.refuse("the document has no key \"schema\", which must be \"evenwall/solution/1\". Give a solution.");
     require_schema(Json{{"schema", *schema_}}, place, "solution", SchemaKey::kRequired);
-    if (!has_least_) place.refuse("no key \"least_crosstalk\"; solve the session again");
-    if (!least_deg_) (place / "least_crosstalk/tilt_deg").refuse("is missing; solve the session again");
+    if (!has_least_) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
+    if (!least_deg_) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
     solution_.least_crosstalk_deg = *least_deg_ + corrected_deg_.value_or(0);
     if (solution_.equal_crosstalk_deg) *solution_.equal_crosstalk_deg += corrected_deg_.value_or(0);
     return std::move(solution_);
@@ -89,13 +91,17 @@ class SolutionWalk : public Json::json_sax_t {
   };
 
   void refuse_nul(const std::string& text) const {
-    if (text.find('\0') != std::string::npos) storage::refuse(name_, "a text holds the character U+0000; take it out");
+    if (text.find('\0') != std::string::npos) storage::refuse(name_, "a text holds the character U+0000. Remove it.");
   }
   bool start(bool object) {
     if (path_.empty()) is_object_ = object;
     if (path_.size() <= kDeepestTaken && !path_.empty()) take({});
     if (path_.size() >= kDeepest)
-      storage::refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+      storage::refuse(
+          name_,
+          fmt::format(
+              "there are more than {} levels of brackets, so this is not a document of this program. Check that it is the right file.",
+              kDeepest));
     path_.push_back({{}, {}, object});
     return true;
   }
@@ -113,7 +119,7 @@ class SolutionWalk : public Json::json_sax_t {
     return {name_, pointer, "solution"};
   }
   [[noreturn]] void refuse_kind(Taken::Kind found, const char* expected) const {
-    place().refuse(fmt::format("is {} where {} belongs", kind_name(found), expected));
+    place().refuse(fmt::format("is {}, not {}. Correct it.", kind_name(found), expected));
   }
 
   bool take(Taken value) {

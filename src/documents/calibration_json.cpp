@@ -29,19 +29,20 @@ constexpr double kDiagonalTolerance = 1e-9;  // a diagonal element rounded in th
 void require_keys(const Json& object, const Place& place) {
   if (!object.is_object()) place.refuse_type(object, "an object");
   for (const char* key : {"frequency_hz", "matrix", "u_off_diagonal"}) {
-    if (!object.contains(key)) (place / std::string_view(key)).refuse("is missing; calibrate again");
+    if (!object.contains(key)) (place / std::string_view(key)).refuse("is missing. Calibrate again.");
   }
 }
 
 void check_matrix(const Matrix2& matrix, const Place& place) {
   for (const std::size_t i : {0U, 3U}) {
     if (!(std::abs(matrix[i] - 1.0) <= kDiagonalTolerance))
-      (place / (i / 2) / (i % 2)).refuse("is not 1; divide each column by its diagonal element");
+      (place / (i / 2) / (i % 2)).refuse("is not 1. Divide each column by its diagonal element.");
   }
   for (const std::size_t i : {1U, 2U}) {
     if (!(std::abs(matrix[i]) < kMostCrosstalk)) {
       (place / (i / 2) / (i % 2))
-          .refuse(fmt::format("is {:.3g} in size, less than {} was expected; calibrate again", std::abs(matrix[i]), kMostCrosstalk));
+          .refuse(fmt::format("has a magnitude of {:.3g}, but less than {} is required. Calibrate again.", std::abs(matrix[i]),
+                              kMostCrosstalk));
     }
   }
 }
@@ -49,12 +50,12 @@ void check_matrix(const Matrix2& matrix, const Place& place) {
 void check_point(const CalibrationPoint& point, double above_hz, const Place& place) {
   if (!std::isfinite(point.frequency_hz) || !(point.frequency_hz > above_hz)) {
     (place / "frequency_hz")
-        .refuse(fmt::format("is {:g}, more than {:g} was expected; put the points in ascending order", point.frequency_hz, above_hz));
+        .refuse(fmt::format("is {:g}, but more than {:g} is required. Put the points in ascending order.", point.frequency_hz, above_hz));
   }
   check_matrix(point.matrix, place / "matrix");
   for (std::size_t i = 0; i < point.u_off_diagonal.size(); ++i) {
     const double u = point.u_off_diagonal[i];
-    if (!std::isfinite(u) || u < 0) (place / "u_off_diagonal" / i).refuse("is no uncertainty; 0 or a positive number was expected");
+    if (!std::isfinite(u) || u < 0) (place / "u_off_diagonal" / i).refuse("is not an uncertainty. Give 0 or a positive number.");
   }
 }
 
@@ -76,9 +77,9 @@ Calibration calibration_from_json(std::string_view text, const std::string& name
   const Json document = parse_json(text, name);
   require_schema(document, place, "calibration", SchemaKey::kRequired);
   const auto points = document.find("points");
-  if (points == document.end()) place.refuse("no key \"points\"; calibrate again");
+  if (points == document.end()) place.refuse("the document has no key \"points\". Calibrate again.");
   if (!points->is_array()) (place / "points").refuse_type(*points, "a list");
-  if (points->empty()) (place / "points").refuse("is empty; calibrate again");
+  if (points->empty()) (place / "points").refuse("is empty. Calibrate again.");
   for (std::size_t i = 0; i < points->size(); ++i) require_keys((*points)[i], place / "points" / i);
   Calibration calibration;
   read_json(document, place, Strictness::kReadBack, calibration);

@@ -81,16 +81,18 @@ class DocumentMaker {
     auto& object = open_.back()->get_ref<Json::object_t&>();
     const auto same = [&](const auto& member) { return member.first == key; };
     if (std::any_of(object.begin(), object.end(), same))
-      storage::refuse(name_, fmt::format("key \"{}\" is repeated; keep one", shown_key(key)));
+      storage::refuse(name_, fmt::format("key \"{}\" is repeated. Keep one of them.", shown_key(key)));
     if (object.size() >= kMostKeys)
-      storage::refuse(name_, fmt::format("more than {} keys in one object; this is none of our documents", kMostKeys));
+      storage::refuse(
+          name_, fmt::format("an object has more than {} keys, so this is not a document of this program. Check that it is the right file.",
+                             kMostKeys));
     // Appends to the list itself, because ordered_map would search for the key again.
     static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
     return true;
   }
   template <typename Exception>
   bool parse_error(std::size_t byte, const std::string&, const Exception&) {
-    if constexpr (std::is_same_v<Exception, Json::out_of_range>) storage::refuse(name_, "a number too large for any use; correct it");
+    if constexpr (std::is_same_v<Exception, Json::out_of_range>) storage::refuse(name_, "a number is too large. Correct it.");
     broken_at_ = byte;
     return false;
   }
@@ -100,7 +102,8 @@ class DocumentMaker {
   template <typename Value>
   Json& place(Value&& value) {
     if (++values_ > most_values_)
-      storage::refuse(name_, "holds more values than a document of its length can need; is this the right file?");
+      storage::refuse(
+          name_, "the file holds more values than a document of its length can need. It is not read. Check that it is the right file.");
     if (open_.empty()) return document_ = std::forward<Value>(value);
     if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::forward<Value>(value);
     return open_.back()->get_ref<Json::array_t&>().emplace_back(std::forward<Value>(value));
@@ -112,7 +115,11 @@ class DocumentMaker {
   }
   bool open(Json::value_t kind) {
     if (open_.size() >= kDeepest)
-      storage::refuse(name_, fmt::format("more than {} levels of brackets; this is none of our documents", kDeepest));
+      storage::refuse(
+          name_,
+          fmt::format(
+              "there are more than {} levels of brackets, so this is not a document of this program. Check that it is the right file.",
+              kDeepest));
     open_.push_back(&place(Json(kind)));
     return true;
   }
@@ -121,7 +128,7 @@ class DocumentMaker {
     return true;
   }
   void refuse_nul(const std::string& text) const {
-    if (text.find('\0') != std::string::npos) storage::refuse(name_, "a text holds the character U+0000; take it out");
+    if (text.find('\0') != std::string::npos) storage::refuse(name_, "a text holds the character U+0000. Remove it.");
   }
 
   const std::string& name_;
@@ -158,7 +165,7 @@ const char* type_name(const Json& value) {
 
 /// Advice on a number outside its range.
 const char* advice(std::string_view family) {
-  if (family == "reading") return "The step is excluded. Measure the capture again, or correct the reading.";
+  if (family == "reading") return "The step is excluded. Measure the recording again, or correct the reading.";
   if (family == "session" || family == "scenario") return "Nothing was computed. Correct the file.";
   return "The document is not used. Make it again with this program, or correct it.";
 }
@@ -169,12 +176,12 @@ std::optional<Json> parse_untorn_json(std::string_view text, const std::string& 
   DocumentMaker maker(name, text.size());
   if (Json::sax_parse(text.begin(), text.end(), &maker)) return std::move(maker.document());
   if (maker.is_torn()) return std::nullopt;
-  storage::refuse(name, "broken JSON at " + line_and_column(text, *maker.broken_at()) + "; correct it or write it again");
+  storage::refuse(name, "there is broken JSON at " + line_and_column(text, *maker.broken_at()) + ". Correct it, or write it again.");
 }
 
 Json parse_json(std::string_view text, const std::string& name) {
   if (auto document = parse_untorn_json(text, name)) return std::move(*document);
-  storage::refuse(name, "broken JSON at " + line_and_column(text, text.size() + 1) + "; correct it or write it again");
+  storage::refuse(name, "there is broken JSON at " + line_and_column(text, text.size() + 1) + ". Correct it, or write it again.");
 }
 
 std::string json_line(const Json& document) {
@@ -204,7 +211,7 @@ void Place::refuse(const std::string& found) const {
 }
 
 void Place::refuse_type(const Json& found, const char* expected) const {
-  refuse(fmt::format("{}is {} where {} belongs", is_root() ? "the document " : "", type_name(found), expected));
+  refuse(fmt::format("{}is {}, not {}. Correct it.", is_root() ? "the document " : "", type_name(found), expected));
 }
 
 const Place* Place::nearest_key() const {
@@ -215,7 +222,7 @@ const Place* Place::nearest_key() const {
 
 const base::Range& Place::range() const {
   const Place* const here = nearest_key();
-  if (here == nullptr) throw Error(ErrorKind::kInternal, "a number without a key; report this");
+  if (here == nullptr) throw Error(ErrorKind::kInternal, "a number has no key. Please report this.");
   const Place* const above = here->parent_ != nullptr ? here->parent_->nearest_key() : nullptr;
   return base::range_of(family(), above != nullptr ? above->key_ : std::string_view(), here->key_);
 }
@@ -239,16 +246,16 @@ void require_schema(const Json& document, const Place& place, std::string_view f
   const std::string expected = fmt::format("evenwall/{}/1", family);
   if (at == document.end()) {
     if (presence == SchemaKey::kOptional) return;
-    place.refuse(fmt::format("no key \"schema\"; \"{}\" was expected", expected));
+    place.refuse(fmt::format("the document has no key \"schema\", which must be \"{}\". Check that it is the right file.", expected));
   }
   if (!at->is_string()) (place / "schema").refuse_type(*at, "a text");
   const auto& schema = at->get_ref<const std::string&>();
   if (schema == expected) return;
   if (schema.starts_with(fmt::format("evenwall/{}/", family))) {
-    place.refuse(fmt::format("schema \"{}\" is of another version, this program reads \"{}\"; use the program that wrote it",
+    place.refuse(fmt::format("schema \"{}\" is of another version, and this program reads \"{}\". Use the program that wrote it.",
                              shown_key(schema), expected));
   }
-  place.refuse(fmt::format("schema \"{}\" where \"{}\" was expected; is this the right file?", shown_key(schema), expected));
+  place.refuse(fmt::format("the schema is \"{}\", but \"{}\" is required. Check that it is the right file.", shown_key(schema), expected));
 }
 
 }  // namespace evenwall::internal::documents

@@ -37,7 +37,7 @@ const Json* MemberReader::find(const char* key, bool is_number) {
   const Json* const at = member(key);
   if (at == nullptr || !at->is_null() || strictness_ == Strictness::kHandWritten) return at;
   if (!is_number) return nullptr;
-  if (strictness_ == Strictness::kPage) place_of(key).refuse("is null where a number belongs; make the document again");
+  if (strictness_ == Strictness::kPage) place_of(key).refuse("is null, not a number. Make the document again.");
   return at;
 }
 

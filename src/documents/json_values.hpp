@@ -119,21 +119,22 @@ inline void read_json(const Json& value, const Place& place, Strictness, std::st
   out = value.get<std::string>();
 }
 inline void read_json(const Json& value, const Place& place, Strictness strictness, Interval& out) {
-  if (!value.is_array() || value.size() != 2) place.refuse("is no list of two numbers");
+  if (!value.is_array() || value.size() != 2) place.refuse("is not a list of two numbers. Correct it.");
   for (std::size_t i = 0; i < 2; ++i) read_json(value[i], place / i, strictness, out[i]);
 }
 inline void read_json(const Json& value, const Place& place, Strictness, Complex& out) {
   const bool complete = value.is_object() && value.size() == 2 && value.contains("re") && value.contains("im");
-  if (!complete || !value["re"].is_number() || !value["im"].is_number()) place.refuse("is no complex number as {\"re\": 1, \"im\": 0}");
+  if (!complete || !value["re"].is_number() || !value["im"].is_number())
+    place.refuse("is not a complex number such as {\"re\": 1, \"im\": 0}. Correct it.");
   const base::Range& range = place.range();  // of the pair, which represents one number
   out = {value["re"].get<double>(), value["im"].get<double>()};
   (place / "re").require(out.real(), range);
   (place / "im").require(out.imag(), range);
 }
 inline void read_json(const Json& value, const Place& place, Strictness strictness, Matrix2& out) {
-  if (!value.is_array() || value.size() != 2) place.refuse("is no matrix of two rows");
+  if (!value.is_array() || value.size() != 2) place.refuse("is not a matrix of two rows. Correct it.");
   for (std::size_t row = 0; row < 2; ++row) {
-    if (!value[row].is_array() || value[row].size() != 2) (place / row).refuse("is no row of two complex numbers");
+    if (!value[row].is_array() || value[row].size() != 2) (place / row).refuse("is not a row of two complex numbers. Correct it.");
     for (std::size_t column = 0; column < 2; ++column)
       read_json(value[row][column], place / row / column, strictness, out[2 * row + column]);
   }
@@ -205,7 +206,7 @@ void refuse_unknown(const Json& object, const Place& place) {
   for (const auto& [key, value] : object.items()) {
     bool is_known = place.is_root() && (key == "schema" || key == "made_by");
     for (const std::string& name : known.names) is_known |= name == key;
-    if (!is_known) (place / key).refuse("is unknown; take it out or correct its name");
+    if (!is_known) (place / key).refuse("is unknown. Remove it, or correct its name.");
   }
 }
 
@@ -215,7 +216,7 @@ void read_json(const Json& value, const Place& place, Strictness strictness, T& 
     std::string name;
     read_json(value, place, strictness, name);
     const auto named = enum_named<T>(name);
-    if (!named) place.refuse("is none of " + enum_list<T>());
+    if (!named) place.refuse("is not one of " + enum_list<T>() + ". Correct it.");
     out = *named;
   } else {
     if (!value.is_object()) place.refuse_type(value, "an object");

@@ -17,7 +17,7 @@ void check_writable(const fs::path& path, WriteKind kind) {
   refuse_audio_name(internal::storage::followed(path, name), name);
   struct stat status {};
   const bool exists = ::stat(path.c_str(), &status) == 0;
-  if (exists && S_ISDIR(status.st_mode)) internal::storage::refuse(name, "is a folder; name a file");
+  if (exists && S_ISDIR(status.st_mode)) internal::storage::refuse(name, "this is a folder. Name a file.");
   if (exists && kind == WriteKind::kAppend) {
     internal::storage::check_appendable(path, status, name, refuse_unless_readings);
   } else if (!exists || S_ISREG(status.st_mode)) {

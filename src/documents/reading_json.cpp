@@ -96,7 +96,7 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
   if (!value.is_object()) place.refuse_type(value, "an object");
   const auto number = [&](const char* key) {
     const auto at = value.find(key);
-    if (at == value.end()) (place / std::string_view(key)).refuse("is missing; measure the capture again");
+    if (at == value.end()) (place / std::string_view(key)).refuse("is missing. Measure the recording again.");
     return number_at(*at, place / std::string_view(key));
   };
   // Readings from before method version 3 do not have it.
@@ -110,17 +110,18 @@ constexpr const char* kSchema = "evenwall/reading/1";
 
 void require_crosstalk(const Json& document, const Place& place) {
   const auto at = document.find("crosstalk");
-  if (at == document.end()) place.refuse("no key \"crosstalk\"; measure the capture again");
+  if (at == document.end()) place.refuse("the reading has no key \"crosstalk\". Measure the recording again.");
   if (!at->is_object()) (place / "crosstalk").refuse_type(*at, "an object");
   const auto frequency = at->find("frequency_hz");
-  if (frequency == at->end() || !frequency->is_number()) (place / "crosstalk/frequency_hz").refuse("is missing; measure the capture again");
+  if (frequency == at->end() || !frequency->is_number())
+    (place / "crosstalk/frequency_hz").refuse("is missing. Measure the recording again.");
   const auto pairs = document.find("crosstalk_spectrum");
   if (pairs == document.end()) return;
   if (!pairs->is_array()) (place / "crosstalk_spectrum").refuse_type(*pairs, "a list");
   for (std::size_t i = 0; i < pairs->size(); ++i) {
     const Json& pair = (*pairs)[i];
     if (!pair.is_object() || !pair.contains("frequency_hz") || !pair["frequency_hz"].is_number()) {
-      (place / "crosstalk_spectrum" / i).refuse("has no frequency_hz; measure the capture again");
+      (place / "crosstalk_spectrum" / i).refuse("has no frequency_hz. Measure the recording again.");
     }
   }
 }
@@ -129,7 +130,7 @@ void require_leaks(const Json& pair, const Place& place) {
   for (const char* side : {"right_into_left", "left_into_right"}) {
     const auto at = pair.find(side);
     if (at != pair.end() && at->is_object() && !at->contains("same_passage"))
-      (place / std::string_view(side)).refuse("has no same_passage; measure the capture again");
+      (place / std::string_view(side)).refuse("has no same_passage. Measure the recording again.");
   }
 }
 
@@ -152,11 +153,11 @@ void take_exact_name(const Json& document, const Place& place, std::string& name
     unsigned value = 0;
     const char* two = hex.data() + 2 * i;
     if (std::from_chars(two, two + 2, value, 16).ptr != two + 2)
-      (place / "capture_hex").refuse("is none of our hexadecimal; measure again");
+      (place / "capture_hex").refuse("is not hexadecimal as this program writes it. Measure the recording again.");
     bytes[i] = static_cast<char>(value);
   }
   if (hex.size() % 2 != 0 || bytes.find('\0') != std::string::npos)
-    (place / "capture_hex").refuse("is none of our hexadecimal; measure again");
+    (place / "capture_hex").refuse("is not hexadecimal as this program writes it. Measure the recording again.");
   name = bytes;
 }
 
@@ -170,7 +171,7 @@ ReadingError error_from_json(const Json& value, const Place& place) {
 
 Reading reading_from_json(const Json& document, const Place& place) {
   require_schema(document, place, "reading", SchemaKey::kRequired);
-  if (!document.contains("capture")) place.refuse("no key \"capture\"; measure the capture again");
+  if (!document.contains("capture")) place.refuse("the reading has no key \"capture\". Measure the recording again.");
   LogEntry log;
   if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
     read_json(document["capture"], place / "capture", Strictness::kReadBack, log.capture);
@@ -202,7 +203,7 @@ Reading unreadable(const std::string& capture, const std::string& message) {
 Reading reading_of_line(std::string_view line, const std::string& where) {
   auto document = parse_untorn_json(line, where);
   // A line that a crash cut off excludes only its own step, and so does a number out of range.
-  if (!document) return unreadable("", where + ": the line was torn by a crash; measure that capture again");
+  if (!document) return unreadable("", where + ": the line was cut off by a crash. Measure that recording again.");
   try {
     return reading_from_json(*document, {where, "", "reading"});
   } catch (const OutOfRange& fault) {

@@ -132,7 +132,7 @@ Scenario scenario_from_json(std::string_view text, const std::string& name) {
   Scenario scenario;
   read_json(document, {name, "", "scenario"}, Strictness::kHandWritten, scenario);
   if (scenario.bits != 16 && scenario.bits != 24 && scenario.bits != 32) {
-    Place{name, "/bits", "scenario"}.refuse(fmt::format("is {}; 16, 24 (PCM) or 32 (float) can be written", scenario.bits));
+    Place{name, "/bits", "scenario"}.refuse(fmt::format("is {}. Choose 16 or 24 (PCM), or 32 (float).", scenario.bits));
   }
   return scenario;
 }

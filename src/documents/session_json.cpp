@@ -97,7 +97,7 @@ Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnin
     if (key == "profile") {
       stylus.profile = text_of(value, place / key);
     } else if (!take_number(kStylusNumbers, key, value, place / key, stylus)) {
-      warn_unknown(place / key, "is unknown and not used", warnings);
+      warn_unknown(place / key, "is unknown. It is not used. Correct its name.", warnings);
     }
   }
   return stylus;
@@ -105,11 +105,11 @@ Stylus stylus_from_json(const Json& object, const Place& place, Warnings& warnin
 
 std::vector<Band> bands_from_json(const Json& list, const Place& place) {
   if (!list.is_array()) place.refuse_type(list, "a list");
-  if (list.size() > kMostBands) place.refuse("is longer than any record");
+  if (list.size() > kMostBands) place.refuse("has more bands than any record. Correct it.");
   std::vector<Band> bands;
   for (std::size_t i = 0; i < list.size(); ++i) {
     const auto band = enum_named<Band>(text_of(list[i], place / i));
-    if (!band) (place / i).refuse(fmt::format("is none of {}", enum_list<Band>()));
+    if (!band) (place / i).refuse(fmt::format("is not one of {}. Correct it.", enum_list<Band>()));
     bands.push_back(*band);
   }
   return bands;
@@ -120,7 +120,7 @@ bool take_text(const std::string& key, const Json& value, const Place& place, Se
   const TextKey* known = at != kTexts.end() ? &*at : key == kCalibration.key ? &kCalibration : nullptr;
   if (known == nullptr) return false;
   facts.*known->member = text_of(value, place);
-  if (key == "date" && !is_iso_date(*facts.date)) place.refuse("is no date as 2026-05-14 (ISO 8601)");
+  if (key == "date" && !is_iso_date(*facts.date)) place.refuse("is not a date such as 2026-05-14 (ISO 8601). Correct it.");
   return true;
 }
 
@@ -146,7 +146,11 @@ SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& w
       facts.bands = bands_from_json(value, at);
     } else if (!take_text(key, value, at, facts) && !take_number(kNumbers, key, value, at, facts)) {
       if (value.is_string()) facts.other_texts[key] = value.get<std::string>();
-      warn_unknown(at, value.is_string() ? "is unknown: kept for survey --by, not used by solve" : "is unknown and not used", warnings);
+      warn_unknown(at,
+                   value.is_string()
+                       ? "is unknown. It is kept for survey --by, but solve does not use it. If that is not intended, correct its name."
+                       : "is unknown. It is not used. Correct its name.",
+                   warnings);
     }
   }
   return facts;

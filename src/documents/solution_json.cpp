@@ -217,7 +217,7 @@ void describe(Field& field, Like<Solution>) {
 
 namespace {
 
-constexpr const char* kSolveAgain = "is missing or no number; solve the session again";
+constexpr const char* kSolveAgain = "is missing or not a number. Solve the session again.";
 
 /// The numbers and objects that a page shows and cannot mark as unknown.
 const std::vector<std::pair<const char*, std::vector<const char*>>> kNeededByPage{
@@ -240,9 +240,9 @@ void drop_nulls(Json& object) {
 Solution read_solution(const Json& document, const Place& place, Strictness strictness) {
   require_schema(document, place, "solution", SchemaKey::kRequired);
   const auto least = document.find("least_crosstalk");
-  if (least == document.end()) place.refuse("no key \"least_crosstalk\"; solve the session again");
+  if (least == document.end()) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
   if (!least->is_object()) (place / "least_crosstalk").refuse_type(*least, "an object");
-  if (!least->contains("tilt_deg")) (place / "least_crosstalk/tilt_deg").refuse("is missing; solve the session again");
+  if (!least->contains("tilt_deg")) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
   // A number that the document lacks stays unknown and does not become zero: NaN is shown and written back as a missing number.
   constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
   Solution solution;

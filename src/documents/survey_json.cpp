@@ -102,7 +102,7 @@ namespace {
 void refuse_missing(const Json& object, const Place& place, std::initializer_list<const char*> keys) {
   if (!object.is_object()) place.refuse_type(object, "an object");
   for (const char* key : keys) {
-    if (!object.contains(key)) (place / std::string_view(key)).refuse("is missing; survey the archive again");
+    if (!object.contains(key)) (place / std::string_view(key)).refuse("is missing. Survey the archive again.");
   }
 }
 
@@ -111,7 +111,7 @@ void check_records(const Survey& survey, const Place& place) {
   for (std::size_t i = 0; i < survey.records.size(); ++i) {
     const SurveyedRecord& record = survey.records[i];
     if (record.cut_error_deg && !record.u_deg)
-      (place / "records" / i / "u_deg").refuse("is missing beside a cut error; survey the archive again");
+      (place / "records" / i / "u_deg").refuse("is missing, but a cutting-azimuth error is given. Survey the archive again.");
   }
 }
 

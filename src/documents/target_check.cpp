@@ -39,7 +39,7 @@ std::string lower(std::string text) {
 }
 
 [[noreturn]] void refuse_found(const std::string& name, std::string_view found, std::string_view advice) {
-  storage::refuse(name, fmt::format("{}. Nothing was written; {}", found, advice));
+  storage::refuse(name, fmt::format("{}. Nothing was written. {}", found, advice));
 }
 
 std::string head_of(int descriptor, std::size_t most_bytes, const std::string& name) {
@@ -48,7 +48,7 @@ std::string head_of(int descriptor, std::size_t most_bytes, const std::string& n
   while (size < most_bytes) {
     const ssize_t n = ::pread(descriptor, head.data() + size, most_bytes - size, static_cast<off_t>(size));
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) storage::refuse(name, "cannot be read: " + storage::errno_text(errno));
+    if (n < 0) storage::refuse(name, "the file cannot be read: " + storage::errno_text(errno));
     if (n == 0) break;
     size += static_cast<std::size_t>(n);
   }
@@ -121,9 +121,9 @@ struct KeptDocument {
   const char *kind, *advice;
 };
 constexpr std::array<KeptDocument, 3> kKeptDocuments{
-    {{"evenwall/reading/", "readings", "name another output, or add to them with --append"},
-     {"evenwall/calibration/", "a calibration", "name another output, or remove this file first"},
-     {"evenwall/truth/", "a simulation's true values", "name another output, or remove this file first"}}};
+    {{"evenwall/reading/", "readings", "Name another output, or add to them with --append."},
+     {"evenwall/calibration/", "a calibration", "Name another output, or remove this file first."},
+     {"evenwall/truth/", "a simulation's true values", "Name another output, or remove this file first."}}};
 
 /// The schema of a text that is one document, or of the first line of a text that has one document per line.
 std::string first_schema(const std::string& text, const std::string& name) {
@@ -154,32 +154,32 @@ void refuse_audio_name(const std::filesystem::path& path, const std::string& nam
   const std::string extension = lower(path.extension().string());
   if (extension.empty() || std::find(kAudioExtensions.begin(), kAudioExtensions.end(), extension.substr(1)) == kAudioExtensions.end())
     return;
-  refuse_found(name, "has the name of a recording (" + extension + "), and an output must not take its place",
-               "give the output a name of its own before the recordings");
+  refuse_found(name, "this is the name of a recording (" + extension + "), which an output must not replace",
+               "Give the output a separate name before the recordings.");
 }
 
 void refuse_irreplaceable(const std::filesystem::path& path, const std::string& name) {
   const storage::Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
-  if (file.get() < 0) storage::refuse(name, "cannot be read, so what it holds is not known: " + storage::errno_text(errno));
+  if (file.get() < 0) storage::refuse(name, "the file cannot be read, so its content is unknown: " + storage::errno_text(errno));
   const std::string text(without_mark(head_of(file.get(), kMostHandWritten_bytes, name)));
-  constexpr const char* kAdvice = "name another output, or remove this file first";
+  constexpr const char* kAdvice = "Name another output, or remove this file first.";
   if (const auto audio = base::audio_kind(text))
-    refuse_found(name, "holds audio (" + *audio + "), which the output would replace", kAdvice);
+    refuse_found(name, "the file holds audio (" + *audio + "), which the output would replace", kAdvice);
   const char* kind = table_in(std::string_view(text).substr(0, kMostHead_bytes));
   if (kind == nullptr) kind = document_in(text, name);
   if (kind == nullptr && !text.empty() && path.filename() == "session.json") kind = "a session";
-  if (kind != nullptr) refuse_found(name, std::string("holds ") + kind + ", which the output would replace", kAdvice);
+  if (kind != nullptr) refuse_found(name, std::string("the file holds ") + kind + ", which the output would replace", kAdvice);
 }
 
 void refuse_other_documents(const std::filesystem::path& path, const std::string& name, std::string_view own_schema) {
   struct stat status {};
   if (::stat(path.c_str(), &status) != 0 || !S_ISREG(status.st_mode)) return;
   const storage::Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NONBLOCK));
-  if (file.get() < 0) storage::refuse(name, "cannot be read, so what it holds is not known: " + storage::errno_text(errno));
+  if (file.get() < 0) storage::refuse(name, "the file cannot be read, so its content is unknown: " + storage::errno_text(errno));
   const std::string schema = first_schema(std::string(without_mark(head_of(file.get(), kMostHandWritten_bytes, name))), name);
   for (const KeptDocument& kept : kKeptDocuments) {
     if (schema.starts_with(kept.schema) && kept.schema != own_schema) {
-      refuse_found(name, std::string("holds ") + kept.kind + ", which the output would replace", kept.advice);
+      refuse_found(name, std::string("the file holds ") + kept.kind + ", which the output would replace", kept.advice);
     }
   }
 }
@@ -194,7 +194,7 @@ void refuse_unless_readings(int descriptor, const std::string& name) {
     if (!line->ended) return;
   }
   if (trimmed(without_mark(head), " \t\r\n").empty() && head.size() < kMostHead_bytes) return;
-  refuse_found(name, "holds something else than readings", "add readings to a file of their own, for example readings.jsonl");
+  refuse_found(name, "the file holds something other than readings", "Add readings to a separate file, for example readings.jsonl.");
 }
 
 void refuse_unless_fits(int descriptor, std::string_view line, const std::string& name) {

@@ -64,9 +64,11 @@ CalibrationPoint point_of(const InjectedTone& tone) {
 [[noreturn]] void refuse_one_sided(const std::vector<InjectedTone>& tones) {
   std::string missing;
   for (const InjectedTone& tone : tones) missing += (missing.empty() ? "" : ", ") + tone.missing();
-  throw Error(ErrorKind::kData,
-              fmt::format("no tone was injected both ways: {}; give captures with the same tone injected left only and right only",
-                          missing.empty() ? "no left-only or right-only passage in any capture" : missing));
+  throw Error(
+      ErrorKind::kData,
+      fmt::format("no tone was injected into both channels: {}. No matrix is computed. Give recordings of the same tone injected left only "
+                  "and right only.",
+                  missing.empty() ? "no left-only or right-only passage in any recording" : missing));
 }
 
 }  // namespace
@@ -82,7 +84,9 @@ Calibration calibrate(const std::vector<Measurement>& measurements) {
     if (tone.complete()) {
       calibration.points.push_back(point_of(tone));
     } else {
-      calibration.warnings.push_back({WarningCode::kMissingPassage, tone.missing() + "; left out of the calibration"});
+      calibration.warnings.push_back(
+          {WarningCode::kMissingPassage,
+           tone.missing() + " was found. The tone is excluded from the calibration. Inject it into that channel too."});
     }
   }
   if (calibration.points.empty()) refuse_one_sided(tones);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Holds the constants with which a tone's ratio is separated from clicks and from the record's lean, each with its unit and reason.
-// docs/method.md, "One leak", explains their use.
+// docs/method.md, "Clicks" to "Speed of the record", explains their use.
 #pragma once
 
 #include <array>

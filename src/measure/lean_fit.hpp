@@ -27,7 +27,7 @@ struct LeanFit {
 /// crosstalk, so the lean's prior enters `groove`.
 /// speeds: the possible speeds; exactly one if the speed is stated.
 /// Requires: at least kLeastFrames places with heard = 1, and at least one speed.
-/// Accuracy: docs/accuracy.md, "Records that lean". Source: docs/method.md, "One leak".
+/// Accuracy: docs/accuracy.md, "Records that lean". Source: docs/method.md, "The lean of the record".
 LeanFit fit_lean(const RatioCourse& course, const std::vector<PossibleSpeed>& speeds);
 
 }  // namespace evenwall::internal::measure

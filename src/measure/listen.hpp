@@ -44,7 +44,7 @@ struct HeardPassage {
 };
 
 /// Reads the stretch and fits its ratio; a stretch of more than two minutes is fitted in parts (long_passages.hpp). Empty if too few frames
-/// can be used. Source: docs/method.md, "One leak".
+/// can be used. Source: docs/method.md, "The same-passage ratio".
 std::optional<HeardPassage> listen(AudioSource& source, const ToneStretch& stretch, OptionalNumber rpm);
 
 /// Sets the shares of clipped and of non-finite samples, and the larger DC of the two channels.

@@ -19,13 +19,15 @@
 namespace evenwall::internal::measure {
 namespace {
 
-[[noreturn]] void no_answer(const std::string& message) { throw Error(ErrorKind::kData, message); }
+[[noreturn]] void no_answer(const std::string& found, const std::string& remedy) {
+  throw Error(ErrorKind::kData, found + ". The recording is not measured. " + remedy + ".");
+}
 
 void refuse_what_holds_no_tone(const Scan& found) {
-  if (found.samples_not_finite > 0 && found.largest_sample == 0) no_answer("no sample is a finite number; export the capture again");
-  if (found.frames.empty()) no_answer("too short to hold a tone; capture the whole band");
-  if (found.largest_sample == 0) no_answer("silence; check the leads and the recorder's input");
-  if (found.channels_identical) no_answer("channels identical: no crosstalk can be measured; record in stereo");
+  if (found.samples_not_finite > 0 && found.largest_sample == 0) no_answer("no sample is a finite number", "Export it again");
+  if (found.frames.empty()) no_answer("the recording is too short to hold a tone", "Capture the whole band");
+  if (found.largest_sample == 0) no_answer("the recording is silent", "Check the leads and the recorder's input");
+  if (found.channels_identical) no_answer("the two channels are identical, so they show no crosstalk", "Record in stereo");
 }
 
 /// Complex gain ratio left over right, from the levels and from a both-channel passage.
@@ -84,25 +86,24 @@ std::string likely_cause(double factor) {
   constexpr double kStudio = 48000.0 / 44100.0;
   static constexpr std::array<Cause, 6> kCauses{{{2.0, "the sample rate in the header is twice the true one"},
                                                  {0.5, "the sample rate in the header is half the true one"},
-                                                 {kStudio, "the header says 48 kHz for audio taken at 44.1 kHz, or the like"},
-                                                 {1 / kStudio, "the header says 44.1 kHz for audio taken at 48 kHz, or the like"},
-                                                 {kTurn, "it is a 33 1/3 rpm record played at 45"},
-                                                 {1 / kTurn, "it is a 45 rpm record played at 33 1/3"}}};
+                                                 {kStudio, "the header states 48 kHz for audio recorded at 44.1 kHz, or similar rates"},
+                                                 {1 / kStudio, "the header states 44.1 kHz for audio recorded at 48 kHz, or similar rates"},
+                                                 {kTurn, "a 33 1/3 rpm record was played at 45 rpm"},
+                                                 {1 / kTurn, "a 45 rpm record was played at 33 1/3 rpm"}}};
   const auto fits = [&](const Cause& c) { return std::abs(factor / c.factor - 1) <= kSameTone; };
   const auto cause = std::find_if(kCauses.begin(), kCauses.end(), fits);
   return cause == kCauses.end() ? "" : cause->text;
 }
 
 [[noreturn]] void refuse_frequency(const std::vector<AtFrequency>& all, double asked_hz) {
-  std::string found;
-  std::string hint;
+  std::string found, hint;
   for (const AtFrequency& a : all) {
     found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
     const std::string cause = likely_cause(a.frequency_hz / asked_hz);
-    if (!cause.empty()) hint = fmt::format("; {:.1f} Hz would be it if {}", a.frequency_hz, cause);
+    if (!cause.empty()) hint = fmt::format(". {:.1f} Hz matches if {}", a.frequency_hz, cause);
   }
-  no_answer(fmt::format("no left- or right-driven tone within 5 % of {:.1f} Hz, found {}; ask for that one, or check the sample rate{}",
-                        asked_hz, found, hint));
+  no_answer(fmt::format("no tone of one channel lies within 5 % of {:.1f} Hz; the recording has {}", asked_hz, found),
+            "State a frequency that it has, or check the sample rate" + hint);
 }
 
 /// The result at the requested frequency, or else near 1 kHz. Results with both driven channels take precedence, then tones over sweeps and
@@ -125,9 +126,8 @@ AtFrequency choose(const std::vector<AtFrequency>& all, const std::vector<HeardB
   }
   if (candidates.empty() && asked_hz) refuse_frequency(all, *asked_hz);
   if (candidates.empty()) {
-    no_answer(
-        "only tones in both channels at once: no crosstalk can be measured; play the left-only and right-only bands, and see that the "
-        "recorder takes stereo");
+    no_answer("every tone drives both channels at once, so no crosstalk can be measured",
+              "Play the left-only and right-only bands, and check that the recorder records in stereo");
   }
   return *std::min_element(candidates.begin(), candidates.end(), worse);
 }
@@ -140,23 +140,23 @@ void add_place(std::vector<AtFrequency>& all, const AtFrequency& chosen) {
 
 void refuse_clipped(double clipped_fraction, double start_s) {
   if (clipped_fraction <= kClippedHard) return;
-  no_answer(fmt::format("clipped hard: {:.1f} % of the samples of the passage at {:.1f} s; lower the recording level and capture again",
-                        100 * clipped_fraction, start_s));
+  no_answer(fmt::format("{:.1f} % of the samples of the passage at {:.1f} s are clipped", 100 * clipped_fraction, start_s),
+            "Lower the recording level and capture it again");
 }
 
 /// Throws because no passage was found. Names clipping if a rejected stretch is clipped, because a tone that is clipped throughout has the
 /// harmonics of a square wave.
 [[noreturn]] void refuse_silence(const std::vector<RejectedStretch>& rejected) {
   for (const RejectedStretch& r : rejected) refuse_clipped(r.clipped_fraction, r.start_s);
-  no_answer("no test tone found; check that the capture holds the tone bands and that their level is right");
+  no_answer("no test tone was found", "Check that it holds the tone bands and that their level is right");
 }
 
 void drop_worthless(const std::vector<HeardPassage>& heard) {
   for (const HeardPassage& p : heard) {
     refuse_clipped(p.clipped_fraction, p.passage.start_s);
     if (p.not_finite_fraction > kNotFiniteMost) {
-      no_answer(fmt::format("{:.1f} % of the samples of the passage at {:.1f} s are not finite numbers; export the capture again",
-                            100 * p.not_finite_fraction, p.passage.start_s));
+      no_answer(fmt::format("{:.1f} % of the samples at {:.1f} s are not finite numbers", 100 * p.not_finite_fraction, p.passage.start_s),
+                "Export it again");
     }
   }
 }
@@ -165,8 +165,7 @@ void set_rotation(Measurement& measured, const AtFrequency& at) {
   const auto& rl = measured.crosstalk.right_into_left;
   const auto& lr = measured.crosstalk.left_into_right;
   if (!rl || !lr || !rl->re || !lr->re) return;
-  const Complex x_rl(*rl->re, *rl->im);
-  const Complex x_lr(*lr->re, *lr->im);
+  const Complex x_rl(*rl->re, *rl->im), x_lr(*lr->re, *lr->im);
   measured.rotation_deg = degrees(std::atan(0.5 * (x_rl - x_lr).real()));
   const double shear = std::abs(0.5 * (x_rl + x_lr));
   if (shear > 0) measured.shear_db = decibels(shear);
@@ -196,31 +195,32 @@ void warn_of_doubtful_warp(Measurement& measured, const std::vector<HeardBands>&
   if (largest_deg == 0) return;
   measured.warnings.push_back(
       {WarningCode::kWarpOrResonance,
-       fmt::format("the leak of a sweep goes up and down by {:.3f}° once a revolution, and its response bends as fast: warp and resonance "
-                   "can't be told apart; it is taken out and left in every band's uncertainty. A tone of two revolutions tells",
+       fmt::format("the crosstalk of a sweep changes by {:.3f}° once per revolution, and its response bends as fast, so warp and "
+                   "resonance look alike. The change is subtracted, and each uncertainty includes it. Measure a tone of two revolutions.",
                    largest_deg)});
 }
 
 void set_warnings(Measurement& measured, const std::vector<HeardPassage>& heard, const AtFrequency& chosen, const MeasureOptions& options,
                   std::size_t tones) {
   measured.warnings = passage_warnings(heard);
+  const auto add = [&](WarningCode code, const std::string& message) { measured.warnings.push_back({code, message}); };
   for (const HeardPassage& p : heard) {
     if (p.not_finite_fraction == 0) continue;
-    measured.warnings.push_back(
-        {WarningCode::kNotFinite, fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers and "
-                                              "left out with what they touch; export the capture again",
-                                              100 * p.not_finite_fraction, p.passage.start_s)});
+    add(WarningCode::kNotFinite, fmt::format("{:.2g} % of the samples of the passage at {:.1f} s are not finite numbers. They are "
+                                             "excluded, with the signal that they affect. Export the recording again.",
+                                             100 * p.not_finite_fraction, p.passage.start_s));
   }
   for (Warning& w : order_warnings(heard, options.bands)) measured.warnings.push_back(std::move(w));
   for (Warning& w : separation_warnings(measured.crosstalk)) measured.warnings.push_back(std::move(w));
   if (!chosen.left || !chosen.right) {
-    measured.warnings.push_back({WarningCode::kMissingPassage, fmt::format("no {}-only passage at {:.1f} Hz; capture that band too",
-                                                                           chosen.left ? "right" : "left", chosen.frequency_hz)});
+    add(WarningCode::kMissingPassage,
+        fmt::format("no {}-only passage at {:.1f} Hz was found. Crosstalk is measured in one direction only. Capture that band too.",
+                    chosen.left ? "right" : "left", chosen.frequency_hz));
   }
   if (!options.frequency_hz && chosen.tone && tones > 1) {
-    measured.warnings.push_back(
-        {WarningCode::kFrequencyChosen,
-         fmt::format("{} tones found; {:.1f} Hz is used, nearest 1 kHz (--frequency picks another)", tones, chosen.frequency_hz)});
+    add(WarningCode::kFrequencyChosen,
+        fmt::format("{} tones were found. {:.1f} Hz is used: the tone nearest 1 kHz{}. Use --frequency to choose another.", tones,
+                    chosen.frequency_hz, chosen.left && chosen.right ? " that both channels have" : ""));
   }
 }
 

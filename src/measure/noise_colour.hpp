@@ -21,7 +21,7 @@ struct NoiseColour {
 /// Both excesses are zero or log-normal, each with a prior probability; the likelihood of a block scatter is chi-square.
 /// With few degrees of freedom the prior dominates, because a short passage cannot exclude slow changes.
 /// slow_variance: variance of the constant caused by a slow change of kSlowChange_deg, divided by that caused by white noise.
-/// Source: docs/method.md, "One leak".
+/// Source: docs/method.md, "Noise colour".
 NoiseColour noise_colour(const BlockScatter& along, const BlockScatter& across, double slow_variance);
 
 }  // namespace evenwall::internal::measure

@@ -24,7 +24,7 @@ struct Span {
 /// Finds stretches of 2.5 s or more that fill every octave as noise does. Each is steady in level and in its share between the channels,
 /// and its channels are coherent, which those of surface noise and hiss are not. The stretches are in time order and overlap neither each
 /// other nor `taken`.
-/// Source: docs/method.md, "Noise".
+/// Source: docs/method.md, "Noise bands".
 std::vector<NoiseStretch> find_noise(const OctaveScan& scan, const std::vector<Span>& taken);
 
 }  // namespace evenwall::internal::measure

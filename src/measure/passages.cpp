@@ -78,10 +78,10 @@ ToneStretch stretch_of(const ToneRun& run, double step_s) {
 /// Reason why a run is not a tone, as a text for the user. Empty if it may be a tone.
 std::string why_none(const ToneRun& run, const ToneStretch& stretch, double step_s) {
   const double length_s = stretch.end_s - stretch.start_s;
-  if (length_s < kToneShortest_s) return fmt::format("only {:.2f} s long; a passage lasts {:.1f} s or more", length_s, kToneShortest_s);
+  if (length_s < kToneShortest_s) return fmt::format("it lasts only {:.2f} s; a passage lasts {:.1f} s or more", length_s, kToneShortest_s);
   if (!keeps_pitch(run)) return "its pitch moves, as in speech, music or a sweep";
   const double share = static_cast<double>(run.frames.size()) * step_s / length_s;
-  if (share < kSteadyShare) return fmt::format("that pitch sounds in {:.0f} % of it only", 100 * share);
+  if (share < kSteadyShare) return fmt::format("the pitch sounds in only {:.0f} % of it", 100 * share);
   return "";
 }
 

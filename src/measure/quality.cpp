@@ -30,50 +30,58 @@ void warn_of_interruptions(const HeardPassage& p, Warnings& out) {
     const Interval& longest =
         *std::max_element(p.silences.begin(), p.silences.end(), [&](const auto& a, const auto& b) { return length(a) < length(b); });
     warn(out, true, WarningCode::kDropout,
-         fmt::format(
-             "{}: {} of digital silence in the tone, the longest of {:.1f} ms at {:.2f} s; it counts for less there; see to the recorder",
-             place(p), p.silences.size() == 1 ? "one gap" : fmt::format("{} gaps", p.silences.size()), 1000 * length(longest), longest[0]));
+         fmt::format("{}: the tone has {} {:.1f} ms, at {:.2f} s. It has less weight there. Check the recorder.", place(p),
+                     p.silences.size() == 1 ? "a gap of digital silence of"
+                                            : fmt::format("{} gaps of digital silence; the longest lasts", p.silences.size()),
+                     1000 * length(longest), longest[0]));
   }
   if (p.phase_jumps.empty()) return;
   const PhaseJump& first = p.phase_jumps.front();
   warn(out, true, WarningCode::kSamplesLost,
-       fmt::format("{}: the tone's phase jumps by {:.0f}° at {:.2f} s{}: samples were lost or written twice, or the stylus jumped; see to "
-                   "the recorder's buffer, and capture again",
+       fmt::format("{}: the tone's phase jumps by {:.0f}° at {:.2f} s{}. Samples were lost or written twice, or the stylus jumped. The "
+                   "passage is still measured. Check the recorder's buffer, and capture again.",
                    place(p), degrees(first.by_rad), first.at_s,
-                   p.phase_jumps.size() == 1 ? "" : fmt::format(" and {} times more", p.phase_jumps.size() - 1)));
+                   p.phase_jumps.size() == 1 ? "" : fmt::format(" and {} more times", p.phase_jumps.size() - 1)));
 }
 
 void warn_of(const HeardPassage& p, Warnings& out) {
   const std::string where = place(p);
   const Passage& passage = p.passage;
   const double level_dbfs = tone_dbfs(p);
-  warn(
-      out, p.clipped_fraction > kClippedSoft, WarningCode::kClipped,
-      fmt::format("{}: {:.2f} % of the samples are clipped; lower the recording level and capture again", where, 100 * p.clipped_fraction));
+  warn(out, p.clipped_fraction > kClippedSoft, WarningCode::kClipped,
+       fmt::format("{}: {:.2f} % of the samples are clipped. The passage is still measured. Lower the recording level and capture again.",
+                   where, 100 * p.clipped_fraction));
   warn(out, level_dbfs < kLowLevel_dbfs, WarningCode::kLowSignal,
-       fmt::format("{}: tone at {:.1f} dBFS only; raise the recording level", where, level_dbfs));
+       fmt::format("{}: the tone is at only {:.1f} dBFS. It is still measured. Raise the recording level.", where, level_dbfs));
   warn(out, passage.snr_db < kPoorSnr_db, WarningCode::kNoisy,
-       fmt::format("{}: tone only {:.1f} dB above everything else; clean the record and the stylus", where, passage.snr_db));
-  warn(out, p.lost_fraction > kLostShare, WarningCode::kDropout,
-       fmt::format("{}: {:.1f} % of it lost to dropouts or clicks; that part is left out", where, 100 * p.lost_fraction));
+       fmt::format("{}: the tone is only {:.1f} dB above the noise. It is still measured. Clean the record and the stylus.", where,
+                   passage.snr_db));
+  warn(
+      out, p.lost_fraction > kLostShare, WarningCode::kDropout,
+      fmt::format("{}: dropouts or clicks spoil {:.1f} % of it. That part is excluded. Check the recorder.", where, 100 * p.lost_fraction));
   if (p.level_step) {
-    out.push_back({WarningCode::kLevelStep,
-                   fmt::format("{}: its level changes by {:+.1f} dB at {:.1f} s; its leak is a ratio and stays good, the balance by "
-                               "levels does not. See that no automatic level is on and the contacts are clean, and capture again",
-                               where, p.level_step->change_db, p.level_step->at_s)});
+    out.push_back(
+        {WarningCode::kLevelStep,
+         fmt::format("{}: its level changes by {:+.1f} dB at {:.1f} s. The crosstalk is a ratio and remains valid, but the balance from "
+                     "levels does not. Check that no automatic level control is on and that the contacts are clean, and capture "
+                     "again.",
+                     where, p.level_step->change_db, p.level_step->at_s)});
   }
   warn_of_interruptions(p, out);
   warn(out, p.quiet_steps && passage.driven != Driven::kBoth, WarningCode::kQuantised,
-       fmt::format("{}: the quiet channel's tone is {:.1f} steps of the file high and nothing dithers it: the crosstalk may be off by half "
-                   "a step, and its uncertainty says so; record with 24 bits",
-                   where, p.quiet_steps.value_or(0)));
+       fmt::format(
+           "{}: the tone of the undriven channel is only {:.1f} steps of the file high, and the file has no dither. The crosstalk may "
+           "be wrong by half a step, and its uncertainty includes this. Record with 24 bits.",
+           where, p.quiet_steps.value_or(0)));
   warn(out, std::abs(p.dc) > kDcWorthTelling, WarningCode::kDcOffset,
-       fmt::format("{}: DC of {:.1f} % of full scale; harmless here, but see to the recorder", where, 100 * p.dc));
+       fmt::format("{}: the DC offset is {:.1f} % of full scale. It does not affect the result. Check the recorder.", where, 100 * p.dc));
   warn(out, passage.wow_percent.value_or(0) > kUnevenWow_percent, WarningCode::kUnevenSpeed,
-       fmt::format("{}: speed swings by {:.2f} % once a revolution; centre the record", where, passage.wow_percent.value_or(0)));
+       fmt::format("{}: the speed varies by {:.2f} % once per revolution. The passage is still measured. Centre the record.", where,
+                   passage.wow_percent.value_or(0)));
   warn(out, !p.whole_revolution, WarningCode::kShortPassage,
-       fmt::format("{}: {:.2f} s is less than a revolution, so warp can't be told from crosstalk; its uncertainty is enlarged", where,
-                   passage.end_s - passage.start_s));
+       fmt::format("{}: it lasts {:.2f} s, less than one revolution, so warp cannot be distinguished from crosstalk. The uncertainty is "
+                   "enlarged. Capture the whole band.",
+                   where, passage.end_s - passage.start_s));
 }
 
 /// Warns of hum once, for the passage with the most hum relative to its tone, because hum comes from the setup and not from a passage.
@@ -85,8 +93,10 @@ void warn_of_hum(const std::vector<HeardPassage>& heard, Warnings& out) {
   }
   if (worst == nullptr) return;
   warn(out, hum_db(*worst) > kLoudHum_db, WarningCode::kHum,
-       fmt::format("{}: hum of {:.0f} Hz mains at {:.1f} dBFS, {:.1f} dB against the tone; see to the earth lead and the way of the cables",
-                   place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
+       fmt::format(
+           "{}: the hum of {:.0f} Hz mains is at {:.1f} dBFS, {:.1f} dB relative to the tone. The passage is still measured. Check the "
+           "earth lead and the routing of the cables.",
+           place(*worst), worst->hum.mains_hz, worst->hum.level_dbfs, hum_db(*worst)));
 }
 
 /// Warns once of a speed that was found, because all passages have the same speed.
@@ -94,8 +104,8 @@ void warn_of_speed(const std::vector<HeardPassage>& heard, Warnings& out) {
   const auto found = std::find_if(heard.begin(), heard.end(), [](const HeardPassage& p) { return p.found_rpm.has_value(); });
   if (found == heard.end()) return;
   out.push_back({WarningCode::kSpeedFound,
-                 fmt::format("{}: no speed is stated, and its pitch and its crosstalk recur {:.1f} times a minute. This was taken as the "
-                             "record's speed. If the speed is another, state it with --rpm or as `rpm` in session.json",
+                 fmt::format("{}: no speed is stated, and its pitch and its crosstalk recur {:.1f} times per minute. This is used as the "
+                             "record's speed. If the record turned at another speed, state it with --rpm or as `rpm` in session.json.",
                              place(*found), *found->found_rpm)});
 }
 
@@ -145,12 +155,11 @@ bool reversed(const std::vector<HeardPassage>& heard, const std::vector<Band>& b
 Warnings order_warnings(const std::vector<HeardPassage>& heard, const std::vector<Band>& bands) {
   Warnings warnings;
   warn(warnings, swapped(heard, bands), WarningCode::kSwappedOrReversed,
-       "left-only and right-only passages come in the opposite order of `bands`: left and right are swapped somewhere between "
-       "cartridge and file; switch off, then check the leads");
+       "the left-only and right-only passages are in the opposite order of `bands`. Left and right are swapped somewhere between "
+       "cartridge and file. Switch off, then check the leads.");
   warn(warnings, reversed(heard, bands), WarningCode::kPolarityReversed,
-       "both-channel passages have the opposite relation of `bands` (a lateral band is in phase, a vertical one in antiphase): one "
-       "channel's "
-       "polarity is reversed; switch off, then check the leads");
+       "the both-channel passages have the opposite relation of `bands` (a lateral band is in phase, a vertical one in antiphase). The "
+       "polarity of one channel is reversed. Switch off, then check the leads.");
   return warnings;
 }
 

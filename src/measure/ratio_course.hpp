@@ -36,7 +36,7 @@ std::vector<double> running_mean(const std::vector<double>& values, std::size_t 
 
 /// Weight of each frame, 0 to 1: the bisquare of its distance from a smoothed course. A frame without fast changes near it weighs at least
 /// 0.9, even if the record's lean bends the course there, because a click has power 15 to 50 Hz beside the tone and a lean does not.
-/// lean_turn: factor of magnitude 1 that turns a change of lean onto the real axis. Source: docs/method.md, "One leak".
+/// lean_turn: factor of magnitude 1 that turns a change of lean onto the real axis. Source: docs/method.md, "Clicks".
 std::vector<double> click_weights(const RatioCourse& course, Complex lean_turn);
 
 /// Standard deviation of the real or imaginary part of one frame's noise. It comes from differences over one frame's length, in which a

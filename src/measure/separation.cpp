@@ -26,14 +26,15 @@ double separation_db(const LeakPair& leaks) {
 std::string advice(const LeakPair& leaks) {
   const auto& rl = leaks.right_into_left;
   const auto& lr = leaks.left_into_right;
-  if (!rl || !lr || !rl->re || !lr->re) return "capture both bands, and see that no mono switch or blend is on";
+  if (!rl || !lr || !rl->re || !lr->re) return "Capture both bands, and check that no mono switch or blend is on.";
   const double alike = 0.5 * std::hypot(*rl->re + *lr->re, *rl->im + *lr->im);
   const double opposite = 0.5 * (*rl->re - *lr->re);
   if (alike > std::abs(opposite)) {
-    return "each channel holds the other alike: see that no mono switch, blend or joint-stereo coding is on, and that no ground lead is "
-           "off";
+    return "Each channel contains the other equally. Check that no mono switch, blend or joint-stereo coding is on, and that no ground "
+           "lead is disconnected.";
   }
-  return fmt::format("as with a cartridge that leans by {:.0f}°: set it upright by eye first", degrees(std::atan(std::abs(opposite))));
+  return fmt::format("An azimuth error of {:.0f}° causes such crosstalk. Set the cartridge upright by eye first.",
+                     degrees(std::atan(std::abs(opposite))));
 }
 
 }  // namespace
@@ -42,8 +43,8 @@ Warnings separation_warnings(const LeakPair& leaks) {
   if (!leaks.right_into_left && !leaks.left_into_right) return {};
   const double apart_db = separation_db(leaks);
   if (apart_db >= kLeastSeparation_db) return {};
-  return {{WarningCode::kLowSeparation,
-           fmt::format("left and right are only {:.1f} dB apart at {:.1f} Hz; {}", apart_db, leaks.frequency_hz, advice(leaks))}};
+  return {{WarningCode::kLowSeparation, fmt::format("the separation of left and right is only {:.1f} dB at {:.1f} Hz. {}", apart_db,
+                                                    leaks.frequency_hz, advice(leaks))}};
 }
 
 }  // namespace evenwall::internal::measure

@@ -175,10 +175,10 @@ Warnings slip_warnings(const std::vector<ChannelSlip>& slips) {
   const std::string more = slips.size() == 1 ? "" : fmt::format(", and at {} more places", slips.size() - 1);
   return {
       {WarningCode::kChannelsSlipped,
-       fmt::format("passage at {:.1f} s: its channels slip by a sample against each other at {:.3f} s{}. Either the recorder lost "
-                   "or doubled a sample of one channel, and left and right are swapped from there on, or the record's bands follow each "
-                   "other without a gap. The passages are reported as the file has them. Capture again: if the warning stays at the same "
-                   "place, it is the record; else discard this capture and check the recorder's buffer",
+       fmt::format("passage at {:.1f} s: its channels shift by one sample against each other at {:.3f} s{}. Either the recorder lost or "
+                   "doubled a sample of one channel, which swaps left and right from there on, or the record's bands follow each other "
+                   "without a gap. The passages are reported as the file has them. Capture again. If the warning is then at the same "
+                   "place, the record causes it. Otherwise discard this recording and check the recorder's buffer.",
                    slips.front().passage_start_s, slips.front().at_s, more)}};
 }
 

@@ -92,16 +92,18 @@ std::optional<LevelStep> level_step(const TrueLevels& levels) {
 }
 
 std::string why_no_test_tone(const HeardPassage& heard) {
-  if (!heard.level_wander_db) return "broken into pieces; a test tone holds its level";
+  if (!heard.level_wander_db) return "it is broken into pieces; a test tone holds its level";
   if (*heard.level_wander_db > kToneMostWander_db) {
     return fmt::format("its level changes by {:.1f} dB every quarter of a second, as music does; a test tone holds its level",
                        *heard.level_wander_db);
   }
   if (heard.passage.distortion_percent.value_or(0) > kMostDistortion_percent) {
-    return fmt::format("harmonics of {:.0f} %: a square wave or an instrument, no test tone", *heard.passage.distortion_percent);
+    return fmt::format("its harmonics reach {:.0f} %, as those of a square wave or an instrument do; a test tone has less",
+                       *heard.passage.distortion_percent);
   }
   if (heard.hum.is_the_tone)
-    return fmt::format("mains hum of {:.0f} Hz: it goes on outside this stretch, or the capture holds nothing else", heard.hum.mains_hz);
+    return fmt::format("it is mains hum of {:.0f} Hz: it continues outside this stretch, or the recording holds nothing else",
+                       heard.hum.mains_hz);
   return "";
 }
 

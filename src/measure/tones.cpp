@@ -24,7 +24,7 @@ void ToneHearing::add(const ScanFrame& frame) {
 void ToneHearing::listen_to_pending() {
   for (const ToneStretch& stretch : find_tones(pending_, &heard_.rejected)) {
     auto passage = listen(source_, stretch, rpm_);
-    const std::string why = passage ? why_no_test_tone(*passage) : "too few frames of it can be used";
+    const std::string why = passage ? why_no_test_tone(*passage) : "too few of its frames can be used";
     if (why.empty()) {
       heard_.passages.push_back(std::move(*passage));
     } else {

@@ -22,7 +22,8 @@ struct HarmonicAnswer {
 };
 
 /// information, pull: XᵀWX/σ² and XᵀWy/σ². Requires: 1 + 2H columns, the constant's information above 0.
-/// Source: docs/method.md, "One leak"; the covariance of a posterior mean under data noise is H⁻¹NH⁻¹, under the prior H⁻¹ΛH⁻¹.
+/// Source: docs/method.md, "The lean of the record". The covariance of a posterior mean under data noise is H⁻¹NH⁻¹, and H⁻¹ΛH⁻¹ under the
+/// prior.
 HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::VectorXd& pull, const HarmonicPrior& prior);
 
 /// Diagonal of the prior's precision; 0 for the constant.

@@ -39,7 +39,7 @@ struct RobustFit {
 /// (overlap, noise colour). The covariance comes from sums of the influence over consecutive blocks of that many frames.
 /// Requires: F ≥ 2p, frames_per_block ≥ 1. Throws: nothing of its own.
 /// Accuracy: on white noise 1.03 times the variance of the bound; stated standard deviation within 3 % (tests/truth).
-/// Source: docs/method.md, "One leak"; Huber & Ronchetti, Robust Statistics, 2nd ed., section 7.6 (from memory) for the covariance.
+/// Source: docs/method.md, "Noise bands"; Huber & Ronchetti, Robust Statistics, 2nd ed., section 7.6 (from memory) for the covariance.
 RobustFit fit_robust(const Eigen::VectorXcd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                      std::size_t frames_per_block, Scatter scatter, const RobustScheme& scheme = {});
 

@@ -38,7 +38,7 @@ double tick_distance(Range range, int most) {
 }
 
 void set_tilt_axis(PlotScript& script, Range tilts_deg) {
-  script.command("set xlabel 'tilt (°)' offset 0,0.4");
+  script.command("set xlabel 'azimuth (°)' offset 0,0.4");
   script.command("set xrange [{:.9g}:{:.9g}]", tilts_deg.low, tilts_deg.high);
   script.command("set xtics {:.9g}", tick_distance(tilts_deg, kMostTiltTicks));
 }

@@ -27,7 +27,7 @@ inline constexpr FixedWords kRightIntoLeftMark = "lc rgb '#010000' pt 7 ps 0.55"
 inline constexpr FixedWords kLeftIntoRightMark = "lc rgb '#020000' pt 9 ps 0.75";
 
 /// The last piece of the `plot` command if mark_answer() drew: it adds the answer to the key.
-inline constexpr FixedWords kAnswerInKey = "NaN with lines lc rgb '#030000' lw 1.2 dt (2,3) title 'the answer'";
+inline constexpr FixedWords kAnswerInKey = "NaN with lines lc rgb '#030000' lw 1.2 dt (2,3) title 'recommended'";
 
 inline constexpr double kCoverage95 = 1.96;  // standard uncertainties in a 95 % bar; a step's u comes without degrees of freedom
 

@@ -75,7 +75,7 @@ namespace evenwall {
 
 std::string crosstalk_chart_text(const Solution& solution) {
   using namespace internal::report;
-  if (!has_finite_curves(solution.curves)) return "no chart: the solution holds no curves\n";
+  if (!has_finite_curves(solution.curves)) return "No chart is drawn: the solution contains no curves.\n";
   const Axes axes = axes_of(solution.curves);
   Canvas canvas(kRows, std::string(kColumns, ' '));
   const double tilt_deg = solution.recommended.tilt_deg;
@@ -84,7 +84,7 @@ std::string crosstalk_chart_text(const Solution& solution) {
   }
   draw(canvas, axes, solution.curves.tilt_deg, solution.curves.right_into_left_db, kRightIntoLeft);
   draw(canvas, axes, solution.curves.tilt_deg, solution.curves.left_into_right_db, kLeftIntoRight);
-  std::string text = fmt::format("Crosstalk in dB against tilt: {} right into left, {} left into right, {} the answer\n", kRightIntoLeft,
+  std::string text = fmt::format("Crosstalk in dB against azimuth: {} right into left, {} left into right, {} answer\n", kRightIntoLeft,
                                  kLeftIntoRight, kRecommended);
   for (std::size_t r = 0; r < kRows; ++r) {
     const double level = axes.high_db - (axes.high_db - axes.low_db) * static_cast<double>(r) / (kRows - 1);

@@ -58,14 +58,14 @@ std::vector<DataRow> step_rows(const Solution& solution) {
 std::string curves_description(const Solution& solution) {
   const Recommended& r = solution.recommended;
   const Curves& c = solution.curves;
-  std::string words = "Crosstalk in dB against tilt in degrees.";
+  std::string words = "The chart shows the crosstalk in dB against azimuth in degrees.";
   if (has_curves_and_bands(c)) {
-    words += fmt::format(" From {} to {} right into left goes from {} to {}, left into right from {} to {}.",
+    words += fmt::format(" From {} to {}, right into left changes from {} to {}, and left into right from {} to {}.",
                          degrees_text(c.tilt_deg.front(), 1), degrees_text(c.tilt_deg.back(), 1),
                          decibels_text(c.right_into_left_db.front()), decibels_text(c.right_into_left_db.back()),
                          decibels_text(c.left_into_right_db.front()), decibels_text(c.left_into_right_db.back()));
   }
-  return words + fmt::format(" At the recommended tilt, {}, they are {} and {}.", degrees_text(r.tilt_deg, 2),
+  return words + fmt::format(" At the recommended azimuth, {}, they are {} and {}.", degrees_text(r.tilt_deg, 2),
                              decibels_text(r.right_into_left_db), decibels_text(r.left_into_right_db));
 }
 
@@ -92,11 +92,12 @@ std::optional<Chart> crosstalk_chart(const Solution& solution) {
   const Criterion& equal = solution.equal_crosstalk;
   const bool met = equal.tilt_deg && equal.crosstalk_db;
   Chart chart{"crosstalk",
-              "Crosstalk against tilt",
+              "Crosstalk against azimuth",
               curves_description(solution),
-              "Shaded: 95 % bands. Marks: the steps, their bars the 95 % of the tilt as set. Dotted: the answer with its 95 % interval.",
+              "The curves have 95 % bands. Each mark is a step, and its bar is the 95 % interval of the azimuth as set. The dotted line is "
+              "the recommended azimuth with its 95 % interval.",
               {}};
-  if (met) chart.caption += " The diamond is where both ways are alike.";
+  if (met) chart.caption += " The diamond marks equal crosstalk in both directions.";
   const Range levels = level_range(solution);
   const Range tilts = curves ? Range{solution.curves.tilt_deg.front(), solution.curves.tilt_deg.back()} : tilt_range(solution);
   begin_chart(chart.script, kCrosstalkHeight);

@@ -28,9 +28,9 @@ std::string front_view(const Shim& shim) {
   if (!shim.raises || !shim.place_shim_at || stays_where_it_is(shim)) return {};
   const bool clockwise = *shim.raises == Side::kSpindleSide;
   const bool outer_shim = *shim.place_shim_at == Side::kOuterSide;
-  const std::string words =
-      fmt::format("The cartridge from the front, spindle on the left: turn it {}, the {} side goes up; a shim sits at the {} screw.",
-                  clockwise ? "clockwise" : "anticlockwise", clockwise ? "spindle" : "outer", outer_shim ? "outer" : "spindle-side");
+  const std::string words = fmt::format(
+      "This is the cartridge from the front, with the spindle on the left. Turn it {}: its {} side goes up. A shim goes at the {} screw.",
+      clockwise ? "clockwise" : "anticlockwise", clockwise ? "spindle" : "outer", outer_shim ? "outer" : "spindle-side");
   return fmt::format(
       "<svg class=\"front\" viewBox=\"0 0 240 150\" role=\"img\" aria-labelledby=\"front-title\"><title id=\"front-title\">{}</title>\n"
       "<g class=\"was\">{}</g><g class=\"becomes\" transform=\"rotate({} 120 128)\">{}</g>\n"

@@ -59,14 +59,13 @@ void set_equal_scale(PlotScript& script, const std::vector<DataRow>& rows) {
 
 std::string plane_description(const std::vector<SolvedStep>& steps) {
   const auto leak = [](double level_db, double phase_deg) {
-    return fmt::format("{:.2f} % at {}", 100 * std::pow(10.0, level_db / 20), degrees_text(phase_deg, 0));
+    return fmt::format("{:.2f} % with phase {}", 100 * std::pow(10.0, level_db / 20), degrees_text(phase_deg, 0));
   };
   const SolvedStep& low = steps.front();
   const SolvedStep& high = steps.back();
   return fmt::format(
-      "Each step's leaks as points of the complex plane, in percent of the driven channel. Right into left goes from {} at tilt {} to {} "
-      "at "
-      "tilt {}, left into right from {} to {}.",
+      "Each point shows the crosstalk of one step in the complex plane, in percent of the driven channel. Right into left changes from {} "
+      "at azimuth {} to {} at azimuth {}. Left into right changes from {} to {}.",
       leak(low.right_into_left_db, *low.right_into_left_phase_deg), degrees_text(low.tilt_deg, 2),
       leak(high.right_into_left_db, *high.right_into_left_phase_deg), degrees_text(high.tilt_deg, 2),
       leak(low.left_into_right_db, *low.left_into_right_phase_deg), leak(high.left_into_right_db, *high.left_into_right_phase_deg));
@@ -87,16 +86,16 @@ std::optional<Chart> leak_plane_chart(const Solution& solution) {
     row.insert(row.end(), other.begin(), other.end());
     rows.push_back(std::move(row));
   }
-  Chart chart{
-      "plane",
-      "Leaks in the complex plane",
-      plane_description(steps),
-      "A point a step; tilt moves it along its line. The ring is the lowest tilt. How near the lines pass the centre is what tilt can "
-      "reach; what is left there, it can't mend.",
-      {}};
+  Chart chart{"plane",
+              "Crosstalk in the complex plane",
+              plane_description(steps),
+              "Each point is one step, and a change of azimuth moves it along its line. A ring marks the step with the lowest azimuth. The "
+              "shortest "
+              "distance from a line to the centre is the lowest crosstalk that this direction can reach.",
+              {}};
   begin_chart(chart.script, kPlaneHeight);
   chart.script.command("set xlabel 'in phase (% of the driven channel)'");
-  chart.script.command("set ylabel 'in quadrature (%)'");
+  chart.script.command("set ylabel 'at 90° (%)'");
   chart.script.command("set zeroaxis lc rgb '#040000' lw 0.8 dt 1");
   set_equal_scale(chart.script, rows);
   chart.script.data("leaks", rows);
@@ -114,15 +113,18 @@ std::optional<Chart> leak_phase_chart(const Solution& solution) {
   for (const SolvedStep& s : steps)
     rows.push_back({s.tilt_deg, wrapped_deg(*s.right_into_left_phase_deg), wrapped_deg(*s.left_into_right_phase_deg)});
   const Criterion& match = solution.phase_match;
-  std::string words = fmt::format("Phase of both leaks in degrees at {} tilts from {} to {}.", steps.size(),
-                                  degrees_text(steps.front().tilt_deg, 2), degrees_text(steps.back().tilt_deg, 2));
-  words +=
-      match.tilt_deg ? fmt::format(" They match at {}.", degrees_text(*match.tilt_deg, 2)) : " No tilt at which they match is determined.";
-  Chart chart{"phase",
-              "Phase of the leaks against tilt",
-              words,
-              "A leak that tilt can null turns over by 180° where it passes the null. ±180° are one and the same. Dotted: the answer.",
-              {}};
+  std::string words =
+      fmt::format("The chart shows the phase of the crosstalk in both directions, in degrees, at {} azimuths from {} to {}.", steps.size(),
+                  degrees_text(steps.front().tilt_deg, 2), degrees_text(steps.back().tilt_deg, 2));
+  words += match.tilt_deg ? fmt::format(" The phases match at {}.", degrees_text(*match.tilt_deg, 2))
+                          : " The azimuth at which the phases match is not determined.";
+  Chart chart{
+      "phase",
+      "Phase of the crosstalk against azimuth",
+      words,
+      "If azimuth can null the crosstalk, its phase changes by 180° at the null. +180° and -180° are the same phase. The dotted line "
+      "is the recommended azimuth.",
+      {}};
   begin_chart(chart.script, kPhaseHeight);
   const Range tilts = tilt_range(solution);
   chart.script.command("set ylabel 'phase (°)'");

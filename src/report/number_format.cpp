@@ -58,10 +58,16 @@ std::string value_with_uncertainty(double value, double u) {
 
 namespace evenwall::internal::report {
 
-std::string signed_with_uncertainty(double value, double u, int most_decimals) {
+std::string signed_text(double value, double u, int most_decimals) { return signed_fixed(value, std::min(most_decimals, decimals_for(u))); }
+
+std::string uncertainty_text(double u, int most_decimals) {
   const int decimals = std::min(most_decimals, decimals_for(u));
   const double least_shown = u > 0 ? std::pow(10.0, -decimals) : 0.0;
-  return fmt::format("{} ± {}", signed_fixed(value, decimals), fixed(std::max(u, least_shown), decimals));
+  return fixed(std::max(u, least_shown), decimals);
+}
+
+std::string signed_with_uncertainty(double value, double u, int most_decimals) {
+  return signed_text(value, u, most_decimals) + " ± " + uncertainty_text(u, most_decimals);
 }
 
 std::string degrees_text(double angle_deg, int decimals) { return signed_fixed(angle_deg, decimals) + "°"; }

@@ -11,7 +11,13 @@ namespace evenwall::internal::report {
 inline constexpr int kMostDecimals = 9;  ///< with more decimals a double shows its own rounding
 inline constexpr int kHandDecimals = 3;  ///< of degrees: 0.001° is finer than a hand can set or a gauge can show
 
-/// As value_with_uncertainty(), with the sign always shown: "+1.104 ± 0.021". An uncertainty too small for `most_decimals` is rounded up.
+/// The value with its sign and with as many decimals as uncertainty_text() shows of u: "+1.104".
+std::string signed_text(double value, double u, int most_decimals = kMostDecimals);
+
+/// A standard uncertainty with two significant digits: "0.021". An uncertainty too small for `most_decimals` is rounded up.
+std::string uncertainty_text(double u, int most_decimals = kMostDecimals);
+
+/// Both, as value_with_uncertainty() but with the sign always shown: "+1.104 ± 0.021".
 std::string signed_with_uncertainty(double value, double u, int most_decimals = kMostDecimals);
 
 /// Degrees with sign: "+1.10°". Three decimals are finer than a hand can set.

@@ -20,8 +20,8 @@ constexpr const char* kHead =
     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light dark\">\n";
 
 constexpr const char* kNoCharts =
-    "Charts are missing here: gnuplot, which draws them, did not run where this page was made. Install it and make the page again; the "
-    "tables say the same.";
+    "The charts are missing, because gnuplot did not run when this page was made. The tables show the same results. Install gnuplot and "
+    "make the page again.";
 
 std::string figure(const Chart& chart, const std::string& svg) {
   const std::string caption = element("b", html_escaped(chart.title)) + element("span", html_escaped(chart.caption));
@@ -65,7 +65,7 @@ std::string html_charts(const std::vector<Chart>& charts, const char* list_class
 }
 
 std::string html_warnings(const Warnings& warnings, std::size_t most) {
-  if (warnings.empty()) return html_paragraph("None.");
+  if (warnings.empty()) return html_paragraph("There are no warnings.");
   std::string items;
   for (std::size_t i = 0; i < std::min(most, warnings.size()); ++i) {
     const Warning& w = warnings[i];
@@ -73,7 +73,8 @@ std::string html_warnings(const Warnings& warnings, std::size_t most) {
   }
   std::string html = element("ul", "\n" + items) + "\n";
   if (warnings.size() > most)
-    html += html_paragraph(fmt::format("{} more warnings are left out here; the JSON document has all.", warnings.size() - most));
+    html +=
+        html_paragraph(fmt::format("{} more warnings are not shown here. The JSON document contains all of them.", warnings.size() - most));
   return html;
 }
 

@@ -64,20 +64,21 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
 }
 @media print{
  :root{color-scheme:light;--paper:#fff;--ink:#000;--faint:#555;--line:#ccc;--panel:#f4f2ec;--first:#0072b2;--second:#d55e00;--third:#007a59}
- @page{size:A4;margin:11mm 12mm}
- body{font-size:7.8pt;line-height:1.28;print-color-adjust:exact}
+ @page{size:A4;margin:9mm 11mm}
+ body{font-size:7.8pt;line-height:1.25;print-color-adjust:exact}
  main{max-width:none;padding:0}
  h1{font-size:12.5pt;margin:.1rem 0 .3rem}
- h2{font-size:9.5pt;margin:.55rem 0 .2rem;padding-top:.15rem;border-top-width:1px;break-after:avoid}
+ h2{font-size:9.5pt;margin:.4rem 0 .15rem;padding-top:.1rem;border-top-width:1px;break-after:avoid}
  h3{font-size:8.5pt;margin:.3rem 0 .1rem}
  p,li,ul{margin:.12rem 0}
  .facts,.note,figcaption span{font-size:7.2pt}
- .answer{padding:.5rem .8rem;grid-template-columns:1fr 11rem}
+ .answer{padding:.35rem .8rem;grid-template-columns:1fr 9rem}
  .answer.alone{grid-template-columns:1fr}
  table{font-size:7.6pt;margin:.15rem 0}
  th,td{padding:.08rem .35rem}
  tr{break-inside:avoid}
- .charts{gap:.3rem 1.2rem}
+ .charts{gap:.2rem 1.2rem}
+ .charts svg{width:86%}
  .charts:has(figure:nth-child(7)){grid-template-columns:1fr 1fr 1fr;gap:.3rem .8rem}
  .ending{columns:2;column-gap:1.4rem}
  .ending section,.ending table{break-inside:avoid}

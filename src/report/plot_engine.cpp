@@ -30,7 +30,11 @@ std::atomic<pid_t> running = 0;  // process id of gnuplot, which leads its own p
 std::atomic<bool> ran_too_long = false;
 std::atomic<bool> starting = false;  // gnuplot may run already, and `running` does not hold its process id yet
 std::atomic<bool> no_more = false;   // this process is about to end
-constexpr int kMostWaits_ms = 1000;  // a start takes some milliseconds
+constexpr int kMostWaits_ms = 1000;  // a start or an end takes some milliseconds
+
+void wait_while(const std::atomic<bool>& flag) {
+  for (int waited_ms = 0; flag && waited_ms < kMostWaits_ms; ++waited_ms) ::poll(nullptr, 0, 1);
+}
 
 /// Ends a running gnuplot and the processes that it has started.
 void end_gnuplot() {
@@ -150,6 +154,8 @@ bool ended_well(pid_t child, Clock::time_point end) {
 
 }  // namespace
 
+// If another thread ends gnuplot because it is about to end this process, no result is returned before that: the caller would report a
+// missing chart.
 std::optional<std::string> drawn_by_gnuplot(const PlotScript& script) {
   if (ran_too_long) return std::nullopt;
   Pair pair;
@@ -158,19 +164,23 @@ std::optional<std::string> drawn_by_gnuplot(const PlotScript& script) {
   const auto child = no_more ? std::nullopt : start_gnuplot(pair.theirs());
   running = child.value_or(0);
   starting = false;
-  if (!child) return std::nullopt;
+  if (!child) {
+    wait_while(no_more);
+    return std::nullopt;
+  }
   pair.close_theirs();
   const Clock::time_point end = Clock::now() + kLongest;
   auto drawn = conversation(pair.ours(), script.text(), end);
   if (!drawn) end_gnuplot();
   const bool good = ended_well(*child, end);
   running = 0;
+  if (!good) wait_while(no_more);
   return good ? drawn : std::nullopt;
 }
 
 void end_gnuplot_for_good() {
   no_more = true;
-  for (int waited_ms = 0; starting && waited_ms < kMostWaits_ms; ++waited_ms) ::poll(nullptr, 0, 1);
+  wait_while(starting);
   end_gnuplot();
 }
 

@@ -21,8 +21,9 @@ namespace {
 
 std::string scope_sentence(const Solution& solution) {
   if (solution.recommended.scope == Scope::kAnyRecord)
-    return "The interval holds for any record: the stated uncertainty of how records are cut is in it.";
-  return "The interval holds for this record where it is, on this turntable: how truly it was cut and how flat it lies are not in it.";
+    return "The interval applies to any record. It includes the stated uncertainty of how records are cut.";
+  return "The interval applies to this record as it lies on this turntable. "
+         "It does not include the record's cutting-azimuth error, nor how flat the record lies.";
 }
 
 std::string answer(const Solution& solution) {
@@ -31,21 +32,21 @@ std::string answer(const Solution& solution) {
   words += html_paragraph(scope_sentence(solution), "class=\"scope\"");
   if (const auto ruler = ruler_sentence(solution)) words += html_paragraph(*ruler);
   if (const auto contact = contact_sentence(solution.contact)) words += html_paragraph(*contact);
-  words += html_paragraph("Basis: " + base::escaped(solution.recommended.why) + ".", "class=\"note\"");
+  words += html_paragraph("Basis: " + as_sentence(solution.recommended.why), "class=\"note\"");
   const std::string view = front_view(solution.shim);
   const std::string drawn = view.empty() ? "" : element("div", "\n" + view + html_paragraph("Not to scale.", "class=\"note\""));
-  return html_paragraph(session_line(solution), "class=\"facts\"") +
+  return html_paragraph(session_line(solution), "class=\"facts\"") + html_paragraph(kAzimuth, "class=\"facts\"") +
          fmt::format("<div class=\"answer{}\">\n<div>\n{}</div>\n{}</div>\n", view.empty() ? " alone" : "", words, drawn);
 }
 
 std::string before_and_after(const Solution& solution) {
-  std::string html = html_heading("Before and after") + html_table(expectation_table(solution), "");
+  std::string html = html_heading("Before and after") + html_table(expectation_table(solution), expectation_sentence(solution));
   for (const Verification& v : solution.verification) html += html_paragraph(verification_sentence(v));
   return html;
 }
 
 std::string criteria(const Solution& solution) {
-  return "<h3>By each criterion</h3>\n" + html_table(criteria_table(solution), "") + html_paragraphs(criteria_sentences(solution));
+  return "<h3>Azimuth by each criterion</h3>\n" + html_table(criteria_table(solution), "") + html_paragraphs(criteria_sentences(solution));
 }
 
 std::string balance(const Solution& solution) {
@@ -55,25 +56,29 @@ std::string balance(const Solution& solution) {
 std::string charts(const Solution& solution) {
   std::string html = html_heading("Charts") + html_charts(solution_charts(solution), "charts");
   if (solution.by_frequency.size() > 1) {
-    html += wide(html_table(frequency_table(solution),
-                            "Best tilt at each tone (± standard uncertainty), and crosstalk there with the cartridge at the answer"));
+    html +=
+        wide(html_table(frequency_table(solution),
+                        "Azimuth of equal and of least crosstalk at each tone, with standard uncertainty u. R into L and L into R are the "
+                        "crosstalk at the recommended azimuth."));
   }
   return html;
 }
 
 std::string steps(const Solution& solution) {
-  return html_heading("Steps") +
-         wide(html_table(full_step_table(solution), "Audit: tilt by the signal minus tilt logged, ± standard uncertainty."));
+  return html_heading("Steps") + wide(html_table(full_step_table(solution),
+                                                 "The correction to the logged azimuth is the azimuth from the signal minus the azimuth "
+                                                 "logged; u is its standard uncertainty."));
 }
 
 std::string budget(const Solution& solution) {
-  constexpr const char* kCaption = "Standard uncertainties of the recommended tilt; together: the root of the sum of their squares.";
-  return html_heading("Where the uncertainty comes from") + wide(html_table(uncertainty_table(solution), kCaption));
+  constexpr const char* kCaption =
+      "Standard uncertainties u of the recommended azimuth. The combined one is the root of the sum of their squares.";
+  return html_heading("Uncertainty budget") + wide(html_table(uncertainty_table(solution), kCaption));
 }
 
 std::string warnings(const Solution& solution) {
   std::string html = html_heading("Warnings and what to do") + html_warnings(solution.warnings, solution.warnings.size());
-  if (solution.next_step) html += html_paragraph("Next step: " + base::escaped(solution.next_step->why) + ".");
+  if (solution.next_step) html += html_paragraph("Next step: " + as_sentence(solution.next_step->why));
   return html;
 }
 
@@ -85,13 +90,13 @@ namespace evenwall {
 std::string solution_page(const Solution& solution) {
   using namespace internal::report;
   if (!std::isfinite(solution.recommended.tilt_deg) || !std::isfinite(solution.recommended.u_deg) || !std::isfinite(solution.shim.move_deg))
-    throw Error(ErrorKind::kData, "the solution recommends no tilt, so there is nothing to report; solve the session again");
+    throw Error(ErrorKind::kData, "the solution contains no recommended azimuth. No page is written. Solve the session again.");
   const std::string title = solution.session.cartridge ? "Azimuth of " + internal::base::escaped(*solution.session.cartridge) : "Azimuth";
   std::string html = html_section("what-to-do", answer(solution));
   html += html_section("before-and-after", before_and_after(solution));
-  html += html_section("not-correctable", html_heading("What tilt can't mend") + html_paragraph(rest_sentence(solution.not_correctable)) +
-                                              "<div class=\"pair\">\n<div>" + criteria(solution) + "</div>\n<div>" + balance(solution) +
-                                              "</div>\n</div>\n");
+  html += html_section("not-correctable", html_heading("Crosstalk that azimuth cannot remove") +
+                                              html_paragraph(rest_sentence(solution.not_correctable)) + "<div class=\"pair\">\n<div>" +
+                                              criteria(solution) + "</div>\n<div>" + balance(solution) + "</div>\n</div>\n");
   html += html_section("charts", charts(solution));
   html += html_section("steps", steps(solution));
   html += "<div class=\"ending\">\n" + html_section("uncertainty", budget(solution));

@@ -23,8 +23,18 @@ std::vector<std::string> before_row(const Solution& solution) {
 }
 
 std::vector<std::string> criterion_row(const char* name, const Criterion& c) {
-  if (!c.determined || !c.tilt_deg || !c.u_deg || !c.interval95_deg) return {name, "not determined", ""};
-  return {name, signed_with_uncertainty(*c.tilt_deg, *c.u_deg) + "°", interval_text(*c.interval95_deg, *c.u_deg)};
+  if (!c.determined || !c.tilt_deg || !c.u_deg || !c.interval95_deg) return {name, "not determined", "", ""};
+  return {name, signed_text(*c.tilt_deg, *c.u_deg) + "°", uncertainty_text(*c.u_deg) + "°", interval_text(*c.interval95_deg, *c.u_deg)};
+}
+
+/// Whether a term of the budget is zero only because nothing was stated about it.
+bool is_unstated(const UncertaintyTerm& term, const Solution& solution) {
+  const SessionFacts& facts = solution.session;
+  const SolveOptions& options = solution.options;
+  if (term.u_deg > 0) return false;
+  if (term.source == "gauge zero") return !facts.gauge_zero_u_deg && !options.gauge_zero_u_deg;
+  if (term.source == "record") return !facts.record_u_deg && !options.record_u_deg && !options.record_correction;
+  return term.source == "electronics" && !facts.electronics_crosstalk_db && !facts.calibration && !options.calibration;
 }
 
 }  // namespace
@@ -40,31 +50,32 @@ TextTable expectation_table(const Solution& solution) {
 
 TextTable criteria_table(const Solution& solution) {
   const LeastCrosstalk& least = solution.least_crosstalk;
-  return {
-      {{"", "tilt ± u", "95 % interval"},
-       criterion_row("equal crosstalk", solution.equal_crosstalk),
-       {"least crosstalk", signed_with_uncertainty(least.tilt_deg, least.u_deg) + "°", interval_text(least.interval95_deg, least.u_deg)},
-       criterion_row("phase match", solution.phase_match)}};
+  return {{{"", "azimuth", "u", "95 % interval"},
+           criterion_row("equal crosstalk", solution.equal_crosstalk),
+           {"least crosstalk", signed_text(least.tilt_deg, least.u_deg) + "°", uncertainty_text(least.u_deg) + "°",
+            interval_text(least.interval95_deg, least.u_deg)},
+           criterion_row("phase match", solution.phase_match)}};
 }
 
 TextTable frequency_table(const Solution& solution) {
-  TextTable table{{{"tone", "equal crosstalk", "least crosstalk", "R into L", "L into R"}}};
+  TextTable table{{{"tone", "equal", "u", "least", "u", "R into L", "L into R"}}};
   for (const FrequencyResult& f : solution.by_frequency) {
     const bool equal = f.equal_crosstalk_deg && f.u_equal_crosstalk_deg;
-    table.rows.push_back({fmt::format("{:.1f} Hz", f.frequency_hz),
-                          equal ? signed_with_uncertainty(*f.equal_crosstalk_deg, *f.u_equal_crosstalk_deg) + "°" : "not determined",
-                          signed_with_uncertainty(f.least_crosstalk_deg, f.u_least_crosstalk_deg) + "°",
-                          decibels_text(f.right_into_left_db), decibels_text(f.left_into_right_db)});
+    table.rows.push_back(
+        {fmt::format("{:.1f} Hz", f.frequency_hz),
+         equal ? signed_text(*f.equal_crosstalk_deg, *f.u_equal_crosstalk_deg) + "°" : "not determined",
+         equal ? uncertainty_text(*f.u_equal_crosstalk_deg) + "°" : "", signed_text(f.least_crosstalk_deg, f.u_least_crosstalk_deg) + "°",
+         uncertainty_text(f.u_least_crosstalk_deg) + "°", decibels_text(f.right_into_left_db), decibels_text(f.left_into_right_db)});
   }
   return table;
 }
 
 TextTable step_table(const Solution& solution) {
-  TextTable table{{{"capture", "logged", "audit ± u", "R into L", "L into R", "fit", "flags"}}, true};
+  TextTable table{{{"capture", "logged", "correction", "u", "R into L", "L into R", "fit", "flags"}}, true};
   for (const SolvedStep& s : solution.steps) {
-    table.rows.push_back({base::escaped(s.capture), degrees_text(s.tilt_deg, 2), signed_with_uncertainty(s.audit_deg, s.u_audit_deg) + "°",
-                          decibels_text(s.right_into_left_db), decibels_text(s.left_into_right_db), s.used ? "yes" : "no",
-                          flags_text(s.flags)});
+    table.rows.push_back({base::escaped(s.capture), degrees_text(s.tilt_deg, 2), signed_text(s.audit_deg, s.u_audit_deg) + "°",
+                          uncertainty_text(s.u_audit_deg) + "°", decibels_text(s.right_into_left_db), decibels_text(s.left_into_right_db),
+                          s.used ? "yes" : "no", flags_text(s.flags)});
   }
   return table;
 }
@@ -72,11 +83,12 @@ TextTable step_table(const Solution& solution) {
 TextTable full_step_table(const Solution& solution) {
   const auto phase = [](const OptionalNumber& phase_deg) { return phase_deg ? ", " + degrees_text(*phase_deg, 0) : std::string(); };
   TextTable table{
-      {{"capture", "logged", "by the signal", "audit ± u", "right into left", "left into right", "balance", "in the fit", "flags"}}, true};
+      {{"capture", "logged", "from the signal", "correction", "u", "right into left", "left into right", "balance", "in the fit", "flags"}},
+      true};
   for (const SolvedStep& s : solution.steps) {
     const std::string units = s.tilt_units ? fmt::format("{:g} = ", *s.tilt_units) : "";
     table.rows.push_back({base::escaped(s.capture), units + degrees_text(s.tilt_deg, 2), degrees_text(s.tilt_from_signal_deg, 2),
-                          signed_with_uncertainty(s.audit_deg, s.u_audit_deg) + "°",
+                          signed_text(s.audit_deg, s.u_audit_deg) + "°", uncertainty_text(s.u_audit_deg) + "°",
                           decibels_text(s.right_into_left_db) + phase(s.right_into_left_phase_deg),
                           decibels_text(s.left_into_right_db) + phase(s.left_into_right_phase_deg), balance_text(s.balance_db),
                           s.used ? "yes" : "no", flags_text(s.flags)});
@@ -89,8 +101,8 @@ TextTable uncertainty_table(const Solution& solution) {
   const auto freedom = [](const OptionalNumber& degrees) { return degrees && *degrees < 1000 ? fmt::format("{:.1f}", *degrees) : "∞"; };
   TextTable table{{{"source", "u", "degrees of freedom", "shared by all steps"}}};
   for (const UncertaintyTerm& t : solution.uncertainty) {
-    table.rows.push_back(
-        {base::escaped(t.source), fmt::format("{:.4f}°", t.u_deg), freedom(t.degrees_of_freedom), t.common ? "yes" : "no"});
+    table.rows.push_back({base::escaped(t.source), is_unstated(t, solution) ? "not stated" : fmt::format("{:.4f}°", t.u_deg),
+                          freedom(t.degrees_of_freedom), t.common ? "yes" : "no"});
   }
   const Recommended& r = solution.recommended;
   table.rows.push_back({"combined", fmt::format("{:.4f}°", r.u_deg), freedom(r.degrees_of_freedom), ""});

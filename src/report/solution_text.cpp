@@ -15,8 +15,9 @@ void add_paragraphs(Page& page, const std::vector<std::string>& sentences, const
 }
 
 void add_session(Page& page, const Solution& solution) {
+  page.paragraph(kAzimuth);
   page.paragraph(session_line(solution));
-  page.paragraph("Basis: " + base::escaped(solution.recommended.why) + ".");
+  page.paragraph("Basis: " + as_sentence(solution.recommended.why));
   if (const auto ruler = ruler_sentence(solution)) page.paragraph(*ruler);
 }
 
@@ -28,20 +29,22 @@ void add_hand(Page& page, const Solution& solution) {
 void add_expectation(Page& page, const Solution& solution) {
   page.heading("Crosstalk, before and after");
   page.table(expectation_table(solution));
+  page.paragraph(expectation_sentence(solution));
   for (const Verification& v : solution.verification) page.paragraph(verification_sentence(v));
 }
 
 void add_criteria(Page& page, const Solution& solution) {
-  page.heading("Criteria");
+  page.heading("Azimuth by each criterion");
   page.table(criteria_table(solution));
   add_paragraphs(page, criteria_sentences(solution));
   page.heading("Channel balance (positive: left louder)");
   add_paragraphs(page, balance_sentences(solution.balance));
-  page.heading("What tilt can't mend");
+  page.heading("Crosstalk that azimuth cannot remove");
   page.paragraph(rest_sentence(solution.not_correctable));
   if (solution.by_frequency.size() < 2) return;
-  page.heading("By frequency");
+  page.heading("Azimuth of equal and of least crosstalk at each tone");
   page.table(frequency_table(solution));
+  page.paragraph("R into L and L into R are the crosstalk at the recommended azimuth.");
 }
 
 void add_contact(Page& page, const Contact& contact) {
@@ -76,13 +79,13 @@ std::string solution_text(const Solution& solution, bool colour) {
   add_expectation(page, solution);
   add_criteria(page, solution);
   add_contact(page, solution.contact);
-  page.heading("Steps (audit: tilt by the signal minus tilt logged)");
+  page.heading("Steps (correction: azimuth from the signal minus azimuth logged)");
   page.table(step_table(solution));
-  page.heading("Where the uncertainty comes from");
+  page.heading("Uncertainty budget");
   page.table(uncertainty_table(solution));
   if (solution.next_step) {
     page.heading("Next step");
-    page.paragraph(internal::base::escaped(solution.next_step->why) + ".");
+    page.paragraph(as_sentence(solution.next_step->why));
   }
   add_warnings(page, solution.warnings);
   add_cautions(page);

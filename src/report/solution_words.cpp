@@ -22,31 +22,40 @@ std::string start_text(const Shim& shim) {
   return std::abs(shim.from_tilt_deg) < kNoMove_deg ? "0° (the zero of your log)" : degrees_text(shim.from_tilt_deg, 2);
 }
 
+/// The distance between the screws for which the height of a shim holds.
+std::string span_text(const Shim& shim) {
+  const double span_mm = shim.height_mm.value_or(0) / std::tan(radians(std::abs(shim.move_deg)));
+  return std::isfinite(span_mm) && span_mm > 0 ? fmt::format(" for screws {:.4g} mm apart", span_mm) : "";
+}
+
 void add_turn_by_side(Sentences& said, const Shim& shim) {
   const bool clockwise = *shim.raises == Side::kSpindleSide;
-  said.push_back(fmt::format("Turn it {} as seen from the front, by {:.2f}° from {}: the {} side of the cartridge goes up.",
+  said.push_back(fmt::format("Turn the cartridge {} as seen from the front, by {:.2f}° from {}. Its {} side goes up.",
                              clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), start_text(shim),
                              clockwise ? "spindle" : "outer"));
-  said.push_back(fmt::format("By shim: {} under the {} screw. The cartridge hangs below the headshell, so a shim lowers the side it is at.",
-                             height_text(shim), *shim.place_shim_at == Side::kOuterSide ? "outer" : "spindle-side"));
+  said.push_back(fmt::format(
+      "If you use a shim, place it at the {} screw. Its height is {}{}. The cartridge hangs below the headshell, so a shim lowers "
+      "the side at which it sits.",
+      *shim.place_shim_at == Side::kOuterSide ? "outer" : "spindle-side", height_text(shim), span_text(shim)));
 }
 
 void add_turn_by_steps(Sentences& said, const Solution& solution) {
   const Shim& shim = solution.shim;
-  said.push_back("No side can be named: the captures leave open which way the log counts.");
+  said.push_back(
+      "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name the side that goes up.");
   if (solution.steps.size() < 2) {
-    said.push_back(fmt::format("Turn it by {:.2f}° towards the {} tilts of your own log.", std::abs(shim.move_deg),
+    said.push_back(fmt::format("Turn the cartridge by {:.2f}° towards the {} values of your own log.", std::abs(shim.move_deg),
                                shim.move_deg > 0 ? "higher" : "lower"));
   } else {
     const SolvedStep& low = solution.steps.front();
     const SolvedStep& high = solution.steps.back();
     const SolvedStep& from = shim.move_deg > 0 ? low : high;
     const SolvedStep& towards = shim.move_deg > 0 ? high : low;
-    said.push_back(fmt::format("Turn it by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
+    said.push_back(fmt::format("Turn the cartridge by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
                                std::abs(shim.move_deg), start_text(shim), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
                                base::escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
   }
-  said.push_back(fmt::format("By shim: {}; try it at either screw and capture again.", height_text(shim)));
+  said.push_back(fmt::format("If you use a shim, its height is {}. Place it at either screw, then capture again.", height_text(shim)));
 }
 
 /// The step that is logged nearest to where the move starts, if possible not an excluded one. Callers show its tilt, which may differ from
@@ -59,13 +68,22 @@ const SolvedStep* nearest_step(const Solution& solution) {
   return nearest == solution.steps.end() ? nullptr : &*nearest;
 }
 
+/// "+0.42 dB (u 0.30 dB)"
+std::string balance_with_u(double balance_db, double u_db) {
+  return fmt::format("{} dB (u {} dB)", signed_text(balance_db, u_db), uncertainty_text(u_db));
+}
+
 }  // namespace
+
+std::string as_sentence(const std::string& text) {
+  const std::string shown = base::escaped(text);
+  return shown.ends_with('.') ? shown : shown + ".";
+}
 
 std::string answer_sentence(const Solution& solution) {
   const Recommended& r = solution.recommended;
-  return fmt::format("{} the cartridge to a tilt of {}° (95 % interval {}).",
-                     r.scope == Scope::kThisRecord ? "For this record, set" : "Set",
-                     signed_with_uncertainty(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
+  return fmt::format("{} the azimuth to {}° (95 % interval {}).", r.scope == Scope::kThisRecord ? "For this record, set" : "Set",
+                     signed_text(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
 }
 
 std::optional<std::string> ruler_sentence(const Solution& solution) {
@@ -77,26 +95,28 @@ std::optional<std::string> ruler_sentence(const Solution& solution) {
   const double per_unit = solution.tilt_response.degrees_per_unit;
   const auto& interval = solution.recommended.interval95_units;
   const bool known = interval && std::isfinite((*interval)[0]) && std::isfinite((*interval)[1]);
-  const std::string range = known ? fmt::format("95 % interval {:+.3f} to {:+.3f}; ", (*interval)[0], (*interval)[1]) : "";
-  return fmt::format("On the ruler of your log: {:+.3f} ({}one of its units is {}°).", *solution.recommended.tilt_units, range,
-                     signed_with_uncertainty(per_unit, solution.tilt_response.u_degrees_per_unit));
+  const std::string range = known ? fmt::format(" (95 % interval {:+.3f} to {:+.3f})", (*interval)[0], (*interval)[1]) : "";
+  return fmt::format("On the ruler of your log, set {:+.3f}{}. One unit of the ruler is {}°, with standard uncertainty {}°.",
+                     *solution.recommended.tilt_units, range, signed_text(per_unit, solution.tilt_response.u_degrees_per_unit),
+                     uncertainty_text(solution.tilt_response.u_degrees_per_unit));
 }
 
 std::string session_line(const Solution& solution) {
   const SessionFacts& facts = solution.session;
   const auto fact = [&](const char* name, const std::optional<std::string>& value) {
-    return value ? fmt::format("{} {}; ", name, base::escaped(*value)) : std::string();
+    return value ? fmt::format("{}: {}; ", name, base::escaped(*value)) : std::string();
   };
   return fact("cartridge", facts.cartridge) + fact("record", facts.record) + fact("side", facts.record_side) + fact("rig", facts.rig) +
          fact("operator", facts.operator_name) + fact("date", facts.date) +
-         (std::isfinite(solution.frequency_hz) ? fmt::format("at {:.1f} Hz", solution.frequency_hz) : "tone unknown");
+         (std::isfinite(solution.frequency_hz) ? fmt::format("frequency: {:.1f} Hz", solution.frequency_hz) : "frequency: unknown");
 }
 
 bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoMove_deg; }
 
 Sentences hand_sentences(const Solution& solution) {
   const Shim& shim = solution.shim;
-  if (stays_where_it_is(shim)) return {fmt::format("Leave it: {} is where it should be.", start_text(shim))};
+  if (stays_where_it_is(shim))
+    return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(shim))};
   Sentences said;
   if (shim.raises && shim.place_shim_at) {
     add_turn_by_side(said, shim);
@@ -104,24 +124,24 @@ Sentences hand_sentences(const Solution& solution) {
     add_turn_by_steps(said, solution);
   }
   said.push_back(
-      fmt::format("An arm or headshell with its own azimuth adjustment needs no shim: turn it by {:.2f}°.", std::abs(shim.move_deg)));
+      fmt::format("An arm or headshell with azimuth adjustment needs no shim: turn the cartridge by {:.2f}°.", std::abs(shim.move_deg)));
   return said;
 }
 
 std::optional<std::string> contact_sentence(const Contact& contact) {
   if (!contact.limit_deg || !contact.inside) return std::nullopt;
-  std::string words =
-      fmt::format("The tilt is {} the limit of {:.2f}° from upright.", *contact.inside ? "inside" : "BEYOND", *contact.limit_deg);
+  std::string words = fmt::format("The recommended azimuth is {} the limit of {:.2f}° from upright.", *contact.inside ? "inside" : "BEYOND",
+                                  *contact.limit_deg);
   if (!*contact.inside && contact.best_inside_deg) {
-    words += fmt::format(" Best inside it: {}.", degrees_text(*contact.best_inside_deg, 2));
+    words += fmt::format(" The nearest azimuth inside it is {}.", degrees_text(*contact.best_inside_deg, 2));
   }
   return words;
 }
 
 Sentences criteria_sentences(const Solution& solution) {
-  Sentences said;
+  Sentences said{"Each interval holds for its own criterion."};
   const auto explain = [&said](const char* name, const Criterion& c) {
-    if (!c.determined && c.why) said.push_back(fmt::format("{}: {}.", name, base::escaped(*c.why)));
+    if (!c.determined && c.why) said.push_back(fmt::format("{}: {}", name, as_sentence(*c.why)));
   };
   explain("Equal crosstalk", solution.equal_crosstalk);
   explain("Phase match", solution.phase_match);
@@ -131,30 +151,41 @@ Sentences criteria_sentences(const Solution& solution) {
 Sentences balance_sentences(const Balance& b) {
   Sentences said;
   if (b.from_levels_db && b.u_from_levels_db) {
-    said.push_back(fmt::format("by levels {} dB", signed_with_uncertainty(*b.from_levels_db, *b.u_from_levels_db)));
+    said.push_back(fmt::format("The levels give {}.", balance_with_u(*b.from_levels_db, *b.u_from_levels_db)));
   }
   if (b.from_tilt_response_db && b.u_from_tilt_response_db) {
-    said.push_back(
-        fmt::format("by the tilt response {} dB", signed_with_uncertainty(*b.from_tilt_response_db, *b.u_from_tilt_response_db)));
+    said.push_back(fmt::format("The change of crosstalk with azimuth gives {}.",
+                               balance_with_u(*b.from_tilt_response_db, *b.u_from_tilt_response_db)));
   }
   if (b.preamplifier_db && b.u_preamplifier_db && b.cartridge_db && b.u_cartridge_db) {
-    said.push_back(fmt::format("by the swapped leads: the preamplifier's own {} dB, the cartridge's own {} dB",
-                               signed_with_uncertainty(*b.preamplifier_db, *b.u_preamplifier_db),
-                               signed_with_uncertainty(*b.cartridge_db, *b.u_cartridge_db)));
+    said.push_back(fmt::format("The swapped leads give {} for the preamplifier and {} for the cartridge.",
+                               balance_with_u(*b.preamplifier_db, *b.u_preamplifier_db),
+                               balance_with_u(*b.cartridge_db, *b.u_cartridge_db)));
   }
-  if (b.interchannel_phase_deg) said.push_back(fmt::format("phase, left before right {}", degrees_text(*b.interchannel_phase_deg, 2)));
+  if (b.interchannel_phase_deg)
+    said.push_back(fmt::format("In phase, the left channel is {} ahead of the right channel.", degrees_text(*b.interchannel_phase_deg, 2)));
   return said;
 }
 
 std::string rest_sentence(const NotCorrectable& rest) {
-  std::string text = fmt::format("No tilt brings the rms crosstalk below {}.", decibels_text(rest.least_rms_crosstalk_db));
+  std::string text = fmt::format(
+      "Azimuth cannot bring the rms crosstalk of both directions together below {}. Each direction alone can be lower at another "
+      "azimuth.",
+      decibels_text(rest.least_rms_crosstalk_db));
   if (!rest.rotation_quadrature_deg) return text;
-  return text + fmt::format(" What stays is shear {} and a quadrature rotation of {}.", decibels_text(rest.shear_db),
-                            degrees_text(*rest.rotation_quadrature_deg, 3));
+  return text +
+         fmt::format(
+             " It cannot remove crosstalk of {} that both directions share (shear), nor a rotation of {} at 90° (quadrature rotation).",
+             decibels_text(rest.shear_db), degrees_text(*rest.rotation_quadrature_deg, 3));
+}
+
+std::string expectation_sentence(const Solution& solution) {
+  const std::string crosstalk = "Crosstalk is the part of one channel that appears in the other one. A lower level is better.";
+  return solution.verification.empty() ? crosstalk + " The expected values are predicted, not measured." : crosstalk;
 }
 
 std::string verification_sentence(const Verification& v) {
-  return fmt::format("{}: {} at {} reads {} right into left and {} left into right; predicted {} and {}.",
+  return fmt::format("{}: {} at {} has crosstalk of {} right into left and {} left into right. The prediction is {} and {}.",
                      v.agrees ? "Verified" : "NOT as predicted", base::escaped(v.capture), degrees_text(v.tilt_deg, 2),
                      decibels_text(v.right_into_left_db), decibels_text(v.left_into_right_db),
                      decibels_text(v.predicted_right_into_left_db), decibels_text(v.predicted_left_into_right_db));
@@ -162,8 +193,8 @@ std::string verification_sentence(const Verification& v) {
 
 Sentences cautions() {
   return {"Turn the volume down before the stylus is lowered or a lead is touched: test tones harm ears and loudspeakers.",
-          "Switch off before anything is rewired.", "A stylus is fragile: guard it while you work at the screws.",
-          "The limits of the cartridge's, arm's and stylus's makers go before this page."};
+          "Switch the equipment off before anything is rewired.", "A stylus is fragile: guard it while you work at the screws.",
+          "The limits that the makers of cartridge, arm and stylus state take precedence over this page."};
 }
 
 std::optional<LevelsBefore> levels_before(const Solution& solution) {

@@ -10,13 +10,20 @@
 
 namespace evenwall::internal::report {
 
-/// The tilt to set, with its uncertainty and 95 % interval.
+/// Introduces the azimuth and its sign to a reader.
+inline constexpr const char* kAzimuth =
+    "The azimuth is the cartridge's tilt angle, seen from the front with the spindle on the left. Positive is clockwise.";
+
+/// A text of the document, escaped, with a full stop at its end.
+std::string as_sentence(const std::string& text);
+
+/// The azimuth to set, with its 95 % interval.
 std::string answer_sentence(const Solution& solution);
 
 /// The number to set on the ruler of the log. Nothing if that number is simply the tilt.
 std::optional<std::string> ruler_sentence(const Solution& solution);
 
-/// "cartridge No. 7; record T1; at 1000.0 Hz"
+/// "cartridge: No. 7; record: T1; frequency: 1000.0 Hz"
 std::string session_line(const Solution& solution);
 
 /// Whether the cartridge is already where it should be: the move is smaller than a hand can set.
@@ -28,7 +35,10 @@ std::vector<std::string> hand_sentences(const Solution& solution);
 /// Whether the tilt lies inside the stylus's limit, if a limit is known.
 std::optional<std::string> contact_sentence(const Contact& contact);
 
-/// The reason for each criterion that is not determined.
+/// What the table of crosstalk before and after shows, and whether its expected values were measured.
+std::string expectation_sentence(const Solution& solution);
+
+/// What the intervals of the criteria mean, and the reason for each criterion that is not determined.
 std::vector<std::string> criteria_sentences(const Solution& solution);
 
 /// The channel balance by each method that determined it, and the phase between the channels.

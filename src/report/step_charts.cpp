@@ -44,10 +44,11 @@ std::string response_description(const Solution& solution) {
   const SolvedStep& worst = *std::max_element(solution.steps.begin(), solution.steps.end(), by_audit);
   const auto left_out = std::count_if(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return !s.used; });
   return fmt::format(
-      "Tilt by the signal against tilt logged, and their difference below. The step farthest off is the one logged at {}: {}° by the "
-      "signal. "
-      "{} of {} steps are left out of the fit.",
-      degrees_text(worst.tilt_deg, 2), signed_with_uncertainty(worst.audit_deg, worst.u_audit_deg), left_out, solution.steps.size());
+      "The upper panel shows the azimuth of each step from the signal against its logged azimuth. The lower panel shows the correction to "
+      "the logged azimuth: signal minus log. The step logged at {} has the largest correction, {}° (u = {}°). The fit "
+      "excludes {} of {} steps.",
+      degrees_text(worst.tilt_deg, 2), signed_text(worst.audit_deg, worst.u_audit_deg), uncertainty_text(worst.u_audit_deg), left_out,
+      solution.steps.size());
 }
 
 Range audit_range(const Solution& solution) {
@@ -70,10 +71,10 @@ constexpr FixedWords kLeftOutMark = "lc rgb '#040000' pt 2 ps 0.8 lw 1.6";
 
 /// Plots the steps by their second column (tilt by the signal) or their fourth (correction to the logged azimuth).
 void plot_steps(PlotScript& script, const Response& response, int column) {
-  if (!response.as_logged.empty()) script.command("$as_logged using 1:{}:3 with yerrorbars {} title 'a step', \\", column, kAsLoggedMark);
+  if (!response.as_logged.empty()) script.command("$as_logged using 1:{}:3 with yerrorbars {} title 'step', \\", column, kAsLoggedMark);
   if (!response.not_as_logged.empty())
     script.command("$not_as_logged using 1:{}:3 with yerrorbars {} title 'not as logged', \\", column, kNotAsLoggedMark);
-  if (!response.left_out.empty()) script.command("$left_out using 1:{}:3 with yerrorbars {} title 'left out', \\", column, kLeftOutMark);
+  if (!response.left_out.empty()) script.command("$left_out using 1:{}:3 with yerrorbars {} title 'excluded', \\", column, kLeftOutMark);
   script.command("NaN lc rgb '#040000' notitle");
 }
 
@@ -85,11 +86,11 @@ void draw_response(PlotScript& script, const Solution& solution, const Response&
   script.command("set lmargin at screen 0.19; set rmargin at screen 0.97");
   set_tilt_axis(script, tilts);
   script.command("set tmargin at screen 0.88; set bmargin at screen 0.53");
-  script.command("set format x ''; unset xlabel; set ylabel 'by the signal (°)'");
+  script.command("set format x ''; unset xlabel; set ylabel 'from signal (°)'");
   script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", tilts.low, tilts.high, tick_distance(tilts, kStepMostTicks));
   script.command("plot x with lines lc rgb '#030000' lw 1.2 dt (8,4) title 'as logged', \\");
   plot_steps(script, response, 2);
-  script.command("unset key; set format x '%g'; set xlabel 'tilt logged (°)' offset 0,0.6; set ylabel 'audit (°)'");
+  script.command("unset key; set format x '%g'; set xlabel 'logged azimuth (°)' offset 0,0.6; set ylabel 'correction (°)'");
   script.command("set tmargin at screen 0.48; set bmargin at screen 0.2");
   script.command("set yrange [{:.9g}:{:.9g}]; set ytics {:.9g}", audit.low, audit.high, tick_distance(audit, kStepMostTicks));
   script.command("plot 0 with lines lc rgb '#030000' lw 1.2 dt (8,4), \\");
@@ -105,10 +106,10 @@ std::optional<Chart> tilt_response_chart(const Solution& solution) {
   if (response.as_logged.empty() && response.not_as_logged.empty() && response.left_out.empty()) return std::nullopt;
   Chart chart{
       "response",
-      "Tilt response",
+      "Azimuth from the signal against the log",
       response_description(solution),
-      "What the signal says of each step's tilt, with 95 % bars. The lower panel magnifies it: a step whose bar is clear of the dashed "
-      "line was not set as logged.",
+      "Each point is the azimuth of a step from the signal, with its 95 % interval as a bar. The lower panel shows the correction: signal "
+      "minus log. If a bar does not reach the dashed line, the step was not set as logged.",
       {}};
   begin_chart(chart.script, kResponseHeight);
   chart.script.data("as_logged", response.as_logged);
@@ -128,13 +129,15 @@ std::optional<Chart> balance_chart(const Solution& solution) {
   }
   if (rows.empty()) return std::nullopt;
   const auto [low, high] = std::minmax_element(levels.begin(), levels.end());
-  std::string words = fmt::format("Channel balance of {} steps, from {} to {}; positive: left louder.", rows.size(), balance_text(*low),
-                                  balance_text(*high));
-  Chart chart{"balance",
-              "Channel balance against tilt",
-              words,
-              "Positive: left louder. A slope means that the balance hangs on the tilt. Dotted: the answer with its 95 % interval.",
-              {}};
+  std::string words = fmt::format("The channel balance of {} steps ranges from {} to {}. Positive means that the left channel is louder.",
+                                  rows.size(), balance_text(*low), balance_text(*high));
+  Chart chart{
+      "balance",
+      "Channel balance against azimuth",
+      words,
+      "Positive means that the left channel is louder. A slope means that the balance depends on the azimuth. The dotted line is the "
+      "recommended azimuth with its 95 % interval.",
+      {}};
   const Range tilts = tilt_range(solution);
   const Range range = range_of(levels, kStepMargin, kLeastBalanceSpan_db);
   begin_chart(chart.script, kBalanceHeight);
@@ -151,7 +154,7 @@ std::optional<Chart> balance_chart(const Solution& solution) {
 std::optional<Chart> distortion_chart(const Solution& solution) {
   std::vector<DataRow> rows;
   std::vector<double> all{0};
-  std::string words = "Distortion of each channel's own tone in percent, by step.";
+  std::string words = "The chart shows the distortion of each channel's own tone in percent, step by step.";
   for (const SolvedStep& s : solution.steps) {
     if (!s.distortion_left_percent && !s.distortion_right_percent) continue;
     rows.push_back({s.tilt_deg, s.distortion_left_percent.value_or(NAN), s.distortion_right_percent.value_or(NAN)});
@@ -161,10 +164,11 @@ std::optional<Chart> distortion_chart(const Solution& solution) {
   }
   if (rows.empty()) return std::nullopt;
   Chart chart{"distortion",
-              "Distortion against tilt",
+              "Distortion against azimuth",
               words,
-              "Second and third harmonic of the driven channel; left and right are drawn a little to either side of their step. A rise to "
-              "one side: the stylus may leave a groove wall. Dotted: the answer.",
+              "The marks show the second and third harmonic of the driven channel. The left and right marks of a step are drawn slightly "
+              "apart. If the distortion rises to one side, the stylus may leave a groove wall. The dotted line "
+              "is the recommended azimuth.",
               {}};
   const Range range = range_of(all, kStepMargin, kLeastDistortionSpan);
   const Range tilts = tilt_range(solution);

@@ -80,26 +80,29 @@ void plot_bars(PlotScript& script, const Bars& bars, double reference_deg) {
   script.data("near", near);
   script.command("plot NaN lc rgb '#040000' notitle, \\");
   if (!clear.empty())
-    script.command("$clear using 1:2:3:4 with xerrorbars lc rgb '#010000' pt 7 ps 0.5 lw 1.3 title 'clear of the line', \\");
-  if (!near.empty()) script.command("$near using 1:2:3:4 with xerrorbars lc rgb '#020000' pt 6 ps 0.6 lw 1.3 title 'not clear', \\");
+    script.command("$clear using 1:2:3:4 with xerrorbars lc rgb '#010000' pt 7 ps 0.5 lw 1.3 title 'excludes the line', \\");
+  if (!near.empty())
+    script.command("$near using 1:2:3:4 with xerrorbars lc rgb '#020000' pt 6 ps 0.6 lw 1.3 title 'includes the line', \\");
 }
 
 std::string shown_words(std::size_t shown, std::size_t all, const char* what) {
   if (shown == all) return "";
-  return fmt::format(" Shown: the {} farthest off of {} {}; the CSV has all.", shown, all, what);
+  return fmt::format(" The chart shows the {} of {} {} that are farthest from the mean. The CSV file has all of them.", shown, all, what);
 }
 
 Chart caterpillar(const char* name, const char* title, const Bars& bars, double reference_deg, std::string caption) {
   const Range range = bar_range(bars, reference_deg);
   const auto clear =
       static_cast<std::size_t>(std::count_if(bars.begin(), bars.end(), [&](const Bar& b) { return b.clear_of(reference_deg); }));
-  if (any_cut(bars, range)) caption += " Bars that reach over the edge are cut there; the table has them whole.";
-  Chart chart{name,
-              title,
-              fmt::format("{} rows, lowest first; {} have a 95 % interval that is clear of {}. Lowest: {}. Highest: {}.", bars.size(),
-                          clear, degrees_text(reference_deg, 2), bar_words(bars.front()), bar_words(bars.back())),
-              std::move(caption),
-              {}};
+  if (any_cut(bars, range)) caption += " Bars that extend beyond the edge are cut off there. The table gives the whole intervals.";
+  Chart chart{
+      name,
+      title,
+      fmt::format(
+          "The chart has {} rows in ascending order. In {} of them the 95 % interval excludes {}. The lowest is {}. The highest is {}.",
+          bars.size(), clear, degrees_text(reference_deg, 2), bar_words(bars.front()), bar_words(bars.back())),
+      std::move(caption),
+      {}};
   begin_chart(chart.script, std::max(kLeastHeight, kFrameHeight + kRowHeight * static_cast<int>(bars.size())));
   set_tilt_axis(chart.script, range);
   chart.script.command("set xtics {:.9g}", tick_distance(range, kSurveyMostTicks));
@@ -151,11 +154,12 @@ Bins bins_of(const std::vector<double>& tilts_deg) {
 
 std::string distribution_words(const Bins& bins, const Survey& s) {
   const auto fullest = std::max_element(bins.rows.begin(), bins.rows.end(), [](const auto& a, const auto& b) { return a[1] < b[1]; });
-  return fmt::format("How many cartridges need which tilt, {} of them from {} to {}. Most, {:.0f}, lie between {} and {}; the mean is {}.",
-                     s.cartridges.size(), degrees_text(bins.rows.front()[0] - bins.width_deg / 2, 2),
-                     degrees_text(bins.rows.back()[0] + bins.width_deg / 2, 2), (*fullest)[1],
-                     degrees_text((*fullest)[0] - bins.width_deg / 2, 2), degrees_text((*fullest)[0] + bins.width_deg / 2, 2),
-                     degrees_text(s.mean_deg, 2));
+  return fmt::format(
+      "The chart shows how many of the {} cartridges need which azimuth, in bins from {} to {}. The fullest bin holds {:.0f} of them "
+      "and lies between {} and {}. The mean is {}.",
+      s.cartridges.size(), degrees_text(bins.rows.front()[0] - bins.width_deg / 2, 2),
+      degrees_text(bins.rows.back()[0] + bins.width_deg / 2, 2), (*fullest)[1], degrees_text((*fullest)[0] - bins.width_deg / 2, 2),
+      degrees_text((*fullest)[0] + bins.width_deg / 2, 2), degrees_text(s.mean_deg, 2));
 }
 
 constexpr FixedWords kMeanInKey = "NaN with lines lc rgb '#030000' lw 1.2 dt (2,3) title 'the mean'";
@@ -168,11 +172,11 @@ std::optional<Chart> cartridge_caterpillar(const Survey& s) {
   Bars bars;
   for (std::size_t i = 0; i < list.size(); ++i)
     bars.push_back({numbered(i + 1, list[i]->name), list[i]->tilt_deg, list[i]->interval95_deg});
-  Chart chart = caterpillar(
-      "cartridges", "Cartridges", bars, s.mean_deg,
-      "The tilt each cartridge needs on a true cut, with its 95 % interval; numbers as in the table. Shaded: the mean's interval." +
-          shown_words(list.size(), s.cartridges.size(), "cartridges"));
-  chart.script.command("set ylabel 'cartridge, number in the table'");
+  Chart chart = caterpillar("cartridges", "Cartridges", bars, s.mean_deg,
+                            "Each row shows the azimuth that a cartridge needs, with its 95 % interval. The row numbers are those of the "
+                            "table. The shaded band is the 95 % interval of the mean." +
+                                shown_words(list.size(), s.cartridges.size(), "cartridges"));
+  chart.script.command("set ylabel 'number in the table'");
   mark_tilt(chart.script, s.mean_deg, s.interval95_mean_deg);
   plot_bars(chart.script, bars, s.mean_deg);
   chart.script.command("{}", kMeanInKey);
@@ -187,9 +191,10 @@ std::optional<Chart> record_caterpillar(const Survey& s) {
   }
   if (bars.size() < list.size() || bars.empty()) return std::nullopt;
   Chart chart = caterpillar("records", "Records", bars, 0,
-                            "Each record side's cut error from the records' mean, with its 95 % interval; numbers as in the table." +
+                            "Each row shows the cutting-azimuth error of a record side, relative to the records' mean, with its 95 % "
+                            "interval. The row numbers are those of the table." +
                                 shown_words(list.size(), s.records.size(), "record sides"));
-  chart.script.command("set xlabel 'cut error (°)' offset 0,0.4; set ylabel 'record side'");
+  chart.script.command("set xlabel 'cutting-azimuth error (°)' offset 0,0.4; set ylabel 'record side'");
   mark_tilt(chart.script, 0, std::nullopt);
   plot_bars(chart.script, bars, 0);
   chart.script.command("NaN with lines lc rgb '#030000' lw 1.2 dt (2,3) title 'no error'");
@@ -205,13 +210,16 @@ std::optional<Chart> tilt_distribution(const Survey& s) {
   const Bins bins = bins_of(tilts);
   Chart chart{
       "distribution",
-      "Distribution of needed tilts",
+      "Distribution of the needed azimuths",
       distribution_words(bins, s),
-      fmt::format("Cartridges in bins of {:g}°. Tilts known by few sessions are drawn towards the mean, so these spread a little less "
-                  "than the cartridges do.",
-                  bins.width_deg),
+      fmt::format(
+          "Each bin is {:g}° wide. An azimuth that rests on few sessions is shrunk towards the mean. These azimuths therefore spread a "
+          "little less than the cartridges do.",
+          bins.width_deg),
       {}};
-  if (bins.beyond > 0) chart.caption += fmt::format(" {} lie too far out to be drawn; the table has them.", bins.beyond);
+  if (bins.beyond > 0)
+    chart.caption += fmt::format(" {} {} too far out to be drawn. The CSV file has all.", bins.beyond,
+                                 bins.beyond == 1 ? "cartridge lies" : "cartridges lie");
   begin_chart(chart.script, kLeastHeight + 40);
   const double half = bins.width_deg / 2;
   const Range range =

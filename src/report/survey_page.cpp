@@ -21,17 +21,14 @@ namespace {
 /// A note with the number of rows that the page does not show; empty if it shows all.
 std::string left_out(std::size_t all, const char* what) {
   if (all <= kMostPageRows) return {};
-  return html_paragraph(
-      fmt::format("{} more {} are left out here: evenwall survey --csv, and the JSON document, have all.", all - kMostPageRows, what),
-      "class=\"note left-out\"");
+  return html_paragraph(fmt::format("{} more {} are not shown here. The JSON document and evenwall survey --csv have all of them.",
+                                    all - kMostPageRows, what),
+                        "class=\"note left-out\"");
 }
 
 std::string answer(const Survey& s) {
   std::string words = element("h1", html_escaped(survey_answer(s)), "id=\"answer\"") + "\n";
-  words += html_paragraph(
-      "Positive is clockwise as seen from the front of the cartridge: its spindle side goes up. It is the tilt a cartridge "
-      "needs on a truly cut record.",
-      "class=\"note\"");
+  words += html_paragraph(answer_note(s), "class=\"note\"");
   words += html_paragraphs(spread_sentences(s)) + html_paragraphs(record_sentences(s));
   words += html_paragraph(drift_sentence(s)) + html_paragraph(named_sentence(s));
   return html_paragraph(survey_size(s), "class=\"facts\"") + "<div class=\"answer alone\">\n<div>\n" + words + "</div>\n</div>\n";
@@ -40,31 +37,35 @@ std::string answer(const Survey& s) {
 std::string charts(const Survey& s) { return html_heading("Charts") + html_charts(survey_charts(s), "charts tall"); }
 
 std::string records(const Survey& s) {
-  std::string html = html_heading("Records: cut errors");
-  if (s.records.empty()) return html + html_paragraph("No solution names its record.");
-  html +=
-      wide(html_table(record_table(s), "Relative to the records' mean. A positive error: sessions on it find tilts that are too high."));
+  std::string html = html_heading("Records: cutting-azimuth errors");
+  if (s.records.empty()) return html + html_paragraph("No solution states its record.");
+  html += wide(html_table(
+      record_table(s),
+      "The errors are relative to the records' mean. If the error is positive, sessions on the record find azimuths that are too high."));
   return html + left_out(s.records.size(), "record sides");
 }
 
 std::string cartridges(const Survey& s) {
-  std::string html = html_heading("Cartridges: tilt needed on a true cut");
+  std::string html = html_heading("Cartridges: needed azimuths");
   html += left_out(s.cartridges.size(), "cartridges");
   return html +
-         wide(html_table(cartridge_table(s),
-                         "Lowest first; where not all are shown, these are farthest from the mean. Equal-crosstalk tilts hold for the "
-                         "record they were found on and don't add up over records."));
+         wide(html_table(
+             cartridge_table(s),
+             "The lowest azimuth comes first. If some cartridges are not shown, these are farthest from the mean. An equal-crosstalk "
+             "azimuth holds only for the record on which it was found, and is not averaged over records."));
 }
 
 std::string groups(const Survey& s) {
   const std::string html = fmt::format("<h2>By {}</h2>\n", html_escaped(*s.grouped_by));
-  if (s.groups.empty()) return html + html_paragraph("No solution's session has such a text.");
-  return html + wide(html_table(group_table(s), "By the cut errors of the whole archive.")) + left_out(s.groups.size(), "groups");
+  if (s.groups.empty()) return html + html_paragraph("No session has a text under this key.");
+  return html + wide(html_table(group_table(s), "The means are corrected for the cutting-azimuth errors that the whole archive gives.")) +
+         left_out(s.groups.size(), "groups");
 }
 
 std::string contradicted(const Survey& s) {
   std::string html = html_heading("Solutions that the others contradict");
-  html += wide(html_table(bad_solution_table(s), "Left out of everything above. Look the session up, and capture it again."));
+  html += wide(
+      html_table(bad_solution_table(s), "These solutions are excluded from all results above. Check each session, and capture it again."));
   return html + left_out(s.bad_solutions.size(), "such solutions");
 }
 
@@ -76,9 +77,9 @@ namespace evenwall {
 std::string survey_page(const Survey& s) {
   using namespace internal::report;
   if (!std::isfinite(s.mean_deg) || s.cartridges.empty())
-    throw Error(ErrorKind::kData, "the survey holds no cartridge, so there is nothing to report; survey the archive again");
+    throw Error(ErrorKind::kData, "the survey has no cartridge or no mean azimuth. No page is written. Survey the archive again.");
   std::string html = html_section("what-was-found", answer(s));
-  html += html_section("spreads", html_heading("Spreads") + html_table(spread_table(s), "Standard deviations"));
+  html += html_section("spreads", html_heading("Spreads") + html_table(spread_table(s), ""));
   html += html_section("charts", charts(s)) + html_section("records", records(s)) + html_section("cartridges", cartridges(s));
   if (s.grouped_by) html += html_section("groups", groups(s));
   if (!s.bad_solutions.empty()) html += html_section("named", contradicted(s));

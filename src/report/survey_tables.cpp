@@ -54,40 +54,40 @@ std::vector<const SurveyedRecord*> shown_records(const Survey& s) {
 std::string numbered(std::size_t number, const std::string& name) { return fmt::format("{}. {}", number, named(name)); }
 
 TextTable spread_table(const Survey& s) {
-  return {{{"of", "spread"},
-           {"one cartridge from the next", spread_text(s.spread_deg.cartridge)},
-           {"one record side from the next", spread_text(s.spread_deg.record)},
-           {"one session from what is expected", spread_text(s.spread_deg.residual)}}};
+  return {{{"spread of", "standard deviation"},
+           {"cartridges", spread_text(s.spread_deg.cartridge)},
+           {"record sides", spread_text(s.spread_deg.record)},
+           {"sessions, from the expected azimuth", spread_text(s.spread_deg.residual)}}};
 }
 
 TextTable record_table(const Survey& s) {
-  TextTable table{{{"record and side", "cut error ± u", "95 % interval", "degrees of freedom", "solutions", "part"}}};
+  TextTable table{{{"record and side", "cutting-azimuth error", "u", "95 % interval", "degrees of freedom", "solutions", "part"}}};
   const auto list = shown_records(s);
   for (std::size_t j = 0; j < list.size(); ++j) {
     const SurveyedRecord& r = *list[j];
-    table.rows.push_back({numbered(j + 1, r.name), r.cut_error_deg ? tilt_text(*r.cut_error_deg, r.u_deg) : "can't be told",
-                          bounds_text(r.interval95_deg, r.u_deg), freedom_text(r.degrees_of_freedom), std::to_string(r.solutions),
-                          std::to_string(r.part)});
+    table.rows.push_back({numbered(j + 1, r.name), r.cut_error_deg ? tilt_text(*r.cut_error_deg, r.u_deg) : "not determined",
+                          u_text(r.u_deg), bounds_text(r.interval95_deg, r.u_deg), freedom_text(r.degrees_of_freedom),
+                          std::to_string(r.solutions), std::to_string(r.part)});
   }
   return table;
 }
 
 TextTable cartridge_table(const Survey& s) {
-  TextTable table{{{"cartridge", "tilt ± u", "95 % interval", "solutions", "equal crosstalk, as found"}}, true};
+  TextTable table{{{"cartridge", "azimuth", "u", "95 % interval", "solutions", "equal-crosstalk azimuths"}}, true};
   const auto list = shown_cartridges(s);
   for (std::size_t i = 0; i < list.size(); ++i) {
     const SurveyedCartridge& c = *list[i];
-    table.rows.push_back({numbered(i + 1, c.name), tilt_text(c.tilt_deg, c.u_deg), bounds_text(c.interval95_deg, c.u_deg),
+    table.rows.push_back({numbered(i + 1, c.name), tilt_text(c.tilt_deg, c.u_deg), u_text(c.u_deg), bounds_text(c.interval95_deg, c.u_deg),
                           std::to_string(c.solutions), equal_crosstalk_text(c)});
   }
   return table;
 }
 
 TextTable group_table(const Survey& s) {
-  TextTable table{{{"group", "mean ± u", "95 % interval", "spread", "cartridges", "solutions"}}};
+  TextTable table{{{"group", "mean", "u", "95 % interval", "spread", "cartridges", "solutions"}}};
   for (std::size_t g = 0; g < std::min(kMostPageRows, s.groups.size()); ++g) {
     const SurveyedGroup& group = s.groups[g];
-    table.rows.push_back({named(group.name), tilt_text(group.mean_deg, group.u_mean_deg),
+    table.rows.push_back({named(group.name), tilt_text(group.mean_deg, group.u_mean_deg), u_text(group.u_mean_deg),
                           bounds_text(group.interval95_mean_deg, group.u_mean_deg), spread_text(group.spread_cartridge_deg),
                           std::to_string(group.cartridges), std::to_string(group.solutions)});
   }
@@ -95,7 +95,7 @@ TextTable group_table(const Survey& s) {
 }
 
 TextTable bad_solution_table(const Survey& s) {
-  TextTable table{{{"solution", "cartridge", "record", "found", "expected", "off by, in its own uncertainty"}}};
+  TextTable table{{{"solution", "cartridge", "record", "found", "expected", "standardised residual"}}};
   for (std::size_t i = 0; i < std::min(kMostPageRows, s.bad_solutions.size()); ++i) {
     const BadSolution& b = s.bad_solutions[i];
     table.rows.push_back({named(b.solution), named(b.cartridge), named(b.record), degrees_text(b.tilt_deg, 2),

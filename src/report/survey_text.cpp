@@ -20,23 +20,24 @@ constexpr std::size_t kShortNameColumns = 28;  // leaves room for the numbers
 std::string short_named(const std::string& name) { return shortened_inside(base::escaped(name), kShortNameColumns); }
 
 void add_left_over(Page& page, std::size_t rows, const char* what) {
-  if (rows > kMostRows) page.paragraph(fmt::format("… and {} more {}: --json and --csv give all.", rows - kMostRows, what));
+  if (rows > kMostRows)
+    page.paragraph(fmt::format("… {} more {} are not shown. --json and --csv give all of them.", rows - kMostRows, what));
 }
 
 void add_spreads(Page& page, const Survey& s) {
-  page.heading("Spreads (standard deviations)");
-  page.table({{{"of", "spread"},
-               {"one cartridge from the next", spread_text(s.spread_deg.cartridge)},
-               {"one record side from the next", spread_text(s.spread_deg.record)},
-               {"one session from what is expected", spread_text(s.spread_deg.residual)}}});
+  page.heading("Spreads");
+  page.table({{{"spread of", "standard deviation"},
+               {"cartridges", spread_text(s.spread_deg.cartridge)},
+               {"record sides", spread_text(s.spread_deg.record)},
+               {"sessions, from the expected azimuth", spread_text(s.spread_deg.residual)}}});
 }
 
 void add_records(Page& page, const Survey& s) {
-  page.heading("Records: cut error, relative to their mean");
-  TextTable table{{{"record and side", "cut error ± u", "95 % interval", "solutions"}}};
+  page.heading("Records: cutting-azimuth errors, relative to their mean");
+  TextTable table{{{"record and side", "error", "u", "95 % interval", "solutions"}}};
   for (std::size_t j = 0; j < std::min(kMostRows, s.records.size()); ++j) {
     const SurveyedRecord& r = s.records[j];
-    table.rows.push_back({short_named(r.name), r.cut_error_deg ? tilt_text(*r.cut_error_deg, r.u_deg) : "can't be told",
+    table.rows.push_back({short_named(r.name), r.cut_error_deg ? tilt_text(*r.cut_error_deg, r.u_deg) : "not determined", u_text(r.u_deg),
                           bounds_text(r.interval95_deg, r.u_deg), std::to_string(r.solutions)});
   }
   page.table(table);
@@ -44,20 +45,20 @@ void add_records(Page& page, const Survey& s) {
 }
 
 void add_cartridges(Page& page, const Survey& s) {
-  page.heading("Cartridges: tilt needed on a true cut, furthest from the mean first");
-  TextTable table{{{"cartridge", "tilt ± u", "95 % interval", "solutions"}}};
+  page.heading("Cartridges: needed azimuths, farthest from the mean first");
+  TextTable table{{{"cartridge", "azimuth", "u", "95 % interval", "solutions"}}};
   const auto list = furthest_from_mean(s);
   for (std::size_t i = 0; i < std::min(kMostRows, list.size()); ++i) {
     const SurveyedCartridge& c = *list[i];
-    table.rows.push_back(
-        {short_named(c.name), tilt_text(c.tilt_deg, c.u_deg), bounds_text(c.interval95_deg, c.u_deg), std::to_string(c.solutions)});
+    table.rows.push_back({short_named(c.name), tilt_text(c.tilt_deg, c.u_deg), u_text(c.u_deg), bounds_text(c.interval95_deg, c.u_deg),
+                          std::to_string(c.solutions)});
   }
   page.table(table);
   add_left_over(page, list.size(), "cartridges");
 }
 
 void add_equal_crosstalk(Page& page, const Survey& s) {
-  TextTable table{{{"cartridge", "on", "equal crosstalk"}}};
+  TextTable table{{{"cartridge", "record", "equal-crosstalk azimuth"}}};
   std::size_t all = 0;
   for (const SurveyedCartridge& c : s.cartridges) {
     for (const EqualCrosstalkOnRecord& e : c.equal_crosstalk) {
@@ -66,20 +67,20 @@ void add_equal_crosstalk(Page& page, const Survey& s) {
     }
   }
   if (all == 0) return;
-  page.heading("Equal crosstalk, as found (it does not add up over records)");
+  page.heading("Equal-crosstalk azimuths (each holds only for its record)");
   page.table(table);
-  add_left_over(page, all, "of these");
+  add_left_over(page, all, "equal-crosstalk azimuths");
 }
 
 void add_groups(Page& page, const Survey& s) {
   if (!s.grouped_by) return;
   page.heading("By " + base::escaped(*s.grouped_by));
-  if (s.groups.empty()) page.paragraph("No solution's session has such a text.");
-  TextTable table{{{"group", "mean ± u", "95 % interval", "spread", "cartridges"}}};
+  if (s.groups.empty()) page.paragraph("No session has a text under this key.");
+  TextTable table{{{"group", "mean", "u", "95 % interval", "spread", "cartridges"}}};
   for (std::size_t g = 0; g < std::min(kMostRows, s.groups.size()); ++g) {
     const SurveyedGroup& group = s.groups[g];
     table.rows.push_back({shortened_inside(base::escaped(group.name), 20), tilt_text(group.mean_deg, group.u_mean_deg),
-                          bounds_text(group.interval95_mean_deg, group.u_mean_deg),
+                          u_text(group.u_mean_deg), bounds_text(group.interval95_mean_deg, group.u_mean_deg),
                           group.spread_cartridge_deg ? fmt::format("{:.3f}°", *group.spread_cartridge_deg) : "n/a",
                           std::to_string(group.cartridges)});
   }
@@ -89,11 +90,7 @@ void add_groups(Page& page, const Survey& s) {
 
 void add_drift(Page& page, const Survey& s) {
   page.heading("Drift");
-  if (!s.drift) {
-    page.paragraph("Can't be told: fewer than three different dates, or none apart from what else changed.");
-    return;
-  }
-  page.paragraph(drift_figures(*s.drift));
+  page.paragraph(drift_sentence(s));
 }
 
 void add_survey_warnings(Page& page, const Warnings& warnings) {
@@ -113,6 +110,7 @@ std::string survey_text(const Survey& survey, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
   page.answer(survey_answer(survey));
+  page.paragraph(answer_note(survey));
   page.paragraph(survey_size(survey));
   add_spreads(page, survey);
   add_records(page, survey);

@@ -13,8 +13,11 @@ namespace evenwall::internal::report {
 /// The greatest width of a name in a sentence or a table.
 inline constexpr std::size_t kNameColumns = 60;
 
-/// The tilt that cartridges need on average, with its uncertainty and 95 % interval.
+/// The azimuth that cartridges need on average, with its 95 % interval.
 std::string survey_answer(const Survey& survey);
+
+/// Introduces the azimuth, and states the conditions and the standard uncertainty of the answer.
+std::string answer_note(const Survey& survey);
 
 /// "119 solutions, 60 cartridges, 3 record sides."
 std::string survey_size(const Survey& survey);
@@ -28,19 +31,19 @@ std::vector<std::string> record_sentences(const Survey& survey);
 /// Whether the rig drifts.
 std::string drift_sentence(const Survey& survey);
 
-/// "+0.004 ± 0.003° a year (95 % interval …), 2021-02-11 to 2026-05-14, 119 dated solutions; p = 0.19 for none."
-std::string drift_figures(const SurveyDrift& drift);
-
 /// How many contradicted solutions and warnings were found.
 std::string named_sentence(const Survey& survey);
 
-/// A tilt with its standard uncertainty, if it has one.
+/// A tilt, with decimals that match its standard uncertainty if it has one.
 std::string tilt_text(double tilt_deg, const OptionalNumber& u_deg);
+
+/// A standard uncertainty, or "n/a".
+std::string u_text(const OptionalNumber& u_deg);
 
 /// A 95 % interval, or "n/a".
 std::string bounds_text(const std::optional<Interval>& interval, const OptionalNumber& u_deg);
 
-/// A standard deviation, or "can't be told".
+/// A standard deviation, or "not determined".
 std::string spread_text(const OptionalNumber& spread_deg);
 
 std::vector<const SurveyedCartridge*> furthest_from_mean(const Survey& survey);

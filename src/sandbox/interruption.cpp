@@ -16,7 +16,8 @@ namespace evenwall::internal::sandbox {
 namespace {
 
 constexpr const char* kAborted =
-    "evenwall: out of memory, or a fault of this program; close other programs, and report it where that does not help\n";
+    "evenwall: the program is out of memory, or it has a fault. It gives no answer. Close other programs. If that does not help, report "
+    "it.\n";
 
 /// Set before there is a second thread.
 void (*end_others)() = nullptr;

@@ -22,7 +22,7 @@ namespace {
 
 constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document; a compromised worker must not fill the memory
 constexpr std::chrono::milliseconds kEndingTogether{200};
-constexpr const char* kOther = "the other half of this program";
+constexpr const char* kOther = "the other process of this program";
 
 enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
 enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
@@ -47,7 +47,7 @@ void send_bytes(int to, std::string_view bytes) {
   while (!bytes.empty()) {
     const ssize_t n = ::send(to, bytes.data(), bytes.size(), MSG_NOSIGNAL);
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) refuse_lost("cannot be told: " + storage::errno_text(errno));
+    if (n < 0) refuse_lost("no message can be sent to it: " + storage::errno_text(errno));
     bytes.remove_prefix(static_cast<std::size_t>(n));
   }
 }
@@ -64,7 +64,7 @@ bool receive_bytes(int from, char* out, std::size_t count) {
   for (std::size_t done = 0; done < count;) {
     const ssize_t n = ::recv(from, out + done, count - done, 0);
     if (n == 0) return false;
-    if (n < 0 && errno != EINTR) refuse_lost("cannot be heard: " + storage::errno_text(errno));
+    if (n < 0 && errno != EINTR) refuse_lost("no message can be received from it: " + storage::errno_text(errno));
     if (n > 0) done += static_cast<std::size_t>(n);
   }
   return true;
@@ -76,14 +76,15 @@ std::optional<Message> receive(int from) {
   if (!receive_bytes(from, head.data(), head.size())) return std::nullopt;
   std::uint64_t size = 0;
   for (std::size_t i = head.size() - 1; i > 0; --i) size = size << 8U | static_cast<unsigned char>(head[i]);
-  if (size > kLongest_bytes) storage::refuse(kOther, "wants to write more than 1 GiB at once; give it fewer captures at a time");
+  if (size > kLongest_bytes)
+    storage::refuse(kOther, "it asks to write more than 1 GiB at once. Nothing is written. Give fewer recordings at a time.");
   Message message{static_cast<std::uint8_t>(head[0]), std::string(size, '\0')};
   if (!receive_bytes(from, message.text.data(), message.text.size())) return std::nullopt;
   return message;
 }
 
 const std::string& named(const std::optional<std::string>& path) {
-  if (!path) throw Error(ErrorKind::kInternal, "a target that the command line does not name; report this");
+  if (!path) throw Error(ErrorKind::kInternal, "the command line does not name this target. Please report this.");
   return *path;
 }
 
@@ -101,7 +102,7 @@ Outcome perform(const Message& asked, const WritablePaths& paths) {
     case Request::kAppendLine:
       return append_line_once(named(paths.appended), asked.text) ? Outcome::kDone : Outcome::kLineThere;
   }
-  throw Error(ErrorKind::kInternal, "an unknown request; report this");
+  throw Error(ErrorKind::kInternal, "the request is unknown. Please report this.");
 }
 
 Outcome outcome_of(ErrorKind kind) {
@@ -124,7 +125,7 @@ void serve(int worker_end, const WritablePaths& paths) {
 int status_of(pid_t worker) {
   int status = 0;
   while (::waitpid(worker, &status, 0) < 0) {
-    if (errno != EINTR) storage::refuse(kOther, "cannot be waited for: " + storage::errno_text(errno));
+    if (errno != EINTR) storage::refuse(kOther, "its end cannot be awaited: " + storage::errno_text(errno));
   }
   if (WIFEXITED(status)) return WEXITSTATUS(status);
   const int signal = WTERMSIG(status);
@@ -148,7 +149,7 @@ int attend(storage::Descriptor worker_end, pid_t worker, const WritablePaths& pa
 Outcome ask(Request deed, std::string_view text) {
   send(connection.get(), static_cast<std::uint8_t>(deed), text);
   const auto told = receive(connection.get());
-  if (!told) refuse_lost("has ended; close other programs, and try again");
+  if (!told) refuse_lost("it has ended. Close other programs, and try again.");
   if (static_cast<Outcome>(told->what) == Outcome::kInput) throw Error(ErrorKind::kInput, told->text);
   if (static_cast<Outcome>(told->what) == Outcome::kData) throw Error(ErrorKind::kData, told->text);
   if (static_cast<Outcome>(told->what) == Outcome::kInternal) throw Error(ErrorKind::kInternal, told->text);
@@ -161,17 +162,17 @@ std::optional<int> split_off_work(const WritablePaths& paths) {
   if (!paths.output && !paths.appended) return std::nullopt;
   std::array<int, 2> ends{};
   if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends.data()) != 0) {
-    storage::refuse("no way to a second process", storage::errno_text(errno));
+    storage::refuse("a second process", "no connection to it can be made: " + storage::errno_text(errno));
   }
   storage::Descriptor worker_end(ends[0]);
   storage::Descriptor own_end(ends[1]);
   const pid_t parent = ::getpid();
   const pid_t worker = ::fork();
-  if (worker < 0) storage::refuse("no second process", storage::errno_text(errno));
+  if (worker < 0) storage::refuse("a second process", "it cannot be started: " + storage::errno_text(errno));
   if (worker > 0) {
     if (const int error_number = own_end.close()) {  // if it stayed open, it would hide the end of the worker
       ::kill(worker, SIGKILL);
-      storage::refuse("no way to a second process", storage::errno_text(error_number));
+      storage::refuse("a second process", "no connection to it can be made: " + storage::errno_text(error_number));
     }
     return attend(std::move(worker_end), worker, paths);
   }

@@ -44,12 +44,13 @@ class Check {
     number(value.imag(), name + " (imaginary part)");
   }
   void at_most(double value, double most, const std::string& name) const {
-    require(value <= most, fmt::format("{} is {}, must be at most {}", name, value, most));
+    require(value <= most, fmt::format("{} is {}. The limit is {}. Correct the scenario.", name, value, most));
   }
   /// Checks a scale that may have either sign and has at least the magnitude `least`.
   void scale(double value, double least, const std::string& name) const {
     number(value, name);
-    require(std::abs(value) >= least, fmt::format("{} is {}, must be {} to {} in size", name, value, least, 1 / least));
+    require(std::abs(value) >= least,
+            fmt::format("{} is {}. Its magnitude must be {} to {}. Correct the scenario.", name, value, least, 1 / least));
   }
 
  private:
@@ -57,7 +58,7 @@ class Check {
 };
 
 void check_bands(const Check& check, const Scenario& s) {
-  check.require(!s.record.bands.empty(), "record.bands is empty; list what the record plays");
+  check.require(!s.record.bands.empty(), "record.bands is empty. List the bands that the record plays.");
   double total_s = 0;
   bool sounds = false;
   for (std::size_t i = 0; i < s.record.bands.size(); ++i) {
@@ -66,7 +67,8 @@ void check_bands(const Check& check, const Scenario& s) {
     check.number(band.frequency_hz, name + ".frequency_hz");
     check.at_most(band.frequency_hz, kHighestTone * s.sample_rate_hz, name + ".frequency_hz");
     const bool sweep = band.signal == SimulatedSignal::kLogSweep || band.signal == SimulatedSignal::kLinearSweep;
-    check.require(band.frequency_to_hz.has_value() == sweep, name + ".frequency_to_hz belongs to a sweep, and to nothing else");
+    check.require(band.frequency_to_hz.has_value() == sweep,
+                  name + ".frequency_to_hz is required for a sweep, and not allowed for another signal. Correct the scenario.");
     if (sweep) check.number(*band.frequency_to_hz, name + ".frequency_to_hz");
     if (sweep) check.at_most(*band.frequency_to_hz, kHighestTone * s.sample_rate_hz, name + ".frequency_to_hz");
     check.number(band.duration_s, name + ".duration_s");
@@ -76,8 +78,8 @@ void check_bands(const Check& check, const Scenario& s) {
     total_s += band.duration_s;
     sounds |= band.band.has_value();
   }
-  check.require(sounds, "record.bands holds quiet groove only; add a band with a tone");
-  check.at_most(total_s, kLongest_s, "the bands' total duration_s");
+  check.require(sounds, "record.bands holds only unmodulated groove. Add a band with a signal.");
+  check.at_most(total_s, kLongest_s, "the total duration_s of the bands");
 }
 
 void check_record(const Check& check, const SimulatedRecord& r) {
@@ -127,7 +129,7 @@ void check_noise(const Check& check, const SimulatedNoise& n) {
 }
 
 void check_steps(const Check& check, const Scenario& s) {
-  check.require(!s.steps.empty(), "steps is empty; list the tilts to simulate");
+  check.require(!s.steps.empty(), "steps is empty. List the tilts to simulate.");
   for (std::size_t i = 0; i < s.steps.size(); ++i) check.number(s.steps[i].tilt_deg, fmt::format("steps[{}].tilt_deg", i));
   check.number(s.gauge_error_u_deg, "gauge_error_u_deg");
   check.number(s.gauge_zero_deg, "gauge_zero_deg");
@@ -141,7 +143,7 @@ void check(const Scenario& scenario) {
   const Check check(scenario);
   check.number(scenario.sample_rate_hz, "sample_rate_hz");
   check.require(scenario.bits == 16 || scenario.bits == 24 || scenario.bits == 32,
-                fmt::format("bits is {}, must be 16, 24 or 32", scenario.bits));
+                fmt::format("bits is {}. It must be 16, 24 or 32. Correct the scenario.", scenario.bits));
   check_bands(check, scenario);
   check_record(check, scenario.record);
   check_cartridge(check, scenario.cartridge);

@@ -5,7 +5,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <vector>
 
+#include "numeric/distributions.hpp"
+#include "solve/criteria.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/uncertainty.hpp"
 
@@ -50,6 +54,21 @@ double variance_with(const std::vector<Observation>& observations, CriterionKind
   return linear_variance_deg2(kind, tilt_deg, account_as_stated(observations, joint.gains, gauge, joint));
 }
 
+/// Logged settings to try for one more capture, the one nearest to the answer first.
+std::vector<double> candidates(double from, double to, double at_answer) {
+  std::vector<double> logged;
+  for (int i = 0; i < kAdviceCandidates; ++i) logged.push_back(from + (to - from) * i / (kAdviceCandidates - 1));
+  std::stable_sort(logged.begin(), logged.end(), [&](double a, double b) { return std::abs(a - at_answer) < std::abs(b - at_answer); });
+  return logged;
+}
+
+/// Degrees of freedom of the answer with one more setting. One setting adds one to those of the scatter; stated terms keep their share.
+double degrees_of_freedom_after(const CriterionTilt& tilt, const JointFit& joint) {
+  if (!(tilt.degrees_of_freedom > 0)) return 0;
+  const double of_scatter = joint.tilt.likeliest().degrees_of_freedom;
+  return of_scatter > 0 ? tilt.degrees_of_freedom * (of_scatter + 1) / of_scatter : tilt.degrees_of_freedom + 1;
+}
+
 }  // namespace
 
 Contact contact_of(double tilt_deg, const SessionFacts& facts, const SolveOptions& options) {
@@ -84,7 +103,9 @@ Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts&
 
 std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
-  if (tilt.u_deg < kGoodEnough_deg || fitted.size() > kAdviceMostSteps || joint.single_unit_step) return std::nullopt;
+  const double half_now_deg = coverage_factor95(tilt.degrees_of_freedom) * tilt.u_deg;
+  if (half_now_deg < numeric::kNormal95 * kGoodEnough_deg || fitted.size() > kAdviceMostSteps || joint.single_unit_step)
+    return std::nullopt;
   const double scale = joint.tilt.likeliest().scale;
   if (std::abs(scale) < 1e-9) return std::nullopt;
   const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
@@ -94,26 +115,28 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const double at_answer = tilt.tilt_deg / scale;
   const double margin = kBeyond_deg / std::abs(scale);
   const bool outside = at_answer < lowest - margin || at_answer > highest + margin;
-  double best_logged = outside ? at_answer : 0;
-  double best = now;
-  for (int i = 0; i < (outside ? 1 : kAdviceCandidates); ++i) {
-    const double logged = outside ? at_answer : lowest - reach + (highest - lowest + 2 * reach) * i / (kAdviceCandidates - 1);
+  double best_logged = at_answer;
+  double best = std::numeric_limits<double>::infinity();
+  for (const double logged : outside ? std::vector{at_answer} : candidates(lowest - reach, highest + reach, at_answer)) {
     auto more = fitted;
     more.push_back(expected_observation(logged, joint));
     const double variance = variance_with(more, kind, tilt.tilt_deg, joint);
-    // A candidate must lower the variance by 0.1 %: a tilt further off that gains less is not better advice.
+    // A candidate further from the answer must lower the variance by 0.1 %: otherwise it is not better advice.
     if (variance < 0.999 * best) {
       best = variance;
       best_logged = logged;
     }
   }
-  const double share = std::sqrt(best / now);
-  if (!(share < kWorthwhile) && !outside) return std::nullopt;
-  const double next_deg = scale * best_logged;
-  return NextStep{next_deg,
-                  fmt::format("one more capture at {:+.2f}° would bring the standard uncertainty from {:.4f}° to about {:.4f}°", next_deg,
-                              tilt.u_deg, share * tilt.u_deg),
-                  share * tilt.u_deg};
+  const double u_after_deg = std::sqrt(best / now) * tilt.u_deg;
+  const double half_after_deg = coverage_factor95(degrees_of_freedom_after(tilt, joint)) * u_after_deg;
+  if (!(half_after_deg < kWorthwhile * half_now_deg) && !outside) return std::nullopt;
+  const double next_deg = scale * best_logged + 0.0;  // no negative zero
+  return NextStep{
+      next_deg,
+      fmt::format("one more recording at {:+.2f}° would bring the standard uncertainty from {:.4f}° to about {:.4f}°, and half of "
+                  "the 95 % interval from {:.4f}° to about {:.4f}°",
+                  next_deg, tilt.u_deg, u_after_deg, half_now_deg, half_after_deg),
+      u_after_deg};
 }
 
 }  // namespace evenwall::internal::solve

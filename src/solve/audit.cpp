@@ -168,17 +168,20 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
   for (const SolvedStep& step : steps) {
     for (const StepFlag flag : step.flags) {
       if (flag == StepFlag::kLeaksOff) continue;  // reported when the step was excluded
-      warnings.push_back({WarningCode::kStepOff,
-                          fmt::format("step {}: {} logged at {:+.2f}°, the signal says {:+.3f}° (u {:.3f}°); the answer goes by the signal",
-                                      base::escaped(step.capture), flag == StepFlag::kStepOff ? "wrongly" : "possibly wrongly",
-                                      step.tilt_deg, step.tilt_from_signal_deg, step.u_audit_deg)});
+      warnings.push_back(
+          {WarningCode::kStepOff,
+           fmt::format("step {}: the logged tilt of {:+.2f}° {} wrong. The signal shows {:+.3f}° (u of the difference {:.3f}°). The "
+                       "answer uses the signal. Check this row of the log.",
+                       base::escaped(step.capture), step.tilt_deg, flag == StepFlag::kStepOff ? "is" : "is possibly",
+                       step.tilt_from_signal_deg, step.u_audit_deg)});
     }
   }
   if (joint.tilt.settings == 3 && joint.tilt.stated_p_value < kContradiction) {
-    warnings.push_back({WarningCode::kStepsContradict,
-                        fmt::format("the three steps contradict each other beyond the stated gauge uncertainty (p = {:.1e}); "
-                                    "which one is wrong can't be told from three: capture one more tilt",
-                                    joint.tilt.stated_p_value)});
+    warnings.push_back(
+        {WarningCode::kStepsContradict,
+         fmt::format("the three steps contradict each other beyond the stated gauge uncertainty (p = {:.1e}). Three steps cannot "
+                     "show which one is wrong. Capture one more tilt.",
+                     joint.tilt.stated_p_value)});
   }
   return warnings;
 }
@@ -205,10 +208,11 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     const std::string& capture = session.steps[s].log.capture;
     if (!has_comparable_setting(session.steps[s].log, joint)) {
       warnings.push_back({WarningCode::kNotVerified,
-                          joint.single_unit_step ? base::escaped(capture) + ": one setting gives a unit no size, so this tilt can't be "
-                                                                            "predicted; capture another tilt with use yes"
-                                                 : base::escaped(capture) + ": is logged in another unit than the fitted steps; use "
-                                                                            "one column for all"});
+                          base::escaped(capture) +
+                              (joint.single_unit_step ? ": this step is not verified, because the fit has only one setting in tilt_units. "
+                                                        "Capture another tilt with use yes."
+                                                      : ": this step is not verified, because it is logged in another unit than the fitted "
+                                                        "steps. Use one column for all.")});
       continue;
     }
     Verification v;

@@ -9,12 +9,13 @@
 
 namespace evenwall::internal::solve {
 
-/// Tilt at which a criterion is met, true degrees.
+/// Tilt at which a criterion is met, true degrees. The half-width of the interval is u_deg times the coverage factor for its degrees of
+/// freedom.
 struct CriterionTilt {
   double tilt_deg = 0;
-  double u_deg = 0;
+  double u_deg = 0;  ///< standard uncertainty
   Interval interval95_deg{};
-  double degrees_of_freedom = 0;  ///< 0: normal distribution
+  double degrees_of_freedom = 0;  ///< 0: normal distribution, or more than kPracticallyNormal_nu
 };
 
 /// Fieller's set for the root of a criterion over a mixture of accounts: the median and the 2.5 % and 97.5 % points of the
@@ -30,6 +31,11 @@ struct CriterionSetting {
   Interval interval95{};
 };
 std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const TiltFit& fit);
+
+/// The reason if the distribution of a criterion's tilt does not reach its 2.5 % or its 97.5 % point (root_distribution.hpp).
+inline constexpr char kNoEndInReach[] =
+    "it cannot be determined, because its 95 % interval has no end within the limit. The limit is 6° from least crosstalk "
+    "(20° if the gauge uncertainty is estimated from the steps)";
 
 /// Why a criterion does or does not give a tilt.
 struct Determination {

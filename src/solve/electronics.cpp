@@ -17,8 +17,9 @@ CalibrationPoint calibration_at(const Calibration& calibration, double frequency
     if (off(point) <= kFrequencyMatch * frequency_hz && (nearest == nullptr || off(point) < off(*nearest))) nearest = &point;
   }
   if (nearest == nullptr) {
-    throw Error(ErrorKind::kData,
-                fmt::format("the calibration has no point within 5 % of {:.1f} Hz; calibrate the electronics at that tone", frequency_hz));
+    throw Error(
+        ErrorKind::kData,
+        fmt::format("the calibration has no point within 5 % of {:.1f} Hz. Calibrate the electronics at that frequency.", frequency_hz));
   }
   return *nearest;
 }

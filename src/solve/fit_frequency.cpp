@@ -54,14 +54,16 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
   const std::vector<double> all = frequencies(session);
   if (all.empty()) {
     for (const Step& step : session.steps) {
-      if (step.error()) throw Error(ErrorKind::kData, "no step can be used; the first one: " + step.error()->message);
+      if (step.error()) throw Error(ErrorKind::kData, "no step can be used. The first error: " + step.error()->message);
     }
     const auto fitted = [](const Step& step) { return step.log.use == StepUse::kYes; };
     if (!session.steps.empty() && std::none_of(session.steps.begin(), session.steps.end(), fitted)) {
-      throw Error(ErrorKind::kData, "no step is to be fitted: none has `use` yes; mark those so that tell how the leaks follow the tilt");
+      throw Error(
+          ErrorKind::kData,
+          "no step has `use` yes, so nothing can be fitted. Set `use` to yes for the steps that show how the crosstalk changes with tilt.");
     }
     throw Error(ErrorKind::kData,
-                "no step has both a left-only and a right-only passage at one frequency; capture both bands at each tilt");
+                "no step has both a left-only and a right-only passage at one frequency. Capture both bands at each tilt.");
   }
   // Choose the frequency that most steps share. Among equals, a tone takes precedence over a point of a sweep, then the frequency nearest
   // to the wanted one.
@@ -75,9 +77,12 @@ double choose_frequency(const Session& session, OptionalNumber asked_hz) {
     if (rank > best_rank) std::tie(best, best_rank) = std::pair(f, rank);
   }
   if (std::get<0>(best_rank) < 0) {
-    throw Error(ErrorKind::kData,
-                fmt::format("no step has both passages within 5 % of {:.1f} Hz (nearest found: {:.1f} Hz); ask for that one", *asked_hz,
-                            all.front()));
+    throw Error(
+        ErrorKind::kData,
+        fmt::format(
+            "no step has both a left-only and a right-only passage within 5 % of {:.1f} Hz. The lowest frequency found is {:.1f} Hz. "
+            "Select a frequency that both bands have.",
+            *asked_hz, all.front()));
   }
   return best;
 }

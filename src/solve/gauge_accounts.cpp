@@ -34,7 +34,7 @@ void weigh(GaugeProblem& problem, std::vector<GaugeScatter>& all) {
       GaugeSystem with_prior = grid[g].system.with(scale.prior);
       with_prior.weigh_settings();
       for (GaugeScatter& s : all) {
-        s.log_weights.push_back(log_evidence_of(with_prior, s.wrong, kWrongSpread_rad) + grid[g].log_weight + scale.log_weight);
+        s.log_weights.push_back(log_evidence_of_wrong(with_prior, s.wrong) + grid[g].log_weight + scale.log_weight);
       }
     }
   }

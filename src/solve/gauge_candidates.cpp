@@ -35,6 +35,17 @@ GaugeFit fit_of(const GaugeSystem& system, const WrongSettings& wrong, double by
   return wrong.empty() ? system.fit() : system.fit_with(widened(wrong, by_rad));
 }
 
+std::vector<WrongSpread> wrong_spreads(const WrongSettings& wrong) {
+  if (wrong.empty()) return {{0, 0}};
+  return {{kWrongSpread_rad, 0}, {kGrossSpread_rad, std::log(kGrossPerUsual)}};
+}
+
+double log_evidence_of_wrong(const GaugeSystem& system, const WrongSettings& wrong) {
+  std::vector<double> logs;
+  for (const WrongSpread& spread : wrong_spreads(wrong)) logs.push_back(spread.log_share + log_evidence_of(system, wrong, spread.rad));
+  return log_sum(logs);
+}
+
 std::vector<std::size_t> observations_of(const GaugeLine& line, const WrongSettings& settings) {
   std::vector<std::size_t> all;
   for (const Eigen::Index s : settings) {
@@ -73,11 +84,11 @@ void Candidates::add(const GaugeErrors& errors, double gauge_u_rad, double log_w
     GaugeSystem system = bare.with(scale.prior);
     if (wrong_ones != Wrong::kNobody && problem_.may_name_wrong()) system.weigh_settings();
     std::vector<double> weights;
-    for (WrongSettings& wrong : wrong_ones == Wrong::kNobody ? std::vector<WrongSettings>{{}} : nobody_and_singles(problem_)) {
-      weights.push_back(take(system, std::move(wrong), log_weight + scale.log_weight));
+    for (const WrongSettings& wrong : wrong_ones == Wrong::kNobody ? std::vector<WrongSettings>{{}} : nobody_and_singles(problem_)) {
+      weights.push_back(take(system, wrong, log_weight + scale.log_weight));
     }
     if (wrong_ones != Wrong::kTwo) continue;
-    for (WrongSettings& wrong : likeliest_pairs(problem_, weights)) take(system, std::move(wrong), log_weight + scale.log_weight);
+    for (const WrongSettings& wrong : likeliest_pairs(problem_, weights)) take(system, wrong, log_weight + scale.log_weight);
   }
 }
 
@@ -100,17 +111,20 @@ WeighedAccounts Candidates::accounts() const {
       system->weigh_settings();
       weighed = true;
     }
-    TiltAccount& account = accounts.add(fit_of(*system, c.wrong, kWrongSpread_rad), recipe.gauge_u_rad, c.log_weight);
+    TiltAccount& account = accounts.add(fit_of(*system, c.wrong, c.by_rad), recipe.gauge_u_rad, c.log_weight);
     account.structure = structure_;
     account.wrong = observations_of(problem_.line(), c.wrong);
   }
   return accounts;
 }
 
-double Candidates::take(const GaugeSystem& system, WrongSettings wrong, double log_weight) {
-  const double weight = log_weight + problem_.log_prior(wrong.size()) + log_evidence_of(system, wrong, kWrongSpread_rad);
-  all_.push_back({recipes_.size() - 1, std::move(wrong), weight});
-  return weight;
+double Candidates::take(const GaugeSystem& system, const WrongSettings& wrong, double log_weight) {
+  std::vector<double> weights;
+  for (const WrongSpread& spread : wrong_spreads(wrong)) {
+    weights.push_back(log_weight + problem_.log_prior(wrong.size()) + spread.log_share + log_evidence_of(system, wrong, spread.rad));
+    all_.push_back({recipes_.size() - 1, wrong, spread.rad, weights.back()});
+  }
+  return log_sum(weights);
 }
 
 TiltAccount& WeighedAccounts::add(const GaugeFit& fit, double gauge_u_rad, double log_weight) {

@@ -41,6 +41,15 @@ using WrongSettings = std::vector<Eigen::Index>;
 double log_evidence_of(const GaugeSystem& system, const WrongSettings& wrong, double by_rad);
 GaugeFit fit_of(const GaugeSystem& system, const WrongSettings& wrong, double by_rad);
 
+/// A standard deviation that wrong settings may have, and the logarithm of its prior weight beside kProbabilityWrong.
+struct WrongSpread {
+  double rad, log_share;
+};
+/// A usual and a gross one; for no wrong setting, none in addition.
+std::vector<WrongSpread> wrong_spreads(const WrongSettings& wrong);
+/// The log evidence over these spreads. Requires: as log_evidence_of.
+double log_evidence_of_wrong(const GaugeSystem& system, const WrongSettings& wrong);
+
 std::vector<std::size_t> observations_of(const GaugeLine& line, const WrongSettings& settings);
 
 /// The case that no setting is wrong and, if a wrong one can be named, the case of each single wrong setting.
@@ -64,9 +73,11 @@ class Candidates {
   struct Candidate {
     std::size_t system;
     WrongSettings wrong;
+    double by_rad;  ///< spread of the wrong settings
     double log_weight;
   };
-  double take(const GaugeSystem& system, WrongSettings wrong, double log_weight);
+  /// Adds a candidate for each spread of a wrong entry. Returns the logarithm of their total weight.
+  double take(const GaugeSystem& system, const WrongSettings& wrong, double log_weight);
 
   const GaugeProblem& problem_;
   GaugeStructure structure_;

@@ -43,7 +43,11 @@ std::optional<ScalePrior> GaugeProblem::scale_prior() const {
 std::vector<GaugeProblem::WeighedScale> GaugeProblem::scale_priors() const {
   const auto usual = scale_prior();
   if (!usual || priors.scale_stated) return {{usual, 0}};
-  return {{usual, std::log(1 - kOffsetAxis)}, {ScalePrior{kOffsetAxisScale * usual->centre, kOffsetAxisScale_u}, std::log(kOffsetAxis)}};
+  const double other_unit = settings() >= kOtherUnitFrom ? kOtherUnit : 0.0;
+  std::vector<WeighedScale> all{{usual, std::log(1 - kOffsetAxis - other_unit)},
+                                {ScalePrior{kOffsetAxisScale * usual->centre, kOffsetAxisScale_u}, std::log(kOffsetAxis)}};
+  if (other_unit > 0) all.push_back({ScalePrior{usual->centre, kOtherUnit_u}, std::log(other_unit)});
+  return all;
 }
 
 Eigen::VectorXd GaugeProblem::spreads(double general_rad) const {

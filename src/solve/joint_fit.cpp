@@ -46,8 +46,8 @@ void fit_sizes(JointFit& joint) {  // also fills in the phases, for charts and l
   auto& fitted = joint.observations.fitted;
   if (distinct_settings(fitted) < kLeastSettingsOfSizes) {
     throw Error(ErrorKind::kData,
-                fmt::format("sizes without phases need three tilts at least, {} given; read the meter at one more, or give "
-                            "captures, or phases",
+                fmt::format("readings without phases need at least three different tilts, and this session has {}. Read the meter at more "
+                            "tilts, or supply recordings or phases.",
                             distinct_settings(fitted)));
   }
   MagnitudeFit fit = fit_magnitudes(fitted, joint.gains, joint.gauge);
@@ -96,8 +96,8 @@ void fit(JointFit& joint) {
 void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped.value_or(false)) {
     joint.warnings.push_back({WarningCode::kSwappedOrReversed,
-                              "left-only and right-only passages come in the opposite order of `bands`: the channels are swapped; they are "
-                              "taken in their places here. Switch off, then put the leads right"});
+                              "the left-only and right-only passages come in the opposite order to `bands`, so the channels are swapped. "
+                              "The program has corrected this. Switch off, then correct the leads."});
   }
   if (evidence.polarity_reversed.value_or(false)) {
     joint.gains.phase_centre_rad = std::numbers::pi;
@@ -106,8 +106,8 @@ void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
       o.vertical = !o.vertical;
     }
     joint.warnings.push_back({WarningCode::kPolarityReversed,
-                              "one channel's polarity is reversed: the both-channel band plays against `bands`; it is "
-                              "taken the right way round here. Switch off, then turn the leads of one channel"});
+                              "the both-channel band has the opposite phase relation to `bands`, so one channel's polarity is reversed. "
+                              "The program has corrected this. Switch off, then reverse the leads of one channel."});
   }
 }
 
@@ -124,8 +124,8 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
     joint.sense = Sense::kReversed;
     joint.gauge.scale_centre = -1;
     joint.warnings.push_back({WarningCode::kSwappedOrReversed,
-                              "the log counts the other way: its positive tilts are anticlockwise seen from the front; "
-                              "tilts here are clockwise, numbers for your gauge are given beside them"});
+                              "the log counts in the opposite direction: its positive tilts are anticlockwise, seen from the front. The "
+                              "tilts in the result are positive clockwise. The result also gives the number for your gauge."});
     fit(joint);
     return;
   }
@@ -136,12 +136,13 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
   fit(joint);
   const std::string hint =
       evidence.antiphase_seen && !evidence.polarity_reversed
-          ? "if the both-channel band is lateral, one channel's polarity is reversed; else the log counts the other way or "
-            "the channels are swapped"
-          : "the log counts the other way, the channels are swapped, or one channel's polarity is reversed";
-  joint.warnings.push_back(
-      {evidence.antiphase_seen ? WarningCode::kPolarityReversed : WarningCode::kSwappedOrReversed,
-       hint + "; no side is named: tilts are in the log's own sense. List the record's `bands` in session.json to settle it"});
+          ? "If the both-channel band is lateral, one channel's polarity is reversed. Otherwise the log counts in the opposite "
+            "direction, or the channels are swapped. "
+          : "The log counts in the opposite direction, the channels are swapped, or one channel's polarity is reversed. ";
+  joint.warnings.push_back({evidence.antiphase_seen ? WarningCode::kPolarityReversed : WarningCode::kSwappedOrReversed,
+                            "the crosstalk changes in the opposite direction to the logged tilts. " + hint +
+                                "The result names no side for the shim, and its "
+                                "tilts have the sign of the log. List the record's `bands` in session.json to determine the cause."});
 }
 
 void judge_scale(JointFit& joint) {
@@ -150,9 +151,10 @@ void judge_scale(JointFit& joint) {
   const double off = std::abs(std::abs(joint.tilt.free_scale) - 1);
   if (off > kScaleOff * std::hypot(joint.tilt.u_free_scale, joint.gauge.u_scale)) {
     joint.warnings.push_back(
-        {WarningCode::kScaleOff, fmt::format("one logged degree turns the signal by {:.3f}° (u {:.3f}°); check the gauge, or log the "
-                                             "settings as tilt_units. An arm tube with an offset angle that is rolled gives cos(offset)",
-                                             joint.tilt.free_scale, joint.tilt.u_free_scale)});
+        {WarningCode::kScaleOff,
+         fmt::format("according to the signal, one logged degree turns the cartridge by {:.3f}° (u {:.3f}°). Check the gauge, or log "
+                     "the settings as tilt_units. If you roll an arm tube with an offset angle, this factor is the cosine of that angle.",
+                     joint.tilt.free_scale, joint.tilt.u_free_scale)});
   }
 }
 
@@ -174,9 +176,12 @@ void judge_cut_levels(JointFit& joint) {
   const double u = std::hypot(std::sqrt(free.covariance(row, row)), 0.5 * joint.gains.u_ln_cut_ratio);
   if (std::abs(off) > kCutMismatchOff * u) {
     joint.warnings.push_back(
-        {WarningCode::kLevelMismatch, fmt::format("by the tilt response the left-only band is cut {:+.2f} dB against the right-only "
-                                                  "band (u {:.2f} dB); balance is taken from the tilt response",
-                                                  off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
+        {WarningCode::kLevelMismatch,
+         fmt::format(
+             "according to the tilt response, the left-only band is cut {:+.2f} dB (u {:.2f} dB) relative to the expected level. This "
+             "is cut_level_difference_db relative to the right-only band, or 0 dB if none is stated. The result gives the channel "
+             "balance by levels and by the tilt response. State cut_level_difference_db if you know it.",
+             off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
   }
 }
 
@@ -184,18 +189,18 @@ void judge_cut_levels(JointFit& joint) {
 void judge_sizes(JointFit& joint) {
   joint.warnings.push_back(
       {WarningCode::kSizesOnly,
-       "no phases: equal and least crosstalk come from the sizes, phase match and the quadrature rotation stay unknown, "
-       "and the side rests on the sign of the log"});
+       "the readings have no phases. Equal and least crosstalk are computed from magnitudes only. Phase match and the quadrature rotation "
+       "remain unknown, and the direction of the move depends on the sign of the log. Supply recordings to determine them."});
   if (!joint.gauge.u_deg) {
     joint.warnings.push_back({WarningCode::kGaugeAssumed,
-                              "sizes alone can't part the gauge's scatter from the meter's; 0.1° is taken for the gauge. State "
-                              "gauge_u_deg"});
+                              "magnitudes alone cannot separate the scatter of the gauge from the scatter of the meter. The standard "
+                              "uncertainty of the gauge is taken as 0.1°. State gauge_u_deg."});
   }
   if (joint.tilt.stated_p_value < kSizesMisfit) {
-    joint.warnings.push_back(
-        {WarningCode::kStepsContradict, fmt::format("the readings differ from one response by more than their stated uncertainty allows "
-                                                    "(p = {:.1e}); the interval is widened by as much. State u_db, or read again",
-                                                    joint.tilt.stated_p_value)});
+    joint.warnings.push_back({WarningCode::kStepsContradict,
+                              fmt::format("the readings differ from one response by more than their stated uncertainty allows "
+                                          "(p = {:.1e}). The interval is widened accordingly. State u_db, or repeat the readings.",
+                                          joint.tilt.stated_p_value)});
   }
 }
 
@@ -203,26 +208,26 @@ void judge_gauge(JointFit& joint) {
   const std::size_t settings = distinct_settings(joint.observations.fitted);
   const char* what = settings == 1 ? "one tilt" : "two tilts";
   if (joint.tilt.gauge == GaugeKnowledge::kAssumed && !joint.single_unit_step) {
-    joint.warnings.push_back(
-        {WarningCode::kGaugeAssumed, fmt::format("{} can't show how well the gauge is set; 0.1° is taken for it. State gauge_u_deg, or "
-                                                 "capture four tilts or more",
-                                                 what)});
+    joint.warnings.push_back({WarningCode::kGaugeAssumed,
+                              fmt::format("{} cannot show how accurately the gauge is set. The standard uncertainty of the gauge is taken "
+                                          "as 0.1°. State gauge_u_deg, or capture four tilts or more.",
+                                          what)});
   }
   if (joint.tilt.gauge == GaugeKnowledge::kUnderstated) {
-    joint.warnings.push_back(
-        {WarningCode::kGaugeUnderstated, fmt::format("the steps scatter more than the stated gauge uncertainty allows (p = {:.1e}); their "
-                                                     "own scatter is taken instead",
-                                                     joint.tilt.stated_p_value)});
+    joint.warnings.push_back({WarningCode::kGaugeUnderstated,
+                              fmt::format("the steps scatter more than the stated gauge uncertainty allows (p = {:.1e}). The fit uses "
+                                          "their own scatter instead. State a larger gauge_u_deg.",
+                                          joint.tilt.stated_p_value)});
   }
   if (settings >= 3) return;
-  joint.warnings.push_back({WarningCode::kFewSteps,
-                            settings == 1 ? "one tilt only: the answer's side rests on wiring, channel order and the sign of the log, and "
-                                            "no step can be checked against another. Capture two more tilts"
-                                          : "two tilts only: no step can be checked against another. Capture one more tilt"});
+  joint.warnings.push_back(
+      {WarningCode::kFewSteps, settings == 1 ? "there is only one tilt. The direction of the move depends on the wiring, the channel order "
+                                               "and the sign of the log. No step can be checked against another. Capture two more tilts."
+                                             : "there are only two tilts. No step can be checked against another. Capture one more tilt."});
   if (joint.single_unit_step) {
     joint.warnings.push_back({WarningCode::kFewSteps,
-                              "one setting in user units has no degrees: tilts here are counted from where the cartridge stood in that "
-                              "capture"});
+                              "a single setting in tilt_units cannot be converted to degrees. All tilts are counted from the position of "
+                              "the cartridge in that recording. Capture another setting to determine the scale."});
   }
 }
 

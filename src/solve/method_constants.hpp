@@ -59,16 +59,25 @@ inline constexpr double kOverspread = 0.05;               // share of the expect
 inline constexpr double kUsualGauge_rad = radians(0.2);   // worse gauges are rare; the prior weight is one half here (a judgement)
 inline constexpr double kProbabilityWrong = 0.02;         // prior probability that a step is logged wrong (a judgement)
 inline constexpr double kWrongSpread_rad = radians(0.6);  // standard deviation of a wrong log entry (a judgement)
-inline constexpr double kDropped_rad = radians(30.0);     // spread that removes the influence of a step's logged tilt
-inline constexpr std::ptrdiff_t kTwoWrongFrom = 6;        // settings; with fewer, two wrong ones leave fewer than four that agree
-inline constexpr std::size_t kTwoWrongAmong = 6;          // number of the likeliest settings that are paired; other pairs are less likely
-inline constexpr double kLeastAccount = 1e-7;             // share of the likeliest account's weight; less changes no digit of the interval
+// That of a gross mistake, such as a wrong sign or a missing decimal point, and how many of these come with one usual mistake (judgements).
+// Without it, a wrong sign would be so improbable that errors which add up from move to move would explain it better.
+inline constexpr double kGrossSpread_rad = radians(5.0);
+inline constexpr double kGrossPerUsual = 0.25;
+inline constexpr double kDropped_rad = radians(30.0);  // spread that removes the influence of a step's logged tilt
+inline constexpr std::ptrdiff_t kTwoWrongFrom = 6;     // settings; with fewer, two wrong ones leave fewer than four that agree
+inline constexpr std::size_t kTwoWrongAmong = 6;       // number of the likeliest settings that are paired; other pairs are less likely
+inline constexpr double kLeastAccount = 1e-7;          // share of the likeliest account's weight; less changes no digit of the interval
 // Prior of the repeatability of lowering while the gauge is not touched (judgements): perfect, or flat in its logarithm.
 inline constexpr double kNoLowering = 0.3;
 inline constexpr double kLoweringLow_deg = 0.001;
 inline constexpr double kLoweringHigh_deg = 0.3;
 inline constexpr int kLoweringPoints = 9;
 inline constexpr double kResetEachTime = 0.2;  // prior probability that each repeat of one tilt was set anew (a judgement)
+// A log in another unit than degrees (millimetres of shims, say) under the name of degrees: its share, and the relative standard deviation
+// of the scale (judgements). Without it, errors that add up would have to explain such a log.
+inline constexpr double kOtherUnit = 0.01;
+inline constexpr double kOtherUnit_u = 1.0;
+inline constexpr std::ptrdiff_t kOtherUnitFrom = 3;  // settings; with fewer, the scale cannot be checked
 // A cartridge that is rolled about an axis at 15° to 25° to the groove turns by the logged angle times the cosine (judgements).
 inline constexpr double kOffsetAxis = 0.04;
 inline constexpr double kOffsetAxisScale = 0.95;
@@ -200,6 +209,8 @@ inline constexpr double kOutsideModel_u = 0.005;  // share of the crosstalk: err
 inline constexpr double kOutsideLevel_u = 0.01;   // neper: allows for the effect of the tilt on the levels, which is not computed
 
 // root distribution
+inline constexpr double kPracticallyNormal_nu =
+    1000;                                            // more degrees of freedom are given as infinitely many: the interval differs by 0.12 %
 inline constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is not a possible azimuth
 inline constexpr double kReachEstimated_deg = 20.0;  // the heavy tails of a gauge that is known from few steps need more room
 // Step of the search for the end of the range of tilts that counts. The deviate turns back over degrees.

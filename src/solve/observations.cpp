@@ -99,15 +99,15 @@ double tilt_of(const Step& step) { return step.log.tilt_deg ? *step.log.tilt_deg
 /// The reason why the step cannot be fitted; empty if it can.
 std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
   if (step.error()) return step.error()->message;
-  if (!has_tilt(step)) return "no tilt is logged for it; give tilt_deg or tilt_units";
-  if (!is_setting(step.log)) return fmt::format("a tilt of {:g} is none; correct the log", tilt_of(step));
-  if (step.log.tilt_u.value_or(0) > kMostTilt) return fmt::format("tilt_u of {:g} tells nothing; correct the log", *step.log.tilt_u);
-  if (step.log.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps; use one column for all";
+  if (!has_tilt(step)) return "no tilt is logged for it. Enter tilt_deg or tilt_units in the log.";
+  if (!is_setting(step.log)) return fmt::format("its tilt of {:g} is outside ±1e6. Correct the log.", tilt_of(step));
+  if (step.log.tilt_u.value_or(0) > kMostTilt) return fmt::format("its tilt_u of {:g} exceeds 1e6. Correct the log.", *step.log.tilt_u);
+  if (step.log.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps. Use one column for all.";
   const auto leaks = leaks_near(*step.measurement(), frequency_hz);
-  if (!leaks) return fmt::format("no left-only and right-only passage at {:.1f} Hz in it; capture both bands", frequency_hz);
+  if (!leaks) return fmt::format("it has no pair of left-only and right-only passages at {:.1f} Hz. Capture both bands.", frequency_hz);
   for (const auto* leak : {&leaks->right_into_left, &leaks->left_into_right}) {
     const ComplexEstimate& ratio = (*leak)->same_passage;
-    if (std::max(ratio.u_re, ratio.u_im) > kMostRatio_u) return "nothing is known of its leaks; measure the capture again";
+    if (std::max(ratio.u_re, ratio.u_im) > kMostRatio_u) return "the uncertainty of its crosstalk is above +60 dB. Measure it again.";
   }
   return std::nullopt;
 }
@@ -154,9 +154,9 @@ std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std:
 
 /// Requires: `warnings` contains the reasons that were not reported with the session.
 [[noreturn]] void refuse_without_step(const Warnings& warnings) {
-  if (warnings.empty()) throw Error(ErrorKind::kData, "no step of the session can be used; the warnings before this say why");
-  const std::string more = warnings.size() == 1 ? "" : fmt::format(" ({} more like it)", warnings.size() - 1);
-  throw Error(ErrorKind::kData, fmt::format("no step of the session can be used: {}{}", warnings.front().message, more));
+  if (warnings.empty()) throw Error(ErrorKind::kData, "no step of the session can be used. The warnings above state the reasons.");
+  const std::string first = warnings.size() == 1 ? ": " : fmt::format(". The first of {} warnings: ", warnings.size());
+  throw Error(ErrorKind::kData, "no step of the session can be used" + first + warnings.front().message);
 }
 
 }  // namespace
@@ -222,8 +222,9 @@ Observations observations_of(const Session& session, const SolveOptions& options
     const Step& step = session.steps[i];
     if (step.log.use != StepUse::kYes) {
       if (!is_setting(step.log) && step.log.use != StepUse::kNo) {
-        result.warnings.push_back({WarningCode::kStepUnreadable,
-                                   fmt::format("{} is left out: a tilt of {:g} is none; correct the log", step_name(step), tilt_of(step))});
+        result.warnings.push_back(
+            {WarningCode::kStepUnreadable,
+             fmt::format("{} is excluded: its tilt of {:g} is outside ±1e6. Correct the log.", step_name(step), tilt_of(step))});
       }
       continue;
     }
@@ -231,7 +232,7 @@ Observations observations_of(const Session& session, const SolveOptions& options
       // Only the session's warnings are searched: the same reason for another step does not cover this one.
       const bool told = std::any_of(session.warnings.begin(), session.warnings.end(),
                                     [&](const Warning& w) { return w.message.find(*reason) != std::string::npos; });
-      if (!told) result.warnings.push_back({WarningCode::kStepUnreadable, fmt::format("{} is left out: {}", step_name(step), *reason)});
+      if (!told) result.warnings.push_back({WarningCode::kStepUnreadable, fmt::format("{} is excluded: {}", step_name(step), *reason)});
       continue;
     }
     const auto leaks = leaks_near(*step.measurement(), result.frequency_hz);

@@ -42,8 +42,8 @@ void settle_sizes(const Session& session, const GainPriors& gains, const GaugePr
   if (best < kSizesAgree || best < kSizesClearly * next) return;
   set_aside(
       odd,
-      fmt::format("its readings are not those of the cartridge that the other steps show, which agree (p = {:.2f}); it is left out of "
-                  "the fit. See whether a number, or the tilt's sign, is mistyped, or read it again",
+      fmt::format("its readings contradict the other steps, which agree with each other (p = {:.2f}). The step is excluded from the fit. "
+                  "Check its numbers and the sign of its tilt for typing errors, or repeat the reading.",
                   best),
       session, observations);
 }

@@ -156,12 +156,13 @@ bool find_odd(const std::vector<Observation>& observations, Rows rows, const Agr
 }
 
 [[noreturn]] void refuse(std::size_t steps) {
-  throw Error(ErrorKind::kData,
-              fmt::format("the steps' leaks are those of no one cartridge, whatever the log says, and no step is clearly the one to blame; "
-                          "capture {}",
-                          steps == 2   ? "two more tilts, which would tell"
-                          : steps == 3 ? "one more tilt, which would tell"
-                                       : "them again, all in one sitting"));
+  throw Error(
+      ErrorKind::kData,
+      fmt::format("no azimuth can be determined: the crosstalk of these steps cannot come from one cartridge, whatever the log states. "
+                  "No step is clearly wrong. Capture {}.",
+                  steps == 2   ? "two more tilts to find the wrong step"
+                  : steps == 3 ? "one more tilt to find the wrong step"
+                               : "all steps again in one session"));
 }
 
 }  // namespace
@@ -209,9 +210,11 @@ LeakAgreement settle_leaks(const Session& session, const GainPriors& priors, Obs
   for (std::size_t k = 0; k < leaks.odd.size(); ++k) {
     set_aside(
         leaks.odd[k] - k,
-        fmt::format("its leaks are not those of the cartridge, gains and record that the other steps show, which agree (p = {:.2f}); it "
-                    "is left out of the fit. See what changed (leads, gain, mono switch, band), capture it again",
-                    leaks.p_value_without),
+        fmt::format(
+            "its crosstalk does not fit the cartridge, gains and record of the other steps, which agree with each other "
+            "(p = {:.2f}). The step is excluded from the fit. Check whether leads, gain, mono switch or band changed, then capture it "
+            "again.",
+            leaks.p_value_without),
         session, observations);
   }
   if (leaks.unexplained > kOddMostUnexplained) refuse(fitted.size());
@@ -219,10 +222,11 @@ LeakAgreement settle_leaks(const Session& session, const GainPriors& priors, Obs
   observations.leak_variance_factor = leaks.variance_factor;
   observations.warnings.push_back(
       {WarningCode::kStepsContradict,
-       fmt::format("the steps' leaks are not quite those of one cartridge, whatever the log says: {:.1f} times their "
-                   "uncertainties apart, with no step clearly to blame; the intervals allow for that. See what "
-                   "changed between captures (leads, gain, record, band), and whether the stylus keeps to both walls",
-                   std::sqrt(leaks.variance_factor))});
+       fmt::format(
+           "the crosstalk of the steps does not fit one cartridge exactly, whatever the log states. The differences are {:.1f} times "
+           "the standard uncertainties, and no step is clearly wrong. The intervals allow for this. Check whether leads, gain, record "
+           "or band changed between recordings, and whether the stylus keeps contact with both walls.",
+           std::sqrt(leaks.variance_factor))});
   return leaks;
 }
 

@@ -19,7 +19,7 @@ struct LeakAgreement {
 
 /// With one gain for all recordings, the log and the phases of both-channel passages are not used, and levels hardly matter from four steps
 /// on. A step is odd if the others agree without it, and agree clearly less well without any other step. Of four steps or more, up to a
-/// quarter can be odd. Requires: phases known. Source: docs/method.md, "The signal's part".
+/// quarter can be odd. Requires: phases known. Source: docs/method.md, "The fit of the crosstalk".
 LeakAgreement leak_agreement(const std::vector<Observation>& observations, const GainPriors& priors);
 
 /// Excludes odd steps from the fit. If no step is clearly wrong, sets the factor that the covariances lack. Reports both in

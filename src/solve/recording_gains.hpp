@@ -20,7 +20,7 @@ struct RecordingSpread {
 ///
 /// Prior: half for no spread, the rest flat in the spread's logarithm, for gain and phase each. Evidence: Laplace's of the signal's fit.
 /// Cost: some fifty fits of up to kOwnGainMostSteps steps, if the readings contradict one gain; otherwise two fits.
-/// Requires: observations not empty, phases known, channels in their places. Source: docs/method.md, "The signal's part".
+/// Requires: observations not empty, phases known, channels in their places. Source: docs/method.md, "The fit of the crosstalk".
 RecordingSpread recording_spread(const std::vector<Observation>& observations, const GainPriors& priors);
 
 }  // namespace evenwall::internal::solve

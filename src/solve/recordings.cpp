@@ -23,15 +23,16 @@ void report_wiring(const StepWiring& wiring, const Session& session, std::size_t
   if (wiring.swapped) {
     joint.swapped_steps.push_back(step);
     joint.warnings.push_back({WarningCode::kSwappedOrReversed,
-                              fmt::format("step {}: left and right are swapped in this recording, not in the others. They were corrected "
-                                          "here. Switch off, then check the leads",
+                              fmt::format("step {}: left and right are swapped in this recording, but not in the others. The program has "
+                                          "corrected this. Switch off, then check the leads.",
                                           name)});
   }
   if (wiring.reversed) {
-    joint.warnings.push_back({WarningCode::kPolarityReversed,
-                              fmt::format("step {}: one channel's polarity is reversed in this recording, not in the others. It was "
-                                          "corrected here. Switch off, then check the leads",
-                                          name)});
+    joint.warnings.push_back(
+        {WarningCode::kPolarityReversed,
+         fmt::format("step {}: one channel's polarity is reversed in this recording, but not in the others. The program has "
+                     "corrected this. Switch off, then check the leads.",
+                     name)});
   }
 }
 
@@ -86,10 +87,11 @@ void warn_of_own_gains(const JointFit& joint, Warnings& warnings) {
   if (phase_deg > kOwnPhaseWorthReporting_deg)
     found.push_back(fmt::format("the phase between the channels differs by up to {:.1f}°", phase_deg));
   if (found.empty()) return;
-  warnings.push_back({WarningCode::kRecordingsDiffer,
-                      fmt::format("between the recordings {}. Each recording was fitted with its own. Do not change gains, leads or the "
-                                  "recorder's settings between captures",
-                                  fmt::join(found, ", and "))});
+  warnings.push_back(
+      {WarningCode::kRecordingsDiffer,
+       fmt::format("between the recordings, {}. Each recording is fitted with its own values. Do not change gains, leads or the "
+                   "settings of the recorder between recordings.",
+                   fmt::join(found, ", and "))});
 }
 
 std::optional<Observation> observation_outside(const Session& session, std::size_t index, const JointFit& joint) {

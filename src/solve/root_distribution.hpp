@@ -56,9 +56,9 @@ class CriterionAccount {
 ///
 ///     |x_rl|² − |x_lr|² ∝ sin 2ψ · cos(σ − w) · (cos 2ψ · sin(σ − w) + sin(σ + w))
 ///
-/// has its second root at ψ² ≈ |σ/w| if that is small: 6° away for a shear of a hundredth of the bend. Long before that root, the
-/// uncertainty of w makes the criterion's uncertainty grow and its deviate return to zero. The distribution therefore counts as far as the
-/// likeliest account's deviate grows outward, and further as long as the mixture's own tail becomes thinner.
+/// has its second root at ψ² ≈ −σ/w if that is small and positive: 6° away for a shear of a hundredth of the bend. Long before that root,
+/// the uncertainty of w makes the criterion's uncertainty grow and its deviate return to zero. The distribution therefore counts as far as
+/// the likeliest account's deviate grows outward, and further as long as the mixture's own tail becomes thinner.
 class RootDistribution {
  public:
   RootDistribution(CriterionKind kind, const TiltFit& fit, RootOf of);

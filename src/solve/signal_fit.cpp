@@ -177,7 +177,7 @@ StepRows linearised(const Data& data, const SignalFit& at) {
   add_prior(fit, kPreamplifierPhase, common[kPreamplifierPhase], 0, kGainPhaseSpread_rad);
   if (fit.rows() < psi.size() + kCommonSize) {
     throw Error(ErrorKind::kData,
-                "the steps hold fewer measured numbers than the response has unknowns; capture both bands at two tilts or more");
+                "the steps have fewer measured values than the response has unknowns. Capture both bands at two tilts or more.");
   }
   return fit;
 }

@@ -88,7 +88,7 @@ struct SignalFit {
 
 /// Weighted Gauss–Newton over all steps at once. Its cost grows in proportion to the number of steps. `near`: a similar fit of as many
 /// steps, to start from. Requires: observations not empty, covariances positive definite. Accuracy: no bias for any complex generator,
-/// gains, electronics and cut (tests/unit/solve/signal_fit_test.cpp). Source: docs/method.md, "The signal's part".
+/// gains, electronics and cut (tests/unit/solve/signal_fit_test.cpp). Source: docs/method.md, "The fit of the crosstalk".
 SignalFit fit_signal(const std::vector<Observation>& observations, const GainPriors& priors, const SignalFit* near = nullptr);
 
 /// Natural logarithm of the complex gain ratio, left over right, that a step's ratios contain.

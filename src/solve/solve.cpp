@@ -36,7 +36,7 @@ Judged judged(CriterionKind kind, const TiltFit& fit) {
   Criterion& c = j.told;
   c.determined = j.tilt.has_value();
   if (!c.determined) {
-    c.why = d.determined ? "its interval runs out of reach of least crosstalk" : d.why;
+    c.why = d.determined ? kNoEndInReach : d.why;
     return j;
   }
   c.tilt_deg = j.tilt->tilt_deg;
@@ -49,15 +49,15 @@ CriterionTilt least_tilt(const TiltFit& fit) {
   const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
   if (!tilt) {
     throw Error(ErrorKind::kData,
-                "no tilt can be told: the 95 % interval of least crosstalk does not end within 6° of it (20° where the steps alone tell "
-                "the gauge); check the log, and capture more tilts");
+                "no azimuth can be determined: the 95 % interval of least crosstalk has no end within the limit. The limit is 6° "
+                "from least crosstalk (20° if the gauge uncertainty is estimated from the steps). Check the log, and capture more tilts.");
   }
   if (std::abs(tilt->tilt_deg) > kMostTilt_deg) {
     throw Error(
         ErrorKind::kData,
-        fmt::format("no tilt can be told: least crosstalk would lie at {:+.0f}°, where no stylus sits in a groove; a capture or its "
-                    "row is not what the others are, check them",
-                    tilt->tilt_deg));
+        fmt::format("no azimuth can be determined: least crosstalk would be at {:+.0f}°, and the limit is {:.0f}°. A recording or its row "
+                    "in the log contradicts the others. Check them.",
+                    tilt->tilt_deg, kMostTilt_deg));
   }
   return *tilt;
 }
@@ -69,14 +69,16 @@ struct Choice {
 };
 
 Choice choose(const Judged& equal, const CriterionTilt& least, const TiltFit& fit) {
-  if (!equal.tilt) return {CriterionKind::kLeast, least, "least crosstalk: " + equal.told.why.value_or("")};
+  if (!equal.tilt) return {CriterionKind::kLeast, least, "least crosstalk. Equal crosstalk is not used: " + equal.told.why.value_or("")};
   const double cost_db = rms_crosstalk_db(equal.tilt->tilt_deg, fit.likeliest()) - rms_crosstalk_db(least.tilt_deg, fit.likeliest());
   if (cost_db > kEqualMayCost_db) {
     return {CriterionKind::kLeast, least,
-            fmt::format("least crosstalk: making both sides equal would cost {:.1f} dB of total crosstalk", cost_db)};
+            fmt::format("least crosstalk. Equal crosstalk would raise the total crosstalk by {:.1f} dB, and the limit is {:.0f} dB",
+                        cost_db, kEqualMayCost_db)};
   }
   return {CriterionKind::kEqual, *equal.tilt,
-          fmt::format("equal crosstalk: both sides alike, {:.2f} dB above the least total", std::max(0.0, cost_db))};
+          fmt::format("equal crosstalk. Both channels have the same crosstalk, and the total is {:.2f} dB above the least total",
+                      std::max(0.0, cost_db))};
 }
 
 void set_recommended(Solution& solution, const Choice& choice, const JointFit& joint, bool record_stated) {
@@ -125,6 +127,12 @@ TiltResponse tilt_response(const JointFit& joint) {
   return {scale, std::sqrt(variance), joint.sense};
 }
 
+/// Whether a tilt is outside the 95 % interval of a criterion, and far enough from its tilt to matter.
+bool outside_interval(const Criterion& criterion, double tilt_deg) {
+  const double half_deg = 0.5 * ((*criterion.interval95_deg)[1] - (*criterion.interval95_deg)[0]);
+  return std::abs(*criterion.tilt_deg - tilt_deg) > std::max(kDisagree_deg, half_deg);
+}
+
 void warn_of_answer(Solution& solution, const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const double scale = joint.tilt.likeliest().scale;
@@ -133,24 +141,31 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
   if (low < high && (tilt < low - kBeyond_deg || tilt > high + kBeyond_deg)) {
     solution.warnings.push_back(
         {WarningCode::kExtrapolated,
-         fmt::format("the answer lies outside the captured tilts ({:+.2f}° to {:+.2f}°); capture one beyond it", low, high)});
+         fmt::format("the answer lies outside the captured tilts ({:+.2f}° to {:+.2f}°), so it is extrapolated. Capture a tilt beyond it.",
+                     low, high)});
   }
   if (solution.contact.inside == false) {
     solution.warnings.push_back(
         {WarningCode::kBeyondContactLimit,
-         fmt::format("{:+.2f}° leans the stylus past {:.1f}°, a rule of thumb for its contact; best inside is {:+.2f}°. The "
-                     "stylus maker's word goes first",
-                     tilt, *solution.contact.limit_deg, *solution.contact.best_inside_deg)});
+         fmt::format(
+             "an azimuth of {:+.2f}° turns the stylus more than {:.2f}° from upright, the limit for contact with both walls. The best "
+             "azimuth inside the limit is {:+.2f}°. The limit is a rule of thumb unless you stated it. The stylus maker's limit takes "
+             "precedence.",
+             tilt, *solution.contact.limit_deg, *solution.contact.best_inside_deg)});
   }
   const auto& equal = solution.equal_crosstalk;
-  if (equal.determined && std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg) > std::max(kDisagree_deg, 2 * *equal.u_deg)) {
+  if (equal.determined && outside_interval(equal, solution.least_crosstalk.tilt_deg)) {
     const std::string apart =
-        fmt::format("equal and least crosstalk lie {:.3f}° apart: ", std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg));
+        fmt::format("equal and least crosstalk are {:.3f}° apart. ", std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg));
     const OptionalNumber rotation_deg = solution.not_correctable.rotation_quadrature_deg;
     solution.warnings.push_back(
         {WarningCode::kCriteriaDisagree,
-         apart + (rotation_deg ? fmt::format("a quadrature rotation of {:+.3f}°, which no tilt mends, parts them", *rotation_deg)
-                               : std::string("a quadrature rotation, which no tilt mends, parts them; phases would tell its size"))});
+         apart +
+             (rotation_deg
+                  ? fmt::format("The cause is 90° crosstalk (a quadrature rotation of {:+.3f}°), which azimuth cannot remove.",
+                                *rotation_deg)
+                  : std::string("The cause is 90° crosstalk (a quadrature rotation), which azimuth cannot remove. Recordings would show "
+                                "its magnitude, because they have phases."))});
   }
 }
 
@@ -220,8 +235,8 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (solution.equal_crosstalk.determined) {
     solution.equal_crosstalk.crosstalk_db = leak_levels(*solution.equal_crosstalk.tilt_deg, fit.likeliest()).right_into_left.db;
   }
-  solution.phase_match =
-      joint.sizes_only ? Criterion{false, {}, {}, {}, {}, "no phases were measured"} : judged(CriterionKind::kPhase, fit).told;
+  solution.phase_match = joint.sizes_only ? Criterion{false, {}, {}, {}, {}, "it cannot be determined, because no phases were measured"}
+                                          : judged(CriterionKind::kPhase, fit).told;
   const CriterionTilt least = least_tilt(fit);
   set_least(solution, least, joint);
   const Choice choice = choose(equal, least, fit);

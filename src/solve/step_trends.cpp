@@ -58,10 +58,12 @@ void warn_of_balance(const JointFit& joint, Warnings& warnings) {
   const double u = std::hypot(line->u_slope, rest.u_model_db_per_deg);
   const double moved_db = line->slope * span_of(rest.tilt_deg);
   if (std::abs(line->slope) < kTrendOver_u * u || std::abs(moved_db) < kBalanceWorthTelling_db) return;
-  warnings.push_back({WarningCode::kBalanceMovesWithTilt,
-                      fmt::format("balance moves by {:+.2f} dB over the tilts beyond what geometry explains: the stylus may leave a groove "
-                                  "wall. Check tracking force and anti-skating within the maker's limits, and the stylus",
-                                  moved_db)});
+  warnings.push_back(
+      {WarningCode::kBalanceMovesWithTilt,
+       fmt::format("the channel balance changes by {:+.2f} dB over the tilts, apart from the change that geometry explains. The "
+                   "stylus may lose contact with a groove wall. Check the tracking force and the "
+                   "anti-skating within the maker's limits, and check the stylus.",
+                   moved_db)});
 }
 
 void warn_of_distortion(const Session& session, const JointFit& joint, Warnings& warnings) {
@@ -82,10 +84,12 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
     if (!line) continue;
     const double moved = line->slope * span_of(tilt_deg);
     if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved) < kDistortionWorthTelling) continue;
-    warnings.push_back({WarningCode::kDistortionMovesWithTilt,
-                        fmt::format("distortion of the {} channel moves by {:+.1f} percentage points over the tilts: the stylus may leave "
-                                    "that groove wall. Check tracking force and anti-skating within the maker's limits, and the stylus",
-                                    driven == Driven::kLeft ? "left" : "right", moved)});
+    warnings.push_back(
+        {WarningCode::kDistortionMovesWithTilt,
+         fmt::format("the distortion of the {} channel changes by {:+.1f} percentage points over the tilts. The stylus may lose contact "
+                     "with that groove wall. Check the tracking force and the anti-skating "
+                     "within the maker's limits, and check the stylus.",
+                     driven == Driven::kLeft ? "left" : "right", moved)});
   }
 }
 
@@ -119,7 +123,7 @@ void warn_of_drift(const Session& session, const JointFit& joint, const std::vec
   if (std::abs(line->slope) < kTrendOver_u * line->u_slope || std::abs(moved_deg) < kSettingWorthTelling_deg) return;
   warnings.push_back(
       {WarningCode::kDrift,
-       fmt::format("settings drift by {:+.3f}° from the first capture to the last; let the rig settle, then repeat the first tilt",
+       fmt::format("the settings drift by {:+.3f}° from the first recording to the last. Let the rig settle, then repeat the first tilt.",
                    moved_deg)});
 }
 
@@ -145,11 +149,9 @@ void warn_of_backlash(const Session& session, const JointFit& joint, const std::
   const double gap_deg = up_mean - down_mean;
   const double u = scatter * std::sqrt(1 / n_up + 1 / n_down);
   if (std::abs(gap_deg) < kTrendOver_u * u || std::abs(gap_deg) < kSettingWorthTelling_deg) return;
-  warnings.push_back(
-      {WarningCode::kBacklash,
-       fmt::format(
-           "tilts reached from below and from above differ by {:+.3f}° at one setting: backlash; reach every tilt from the same side",
-           gap_deg)});
+  warnings.push_back({WarningCode::kBacklash, fmt::format("at the same setting, tilts reached from below and from above differ by {:+.3f}° "
+                                                          "(backlash). Reach every tilt from the same side.",
+                                                          gap_deg)});
 }
 
 /// Lack of fit: compares the settings' means about the line with the repeats about their means.
@@ -207,9 +209,10 @@ void warn_of_bend(const JointFit& joint, const std::vector<double>& errors_deg, 
   if (std::sqrt(spread.between / static_cast<double>(errors_deg.size())) < kSettingWorthTelling_deg) return;
   warnings.push_back(
       {WarningCode::kBentResponse,
-       fmt::format("repeats agree to {:.3f}° but the settings lie off one straight line (p = {:.1e}): the gauge's marks are uneven, or the "
-                   "stylus leaves a wall",
-                   repeats->u_deg, *repeats->lack_of_fit_p)});
+       fmt::format(
+           "repeated settings agree to {:.3f}°, but the settings do not lie on one straight line (p = {:.1e}). The marks of the gauge "
+           "are uneven, or the stylus loses contact with a wall. Check the gauge and the stylus.",
+           repeats->u_deg, *repeats->lack_of_fit_p)});
 }
 
 bool holds(const Warnings& warnings, WarningCode code) {
@@ -221,25 +224,26 @@ void warn_of_structure(const Session& session, const JointFit& joint, Warnings& 
   const auto surely = [&](GaugeStructure structure) { return joint.tilt.probability_of(structure) > kNamedWrong; };
   if (surely(GaugeStructure::kDrift) && !holds(warnings, WarningCode::kDrift)) {
     warnings.push_back({WarningCode::kDrift,
-                        "the settings drift in the order of capture; the answer allows for it. Let the rig settle, then repeat the first "
-                        "tilt"});
+                        "the settings drift in the order of capture. The answer allows for it. Let the rig settle, then repeat the first "
+                        "tilt."});
   }
   if (surely(GaugeStructure::kBacklash) && !holds(warnings, WarningCode::kBacklash)) {
     warnings.push_back(
         {WarningCode::kBacklash,
-         "settings reached from below and from above differ; the answer allows for it. Reach every tilt from the same side"});
+         "tilts reached from below and from above differ (backlash). The answer allows for it. Reach every tilt from the same side."});
   }
   const double walk = joint.tilt.probability_of(GaugeStructure::kWalk) + joint.tilt.probability_of(GaugeStructure::kWalkAndSettings);
   if (walk > kNamedWrong && joint.gauge.in_degrees) {
-    warnings.push_back({WarningCode::kErrorsAddUp,
-                        "the errors of the settings add up from move to move; the answer allows for it. Read each setting from the gauge's "
-                        "zero, or log counted moves as tilt_units"});
+    warnings.push_back(
+        {WarningCode::kErrorsAddUp,
+         "the errors of the settings add up from move to move. The answer allows for it. Read each setting from the zero of the "
+         "gauge, or log counted moves as tilt_units."});
   }
   const auto exchange = joint.tilt.exchange();
   if (!exchange || !(exchange->probability > kPossiblyWrong)) return;
   const auto name = [&](std::size_t row) { return base::escaped(session.steps[joint.observations.fitted[row].step].log.capture); };
   warnings.push_back({WarningCode::kRowsExchanged,
-                      fmt::format("{} and {} {} the tilt that is logged for the other one; the answer allows for it. Correct the log",
+                      fmt::format("{} and {} {} the tilt that is logged for the other one. The answer allows for it. Correct the log.",
                                   name(exchange->observations[0]), name(exchange->observations[1]),
                                   exchange->probability > kNamedWrong ? "each have" : "possibly have")});
 }

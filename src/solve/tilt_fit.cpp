@@ -45,15 +45,18 @@ bool one_step_explains(GaugeProblem& problem, double stated_rad, const TiltFit& 
   const TiltAccount& suspected = fit.likeliest();
   if (suspected.wrong.empty() || suspected.probability < kNamedWrong) return false;
   Eigen::VectorXd u = problem.spreads(stated_rad);
-  Eigen::VectorXd wrong = u;
-  for (const std::size_t o : suspected.wrong) {
-    const auto row = static_cast<Eigen::Index>(o);
-    wrong[row] = std::hypot(u[row], kWrongSpread_rad);
-    u[row] = kDropped_rad;
+  std::vector<double> log_evidence;
+  for (const WrongSpread& spread : wrong_spreads({0})) {
+    Eigen::VectorXd wrong = u;
+    for (const std::size_t o : suspected.wrong) {
+      const auto row = static_cast<Eigen::Index>(o);
+      wrong[row] = std::hypot(u[row], spread.rad);
+    }
+    log_evidence.push_back(spread.log_share + problem.fit(wrong, problem.scale_prior()).log_evidence);
   }
+  for (const std::size_t o : suspected.wrong) u[static_cast<Eigen::Index>(o)] = kDropped_rad;
   const auto settings = static_cast<double>(settings_of(problem, suspected.wrong));
-  const double log_odds = settings * problem.log_prior(1) + problem.fit(wrong, problem.scale_prior()).log_evidence -
-                          log_evidence_understated(problem, stated_rad);
+  const double log_odds = settings * problem.log_prior(1) + log_sum(log_evidence) - log_evidence_understated(problem, stated_rad);
   if (log_odds < kClearlyWrong) return false;
   // Repeats of one setting show the lowering, whose spread is as they determine it.
   const double nu = static_cast<double>(problem.size()) - settings - (problem.priors.in_degrees ? 1 : 2);
@@ -224,7 +227,7 @@ std::optional<TiltFit::Exchange> TiltFit::exchange() const {
 }
 
 void throw_no_numbers() {
-  throw Error(ErrorKind::kData, "the logged tilts and the captures give no numbers together; check the log's column of tilts");
+  throw Error(ErrorKind::kData, "the fit of the logged tilts and the recordings gives no finite result. Check the tilt column of the log.");
 }
 
 TiltAccount fit_as_stated(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors) {

@@ -86,7 +86,7 @@ struct TiltFit {
 TiltAccount fit_as_stated(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors);
 
 /// Requires: observations as given to fit_signal.
-/// Source: docs/method.md, "The gauge's part".
+/// Source: docs/method.md, "The fit of the log".
 TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& priors);
 
 }  // namespace evenwall::internal::solve

@@ -29,7 +29,7 @@ void take_out_cut_error(const RecordCorrection& correction, Solution& solution) 
     if (r.tilt_units) *r.tilt_units += units;
     if (r.interval95_units) move(*r.interval95_units, units);
   }
-  r.why += fmt::format("; the cut error of {}, {:+.3f}°, is taken out", correction.record, correction.cut_error_deg);
+  r.why += fmt::format(". The cutting-azimuth error of {}, {:+.3f}°, is subtracted", correction.record, correction.cut_error_deg);
   move(solution.equal_crosstalk, by);
   move(solution.phase_match, by);
   solution.least_crosstalk.tilt_deg += by;

@@ -81,7 +81,7 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   }
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   if (groove.right_into_left + groove.left_into_right > 0) {
-    terms.push_back({"warp of a sweep", offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
+    terms.push_back({"lean of the record", offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
   }
 
   // The interval is not linear (mixtures, Student's t, curved criteria). The shares are kept, and the sum is made the stated uncertainty.

@@ -13,7 +13,7 @@ namespace evenwall::internal::solve {
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
 
 /// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, signal scatter, gauge zero, record,
-/// electronics; and, if they exist, slopes of the response and warp of a sweep.
+/// electronics; and, if they exist, slopes of the response and lean of the record.
 ///
 /// The square of each term is the decrease of the variance when its cause is removed. The causes are removed one after the other, so that
 /// the terms add up to the whole.

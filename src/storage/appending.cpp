@@ -21,22 +21,22 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr const char* kNoFile = "is no regular file; lines can be added to a file only";
+constexpr const char* kNoFile = "this is not a regular file, so no line can be added to it. Name another file.";
 constexpr std::size_t kCompareBlock = 1 << 16;  // bytes
 constexpr int kMostExchanges = 100;
 
 /// Allows one writer at a time, among all programs that use this lock.
 void lock(int descriptor, const std::string& name) {
-  wait_for({name, "another program holds the lock of this file", "end that program"}, [&] {
+  wait_for({name, "another program holds the lock of this file", "End that program"}, [&] {
     if (::flock(descriptor, LOCK_EX | LOCK_NB) == 0) return true;
-    if (errno != EWOULDBLOCK && errno != EINTR) refuse(name, "cannot be locked: " + errno_text(errno));
+    if (errno != EWOULDBLOCK && errno != EINTR) refuse(name, "the file cannot be locked: " + errno_text(errno));
     return false;
   });
 }
 
 bool ends_torn(int descriptor, off_t size, const std::string& name) {
   char last = '\n';
-  if (size > 0 && ::pread(descriptor, &last, 1, size - 1) != 1) refuse(name, "cannot be read: " + errno_text(errno));
+  if (size > 0 && ::pread(descriptor, &last, 1, size - 1) != 1) refuse(name, "the file cannot be read: " + errno_text(errno));
   return last != '\n';
 }
 
@@ -63,8 +63,8 @@ std::string taken_back(int descriptor, off_t old_size, std::size_t added_bytes) 
   struct stat status {};
   const bool is_known = ::fstat(descriptor, &status) == 0;
   const std::string what =
-      is_known ? fmt::format("{} of the line's {} bytes are", status.st_size - old_size, added_bytes) : "a part of the line may be";
-  return fmt::format(". Then {} in the file and cannot be removed: {}", what, fault);
+      is_known ? fmt::format("{} of the line's {} bytes are", status.st_size - old_size, added_bytes) : "A part of the line may be";
+  return fmt::format(" {} in the file and cannot be removed: {}", what, fault);
 }
 
 /// Requires: the file is locked. Throws: Error(kInput); the file is then as it was, or the message states what was added. A failed fsync
@@ -76,7 +76,7 @@ void add_safely(int descriptor, off_t old_size, std::string_view line, const fs:
   whole += '\n';
   try {
     write_all(descriptor, whole, name);
-    if (::fsync(descriptor) != 0) refuse(name, "cannot be made safe on the medium: " + errno_text(errno));
+    if (::fsync(descriptor) != 0) refuse(name, "the file cannot be made safe on the medium: " + errno_text(errno));
     if (old_size == 0) sync_folder(path.has_parent_path() ? path.parent_path() : fs::path("."), name);
   } catch (const Error& fault) {
     throw Error(ErrorKind::kInput, fault.what() + taken_back(descriptor, old_size, whole.size()));
@@ -94,10 +94,10 @@ bool is_still(const fs::path& path, const struct stat& opened) {
 Added add_to_file(const fs::path& path, std::string_view line, Repeats repeats, const ContentCheck& check) {
   const std::string name = shown(path);
   const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY, 0666));
-  if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  if (file.get() < 0) refuse(name, "the file cannot be written: " + errno_text(errno));
   lock(file.get(), name);
   struct stat status {};
-  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  if (::fstat(file.get(), &status) != 0) refuse(name, "the file cannot be read: " + errno_text(errno));
   if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
   if (!is_still(path, status)) return Added::kExchanged;
   check(file.get(), name);
@@ -110,20 +110,20 @@ Added add_to_file(const fs::path& path, std::string_view line, Repeats repeats, 
 
 bool append(const fs::path& path, std::string_view line, Repeats repeats, const ContentCheck& check) {
   if (line.find('\n') != std::string_view::npos)
-    throw Error(ErrorKind::kInternal, "append_line: a line with a line end inside; report this");
+    throw Error(ErrorKind::kInternal, "append_line was given a line with a line end inside. Please report this.");
   for (int tries = 0; tries < kMostExchanges; ++tries) {
     if (begin_with_line(path, line)) return true;
     const Added added = add_to_file(path, line, repeats, check);
     if (added != Added::kExchanged) return added == Added::kYes;
   }
-  refuse(shown(path), "is exchanged by another program again and again. Nothing was added; end that program");
+  refuse(shown(path), "another program replaces this file again and again. Nothing was added. End that program.");
 }
 
 void check_appendable(const fs::path& path, const struct stat& status, const std::string& name, const ContentCheck& check) {
   if (!S_ISREG(status.st_mode)) refuse(name, kNoFile);
   refuse_write_protected(status, name);
   const Descriptor file(::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NOCTTY));
-  if (file.get() < 0) refuse(name, "cannot be written: " + errno_text(errno));
+  if (file.get() < 0) refuse(name, "the file cannot be written: " + errno_text(errno));
   check(file.get(), name);
 }
 

@@ -39,25 +39,25 @@ const char* advice_on(int error_number) {
     case ENOTDIR:
     case ENAMETOOLONG:
     case ELOOP:
-      return "check the name";
+      return "Check the name.";
     case EACCES:
     case EPERM:
-      return "check its permissions, or choose another place";
+      return "Check its permissions, or choose another place.";
     case ENOSPC:
     case EDQUOT:
     case EFBIG:
-      return "make room, or choose another place";
+      return "Make room, or choose another place.";
     case EROFS:
-      return "choose another place";
+      return "Choose another place.";
     case EIO:
-      return "check the medium, and copy the file to another";
+      return "Check the medium, and copy the file to another medium.";
     case EMFILE:
     case ENFILE:
-      return "close other programs, or raise the limit of open files (ulimit -n)";
+      return "Close other programs, or raise the limit of open files (ulimit -n).";
     case ENOMEM:
-      return "close other programs";
+      return "Close other programs.";
     default:
-      return "try again";
+      return "Try again.";
   }
 }
 
@@ -87,18 +87,19 @@ std::optional<PreparedSpool> prepared_spool() {
 }
 
 void refuse_unless_readable(const struct stat& status, const std::string& name) {
-  if (const char* kind = kind_refused(status.st_mode)) refuse(name, std::string("is ") + kind + "; give a file");
+  if (const char* kind = kind_refused(status.st_mode)) refuse(name, std::string("this is ") + kind + ". Give a file.");
 }
 
 Descriptor unlinked_temporary() {
   std::error_code failed;
   const std::string where = std::filesystem::temp_directory_path(failed).string();
-  if (failed) refuse("TMPDIR", "names no folder for temporary files: " + errno_text(failed.value()));
+  if (failed) refuse("TMPDIR", "this variable names no folder for temporary files: " + errno_text(failed.value()));
   Descriptor file(::open(where.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600));
   if (file.get() >= 0) return file;
   std::string pattern = where + "/evenwall-XXXXXX";  // not every file system supports O_TMPFILE
   Descriptor named(::mkostemp(pattern.data(), O_CLOEXEC));
-  if (named.get() < 0) refuse(shown(where), "no temporary file can be made here: " + errno_text(errno) + " (TMPDIR names it)");
+  if (named.get() < 0)
+    refuse(shown(where), "no temporary file can be made in this folder: " + errno_text(errno) + " TMPDIR can name another folder.");
   ::unlink(pattern.c_str());
   return named;
 }
@@ -120,7 +121,7 @@ int Descriptor::close() {
   return number >= 0 && ::close(number) != 0 ? errno : 0;
 }
 
-std::string errno_text(int error_number) { return std::generic_category().message(error_number) + "; " + advice_on(error_number); }
+std::string errno_text(int error_number) { return std::generic_category().message(error_number) + ". " + advice_on(error_number); }
 
 void refuse(const std::string& name, const std::string& found) { throw Error(ErrorKind::kInput, name + ": " + found); }
 
@@ -130,13 +131,13 @@ Descriptor open_input(const std::filesystem::path& path) {
   const std::string name = shown(path);
   struct stat status {};
   // The kind is checked before opening too, because opening a device can already have an effect.
-  if (::stat(path.c_str(), &status) != 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  if (::stat(path.c_str(), &status) != 0) refuse(name, "the file cannot be opened: " + errno_text(errno));
   refuse_unless_readable(status, name);
   const bool is_fifo = S_ISFIFO(status.st_mode);
   Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | (is_fifo ? O_NONBLOCK : 0)));
-  if (file.get() < 0) refuse(name, "cannot be opened: " + errno_text(errno));
+  if (file.get() < 0) refuse(name, "the file cannot be opened: " + errno_text(errno));
   if (is_fifo) wait_for_writer(file.get(), name);
-  if (::fstat(file.get(), &status) != 0) refuse(name, "cannot be read: " + errno_text(errno));
+  if (::fstat(file.get(), &status) != 0) refuse(name, "the file cannot be read: " + errno_text(errno));
   refuse_unless_readable(status, name);
   return file;
 }
@@ -145,7 +146,7 @@ std::size_t read_some(int descriptor, char* out, std::size_t count, const std::s
   for (;;) {
     const ssize_t n = ::read(descriptor, out, count);
     if (n >= 0) return static_cast<std::size_t>(n);
-    if (errno != EINTR && !awaited(descriptor, POLLIN)) refuse(name, "cannot be read: " + errno_text(errno));
+    if (errno != EINTR && !awaited(descriptor, POLLIN)) refuse(name, "the input cannot be read: " + errno_text(errno));
   }
 }
 
@@ -159,7 +160,7 @@ int write_fully(int descriptor, std::string_view bytes) noexcept {
 }
 
 void write_all(int descriptor, std::string_view bytes, const std::string& name) {
-  if (const int error_number = write_fully(descriptor, bytes)) refuse(name, "cannot be written: " + errno_text(error_number));
+  if (const int error_number = write_fully(descriptor, bytes)) refuse(name, "the file cannot be written: " + errno_text(error_number));
 }
 
 void prepare_spools(std::size_t count) {

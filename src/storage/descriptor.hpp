@@ -30,7 +30,7 @@ class Descriptor {
   int number_ = -1;
 };
 
-/// The system's text for an error number, and advice: "No space left on device; make room, or choose another place".
+/// The system's text for an error number, and advice: "No space left on device. Make room, or choose another place."
 std::string errno_text(int error_number);
 
 /// Throws Error(kInput) "name: found". `name` is already escaped for display.

@@ -13,7 +13,7 @@ namespace evenwall::internal::storage {
 
 FileBytes::FileBytes(int descriptor, std::string name) : descriptor_(descriptor), name_(std::move(name)) {
   struct stat status {};
-  if (::fstat(descriptor, &status) != 0) refuse(name_, "cannot be read: " + errno_text(errno));
+  if (::fstat(descriptor, &status) != 0) refuse(name_, "the file cannot be read: " + errno_text(errno));
   size_ = static_cast<std::uint64_t>(status.st_size);
 }
 
@@ -23,7 +23,7 @@ std::string FileBytes::read(std::uint64_t offset, std::size_t count) const {
   while (done < bytes.size()) {
     const ssize_t n = ::pread(descriptor_, bytes.data() + done, bytes.size() - done, static_cast<off_t>(offset + done));
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) refuse(name_, "cannot be read: " + errno_text(errno));
+    if (n < 0) refuse(name_, "the file cannot be read: " + errno_text(errno));
     if (n == 0) break;  // the file shrank meanwhile
     done += static_cast<std::size_t>(n);
   }

@@ -17,7 +17,8 @@ namespace {
 constexpr std::size_t kReadBlock = 1 << 16;  // bytes
 
 [[noreturn]] void refuse_length(const std::string& name, std::size_t limit_bytes) {
-  refuse(name, fmt::format("is longer than {} bytes, the most that is read of such a file; is it the right one?", limit_bytes));
+  refuse(name, fmt::format("the input is longer than {} bytes, the limit for such a file. It is not read. Check that it is the right file.",
+                           limit_bytes));
 }
 
 std::string read_limited(int descriptor, std::size_t limit_bytes, const std::string& name, std::size_t expected_bytes = 0) {
@@ -42,7 +43,7 @@ std::string read_text(const fs::path& path, std::size_t limit_bytes) {
   using namespace internal::storage;
   const Descriptor file = open_input(path);
   struct stat status {};
-  if (::fstat(file.get(), &status) != 0) refuse(shown(path), "cannot be read: " + errno_text(errno));
+  if (::fstat(file.get(), &status) != 0) refuse(shown(path), "the file cannot be read: " + errno_text(errno));
   // A file that is too long is refused before a byte of it is held in memory.
   if (status.st_size > static_cast<off_t>(limit_bytes)) refuse_length(shown(path), limit_bytes);
   return read_limited(file.get(), limit_bytes, shown(path), static_cast<std::size_t>(status.st_size));

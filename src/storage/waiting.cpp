@@ -33,12 +33,12 @@ double seconds(milliseconds time) { return std::chrono::duration<double>(time).c
 
 void give_notice(const Awaited& awaited) {
   if (!policy().notice) return;
-  policy().notice(fmt::format("{}: {}. The program waits for up to {:g} s; press Ctrl-C to end it", awaited.name, awaited.found,
+  policy().notice(fmt::format("{}: {}. The program waits for up to {:g} s. Press Ctrl-C to end it.", awaited.name, awaited.found,
                               seconds(policy().limit)));
 }
 
 [[noreturn]] void give_up(const Awaited& awaited) {
-  refuse(awaited.name, fmt::format("{}. The program gave up after {:g} s; {}{}", awaited.found, seconds(policy().limit), awaited.remedy,
+  refuse(awaited.name, fmt::format("{}. The program gave up after {:g} s. {}{}.", awaited.found, seconds(policy().limit), awaited.remedy,
                                    policy().longer));
 }
 
@@ -91,7 +91,7 @@ void wait_for(const Awaited& awaited, const std::function<bool()>& is_there) {
 void wait_for_writer(int fifo, const std::string& name) {
   if (!has_name(fifo)) return;
   const WriterProbe probe(fifo);
-  wait_for({name, "no program writes to this pipe", "start the program that writes to it"}, [&] { return probe.is_there(); });
+  wait_for({name, "no program writes to this pipe", "Start the program that writes to it"}, [&] { return probe.is_there(); });
 }
 
 }  // namespace evenwall::internal::storage

@@ -22,7 +22,7 @@ void set_wait_policy(WaitPolicy policy);
 struct Awaited {
   std::string name;    ///< the file's name, escaped for display
   std::string found;   ///< the reason for the wait, as a clause: "another program holds the lock of this file"
-  std::string remedy;  ///< how to end the wait, as an imperative
+  std::string remedy;  ///< how to end the wait, as an imperative sentence without its full stop
 };
 
 /// Calls `is_there`, which must not block, until it returns true. Throws: Error(kInput) after the policy's limit, and the errors of

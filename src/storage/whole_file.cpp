@@ -43,8 +43,8 @@ void refuse_planted_link(const fs::path& link, const std::string& name) {
   if (::lstat(link.c_str(), &at) != 0 || ::stat(folder_of(link).c_str(), &folder) != 0) return;
   const bool shared = (folder.st_mode & S_ISVTX) != 0 && (folder.st_mode & S_IWOTH) != 0;
   if (!shared || at.st_uid == ::geteuid() || at.st_uid == folder.st_uid) return;
-  refuse(name, "leads through a symbolic link that another user put into a folder shared by all (" + shown(link) +
-                   "). Nothing was written; name the file itself, or another place");
+  refuse(name, "this path leads through a symbolic link that another user put into a folder shared by all (" + shown(link) +
+                   "). Nothing was written. Name the file itself, or another place.");
 }
 
 /// Root may replace the file, but after a call with sudo the file would belong to root. Some file systems give every file the same owner
@@ -52,14 +52,14 @@ void refuse_planted_link(const fs::path& link, const std::string& name) {
 void refuse_foreign(const struct stat& existing, int made, const std::string& name) {
   struct stat status {};
   if (existing.st_uid == ::geteuid() || (::fstat(made, &status) == 0 && status.st_uid == existing.st_uid)) return;
-  refuse(name, "belongs to another user (number " + std::to_string(existing.st_uid) +
-                   "), and replacing it would make it yours. Nothing was written; name another file, or remove this one first");
+  refuse(name, "this file belongs to another user (number " + std::to_string(existing.st_uid) +
+                   "), and replacing it would make it yours. Nothing was written. Name another file, or remove this one first.");
 }
 
 /// Pipes and devices have nothing to sync and report EINVAL.
 void sync_or_refuse(int descriptor, const std::string& name) {
   if (::fsync(descriptor) != 0 && errno != EINVAL && errno != ENOTSUP && errno != EROFS) {
-    refuse(name, "cannot be made safe on the medium: " + errno_text(errno));
+    refuse(name, "the file cannot be made safe on the medium: " + errno_text(errno));
   }
 }
 
@@ -100,7 +100,7 @@ int rename_as_new(const char* from, const char* to) {
 fs::path followed(fs::path path, const std::string& name) {
   std::error_code ignored;
   for (int links = 0; fs::is_symlink(fs::symlink_status(path, ignored)); ++links) {
-    if (links == kMostLinks) refuse(name, "cannot be written: " + errno_text(ELOOP));
+    if (links == kMostLinks) refuse(name, "the file cannot be written: " + errno_text(ELOOP));
     refuse_planted_link(path, name);
     const fs::path to = fs::read_symlink(path, ignored);
     path = to.is_absolute() ? to : path.parent_path() / to;
@@ -112,8 +112,8 @@ void refuse_write_protected(const struct stat& existing, const std::string& name
   const mode_t allowed = existing.st_uid == ::geteuid() ? S_IWUSR : S_IWUSR | S_IWGRP | S_IWOTH;
   if ((existing.st_mode & allowed) != 0) return;
   refuse(name,
-         "cannot be written: it is write-protected (its mode allows no writing). Nothing was written; name another file, or allow "
-         "writing with chmod u+w");
+         "the file is write-protected (its mode does not allow writing). Nothing was written. Name another file, or allow "
+         "writing with chmod u+w.");
 }
 
 bool begin_with_line(const fs::path& path, std::string_view line) {
@@ -133,16 +133,16 @@ void sync_folder(const fs::path& folder, const std::string& name) {
 WholeFile::WholeFile(const fs::path& path) : name_(shown(path)) {
   if (const auto number = descriptor_named(path)) {
     file_ = Descriptor(::fcntl(*number, F_DUPFD_CLOEXEC, 0));
-    if (file_.get() < 0) refuse_errno("cannot be written: ", errno);
+    if (file_.get() < 0) refuse_errno("the file cannot be written: ", errno);
     return;
   }
   fs::path target = followed(path, name_);
   struct stat status {};
   const bool exists = ::stat(path.c_str(), &status) == 0;
-  if (exists && S_ISDIR(status.st_mode)) refuse(name_, "is a folder; name a file");
+  if (exists && S_ISDIR(status.st_mode)) refuse(name_, "this is a folder. Name a file.");
   if (exists && !S_ISREG(status.st_mode)) {
     file_ = Descriptor(::open(path.c_str(), O_WRONLY | O_CLOEXEC | O_NOCTTY));
-    if (file_.get() < 0) refuse_errno("cannot be written: ", errno);
+    if (file_.get() < 0) refuse_errno("the file cannot be written: ", errno);
     return;
   }
   if (exists) refuse_write_protected(status, name_);
@@ -156,10 +156,10 @@ WholeFile::WholeFile(const fs::path& path) : name_(shown(path)) {
 void WholeFile::refuse_errno(const char* what, int error_number) const { refuse(name_, what + errno_text(error_number)); }
 
 void WholeFile::open_unnamed_or_named() {
-  if (!target_.has_filename()) refuse(name_, "names no file; give one");
+  if (!target_.has_filename()) refuse(name_, "this path names no file. Name a file.");
   clear_left_overs(target_);
   file_ = Descriptor(::open(folder_of(target_).c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0666));
-  if (file_.get() < 0 && !knows_names_only(errno)) refuse_errno("cannot be written: ", errno);
+  if (file_.get() < 0 && !knows_names_only(errno)) refuse_errno("the file cannot be written: ", errno);
   // give_name() needs /proc, which not every container has.
   if (file_.get() < 0 || ::access(own_link(file_.get()).c_str(), F_OK) != 0) open_named();
   mark_in_use(file_.get());
@@ -179,13 +179,13 @@ void WholeFile::open_named() {
     temporary_.emplace(numbered).holds(own);
     return;
   }
-  refuse_errno("cannot be written: ", errno);
+  refuse_errno("the file cannot be written: ", errno);
 }
 
 void WholeFile::keep_mode_of(const struct stat& existing) {
   // The group comes first: changing it may clear mode bits, which fchmod then restores. A group that cannot be set stays as it is.
   static_cast<void>(::fchown(file_.get(), static_cast<uid_t>(-1), existing.st_gid) == 0);
-  if (::fchmod(file_.get(), existing.st_mode & 07777U) != 0) refuse_errno("its permissions cannot be kept: ", errno);
+  if (::fchmod(file_.get(), existing.st_mode & 07777U) != 0) refuse_errno("the permissions of the old file cannot be kept: ", errno);
 }
 
 FileIdentity WholeFile::identity() const {
@@ -203,18 +203,18 @@ void WholeFile::give_name() {
     }
     if (errno != EEXIST) break;
   }
-  refuse_errno("cannot be put in place: ", errno);
+  refuse_errno("the new file cannot be put in place: ", errno);
 }
 
 bool WholeFile::close_and_rename(Existing existing) {
   const Making making;
   if (!is_direct() && !temporary_) give_name();
-  if (const int error_number = file_.close()) refuse_errno("cannot be written: ", error_number);
+  if (const int error_number = file_.close()) refuse_errno("the file cannot be written: ", error_number);
   if (is_direct()) return true;
   const char* from = temporary_->path().c_str();
   const bool placed = (existing == Existing::kReplaced ? ::rename(from, target_.c_str()) : rename_as_new(from, target_.c_str())) == 0;
   if (!placed && existing == Existing::kKept && errno == EEXIST) return false;
-  if (!placed) refuse_errno("cannot be put in place: ", errno);
+  if (!placed) refuse_errno("the new file cannot be put in place: ", errno);
   temporary_->keep();
   return true;
 }

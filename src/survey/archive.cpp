@@ -43,9 +43,10 @@ std::vector<ArchivedSolution> without_copies(std::vector<ArchivedSolution> sorte
     if (again) doubtful.push_back(fmt::format("{} (as {})", s.name, kept.back().name));
     kept.push_back(std::move(s));
   }
-  warn(warnings, WarningCode::kDuplicateSolution, "the same solution again; counted once", copies);
+  warn(warnings, WarningCode::kDuplicateSolution, "the same solution appears again. It is counted once. Remove the copy.", copies);
   warn(warnings, WarningCode::kDuplicateSolution,
-       "alike, but without a date and of few digits, so perhaps by chance; counted each. Take copies out", doubtful);
+       "the solutions are equal, perhaps by chance, because they have no date and few digits. Each is counted. Remove the copies, if any.",
+       doubtful);
   return kept;
 }
 
@@ -62,8 +63,12 @@ std::vector<ArchivedSolution> with_names(std::vector<ArchivedSolution> all, Warn
       kept.push_back(std::move(s));
     }
   }
-  warn(warnings, WarningCode::kIncompleteSolution, "session.cartridge is missing; left out", no_cartridge);
-  warn(warnings, WarningCode::kIncompleteSolution, "session.record is missing; left out", no_record);
+  warn(warnings, WarningCode::kIncompleteSolution,
+       "session.cartridge is missing. No such solution is used. State the cartridge in session.json, and solve again.", no_cartridge);
+  warn(warnings, WarningCode::kIncompleteSolution,
+       "session.record is missing, but other solutions have it. No such solution is used. State the record in session.json, and solve "
+       "again.",
+       no_record);
   return kept;
 }
 

@@ -110,19 +110,22 @@ void warn_of_design(Survey& survey, const Archive& archive, const Decomposition&
   const auto warn = [&](WarningCode code, std::string message) { survey.warnings.push_back({code, std::move(message)}); };
   if (archive.records.size() == 1) {
     warn(WarningCode::kOneRecord,
-         fmt::format("{} is the only record: its cut error can't be told from the cartridges' mean, and is in it. Solve some "
-                     "of the cartridges on another record",
+         fmt::format("{} is the only record. Its cutting-azimuth error cannot be separated from the mean of the cartridges, which includes "
+                     "it. Solve some of the cartridges on another record.",
                      archive.records[0].shown()));
   } else if (!fit.bears.records) {
     warn(WarningCode::kRecordsConfounded,
-         "which part is the records' can't be told: no cartridge, or too few, was solved on several of them");
+         "the cutting-azimuth errors of the records cannot be determined, because too few cartridges were solved on several records. The "
+         "azimuths include these errors. Solve more cartridges on several records.");
   }
   if (archive.cartridges.size() == 1) {
-    warn(WarningCode::kOneCartridge,
-         archive.cartridges[0] + " is the only cartridge: the mean is its own, and there is no spread of cartridges");
+    warn(WarningCode::kOneCartridge, archive.cartridges[0] +
+                                         " is the only cartridge. The mean is its own azimuth, and the spread of cartridges cannot be "
+                                         "determined. Solve more cartridges.");
   } else if (!fit.bears.cartridges) {
     warn(WarningCode::kCartridgesConfounded,
-         "cartridges can't be told from the errors of single sessions: hardly any was solved twice. The spread holds both");
+         "the spread of cartridges cannot be separated from the errors of single sessions, because too few cartridges were solved twice. "
+         "The spread that is given includes both. Solve some cartridges twice.");
   }
   const int parts =
       survey.records.empty() ? 1 : std::max_element(survey.records.begin(), survey.records.end(), [](const auto& a, const auto& b) {
@@ -137,17 +140,20 @@ void warn_of_design(Survey& survey, const Archive& archive, const Decomposition&
     }
     words.push_back(fmt::format("({}) {}", part, listed(names)));
   }
-  warn(WarningCode::kDisconnected,
-       fmt::format("the archive falls into {} parts that share no cartridge: {}. Records of different parts are compared only "
-                   "by taking their cartridges for equally good; solve a cartridge of one part on a record of the other",
-                   parts, listed(words)));
+  warn(
+      WarningCode::kDisconnected,
+      fmt::format("the archive consists of {} parts that share no cartridge: {}. Records of different parts are compared on the "
+                  "assumption that the cartridges of each part need the same azimuth on average. Solve a cartridge of one part on a record "
+                  "of another.",
+                  parts, listed(words)));
 }
 
 void tell_bad(Survey& survey, std::vector<BadSolution> bad) {
   for (const BadSolution& b : bad) {
     survey.warnings.push_back(
         {WarningCode::kSolutionOff,
-         fmt::format("{}: {} on {} at {:+.3f}° where the others lead to expect {:+.3f}°, a standardised residual of {:+.1f}; left out",
+         fmt::format("{}: {} on {} has an azimuth of {:+.3f}°. The other solutions predict {:+.3f}° (standardised residual {:+.1f}). This "
+                     "solution is excluded. Check its session, and capture it again.",
                      b.solution, b.cartridge, b.record, b.tilt_deg, b.expected_deg, b.standardised_residual)});
   }
   survey.bad_solutions = std::move(bad);
@@ -156,9 +162,9 @@ void tell_bad(Survey& survey, std::vector<BadSolution> bad) {
 void tell_drift(Survey& survey, const Archive& archive) {
   survey.drift = drift_of(archive);
   if (!survey.drift || survey.drift->p_value >= kDrifts) return;
-  survey.warnings.push_back(
-      {WarningCode::kDrift, fmt::format("the tilts found move by {:+.4f}° a year, p = {:.2g}: look for what slips or wears on the rig",
-                                        survey.drift->deg_per_year, survey.drift->p_value)});
+  survey.warnings.push_back({WarningCode::kDrift, fmt::format("the azimuths change by {:+.4f}° per year (p = {:.2g}). The drift is not "
+                                                              "corrected. Look for a part of the rig that slips or wears.",
+                                                              survey.drift->deg_per_year, survey.drift->p_value)});
 }
 
 }  // namespace
@@ -175,8 +181,12 @@ Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& opti
   const Archive& archive = sifting.archive;
   const auto fit = decomposed(archive, {});
   if (!fit) {
-    throw Error(ErrorKind::kData,
-                fmt::format("{} usable solution(s); a survey takes two or more, each with session.cartridge", archive.solutions.size()));
+    throw Error(
+        ErrorKind::kData,
+        fmt::format(
+            "the archive has {} usable solution(s), but a survey needs two or more. No survey is made. Solve more sessions, each with "
+            "the cartridge in session.json.",
+            archive.solutions.size()));
   }
   made.solutions = static_cast<int>(archive.solutions.size());
   const internal::numeric::MixedEstimates estimates = fit->model.estimates();

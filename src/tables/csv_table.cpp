@@ -71,7 +71,8 @@ char separator_of(std::string_view header) {
 }
 
 std::string_view without_mark(std::string_view text, const std::string& name) {
-  if (text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff")) storage::refuse(name, "is UTF-16 text; save it as UTF-8");
+  if (text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff"))
+    storage::refuse(name, "the file is UTF-16 text. It is not read. Save it as UTF-8.");
   if (text.starts_with("\xef\xbb\xbf")) text.remove_prefix(3);
   return text;
 }
@@ -83,10 +84,12 @@ CsvRows::CsvRows(std::string_view text, std::string name) : text_(without_mark(t
     if (is_blank_or_comment(*line)) continue;
     separator_ = separator_of(*line);
     header_ = read_row(*line, cursor_);
-    if (!header_.fault.empty()) storage::refuse(name_, fmt::format("line {}: the header row {}", header_.line, header_.fault));
+    if (!header_.fault.empty())
+      storage::refuse(
+          name_, fmt::format("line {}: the header row {}. Inside a quoted field, write each quote twice.", header_.line, header_.fault));
     return;
   }
-  storage::refuse(name_, "no header row; the first row names the columns");
+  storage::refuse(name_, "there is no header row. Add a first row that names the columns.");
 }
 
 std::optional<CsvRow> CsvRows::next() {
@@ -95,7 +98,7 @@ std::optional<CsvRow> CsvRows::next() {
     const auto line = next_line(cursor_);
     if (!line) return std::nullopt;
     if (is_blank_or_comment(*line)) continue;
-    if (++rows_ > kMostRows) storage::refuse(name_, fmt::format("more than {} rows; split it", kMostRows));
+    if (++rows_ > kMostRows) storage::refuse(name_, fmt::format("the table has more than {} rows. It is not read. Split it.", kMostRows));
     return read_row(*line, cursor_);
   }
 }
@@ -112,7 +115,9 @@ std::optional<std::string_view> CsvRows::next_line(Cursor& cursor) const {
   if (rest.empty()) return std::nullopt;
   ++cursor.line;
   const std::size_t end = std::min(rest.find_first_of("\r\n"), rest.size());
-  if (end > kLongestRow) storage::refuse(name_, fmt::format("line {} is longer than 64 KiB; is this a step log?", cursor.line));
+  if (end > kLongestRow)
+    storage::refuse(name_,
+                    fmt::format("line {} is longer than 64 KiB. The file is not read. Check that it is the right file.", cursor.line));
   const std::size_t ending = rest.substr(end).starts_with("\r\n") ? 2 : 1;
   cursor.at += std::min(end + ending, rest.size());
   return rest.substr(0, end);
@@ -127,14 +132,16 @@ CsvRow CsvRows::read_row(std::string_view line, Cursor& cursor) const {
   auto state = parser.feed(line);
   while (state == RowParser::State::kInsideQuotes) {
     const auto more = next_line(cursor);
-    if (!more) storage::refuse(name_, fmt::format("line {} opens a quote that is never closed; close it", row.line));
+    if (!more)
+      storage::refuse(name_, fmt::format("line {} opens a quote that is never closed. The file is not read. Close the quote.", row.line));
     length += more->size();
     if (length > kLongestRow)
-      storage::refuse(name_, fmt::format("line {} opens a quote that is not closed within 64 KiB; close it", row.line));
+      storage::refuse(
+          name_, fmt::format("line {} opens a quote that is not closed within 64 KiB. The file is not read. Close the quote.", row.line));
     state = parser.feed(*more);
   }
   row.fields = parser.take_fields();
-  if (state == RowParser::State::kMisquoted) row.fault = "has a stray quote; write a quote inside a quoted field twice";
+  if (state == RowParser::State::kMisquoted) row.fault = "has a stray quote";
   return row;
 }
 

@@ -21,9 +21,10 @@ bool ExcludedSteps::add(const std::string& message, Warnings& warnings, const ch
 
 void ExcludedSteps::count(Warnings& warnings) const {
   if (excluded_ <= kNamed) return;
-  warnings.push_back({WarningCode::kStepUnreadable,
-                      fmt::format("{}: {} more steps cannot be used; they are excluded. Correct those named first. The last: {}", source_,
-                                  excluded_ - kNamed, last_)});
+  warnings.push_back(
+      {WarningCode::kStepUnreadable,
+       fmt::format("{}: {} more steps cannot be used. They are excluded. Correct the steps named first. The last step is reported as: {}",
+                   source_, excluded_ - kNamed, last_)});
 }
 
 }  // namespace evenwall::internal::tables

@@ -26,10 +26,10 @@ constexpr std::array<std::string_view, 9> kMeterColumns{
     "tilt_deg",   "tilt_units", "right_into_left_db", "left_into_right_db", "right_into_left_phase_deg", "left_into_right_phase_deg",
     "balance_db", "u_db",       "reference"};
 
-/// The fault of a row.
+/// The fault of a row as a clause, and advice.
 struct MeterRowFault {
   std::string found;
-  bool out_of_range = false;
+  std::string advice = "Correct the table.";
 };
 
 class MeterRows {
@@ -42,30 +42,32 @@ class MeterRows {
     for (const std::string& column : header_) {
       if (column.empty()) continue;
       if (!seen.insert(column).second)
-        storage::refuse(name, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
+        storage::refuse(name, fmt::format("column \"{}\" appears twice. The table is not read. Keep one of them.", base::escaped(column)));
       if (std::find(kMeterColumns.begin(), kMeterColumns.end(), column) == kMeterColumns.end()) {
-        warnings.push_back(
-            {WarningCode::kUnknownKey, fmt::format("{}: column \"{}\" is unknown and left out", name, base::escaped(column))});
+        warnings.push_back({WarningCode::kUnknownKey,
+                            fmt::format("{}: column \"{}\" is unknown. It is not used. Correct its name.", name, base::escaped(column))});
       }
     }
     for (const char* needed : {"right_into_left_db", "left_into_right_db"}) {
-      if (!seen.contains(needed)) storage::refuse(name, fmt::format("no column \"{}\"; a meter table needs the leak each way", needed));
+      if (!seen.contains(needed))
+        storage::refuse(
+            name, fmt::format("there is no column \"{}\". Add it, because a meter table needs the crosstalk in both directions.", needed));
     }
     if (!seen.contains("tilt_deg") && !seen.contains("tilt_units"))
-      storage::refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
+      storage::refuse(name, "there is neither a column \"tilt_deg\" (azimuth in degrees) nor \"tilt_units\" (on a ruler). Add one.");
   }
 
   /// Throws: MeterRowFault.
   [[nodiscard]] Step step(const CsvRow& row) const {
-    if (!row.fault.empty()) throw MeterRowFault{row.fault};
+    if (!row.fault.empty()) throw MeterRowFault{"the row " + row.fault, "Inside a quoted field, write each quote twice."};
     if (row.fields.size() != header_.size()) {
-      throw MeterRowFault{fmt::format("has {} fields where the header has {}", row.fields.size(), header_.size())};
+      throw MeterRowFault{fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size())};
     }
     LogEntry log;
     log.capture = capture_of(row);
     log.tilt_deg = number(row, "tilt_deg");
     log.tilt_units = number(row, "tilt_units");
-    if (!log.tilt_deg && !log.tilt_units) throw MeterRowFault{"the tilt is empty"};
+    if (!log.tilt_deg && !log.tilt_units) throw MeterRowFault{"the tilt is empty", "Give the tilt."};
     const double u_db = number(row, "u_db").value_or(kDefaultMeter_u_db);
     const auto rl_phase = number(row, "right_into_left_phase_deg");
     const auto lr_phase = number(row, "left_into_right_phase_deg");
@@ -106,9 +108,9 @@ class MeterRows {
     const std::string text = cell(row, column);
     if (text.empty()) return std::nullopt;
     const auto value = parse_number(text, mark_);
-    if (!value) throw MeterRowFault{fmt::format("column {}: \"{}\" is no number", column, base::escaped(text.substr(0, 40)))};
+    if (!value) throw MeterRowFault{fmt::format("column {} has \"{}\", which is not a number", column, base::escaped(text.substr(0, 40)))};
     const base::Range& range = base::range_of("meter", column);
-    if (!base::in_range(range, *value)) throw MeterRowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value)), true};
+    if (!base::in_range(range, *value)) throw MeterRowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value))};
     return value;
   }
 
@@ -116,7 +118,7 @@ class MeterRows {
     const std::string word = cell(row, "reference");
     if (word.empty() || word == "driven") return false;
     if (word == "own") return true;
-    throw MeterRowFault{fmt::format("column reference: \"{}\" is none of driven, own", base::escaped(word.substr(0, 40)))};
+    throw MeterRowFault{fmt::format("column reference has \"{}\", which is not one of driven, own", base::escaped(word.substr(0, 40)))};
   }
 
   /// gain_sign: sign with which the balance is added to the observed ratio in dB: +1 for left into right, −1 for right into left.
@@ -157,15 +159,14 @@ MeterTable meter_table_from_csv(std::string_view text, const std::string& name, 
     try {
       result.steps.push_back(rows.step(*row));
     } catch (const MeterRowFault& fault) {
-      const std::string message = fault.out_of_range
-                                      ? fmt::format("{}:{}: {}. The step is excluded. Correct the table.", name, row->line, fault.found)
-                                      : fmt::format("{} line {}: {}", name, row->line, fault.found);
+      const std::string message = fmt::format("{}:{}: {}. The step is excluded. {}", name, row->line, fault.found, fault.advice);
       if (!excluded.add(message, result.warnings)) continue;
       result.steps.push_back({LogEntry{.capture = MeterRows::capture_of(*row)}, ReadingError{ReadingFault::kStepUnreadable, message}});
     }
-    if (result.steps.size() > kMostMeterRows) internal::storage::refuse(name, fmt::format("more than {} rows; split it", kMostMeterRows));
+    if (result.steps.size() > kMostMeterRows)
+      internal::storage::refuse(name, fmt::format("the table has more than {} rows. It is not read. Split it.", kMostMeterRows));
   }
-  if (empty) internal::storage::refuse(name, "no readings below the header row; add one row a tilt");
+  if (empty) internal::storage::refuse(name, "there are no readings below the header row. Add one row per tilt.");
   excluded.count(result.warnings);
   return result;
 }

@@ -30,18 +30,19 @@ class LogHeader {
   LogHeader(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
     for (std::size_t i = 0; i < size_; ++i) {
       const std::string& column = header.fields[i];
-      const std::string where = fmt::format("{} line {}", name, header.line);
+      const std::string where = fmt::format("{}:{}", name, header.line);
       if (column.empty()) continue;  // spreadsheets leave empty columns after the last one
       if (!index_.emplace(column, i).second)
-        storage::refuse(where, fmt::format("column \"{}\" stands there twice; keep one", base::escaped(column)));
+        storage::refuse(where, fmt::format("column \"{}\" appears twice. The log is not read. Keep one of them.", base::escaped(column)));
       if (std::find(kLogColumns.begin(), kLogColumns.end(), column) == kLogColumns.end()) {
-        warnings.push_back(
-            {WarningCode::kUnknownKey, fmt::format("{}: column \"{}\" is unknown and left out", where, base::escaped(column))});
+        warnings.push_back({WarningCode::kUnknownKey,
+                            fmt::format("{}: column \"{}\" is unknown. It is not used. Correct its name.", where, base::escaped(column))});
       }
     }
-    if (!has("capture")) storage::refuse(name, "no column \"capture\"; the header row names the columns, for example capture,tilt_deg");
+    if (!has("capture"))
+      storage::refuse(name, "there is no column \"capture\". Name the columns in the first row, for example capture,tilt_deg.");
     if (!has("tilt_deg") && !has("tilt_units"))
-      storage::refuse(name, "neither a column \"tilt_deg\" (degrees) nor \"tilt_units\" (any ruler); add one");
+      storage::refuse(name, "there is neither a column \"tilt_deg\" (azimuth in degrees) nor \"tilt_units\" (on a ruler). Add one.");
   }
   [[nodiscard]] bool has(const std::string& column) const { return index_.contains(column); }
   [[nodiscard]] std::size_t size() const { return size_; }
@@ -64,11 +65,10 @@ constexpr double kTinyTilt_deg = 0.2;             // if all are below, the unit 
 constexpr std::size_t kNamedRepeats = 20;
 constexpr std::size_t kQuotedBytes = 40;  // of a cell, quoted in a message
 
-/// The fault of a row, and its column.
+/// The fault of a row as a clause, and advice.
 struct LogRowFault {
-  std::string column;
   std::string found;
-  bool out_of_range = false;
+  std::string advice = "Correct the log.";
 };
 
 class RowReader {
@@ -80,18 +80,18 @@ class RowReader {
     require_shape(row);
     LogEntry entry;
     entry.capture = header_.cell(row, "capture");
-    if (entry.capture.empty()) throw LogRowFault{"capture", "is empty; name the audio file"};
-    if (entry.capture.find('\0') != std::string::npos) throw LogRowFault{"capture", "holds a NUL byte"};
+    if (entry.capture.empty()) throw LogRowFault{"column capture is empty", "Name the recording."};
+    if (entry.capture.find('\0') != std::string::npos) throw LogRowFault{"column capture holds a NUL byte"};
     entry.use = use_of(row);
     entry.tilt_deg = number(row, "tilt_deg");
     entry.tilt_units = number(row, "tilt_units");
     const bool needs_tilt = entry.use == StepUse::kYes || entry.use == StepUse::kVerify;
     if (needs_tilt && !entry.tilt_deg && !entry.tilt_units)
-      throw LogRowFault{header_.has("tilt_deg") ? "tilt_deg" : "tilt_units", "is empty; give the tilt"};
+      throw LogRowFault{fmt::format("column {} is empty", header_.has("tilt_deg") ? "tilt_deg" : "tilt_units"), "Give the tilt."};
     entry.tilt_u = number(row, "tilt_u");
     entry.from_s = number(row, "from_s");
     entry.to_s = number(row, "to_s");
-    if (entry.to_s && *entry.to_s <= entry.from_s.value_or(0)) throw LogRowFault{"to_s", "is not after from_s"};
+    if (entry.to_s && *entry.to_s <= entry.from_s.value_or(0)) throw LogRowFault{"to_s is not after from_s"};
     entry.sequence = number(row, "sequence");
     entry.leads_swapped = choice<bool>(row, "leads", {{"straight", false}, {"swapped", true}}, false);
     const std::string approach = choice<std::string>(row, "approach", {{"up", "up"}, {"down", "down"}}, "");
@@ -103,12 +103,11 @@ class RowReader {
  private:
   /// Checks that every column has its cell: a line torn off in the middle of a number must not be accepted.
   void require_shape(CsvRow& row) const {
-    if (!row.fault.empty()) throw LogRowFault{"", row.fault};
+    if (!row.fault.empty()) throw LogRowFault{"the row " + row.fault, "Inside a quoted field, write each quote twice."};
     while (row.fields.size() > header_.size() && row.fields.back().empty()) row.fields.pop_back();
     if (row.fields.size() != header_.size()) {
-      throw LogRowFault{"",
-                        fmt::format("has {} fields where the header has {}; give every column a field (decimal commas go with semicolons)",
-                                    row.fields.size(), header_.size())};
+      throw LogRowFault{fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size()),
+                        "Give every column a field. If the numbers have decimal commas, separate the fields with semicolons."};
     }
   }
 
@@ -116,14 +115,16 @@ class RowReader {
     const std::string cell = header_.cell(row, column);
     if (cell.empty()) return std::nullopt;
     const auto value = parse_number(cell, mark_);
-    if (!value) throw LogRowFault{column, fmt::format("\"{}\" is no number", base::escaped(cell.substr(0, kQuotedBytes)))};
+    if (!value)
+      throw LogRowFault{fmt::format("column {} has \"{}\", which is not a number", column, base::escaped(cell.substr(0, kQuotedBytes)))};
     const base::Range& range = base::range_of("log", column);
-    if (!base::in_range(range, *value)) throw LogRowFault{column, base::out_of_range_text(range, *value), true};
+    if (!base::in_range(range, *value)) throw LogRowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value))};
     return value;
   }
 
   [[noreturn]] static void refuse_word(const std::string& column, const std::string& cell, const std::string& list) {
-    throw LogRowFault{column, fmt::format("\"{}\" is none of {}", base::escaped(cell.substr(0, kQuotedBytes)), list)};
+    throw LogRowFault{
+        fmt::format("column {} has \"{}\", which is not one of {}", column, base::escaped(cell.substr(0, kQuotedBytes)), list)};
   }
 
   [[nodiscard]] StepUse use_of(const CsvRow& row) const {
@@ -149,8 +150,8 @@ class RowReader {
 
 [[noreturn]] void refuse_overlap(const LogEntry& entry, int line) {
   const bool whole = !entry.from_s && !entry.to_s;
-  throw LogRowFault{whole ? "capture" : "from_s", fmt::format("{} is in use by line {}; a stretch of sound serves one step",
-                                                              whole ? "the capture" : "part of the stretch", line)};
+  throw LogRowFault{fmt::format("{} is in use by line {}", whole ? "the recording" : "a part of the stretch from from_s to to_s", line),
+                    "Use each stretch of a recording for one step only."};
 }
 
 /// Holds the positions of earlier rows, to find one with the same fields.
@@ -184,11 +185,14 @@ class UnitWatch {
   }
   void warn(const std::string& name, Warnings& warnings) const {
     if (largest_ > kImplausibleTilt_deg) {
+      warnings.push_back({WarningCode::kUnitSuspect,
+                          fmt::format("{}: a tilt_deg has the magnitude {}, which is more than the azimuth of a cartridge can "
+                                      "be. The column is read as degrees. If it is in arc-minutes or of a ruler, name it tilt_units.",
+                                      name, largest_)});
+    } else if (tilts_ > 1 && largest_ > 0 && largest_ < kTinyTilt_deg) {
       warnings.push_back(
           {WarningCode::kUnitSuspect,
-           fmt::format("{}: a tilt_deg of {} is more than a cartridge can lean; arc-minutes, or a ruler for tilt_units?", name, largest_)});
-    } else if (tilts_ > 1 && largest_ > 0 && largest_ < kTinyTilt_deg) {
-      warnings.push_back({WarningCode::kUnitSuspect, fmt::format("{}: no tilt_deg above {}; are these radians?", name, largest_)});
+           fmt::format("{}: no tilt_deg exceeds {}. The column is read as degrees. If it is in radians, convert it.", name, largest_)});
     }
   }
 
@@ -198,9 +202,7 @@ class UnitWatch {
 };
 
 std::string message_of(const LogRowFault& fault, const std::string& name, int line) {
-  if (fault.out_of_range)
-    return fmt::format("{}:{}: {} is {}. The step is excluded. Correct the log.", name, line, fault.column, fault.found);
-  return fmt::format("{} line {}{}: {}", name, line, fault.column.empty() ? "" : ", column " + fault.column, fault.found);
+  return fmt::format("{}:{}: {}. The step is excluded. {}", name, line, fault.found, fault.advice);
 }
 
 }  // namespace
@@ -240,18 +242,20 @@ struct LoggedSteps::Parts {
         places.push_back(rows.position());
       }
     }
-    if (empty) storage::refuse(name, "no steps below the header row; add one row a step");
+    if (empty) storage::refuse(name, "there are no steps below the header row. Add one row per step.");
     excluded.count(warnings);
     if (repeats > kNamedRepeats) {
-      warnings.push_back({WarningCode::kDuplicateRow,
-                          fmt::format("{}: {} more rows repeat earlier ones and are excluded", name, repeats - kNamedRepeats)});
+      const std::size_t more = repeats - kNamedRepeats;
+      warnings.push_back(
+          {WarningCode::kDuplicateRow, fmt::format("{}: {} more rows repeat earlier rows. They are excluded. Delete them.", name, more)});
     }
     units.warn(name, warnings);
   }
 
   void repeat(int line, int earlier) {
     if (++repeats > kNamedRepeats) return;
-    warnings.push_back({WarningCode::kDuplicateRow, fmt::format("{} line {} is the same as line {}. It is excluded", name, line, earlier)});
+    warnings.push_back(
+        {WarningCode::kDuplicateRow, fmt::format("{}:{}: the row repeats line {}. It is excluded. Delete it.", name, line, earlier)});
   }
 
   std::string name, text;

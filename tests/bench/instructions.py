@@ -43,7 +43,7 @@ def main():
                 print(f"{name}: measure {measure / 1e6:.1f} million, one pass {one_pass / 1e6:.1f} million: {measure / one_pass:.3f} x, at most {most}", flush=True)
                 good = good and measure <= most * one_pass
     else:
-        print("no AVX2 here, for whose kernels the bound of measure was taken: only solve is counted")
+        print("This processor has no AVX2, and the bound of measure holds only for AVX2. Only solve is counted.")
     for gauge in ("stated", "unstated"):
         for log in ("right", "wrong"):
             quarter, whole = (instructions([solve_pass, steps, gauge, log]) for steps in (250, 1000))

@@ -59,7 +59,7 @@ class Page(page_case.PageCase):
             cls.evenwall("solve", session, "--json", "--quiet", "-o", folder / f"{name}.json")
         return sessions
 
-    def test_the_sessions_are_what_they_are_called(self):
+    def test_each_session_has_the_property_of_its_name(self):
         flags = {s["capture"]: s["flags"] for s in self.documents["wrong_step"]["steps"]}
         self.assertEqual(["step_off"], flags["step-04.wav"])
         self.assertFalse(self.documents["equal_everywhere"]["equal_crosstalk"]["determined"])
@@ -68,7 +68,7 @@ class Page(page_case.PageCase):
         self.assertEqual(1, len(self.documents["one_step"]["steps"]))
         self.assertGreater(len(self.documents["sweep"]["by_frequency"]), 10)
 
-    def test_the_answer_is_the_documents(self):
+    def test_the_page_shows_the_answer_of_the_document(self):
         for name, document in self.documents.items():
             with self.subTest(name):
                 self.show(name)
@@ -76,15 +76,15 @@ class Page(page_case.PageCase):
                 hand = self.browser.value("document.getElementById('what-to-do').textContent")
                 clockwise = document["shim"]["raises"]
                 if clockwise:
-                    self.assertIn("Turn it clockwise" if clockwise == "spindle_side" else "Turn it anticlockwise", hand)
-                    self.assertIn(f"{document['shim']['height_mm']:.2f} mm under the", hand)
+                    self.assertIn("Turn the cartridge clockwise" if clockwise == "spindle_side" else "Turn the cartridge anticlockwise", hand)
+                    self.assertIn(f"Its height is {document['shim']['height_mm']:.2f} mm for screws 12.7 mm apart.", hand)
 
-    def test_the_sections_stand_in_the_readers_order(self):
+    def test_the_sections_are_in_the_stated_order(self):
         self.show("bench")
         self.assertEqual(["what-to-do", "before-and-after", "not-correctable", "charts", "steps", "uncertainty", "warnings", "cautions", "inputs"],
                          self.browser.value("[...document.querySelectorAll('section')].map(s => s.id)"))
 
-    def test_charts_are_there_and_tell_what_they_show(self):
+    def test_every_chart_is_shown_with_a_description(self):
         self.show("bench")
         self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "distortion"], self.figures())
         told = self.told_of_charts()
@@ -97,15 +97,15 @@ class Page(page_case.PageCase):
         self.show("sweep")
         self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "frequency-crosstalk", "frequency"], self.figures())
 
-    def test_a_wrong_step_stands_out_in_the_response(self):
+    def test_a_wrong_step_is_marked_in_the_chart_of_the_tilt_response(self):
         self.show("wrong_step")
         chart = "document.querySelector('#chart-response svg').textContent"
         self.assertIn("not as logged", self.browser.value(chart))
-        self.assertIn("The step farthest off is the one logged at +1.60°", self.browser.value(chart))
+        self.assertIn("The step logged at +1.60° has the largest correction", self.browser.value(chart))
         self.show("bench")
         self.assertNotIn("not as logged", self.browser.value("[...document.querySelectorAll('#chart-response svg text')].map(t => t.textContent).join()"))
 
-    def test_what_a_document_says_cannot_act(self):
+    def test_texts_of_a_document_cannot_act(self):
         document = copy.deepcopy(self.documents["bench"])
         evil = page_case.EVIL
         document["session"].update(cartridge=evil, operator="'\"&amp;", rig="\u202e\x1b[2J")

@@ -40,18 +40,18 @@ class Completion(unittest.TestCase):
             (self.folder / name).touch()
         (self.folder / "session one").mkdir()
 
-    def test_commands(self):
+    def test_commands_are_completed(self):
         self.assertEqual(sorted(COMMANDS), offered(self.folder, ""))
         self.assertEqual(["simulate", "solve", "survey"], offered(self.folder, "s"))
         self.assertEqual(["--help", "--version", "-h"], offered(self.folder, "-"))
 
-    def test_options_are_what_help_says(self):
+    def test_the_options_are_those_of_help(self):
         for command in COMMANDS:
             with self.subTest(command):
                 self.assertEqual(sorted(options_of(PROGRAM, command)), offered(self.folder, command, "-"))
         self.assertEqual(["--gauge-u", "--gauge-zero-u"], offered(self.folder, "solve", "x", "--g"))
 
-    def test_an_option_that_takes_a_value_is_followed_by_no_input(self):
+    def test_no_input_is_offered_after_an_option_that_takes_a_value(self):
         for command in COMMANDS:
             for option, value in options_of(PROGRAM, command).items():
                 with self.subTest(command, option=option):
@@ -62,7 +62,7 @@ class Completion(unittest.TestCase):
                     elif value:
                         self.assertNotEqual([], got)
 
-    def test_words(self):
+    def test_the_words_of_an_option_are_completed(self):
         self.assertEqual(["as_found", "no", "verify", "yes"], offered(self.folder, "measure", "a.wav", "--use", ""))
         self.assertEqual(["verify"], offered(self.folder, "measure", "--use", "v"))
         self.assertEqual(["verify"], offered(self.folder, "measure", "--use", "=", "v"))
@@ -71,7 +71,7 @@ class Completion(unittest.TestCase):
         self.assertEqual(["right"], offered(self.folder, "measure", "--bands", "r"))
         self.assertIn("cartridge_model", offered(self.folder, "survey", "--by", ""))
 
-    def test_files_by_their_kind(self):
+    def test_files_are_offered_by_their_kind(self):
         self.assertEqual(sorted(["a.wav", "B.FLAC", "with space.aiff", "it's.w64", "session one"]), offered(self.folder, "measure", ""))
         self.assertEqual(["bench.jsonl", "session one", "steps.csv"], offered(self.folder, "solve", ""))
         self.assertEqual(["session one", "solution.json"], offered(self.folder, "report", ""))
@@ -82,7 +82,7 @@ class Completion(unittest.TestCase):
         self.assertEqual([], offered(self.folder, "simulate", ""))
         self.assertEqual(sorted([*FILES, "session one"]), offered(self.folder, "solve", "x", "-o", ""))
 
-    def test_what_was_typed_may_be_quoted_and_is_never_evaluated(self):
+    def test_typed_text_may_be_quoted_and_is_never_evaluated(self):
         self.assertEqual(["with space.aiff"], offered(self.folder, "measure", "with\\ s"))
         self.assertEqual(["with space.aiff"], offered(self.folder, "measure", '"with s'))
         self.assertEqual(["it's.w64"], offered(self.folder, "measure", "it\\'"))
@@ -92,11 +92,11 @@ class Completion(unittest.TestCase):
         self.assertEqual([], offered(self.folder, "measure", "--use", "$(touch owned)"))
         self.assertFalse((self.folder / "owned").exists())
 
-    def test_a_folder_called_as_a_command_is_no_command(self):
+    def test_a_folder_with_the_name_of_a_command_is_not_taken_for_it(self):
         (self.folder / "solve").mkdir()
         self.assertEqual(["yes"], offered(self.folder, "measure", "solve", "--use", "y"))
 
-    def test_bash_reads_it_without_complaint_and_twice(self):
+    def test_bash_reads_the_script_twice_without_a_message(self):
         run = subprocess.run(["bash", "--norc", "-uec", f"source {shlex.quote(str(SCRIPT))}; source {shlex.quote(str(SCRIPT))}; complete -p evenwall"],
                              capture_output=True, text=True)
         self.assertEqual((0, "complete -F _evenwall evenwall\n", ""), (run.returncode, run.stdout, run.stderr))

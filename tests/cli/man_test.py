@@ -32,11 +32,11 @@ def options_in(source):
 
 
 class Man(unittest.TestCase):
-    def test_the_commands_are_the_programs(self):
+    def test_the_page_lists_the_commands_of_the_program(self):
         self.assertEqual(set(COMMANDS), commands_of(PROGRAM))
         self.assertLessEqual(set(COMMANDS), set(parts()))
 
-    def test_each_commands_options_are_what_help_says(self):
+    def test_the_options_of_each_command_are_those_of_help(self):
         common = options_in(parts()["OPTIONS OF EVERY COMMAND"])
         self.assertIn("--help", common)
         for command in COMMANDS:
@@ -45,19 +45,19 @@ class Man(unittest.TestCase):
                 self.assertEqual(set(), set(own) & set(common))
                 self.assertEqual(options_of(PROGRAM, command), {**common, **own})
 
-    def test_exit_statuses_environment_and_cautions_are_there(self):
+    def test_the_page_states_exit_statuses_environment_and_cautions(self):
         self.assertEqual(["0", "1", "2", "129", "130", "143"], re.findall(r"\b\d+\b", " ".join(re.findall(r"^\.TP\n(.*)$", parts()["EXIT STATUS"], re.M))))
         self.assertIn("NO_COLOR", parts()["ENVIRONMENT"])
         for word in ("volume", "hearing|ears", "loudspeakers", "rewired", "fragile", "makers"):
             self.assertRegex(parts()["CAUTIONS"], word)
 
-    def test_groff_has_nothing_to_say(self):
+    def test_groff_gives_no_warning(self):
         run = subprocess.run(["groff", "-man", "-ww", "-Tutf8", "-P-cbou", "-rLL=80n", PAGE], capture_output=True, text=True)
         self.assertEqual((0, ""), (run.returncode, run.stderr))
         self.assertLessEqual(max(map(len, run.stdout.splitlines())), 80)
         self.assertIn("--record-correction SURVEY", run.stdout)
 
-    def test_its_examples_are_the_programs_own_words(self):
+    def test_the_examples_use_options_of_the_program(self):
         examples = [line.replace("\\-", "-") for block in re.findall(r"^\.EX\n(.*?)^\.EE", PAGE.read_text(), re.M | re.S) for line in block.splitlines()]
         self.assertGreater(len(examples), 3)
         for line in examples:

@@ -45,35 +45,35 @@ class Page(page_case.PageCase):
             cls.evenwall("survey", folder / f"{name}.jsonl", "--by", "cartridge_model", "--quiet", "-o", folder / f"{name}.json")
             yield name
 
-    def test_the_archives_are_what_they_are_called(self):
+    def test_each_archive_has_the_property_of_its_name(self):
         self.assertEqual(1, len(self.documents["workshop"]["bad_solutions"]))
         self.assertIn("one_record", [w["code"] for w in self.documents["one_record"]["warnings"]])
         self.assertEqual((2000, 50), (len(self.documents["large"]["cartridges"]), len(self.documents["large"]["records"])))
 
-    def test_the_answer_is_the_documents(self):
+    def test_the_page_shows_the_answer_of_the_document(self):
         for name, document in self.documents.items():
             with self.subTest(name):
                 self.show(name)
                 self.assert_answer(document["mean_deg"], document["interval95_mean_deg"])
 
-    def test_the_record_that_is_off_is_named_with_its_error(self):
+    def test_the_record_with_the_largest_cutting_azimuth_error_is_named(self):
         self.show("workshop")
         told = self.browser.value("document.getElementById('what-was-found').textContent")
         by_size = max(self.documents["workshop"]["records"], key=lambda r: abs(r["cut_error_deg"]))
         self.assertEqual("Even Furrow", by_size["record"])
-        error = re.search(r"Even Furrow, side A: its cut is off by ([+-][\d.]+) ± ([\d.]+)°", told)
+        error = re.search(r"Even Furrow, side A is farthest from the records' mean: its cutting-azimuth error is ([+-][\d.]+)° \(u = ([\d.]+)°", told)
         self.assertAlmostEqual(by_size["cut_error_deg"], float(error[1]), delta=10 ** -len(error[1].split(".")[1]))
         self.assertIn("too high", told)
-        self.assertRegex(told, "1 solution is contradicted by the others and left out")
+        self.assertRegex(told, "1 solution is contradicted by the others and is excluded")
 
-    def test_charts_are_there_and_tell_what_they_show(self):
+    def test_every_chart_is_shown_with_a_description(self):
         for name, expected in (("workshop", ["cartridges", "records", "distribution"]), ("one_record", ["cartridges", "distribution"])):
             self.show(name)
             self.assertEqual(expected, self.figures())
             told = self.told_of_charts()
             self.assertTrue(all(word for words in told for word in words), told)
 
-    def test_each_row_of_the_table_has_its_bar_at_its_tilt(self):
+    def test_the_bar_of_each_row_is_at_its_tilt(self):
         """Checks each bar's mark in pixels against the scale from the first and the last mark: the chart must agree with the table."""
         self.show("workshop")
         rows = self.browser.value("[...document.querySelectorAll('#cartridges tbody tr')].map(r => [r.cells[0].textContent, r.cells[1].textContent])")
@@ -88,15 +88,15 @@ class Page(page_case.PageCase):
         for tilt, (x, _) in zip(tilts, marks):
             self.assertAlmostEqual(x0 + (x1 - x0) * (tilt - tilts[0]) / (tilts[-1] - tilts[0]), x, delta=1.5)
 
-    def test_a_large_archive_gives_a_small_page_that_says_what_is_left_out(self):
+    def test_a_large_archive_gives_a_small_page_that_states_what_it_does_not_show(self):
         self.assertLess((self.folder / "large.html").stat().st_size, 300_000)
         self.show("large")
         self.assertEqual(40, self.browser.value("document.querySelectorAll('#cartridges tbody tr').length"))
-        self.assertEqual(["10 more record sides are left out here: evenwall survey --csv, and the JSON document, have all.",
-                          "1960 more cartridges are left out here: evenwall survey --csv, and the JSON document, have all."],
+        self.assertEqual(["10 more record sides are not shown here. The JSON document and evenwall survey --csv have all of them.",
+                          "1960 more cartridges are not shown here. The JSON document and evenwall survey --csv have all of them."],
                          self.browser.value("[...document.querySelectorAll('.left-out')].map(e => e.textContent)"))
 
-    def test_what_a_document_says_cannot_act(self):
+    def test_texts_of_a_document_cannot_act(self):
         document = copy.deepcopy(self.documents["workshop"])
         evil = page_case.EVIL
         document["cartridges"][0]["name"] = evil

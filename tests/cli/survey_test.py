@@ -68,7 +68,7 @@ class Survey(unittest.TestCase):
             cls.sessions.append(cls.folder / f"session-{seed}")
             assert evenwall("simulate", "--scenario", cls.folder / "scenario.json", "--seed", seed, "-o", cls.sessions[-1])[0] == 0
 
-    def test_the_document_is_valid_and_finds_the_cut_errors(self):
+    def test_the_document_is_valid_and_contains_the_cutting_azimuth_errors(self):
         document = json.loads(self.survey.read_text())
         validator("survey").validate(document)
         for record in document["records"]:
@@ -81,7 +81,7 @@ class Survey(unittest.TestCase):
         self.assertEqual(forward[1], evenwall("survey", "--json", *files[::-1])[1])
         self.assertEqual(forward[1], evenwall("survey", "--json", "-", stdin="\n".join(f.read_text() for f in files))[1])
 
-    def test_groups_and_csv(self):
+    def test_groups_and_the_csv_table_are_complete(self):
         document = json.loads(evenwall("survey", self.archive, "--json", "--by", "cartridge_model")[1])
         self.assertEqual(["Larkspur", "Thistle"], [g["name"] for g in document["groups"]])
         status, out, err = evenwall("survey", self.archive, "--csv")
@@ -89,13 +89,13 @@ class Survey(unittest.TestCase):
         self.assertEqual(60, sum(row["kind"] == "cartridge" for row in rows))
         self.assertEqual(3, sum(row["kind"] == "record" for row in rows))
 
-    def test_the_page_fits_a_terminal_and_opens_with_the_answer(self):
+    def test_the_text_fits_a_terminal_and_begins_with_the_answer(self):
         status, out, err = evenwall("survey", self.archive, "--by", "cartridge_model")
         self.assertEqual(0, status)
-        self.assertIn("On average the cartridges need a tilt of", out.splitlines()[0])
+        self.assertIn("On average, the cartridges need an azimuth of", out.splitlines()[0])
         self.assertLessEqual(max(map(len, out.splitlines())), 80)
 
-    def test_a_bad_file_is_named_and_costs_itself_only(self):
+    def test_a_bad_file_is_named_and_does_not_affect_the_others(self):
         broken = self.folder / "broken.json"
         broken.write_text('{"schema":"evenwall/solution/1",')
         status, out, err = evenwall("survey", self.archive, broken, "--json")
@@ -104,7 +104,7 @@ class Survey(unittest.TestCase):
         self.assertIn("solution_unreadable", [w["code"] for w in json.loads(out)["warnings"]])
         self.assertEqual(1, evenwall("survey", self.archive, broken, "--json", "--strict")[0])
 
-    def test_a_bad_solution_is_named(self):
+    def test_a_contradicted_solution_is_named(self):
         bad = self.folder / "bad-one.json"
         bad.write_text(json.dumps({"schema": "evenwall/solution/1", "session": {"cartridge": "C05", "record": "R2", "record_side": "A"},
                                    "least_crosstalk": {"tilt_deg": 4.0, "u_deg": 0.01}}))
@@ -112,14 +112,14 @@ class Survey(unittest.TestCase):
         self.assertEqual([str(bad)], [b["solution"] for b in json.loads(out)["bad_solutions"]])
         self.assertIn("solution_off", err)
 
-    def test_nothing_to_survey_gives_no_answer(self):
+    def test_a_survey_without_solutions_gives_no_answer(self):
         empty = self.folder / "empty"
         empty.mkdir(exist_ok=True)
         self.assertEqual(1, evenwall("survey", empty)[0])
         self.assertEqual(1, evenwall("survey", self.folder / "absent")[0])
         self.assertEqual(2, evenwall("survey")[0])
 
-    def test_solve_takes_the_cut_error_out(self):
+    def test_solve_subtracts_the_cutting_azimuth_error(self):
         plain = json.loads(evenwall("solve", self.sessions[0], "--json")[1])
         status, out, err = evenwall("solve", self.sessions[0], "--json", "--record-correction", self.survey)
         self.assertEqual(0, status, err)
@@ -131,7 +131,7 @@ class Survey(unittest.TestCase):
         self.assertEqual("any_record", corrected["recommended"]["scope"])
         self.assertGreater(next(t for t in corrected["uncertainty"] if t["source"] == "record")["u_deg"], 0)
 
-    def test_a_corrected_solution_counts_in_a_survey_as_captured(self):
+    def test_a_survey_counts_a_corrected_solution_like_an_uncorrected_one(self):
         both = [self.folder / "plain.json", self.folder / "corrected.json"]
         evenwall("solve", self.sessions[0], "--json", "-o", both[0])
         evenwall("solve", self.sessions[0], "--json", "-o", both[1], "--record-correction", self.survey)

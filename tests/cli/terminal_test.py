@@ -18,7 +18,7 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
 from simulated_session import short_demo, simulated  # noqa: E402
 
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
-LONG = "a capture whose name tells where it was made, when, by whom and in which weather, step {}.wav"
+LONG = "a capture with a name that states its place, its date, its operator and the weather, step {}.wav"
 WIDE = "音盤の左右の溝壁を調べるための長い名前の録音その{}.wav"
 
 
@@ -83,12 +83,12 @@ class Terminal(unittest.TestCase):
                 self.assertGreater(len(out.splitlines()), 20)
                 self.assertEqual([], [line for line in out.splitlines() if columns(line) > 80])
 
-    def test_names_that_differ_at_their_ends_stay_apart(self):
+    def test_names_that_differ_only_at_their_ends_are_shown_differently(self):
         out = subprocess.run([PROGRAM, "solve", self.sessions[1], "--quiet"], capture_output=True, text=True).stdout
         steps = re.findall(r"^  (\S.*?)  [+-]\d\.00°", out[out.index("\nSteps"):], re.M)
         self.assertEqual(5, len(set(steps)), steps)
 
-    def test_colours_only_on_terminals_that_want_them(self):
+    def test_colours_appear_only_on_terminals_that_permit_them(self):
         for words in (["solve", self.session], ["measure", self.session / "step-03.wav"], ["survey", self.archive]):
             with self.subTest(words[0]):
                 colours = lambda **env: re.findall(r"\x1b\[[0-9;]*m", on_terminal(words, "stdout", **env)[1])
@@ -100,9 +100,9 @@ class Terminal(unittest.TestCase):
                 # Only the colours differ.
                 self.assertEqual(piped, re.sub(r"\x1b\[[0-9;]*m", "", on_terminal(words, "stdout")[1]))
 
-    def test_progress_is_shown_on_a_terminal_and_taken_away_again(self):
+    def test_progress_is_shown_on_a_terminal_and_then_erased(self):
         captures = sorted(self.session.glob("*.wav"))
-        for words, what in ((["measure", *captures], "5 captures"), (["solve", self.session], "5 captures"), (["solve", *self.sessions], "3 sessions")):
+        for words, what in ((["measure", *captures], "5 recordings"), (["solve", self.session], "5 recordings"), (["solve", *self.sessions], "3 sessions")):
             with self.subTest(words[0], what=what):
                 status, shown = on_terminal(words, "stderr")
                 self.assertEqual(0, status)
@@ -111,7 +111,7 @@ class Terminal(unittest.TestCase):
                 # Each bar is wiped before anything else is written.
                 self.assertEqual(shown.count("["), shown.count("\r\x1b[K") * 2 )
 
-    def test_progress_is_for_terminals_only_and_quiet_silences_it(self):
+    def test_progress_is_shown_only_on_terminals_and_not_with_quiet(self):
         words = ["solve", self.session]
         self.assertNotIn(" of ", subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True).stderr)
         self.assertEqual((0, ""), on_terminal([*words, "--quiet"], "stderr"))

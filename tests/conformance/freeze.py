@@ -153,7 +153,7 @@ def check(program, folder, names):
                 found.append(f"{name}.{ending}: {len(before)} -> {len(after)} readings")
             for number, (a, b) in enumerate(zip(before, after), 1):
                 found += differences(json.loads(a), json.loads(b), f"{name} {ending.split('.')[0]}" + (f" {number}" if len(before) > 1 else ""))
-    print("\n".join(found) if found else f"{len(names)} scenarios as frozen")
+    print("\n".join(found) if found else f"{len(names)} scenarios give the frozen results")
     return 1 if found else 0
 
 

@@ -16,7 +16,7 @@ def freeze(*words):
 
 
 class Freeze(unittest.TestCase):
-    def test_a_small_change_is_seen_and_none_is_not(self):
+    def test_a_small_change_is_reported_and_an_unchanged_result_is_not(self):
         """Moves one number in each of three documents by a hundred-millionth. To move every number of every document in turn would take an hour."""
         moved = {
             "two_steps_no_lateral_16_bit.solution.json": ("least_crosstalk", "tilt_deg"),
@@ -46,7 +46,7 @@ class Freeze(unittest.TestCase):
                                  [line for line in found if f" {ending}" in line])
                 (folder / name).write_text(text)
 
-    def test_two_runs_agree_byte_for_byte(self):
+    def test_two_runs_give_the_same_bytes(self):
         with tempfile.TemporaryDirectory() as scratch:
             folders = [pathlib.Path(scratch) / name for name in ("one", "two")]
             only = ("--only", "two_steps_no_lateral_16_bit", "meter_table")

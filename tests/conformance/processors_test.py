@@ -31,17 +31,17 @@ def libm(env):
 class Processors(unittest.TestCase):
     def test_frozen_results_hold_under_each_setting(self):
         if platform.machine() != "x86_64":
-            self.skipTest("the settings are x86-64's")
+            self.skipTest("the settings exist only on x86-64")
         for name in TRIED:
             with self.subTest(name):
                 done = subprocess.run([sys.executable, FREEZE, PROGRAM, FROZEN, "--check"], env=under(SETTINGS[name]), capture_output=True, text=True,
                                       timeout=600)
                 self.assertEqual(0, done.returncode, done.stdout + done.stderr)
 
-    def test_the_setting_is_in_force(self):
+    def test_the_setting_takes_effect(self):
         """Python's own mathematical functions give other results if the processor has the features that the setting disables."""
         if platform.machine() != "x86_64" or " fma " not in pathlib.Path("/proc/cpuinfo").read_text():
-            self.skipTest("this processor has nothing to be denied")
+            self.skipTest("this processor does not have the features that the setting disables")
         self.assertNotEqual(libm(dict(os.environ)), libm(under(SETTINGS["SSE2 only"])))
 
 

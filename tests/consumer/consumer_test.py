@@ -49,24 +49,24 @@ class Consumer(unittest.TestCase):
         self.assertGreater(numbers["lines"], 200)
         self.assertIn("refused", text)
 
-    def test_headers_are_the_public_ones(self):
+    def test_only_the_public_headers_are_installed(self):
         self.assertEqual(PUBLIC, headers(self.prefix / "include/evenwall"))
         self.assertGreater(len(PUBLIC), 5)
 
-    def test_no_installed_text_names_where_it_was_built(self):
+    def test_no_installed_file_contains_a_path_of_the_build(self):
         texts = [p for p in self.prefix.rglob("*") if p.suffix in {".cmake", ".pc", ".hpp"}]
         self.assertGreater(len(texts), 10)
         for path in texts:
             self.assertNotIn(str(HERE.parents[1]), path.read_text(), path)
             self.assertNotIn(str(self.scratch / "first"), path.read_text(), path)
 
-    def test_by_find_package(self):
+    def test_a_program_is_built_with_find_package(self):
         build = self.scratch / "by-cmake"
         run(CMAKE, "-S", HERE, "-B", build, "-G", "Ninja", f"-DCMAKE_PREFIX_PATH={self.prefix}", f"-DCMAKE_CXX_COMPILER={COMPILER}")
         run(CMAKE, "--build", build)
         self.assert_answers(run(build / "consumer"))
 
-    def test_find_package_refuses_a_version_to_come(self):
+    def test_find_package_refuses_a_later_version(self):
         source = self.scratch / "later"
         source.mkdir()
         (source / "CMakeLists.txt").write_text((HERE / "CMakeLists.txt").read_text().replace("evenwall 0.1 ", "evenwall 9.0 "))
@@ -74,14 +74,14 @@ class Consumer(unittest.TestCase):
         self.assertNotEqual(0, done.returncode)
         self.assertIn("9.0", done.stderr)
 
-    def test_by_pkg_config(self):
+    def test_a_program_is_built_with_pkg_config(self):
         # pkg-config escapes the blank of the prefix for a shell.
         program = self.scratch / "by-pkg-config"
         run("sh", "-ec", f'flags=$(pkg-config --cflags --libs evenwall); eval "{COMPILER} -std=c++20 -o {program} {HERE}/main.cpp $flags"',
             PKG_CONFIG_PATH=str(self.library.parent / "pkgconfig"))
         self.assert_answers(run(program, LD_LIBRARY_PATH=str(self.library.parent)))
 
-    def test_pkg_config_asks_a_static_librarys_own_for_everyone(self):
+    def test_pkg_config_lists_the_libraries_that_a_static_library_needs(self):
         needs = run("pkg-config", "--print-requires", "evenwall", PKG_CONFIG_PATH=str(self.library.parent / "pkgconfig")).split()
         self.assertEqual([] if self.shared else ["sndfile", "flac", "fftw3", "fftw3f", "fmt"], needs)
 

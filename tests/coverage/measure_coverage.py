@@ -47,12 +47,11 @@ def page(summary):
             modules[name].update({k: file[k] for k in keys})
     everything = modules.pop("all")
     low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LEAST_LINES_PERCENT), key=lambda f: f["filename"])
-    head = ["# Coverage", "",
-            "Which lines and branches of `src` (outside `app`) the tests run: unit tests, published figures, conformance, the program's manners, the",
-            "fuzz corpora; not the fault tests. Written by `cmake --workflow --preset coverage` (g++ 12, -O1, gcov and gcovr; branches that only an exception takes are not counted).",
-            "A process that has confined itself may make no file, that of its counts included: `confinement.cpp` shows as never run, and what only the program runs as less.", "",
-            "| module | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
+    # The page's text as it stands, up to its tables.
+    head = [(ROOT / "docs/coverage.md").read_text().split("## Modules\n")[0] + "## Modules", "", "| module | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
     body = [row(name, modules[name]) for name in sorted(modules)] + [row("**all**", everything)]
+    shares = [percent(everything[f"{kind}_covered"], everything[f"{kind}_total"]) for kind in ("line", "branch")]
+    body += ["", f"In all, the tests run {shares[0]:.1f} % of the lines and {shares[1]:.1f} % of the branches."]
     tail = ["", "## Files below 95 % of lines", "", "| file | lines run | % | branches taken | % |", "|---|---|---|---|---|",
             *(row(f"`{f['filename']}`", f) for f in low)] if low else []
     return everything, "\n".join(head + body + tail) + "\n"

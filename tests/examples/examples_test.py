@@ -45,20 +45,20 @@ def ratios(tilt_deg, left_deg=-1.5, right_deg=-0.9, right_into_left=0.004j, left
 
 
 class Examples(unittest.TestCase):
-    def test_the_page_shows_the_examples_to_the_letter(self):
+    def test_the_page_shows_the_examples_unchanged(self):
         page = (ROOT / "docs/library.md").read_text()
         blocks = re.findall(r"^```cpp\n(.*?)^```", page, re.M | re.S)
         self.assertGreaterEqual(len(EXAMPLES), 3)
         for path in EXAMPLES:
-            self.assertIn(path.read_text(), blocks, f"{path.name} is not in docs/library.md as it stands")
+            self.assertIn(path.read_text(), blocks, f"{path.name} is not contained unchanged in docs/library.md")
 
-    def test_what_the_page_says_they_print_is_what_they_print(self):
+    def test_the_examples_print_the_output_that_the_page_shows(self):
         page = (ROOT / "docs/library.md").read_text()
         printed = re.findall(r"^```text\n(.*?)^```", page, re.M | re.S)
         for path in EXAMPLES:
             self.assertIn(shown(path.stem), printed, path.name)
 
-    def test_a_buffer_measured(self):
+    def test_the_measured_buffer_has_its_true_crosstalk(self):
         text = shown("measure_buffer")
         # There is no noise; the only error is rounding to float (6e-8 of full scale, under 1e-5 of the crosstalk).
         self.assertAlmostEqual(1000, numbers_after("tone", text)[0], delta=0.01)
@@ -67,7 +67,7 @@ class Examples(unittest.TestCase):
             self.assertAlmostEqual(level_db, level, delta=0.001)
             self.assertAlmostEqual(phase_deg, phase, delta=0.01)
 
-    def test_numbers_solved(self):
+    def test_the_solved_numbers_give_the_true_azimuth(self):
         source = (ROOT / "docs/examples/solve_numbers.cpp").read_text()
         rows = [[float(x) for x in row] for row in re.findall(r"\{(-?[\d.]+), \{(-?[\d.]+), (-?[\d.]+)\}, \{(-?[\d.]+), (-?[\d.]+)\}\}", source)]
         self.assertEqual([-2, -1, 0, 1, 2], [row[0] for row in rows])
@@ -90,10 +90,10 @@ class Examples(unittest.TestCase):
         self.assertTrue(0.001 < u_deg < 0.03, u_deg)  # the gauge's 0.02° at five tilts gives about 0.01°
         self.assertAlmostEqual(equal_deg, numbers_after("equal crosstalk", text)[0], delta=0.01)
 
-    def test_a_plan_simulated(self):
+    def test_the_simulated_session_gives_the_true_azimuth(self):
         text = shown("simulate_session")
         # Both coils have an angle error of −1.2°, and there is no other error: their correct azimuth is +1.2°.
-        self.assertAlmostEqual(1.2, numbers_after("truth", text)[0], delta=1e-5)
+        self.assertAlmostEqual(1.2, numbers_after("true value", text)[0], delta=1e-5)
         found_deg, _, low_deg, high_deg = numbers_after("found", text)
         self.assertAlmostEqual(1.2, found_deg, delta=0.01)  # noise at −45 dB, 4 s, five tilts: about 0.001°
         self.assertTrue(low_deg < 1.2 < high_deg)

@@ -37,7 +37,7 @@ class Append(FaultCase):
             return [json.loads(line)["capture"] for line in run.out.splitlines()]
         return re.findall(r"^(\S+\.wav)$", run.out, re.M)
 
-    def test_A1_shown_after_it_is_safe(self):
+    def test_A1_a_reading_is_shown_after_it_is_synced(self):
         """Checks the order of the system calls: each reading is written and synced before it appears on standard output."""
         for words in (["--json"], [], ["--json", "--jobs", 3]):
             with self.subTest(words):
@@ -59,19 +59,19 @@ class Append(FaultCase):
             self.assertTrue(self.readings.read_text().endswith("}\n"))
             self.assertEqual([str(self.captures[3]), str(self.captures[0])], [r["capture"] for r in lines_of(self.readings)])
 
-    def test_A1_the_file_is_exchanged_under_its_lock(self):
+    def test_A1_the_file_may_be_replaced_under_its_lock(self):
         """A script may rewrite the readings under a lock and rename them into place; the reading must be in the file with that name then."""
         with open(self.readings) as held:
             fcntl.flock(held, fcntl.LOCK_EX)
             child = subprocess.Popen([PROGRAM, "measure", "--json", "--tilt-deg", "0.5", self.captures[0], "--append", self.readings], stdout=subprocess.PIPE)
             time.sleep(1.0)
-            self.assertIsNone(child.poll(), "it waits for the lock")
+            self.assertIsNone(child.poll(), "the program must wait for the lock")
             other = self.put("other.jsonl", self.before)
             os.rename(other, self.readings)
         self.assertEqual(str(self.captures[0]), json.loads(child.communicate(timeout=20)[0])["capture"])
         self.assertEqual((0, [str(self.captures[3]), str(self.captures[0])]), (child.returncode, [r["capture"] for r in lines_of(self.readings)]))
 
-    def test_A1_a_long_file(self):
+    def test_A1_a_reading_is_added_once_to_a_long_file(self):
         """The file is longer than the part that is read for comparison; a new reading is still added, and an identical line is not."""
         line = self.before.replace("\n", " " * 1000 + "\n")
         self.readings.write_text(line * (1 + (64 << 20) // len(line)))
@@ -81,7 +81,7 @@ class Append(FaultCase):
             self.assertEqual(added, self.readings.stat().st_size > size)
         self.readings.unlink()
 
-    def test_A2_not_kept_is_not_shown(self):
+    def test_A2_a_reading_that_is_not_stored_is_not_shown(self):
         for fault, found in (("fsync:error=EIO:when=2", "cannot be made safe on the medium: Input/output error"),
                              ("fsync:error=ENOSPC:when=2", "No space left"), ("write:error=ENOSPC:when=2", "cannot be written: No space left"),
                              ("write:error=EIO:when=2", "Input/output error")):
@@ -96,11 +96,11 @@ class Append(FaultCase):
                     run = self.append(*view, *self.captures[:3], wrap=wrap)
                     self.assertOnlyFirstKept(run)
                     self.assertIn(found, run.err)
-                    self.assertEqual(2, trace.read_text().count(fault.split(":")[0] + "("), "never tried again")
+                    self.assertEqual(2, trace.read_text().count(fault.split(":")[0] + "("), "a failed call must not be tried again")
                     again = self.append(*view, *self.captures[:3])
                     self.assertEqual((0, 4), (again.status, len(lines_of(self.readings))), again.err)
 
-    def test_A2_what_cannot_be_taken_back_is_said(self):
+    def test_A2_a_partial_line_that_cannot_be_removed_is_reported(self):
         run = self.append("--json", *self.captures[:3], wrap=injected("fsync:error=EIO:when=2", "ftruncate:error=EIO:when=1", first_process_only=True))
         self.assertOnlyFirstKept(run, file_is="said")
         size = len(self.readings.read_text().splitlines(keepends=True)[2])
@@ -113,7 +113,7 @@ class Append(FaultCase):
             for view in (["--json"], []):
                 run = self.append(*view, capture)
                 self.assertEqual((0, self.before), (run.status, self.readings.read_text()), run.err)
-                self.assertRegex(run.err, rf"{capture.name}: \S*bench.jsonl holds this reading already.* It was not added again")
+                self.assertRegex(run.err, rf"{capture.name}: \S*bench.jsonl already holds this reading.* It was not added again")
                 self.assertIn(capture.name, run.out)
         self.assertEqual("", self.append(self.captures[3], "--quiet").err)
         for number, words in enumerate((["--use", "no"], ["--tilt-u", "0.1"], ["--session", self.session / "session.json"])):
@@ -122,7 +122,7 @@ class Append(FaultCase):
         self.assertEqual(0, evenwall("measure", "--tilt-deg", "0.6", self.captures[3], "--append", self.readings).status)
         self.assertEqual(5, len(lines_of(self.readings)))
 
-    def test_A3_once_in_one_batch_too(self):
+    def test_A3_a_repeat_in_one_batch_is_added_once(self):
         run = self.append("--json", *[self.captures[0]] * 5)
         self.assertEqual((0, 2), (run.status, len(lines_of(self.readings))), run.err)
 
@@ -132,7 +132,7 @@ class Append(FaultCase):
         run = self.append("--json", self.captures[3])
         self.assertEqual((0, torn), (run.status, self.readings.read_text()), run.err)
 
-    def test_A3_many_at_once_add_one(self):
+    def test_A3_simultaneous_runs_add_one_line(self):
         self.readings.unlink()
         from bench import PROGRAM
         words = [PROGRAM, "measure", "--json", "--tilt-deg", "1", str(self.captures[0]), "--append", str(self.readings)]
@@ -140,11 +140,11 @@ class Append(FaultCase):
         self.assertEqual({0}, {child.wait() for child in children})
         self.assertEqual(1, len(lines_of(self.readings)))
 
-    def test_A4_strict_shows_nothing_that_is_not_kept(self):
+    def test_A4_strict_shows_nothing_that_is_not_stored(self):
         mono = self.put("clipped.wav", self.good[:-2000])
         run = self.append("--json", "--strict", mono)
         self.assertEqual((1, "", self.before), (run.status, run.out, self.readings.read_text()), run.err)
-        self.assertRegex(run.err, "clipped.wav: truncated under --strict. The reading was not added")
+        self.assertRegex(run.err, "clipped.wav: the warning truncated fails the run under --strict. The reading was not added")
 
     def made(self, source, target):
         if target.suffix == ".flac":
@@ -177,7 +177,7 @@ class Repeated(FaultCase):
         self.assertEqual(sorted([w["code"] for w in expected["warnings"]] + [code]), sorted(w["code"] for w in document["warnings"]))
         return document
 
-    def test_A5_ten_copies_are_one(self):
+    def test_A5_ten_copies_count_as_one(self):
         plain = evenwall("solve", "--json", self.put("plain.jsonl", "".join(self.lines))).json()
         text = "".join(self.lines + [self.lines[1]] * 9)
         self.assertSame(evenwall("solve", "--json", self.put("ten.jsonl", text)), plain, "duplicate_reading")
@@ -189,7 +189,7 @@ class Repeated(FaultCase):
         self.assertRegex(message, "step-02.wav: .*10 times, also as copy-0.wav and 8 more")
         self.assertEqual(1, evenwall("solve", "--strict", "-", stdin=text.encode()).status)
 
-    def test_A5_rows_of_a_log(self):
+    def test_A5_repeated_rows_of_a_log_count_as_one(self):
         for name, add in self.other_names().items():
             with self.subTest(name):
                 folder = self.broken_session(LOG)
@@ -217,7 +217,7 @@ class Repeated(FaultCase):
         return {"itself": lambda folder: "step-02.wav", "dot": lambda folder: "./step-02.wav", "up": lambda folder: f"../{folder.name}/step-02.wav",
                 "hard link": link, "symbolic link": symbolic, "copy": copy, "FLAC": flac}
 
-    def test_A6_two_tilts(self):
+    def test_A6_a_recording_at_a_second_tilt_is_excluded(self):
         for name, add in self.other_names().items():
             with self.subTest(name):
                 folder = self.broken_session(LOG)
@@ -230,14 +230,14 @@ class Repeated(FaultCase):
                 self.assertRegex(message, "in use by line 3" if code == "step_unreadable" else "step-02.wav, which is logged at tilt_deg 0")
                 self.assertEqual([-1.5, 0, 1, 2], [s["tilt_deg"] for s in document["steps"]])
 
-    def test_A6_readings_at_two_tilts(self):
+    def test_A6_a_reading_at_a_second_tilt_is_excluded(self):
         plain = evenwall("solve", "--json", self.put("plain.jsonl", "".join(self.lines))).json()
         other = json.loads(self.lines[1])
         other["tilt_deg"] = 1.2
         run = evenwall("solve", "--json", self.put("two.jsonl", "".join(self.lines) + json.dumps(other) + "\n"))
         self.assertSame(run, plain, "same_recording")
 
-    def test_A7_what_is_no_duplicate(self):
+    def test_A7_steps_that_are_not_duplicates_are_kept(self):
         used = "capture,tilt_deg,use\n" + "".join(line + ",yes\n" for line in LOG.splitlines()[1:])
         with_as_found = evenwall("solve", "--json", self.broken_session(used + "step-01.wav,-1.5,as_found\n"))
         document = with_as_found.json()

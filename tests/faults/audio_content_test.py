@@ -66,7 +66,7 @@ class Content(FaultCase):
     def test_C1_one_channel(self):
         self.assertRefused(self.measure(c.wav(self.samples, channels=1)), "one channel")
         x = plain()
-        self.no_answer(np.stack([x[:, 0], x[:, 0]], axis=1), "channels identical: no crosstalk can be measured")
+        self.no_answer(np.stack([x[:, 0], x[:, 0]], axis=1), "the two channels are identical")
 
     def lateral_session(self, change):
         """Solves a session with a lateral band after `change` was applied to each capture."""
@@ -85,7 +85,7 @@ class Content(FaultCase):
         x = plain()
         told = self.assertAnswered(self.read(x[:, ::-1], "--bands", "left,right"), "swapped_or_reversed")
         self.assertNotIn("swapped_or_reversed", self.read(x, "--bands", "left,right").warnings())
-        self.assertEqual(["right", "left"], [p["driven"] for p in told["passages"]], "said, never swapped in silence")
+        self.assertEqual(["right", "left"], [p["driven"] for p in told["passages"]], "the swap must be reported, and the channels must not be swapped")
         self.assertAnswered(self.lateral_session(lambda y: y[:, ::-1]), "swapped_or_reversed")
 
     def test_C3_polarity(self):
@@ -96,8 +96,8 @@ class Content(FaultCase):
 
     def test_C4_clipped(self):
         x = plain(level=0.9)
-        self.no_answer(np.clip(3 * x, -1, 1), "clipped hard")
-        self.no_answer(np.clip(x, -0.3, 0.3), "clipped hard")  # flat tops well below full scale
+        self.no_answer(np.clip(3 * x, -1, 1), "are clipped. The recording is not measured")
+        self.no_answer(np.clip(x, -0.3, 0.3), "are clipped. The recording is not measured")  # flat tops well below full scale
         slightly = plain(level=0.8)
         slightly[RATE:RATE + 600] = np.clip(3 * slightly[RATE:RATE + 600], -1, 1)  # 40 ms too loud
         self.assertAnswered(self.read(slightly), "clipped")
@@ -111,7 +111,7 @@ class Content(FaultCase):
 
     def test_C6_silence(self):
         x = plain()
-        self.no_answer(0 * x, "silence")
+        self.no_answer(0 * x, "the recording is silent")
         for one in ([1, 0], [0, 1]):
             run = self.read(x * one)
             self.assertIn(run.status, (0, 1), run.err)
@@ -155,20 +155,18 @@ class Content(FaultCase):
             self.near(plain(hz=1000 * factor), 0.05, words=("--frequency", 1000))
         for wow in (0.001, 0.005, 0.01):
             with self.subTest(wow):
-                run = self.read(plain(wow=wow))
-                if "uneven_speed" not in self.assertAnswered(run)["warnings"]:
-                    self.near(plain(wow=wow), 0.05)
+                self.near(plain(wow=wow), 0.05)
 
     def test_C11_frequency(self):
         for hz in (955, 1045):
             self.near(plain(hz=hz), 0.05, words=("--frequency", 1000))
-        self.no_answer(plain(hz=1100), r"within 5 % of 1000.0 Hz, found 1100", "--frequency", 1000)
+        self.no_answer(plain(hz=1100), r"within 5 % of 1000.0 Hz; the recording has 1100", "--frequency", 1000)
         self.no_answer(record(noise_db=-30, *[gap(3)]), "no test tone")
 
     def test_C12_below_the_noise(self):
         document = self.assertAnswered(self.read(record(band("left", leak=1e-6), band("right", leak=1e-6), noise_db=-30)))
         leak = document["crosstalk"]["right_into_left"]["same_passage"]
-        self.assertGreater(np.hypot(leak["u_re"], leak["u_im"]), 0.3 * np.hypot(leak["re"], leak["im"]), "no false digits")
+        self.assertGreater(np.hypot(leak["u_re"], leak["u_im"]), 0.3 * np.hypot(leak["re"], leak["im"]), "the uncertainty must be as large as the noise requires")
         self.assertIn("noisy", [w["code"] for w in document["warnings"]])
 
     def test_C13_wrong_sample_rate(self):
@@ -182,7 +180,7 @@ class Content(FaultCase):
         twice = self.near(record(band("left"), band("right"), band("left"), band("right")), 0.05)
         self.assertEqual(4, len(twice["passages"]))
         both = np.stack([0.25 * tone(3.8)] * 2, axis=1) + 1e-4 * np.random.default_rng(3).standard_normal((int(3.8 * RATE), 2))
-        self.no_answer(record(both), "only tones in both channels")
+        self.no_answer(record(both), "every tone drives both channels")
 
     def test_C15_fades_and_music(self):
         x = record(band("left"), band("right"))
@@ -194,7 +192,7 @@ class Content(FaultCase):
         x[RATE // 4:RATE // 4 + RATE] += 0.4 * music[:RATE, None] * [1, 0.8]
         self.near(x, 0.05)
 
-    def test_C16_below_a_step(self):
+    def test_C16_crosstalk_below_a_quantisation_step(self):
         """16 bits, no noise, no dither: crosstalk of a third of a step gives only zeros, of three quarters of a step a distorted tone."""
         step = 1 / 32768 / 0.25
         for leak in (step / 3, 0.75 * step):
@@ -202,12 +200,12 @@ class Content(FaultCase):
                 document = self.assertAnswered(self.read(record(band("left", leak=leak), band("right", leak=leak), noise_db=-300)), "quantised")
                 for way in ("right_into_left", "left_into_right"):
                     seen = document["crosstalk"][way]["same_passage"]
-                    self.assertGreater(min(seen["u_re"], seen["u_im"]), 0.25 * step, "never without an uncertainty")
+                    self.assertGreater(min(seen["u_re"], seen["u_im"]), 0.25 * step, "a quantised ratio must have an uncertainty")
                     self.assertLess(np.hypot(seen["re"] - leak, seen["im"]), 2 * np.hypot(seen["u_re"], seen["u_im"]))
                     if leak < step / 2:
                         self.assertEqual((0, None), (document["crosstalk"][way]["re"], document["crosstalk"][way]["db"]))
         self.assertNotIn("quantised", self.told(plain()))
-        self.assertNotIn("quantised", self.told(record(band("left", leak=step / 3), band("right", leak=step / 3), noise_db=-90)), "noise dithers")
+        self.assertNotIn("quantised", self.told(record(band("left", leak=step / 3), band("right", leak=step / 3), noise_db=-90)), "noise acts as dither")
 
     def test_C17_levels(self):
         document = self.assertAnswered(self.read(plain() * [0.1, 1], floating=True))
@@ -232,7 +230,7 @@ class Content(FaultCase):
                 x = record(band("left", 2.0, rate=rate), band("right", 2.0, rate=rate), rate=rate)
                 self.near(x, 0.05, rate=rate, words=("--rpm", 78))
 
-    def test_C20_a_day(self):
+    def test_C20_a_recording_of_a_day(self):
         """Time is in proportion to the length, and memory hardly grows; the test uses minutes instead of a day."""
         cost = {}
         for minutes in (10, 40):
@@ -250,7 +248,7 @@ class Content(FaultCase):
         self.assertLess((cost[40][1] - cost[10][1]) * 48, 96 * 1024)
         self.assertLess(cost[40][1], 64 * 1024)
 
-    def test_C21_a_sample_of_one_channel_lost(self):
+    def test_C21_a_lost_sample_of_one_channel(self):
         for rate in (RATE, 48000):
             x = record(band("left", rate=rate), band("right", leak=0.5 * LEAK, rate=rate), rate=rate)
             self.assertNotIn("channels_slipped", self.told(x, rate=rate))

@@ -56,7 +56,7 @@ class AudioFile(FaultCase):
             long.truncate(44 + 8192 + 2**32)
         run = evenwall("solve", "--json", folder)
         self.assertAnswered(run, "header_not_final")
-        self.assertRegex(run.out, f"{2**32 + 8192} bytes are taken")
+        self.assertRegex(run.out, f"{2**32 + 8192} bytes are measured as audio")
 
     def test_F6_rf64(self):
         n = len(self.samples)
@@ -86,11 +86,11 @@ class AudioFile(FaultCase):
                 "Ogg": b"OggS" + bytes(64), "MP4": b"\0\0\0\x20ftypM4A " + bytes(64)}
         for name, content in seen.items():
             with self.subTest(name):
-                self.assertRefused(self.measure(content), name, "WAV, RF64, W64, AIFF and FLAC are accepted")
+                self.assertRefused(self.measure(content), name, "Give a WAV, RF64, W64, AIFF or FLAC file")
         noise = random.Random(8).randbytes(4096)
         for name in ("x.wav", "x.vox", "x.gsm", "x.raw", "x.flac"):
             with self.subTest(name):
-                self.assertRefused(self.measure(noise, name), name, "unknown", "are accepted")
+                self.assertRefused(self.measure(noise, name), name, "unknown", "Give a WAV")
         self.assertRefused(self.measure(b"RIFF\x40\0\0\0AVI LIST" + bytes(60)), "WAVE")
 
     def test_F9_channels(self):
@@ -113,16 +113,16 @@ class AudioFile(FaultCase):
         for tag, bits, name in ((1, 8, "8-bit"), (2, 4, "ADPCM"), (0x11, 4, "ADPCM"), (7, 8, "law"), (6, 8, "law"), (0x55, 0, "MP3"),
                                 (0x31, 0, "GSM"), (0x50, 0, "MPEG"), (0x1234, 16, "0x1234"), (3, 16, "float"), (1, 20, "20-bit")):
             with self.subTest(name=name, tag=tag):
-                self.assertRefused(self.measure(c.wav(self.samples, tag=tag, bits=bits)), name, "accepted")
+                self.assertRefused(self.measure(c.wav(self.samples, tag=tag, bits=bits)), name, "Export it as PCM")
         for codec in (b"alaw", b"ulaw", b"ima4", b"QDM2", b"\0\1\2\3"):
             with self.subTest(codec):
-                self.assertRefused(self.measure(c.aiff(c.swapped(self.samples), codec=codec)), "accepted")
+                self.assertRefused(self.measure(c.aiff(c.swapped(self.samples), codec=codec)), "Export it as PCM")
         strange = c.le("HHIIHHHHI", 0xFFFE, 2, 16000, 64000, 4, 16, 22, 16, 3) + bytes(range(16))
         self.assertRefused(self.measure(c.wav(self.samples, form=strange)), "codec")
 
     def test_F12_frame_and_byte_rate(self):
         self.refuse_all({"frame": c.wav(self.samples, frame=6, byte_rate=64000), "rate": c.wav(self.samples, byte_rate=1),
-                         "frame 0": c.wav(self.samples, frame=0), "rate 0": c.wav(self.samples, byte_rate=0)}, "header says")
+                         "frame 0": c.wav(self.samples, frame=0), "rate 0": c.wav(self.samples, byte_rate=0)}, "header states")
 
     def test_F13_chunk_order(self):
         form, data = c.chunk(b"fmt ", c.fmt()), c.chunk(b"data", self.samples)
@@ -215,7 +215,7 @@ class AudioFile(FaultCase):
             with self.subTest(name):
                 self.assertRefused(self.measure(bytes(spoilt)), "frame [0-9]+")
 
-    def test_F20_flac_out_of_step(self):
+    def test_F20_flac_frames_out_of_order(self):
         """The frames are whole, each with its correct checksum, but in wrong places."""
         whole = c.flac(self.capture, "--blocksize=4096")
         head, frames = whole[:c.flac_audio_at(whole)], c.flac_frames(whole)
@@ -223,7 +223,7 @@ class AudioFile(FaultCase):
         self.assertEqual(whole, head + b"".join(frames))
         for name, order in {"twice": [*frames[:6], *frames[5:]], "swapped": [*frames[:5], frames[6], frames[5], *frames[7:]]}.items():
             with self.subTest(name):
-                self.assertRefused(self.measure(head + b"".join(order)), "frame [0-9]+", "out of order or there twice")
+                self.assertRefused(self.measure(head + b"".join(order)), "frame [0-9]+", "out of order or repeated")
 
     def test_F21_flac_checksum_is_not_verified(self):
         whole = c.flac(self.capture)
@@ -231,7 +231,7 @@ class AudioFile(FaultCase):
             self.assertSameLeaks(self.assertAnswered(self.measure(c.flac_with(whole, md5=md5))))
         self.assertRegex((DOCS / "reliability.md").read_text(), "FLAC.*checksum")
 
-    def test_F22_strange_flac(self):
+    def test_F22_unusual_flac_headers(self):
         whole = c.flac(self.capture)
         for total in (0, 2**36 - 1):
             with self.subTest(total):

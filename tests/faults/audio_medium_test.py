@@ -37,7 +37,7 @@ class AudioMedium(FaultCase):
                     break
                 reads += 1
                 self.assertRefused(run, name, "Input/output error", limit_s=60)
-            self.assertEqual(0, run.status, "the sweep came to its end")
+            self.assertEqual(0, run.status, "the sweep must end with a run without a fault")
             self.assertGreater(reads, 5)
 
     def start_and(self, action, frames=2**29):
@@ -50,7 +50,7 @@ class AudioMedium(FaultCase):
         deadline = time.monotonic() + 30
         while bytes_read_by(child.pid) < 2**24 and time.monotonic() < deadline:
             time.sleep(0.005)
-        self.assertIsNone(child.poll(), "it ended before anything could happen")
+        self.assertIsNone(child.poll(), "the program ended before the file changed")
         action(path)
         out, err = child.communicate(timeout=120)
         return child.returncode, err.decode()
@@ -58,10 +58,10 @@ class AudioMedium(FaultCase):
     def test_F24_changes_while_it_is_read(self):
         status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**28))
         self.assertEqual(1, status, err)
-        self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: (ends at frame|changed while)[^\n]*\n\Z")
+        self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: the (audio ends at frame|file changed while)[^\n]*\n\Z")
         status, err = self.start_and(lambda path: os.truncate(path, 44 + 4 * 2**29 + 4096))
         self.assertEqual(1, status, err)
-        self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: changed while it was being read[^\n]*\n\Z")
+        self.assertRegex(err, r"\Aevenwall: [^\n]*long.wav: the file changed while it was being read[^\n]*\n\Z")
 
     def test_F25_streams(self):
         expected = self.untouched()
@@ -87,7 +87,7 @@ class AudioMedium(FaultCase):
         self.assertEqual(0, substituted.returncode, substituted.stderr)
         self.assertRefused(evenwall("measure", "-", stdin=b""), "standard input", "no audio")
 
-    def test_F26_no_files(self):
+    def test_F26_folders_devices_and_sockets_are_refused(self):
         server = socket.socket(socket.AF_UNIX)
         self.addCleanup(server.close)
         server.bind(str(self.folder / "socket"))
@@ -96,14 +96,14 @@ class AudioMedium(FaultCase):
             with self.subTest(path):
                 self.refuse(path, kind, os.path.basename(path))
 
-    def test_F27_a_terabyte(self):
+    def test_F27_a_file_of_a_terabyte_is_interrupted_promptly(self):
         size = 2**40
         path = self.put("vast.wav", c.rf64(b"", riff=size + 72, size=size))
         os.truncate(path, path.stat().st_size + size)
         child = subprocess.Popen(["/usr/bin/time", "-f", "%M", "-o", self.folder / "rss", PROGRAM, "measure", "--json", path],
                                  stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
         time.sleep(1)  # meanwhile the program looks at some eight hours of silence, and its tables of looks grow (row C20)
-        self.assertIsNone(child.poll(), "a terabyte in a second?")
+        self.assertIsNone(child.poll(), "the program ended before it could be interrupted")
         pid = int(pathlib.Path(f"/proc/{child.pid}/task/{child.pid}/children").read_text())
         start = time.perf_counter()
         os.kill(pid, signal.SIGINT)
@@ -124,7 +124,7 @@ class AudioMedium(FaultCase):
         os.chmod(secret, 0)
         self.assertRefused(evenwall("measure", secret, watch=self.folder, before=become_nobody), "secret.wav", "Permission denied")
 
-    def test_F29_output_is_an_input(self):
+    def test_F29_an_output_that_is_an_input_is_refused(self):
         path = self.put("mine.wav", self.good)
         os.link(path, self.folder / "hard.json")
         os.symlink(path, self.folder / "soft.json")
@@ -137,7 +137,7 @@ class AudioMedium(FaultCase):
             with self.subTest(output):
                 self.assertRefused(evenwall("solve", folder, "-o", output, watch=self.folder), "input")
 
-    def test_F29_output_is_an_input_that_another_names(self):
+    def test_F29_an_output_that_another_input_names_is_refused(self):
         """Such inputs are the session file of measure, a calibration that only a session names, and a solution in an archive."""
         path, facts = self.put("mine.wav", self.good), self.put("facts.json", '{"calibration": "preamp.json", "cartridge": "Larkspur"}')
         calibration = self.put("preamp.json", json.dumps({
@@ -165,7 +165,7 @@ class AudioMedium(FaultCase):
         for _ in range(2):  # the earlier survey holds no solution, so it is replaced
             self.assertEqual(0, evenwall("survey", "--json", archive, "-o", archive / "survey.json").status)
 
-    def test_F29_one_file_for_two_outputs(self):
+    def test_F29_one_file_for_two_outputs_is_refused(self):
         path, both = self.put("mine.wav", self.good), self.folder / "both.jsonl"
         os.symlink("both.jsonl", self.folder / "soft.jsonl")
         for other in (both, self.folder / "soft.jsonl"):
@@ -184,7 +184,7 @@ class AudioMedium(FaultCase):
         self.assertEqual(130, child.returncode)
         return time.perf_counter() - start
 
-    def test_F25_what_was_rejected_in_a_stream(self):
+    def test_F25_rejected_signals_of_a_stream_are_not_listed(self):
         """A pipe is read only once: rejected signals in it are not listed, and the program does not wait for the pipe again."""
         fifo = self.folder / "pipe.wav"
         os.mkfifo(fifo)
@@ -194,7 +194,7 @@ class AudioMedium(FaultCase):
         writer.join()
         self.assertEqual(0, run.status, run.err)
 
-    def test_F30_stalls(self):
+    def test_F30_a_stalled_input_is_interrupted_promptly(self):
         fifo = self.folder / "stalled.wav"
         os.mkfifo(fifo)
         read_end, write_end = os.pipe()

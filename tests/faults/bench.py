@@ -36,8 +36,8 @@ def some_of(values, turn):
 
 MOST_RSS_KIB = 64 * 1024
 MOST_S = 10
-# A message has the form "finding; remedy", or states what would have been correct.
-TELLS_WHAT_TO_DO = r"; |, [a-z]+ | are accepted| belongs| is none of | outside of | was expected|--help"
+# A message has the form "Finding. Remedy." or "finding; remedy", or states what would have been correct.
+TELLS_WHAT_TO_DO = r"; |\. [A-Z][a-z]+ |, [a-z]+ | are accepted| belongs| is none of | outside of | was expected|--help"
 OLD = "what stood here before\n"
 
 SCENARIO = {
@@ -206,7 +206,7 @@ class FaultCase(unittest.TestCase):
         self.assertRegex(run.err, r"\Aevenwall: [^\n]+\n\Z")
         for pattern in patterns:
             self.assertRegex(run.err, pattern)
-        self.assertRegex(run.err, TELLS_WHAT_TO_DO, "says what to do")
+        self.assertRegex(run.err, TELLS_WHAT_TO_DO, "the message must state what to do")
         self.assertEqual([], run.changed)
         self.assertWithinLimits(run, limit_s)
 

@@ -29,7 +29,7 @@ class Process(FaultCase):
             with self.subTest(words):
                 self.assertRefused(evenwall(*words, watch=self.folder), "--help", status=2)
 
-    def test_S2_first_words(self):
+    def test_S2_help_and_version_are_quick(self):
         for words in ([], ["--help"], ["--version"], ["measure", "--help"]):
             runs = [evenwall(*words) for _ in range(15)]
             self.assertEqual((0, ""), (runs[0].status, runs[0].err))
@@ -38,7 +38,7 @@ class Process(FaultCase):
                 # GNU time counts processor time in steps of 10 ms. The median of 15 runs must show no more than one step.
                 self.assertLess(sorted(run.cpu_s for run in runs)[7], 0.0101)
 
-    def test_S3_reader_gone(self):
+    def test_S3_a_closed_pipe_gives_exit_status_0(self):
         target = self.folder / "out.jsonl"
         for command in (f'"{PROGRAM}" measure --json {" ".join([str(self.capture)] * 3)} | head -c 1', f'"{PROGRAM}" solve "{self.session}" | true',
                         f'"{PROGRAM}" --help | true', f'"{PROGRAM}" measure --json "{self.capture}" --append "{target}" | true'):
@@ -52,7 +52,7 @@ class Process(FaultCase):
                 with self.subTest(words):
                     run = evenwall(*words, stdout=full)
                     self.assertEqual(1, run.status)
-                    self.assertRegex(run.err, r"\Aevenwall: standard output: No space left on device; [^\n]+\n\Z")
+                    self.assertRegex(run.err, r"\Aevenwall: standard output cannot be written: No space left on device\. [^\n]+\n\Z")
 
     def interrupt(self, number, delay_s):
         """Sends a signal while captures are written. Returns (status, seconds to the end, names of the files that are left)."""
@@ -63,7 +63,7 @@ class Process(FaultCase):
         while not (target.exists() and any(target.iterdir())) and time.monotonic() < deadline:
             time.sleep(0.002)
         time.sleep(delay_s)
-        self.assertIsNone(child.poll(), "it ended before it could be interrupted")
+        self.assertIsNone(child.poll(), "the program ended before it could be interrupted")
         start = time.perf_counter()
         child.send_signal(number)
         _, err = child.communicate(timeout=20)
@@ -105,9 +105,9 @@ class Process(FaultCase):
         for words in ("measure --json", "measure"):
             run = subprocess.run(["sh", "-c", f'exec "{PROGRAM}" {words} "{self.capture}" >&-'], capture_output=True, text=True)
             self.assertEqual(1, run.returncode)
-            self.assertRegex(run.stderr, r"\Aevenwall: standard output: Bad file descriptor; [^\n]+\n\Z")
+            self.assertRegex(run.stderr, r"\Aevenwall: standard output cannot be written: Bad file descriptor\. [^\n]+\n\Z")
 
-    def test_S8_bare_surroundings(self):
+    def test_S8_an_empty_environment_does_not_change_the_output(self):
         expected = evenwall("measure", "--json", self.capture).out
         bare = {key: None for key in os.environ}
         self.assertEqual(expected, evenwall("measure", "--json", self.capture, env=bare).out)
@@ -124,14 +124,14 @@ class Process(FaultCase):
         run = evenwall("measure", "--json", self.capture, before=from_nowhere)
         self.assertEqual((0, expected), (run.status, run.out), run.err)
 
-    def test_S9_two_at_once(self):
+    def test_S9_simultaneous_writers_leave_one_whole_file(self):
         target = self.folder / "out.json"
         children = [subprocess.Popen([PROGRAM, "measure", "--json", capture, "-o", target]) for capture in self.captures * 3]
         self.assertEqual({0}, {child.wait() for child in children})
         self.assertIn(json.loads(target.read_text())["capture"], set(map(str, self.captures)))
         self.assertEqual([target], list(self.folder.iterdir()))
 
-    def test_S10_no_thread_granted(self):
+    def test_S10_the_output_is_the_same_without_threads(self):
         """The output has the same bytes with no thread at all, or with only the one that waits for signals. Interruption works without that one, too."""
         expected = evenwall("solve", "--json", self.session).out
         self.assertNotEqual("", expected)
@@ -146,7 +146,7 @@ class Process(FaultCase):
             self.assertEqual((status, "old\n"), (done.returncode % 256, old.read_text()))
         self.assertEqual([], list(self.folder.glob(".*.tmp-*")))
 
-    def test_S10_same_bytes(self):
+    def test_S10_the_output_is_the_same_in_any_environment(self):
         """The output has the same bytes for every number of threads, locale, folder and environment."""
         german = pathlib.Path(self.folder / "locales")
         german.mkdir()
@@ -154,7 +154,7 @@ class Process(FaultCase):
         self.assertTrue((german / "de_DE.UTF-8" / "LC_NUMERIC").exists(), "localedef and the package locales are needed")
         comma = {"LOCPATH": str(german), "LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8"}
         shown = subprocess.run(["printf", "%.1f", "1,5"], env={**os.environ, **comma}, capture_output=True, text=True).stdout
-        self.assertEqual("1,5", shown, "the locale is in force")
+        self.assertEqual("1,5", shown, "the locale must take effect")
         words = ["solve", "--json", self.session]
         expected = evenwall(*words, "--jobs", 1).out
         self.assertNotEqual("", expected)

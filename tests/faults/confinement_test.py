@@ -50,7 +50,7 @@ class Confinement(FaultCase):
 
     def attacked(self, *words, wrap=(), **more):
         """Returns (run, [{attempt: errno}]), with one entry for each capture that was opened."""
-        self.assertTrue(DECODER and os.path.exists(DECODER), "EVENWALL_HOSTILE_DECODER names no file")
+        self.assertTrue(DECODER and os.path.exists(DECODER), "EVENWALL_HOSTILE_DECODER must name a file")
         self.prey, self.outputs, self.temporary = (self.folder / name for name in ("prey", "outputs", "temporary"))
         for folder in (self.prey, self.outputs, self.temporary):
             folder.mkdir(exist_ok=True)
@@ -61,7 +61,7 @@ class Confinement(FaultCase):
         run = evenwall(*words, wrap=[*wrap, "env", f"LD_PRELOAD={DECODER}", f"HOSTILE_FOLDER={self.prey}", f"HOSTILE_VICTIM={self.victim.pid}",
                                      f"TMPDIR={self.temporary}"], **more)
         told = [{k: int(v) for k, v in re.findall(r"(\w+)=(\d+)", line)} for line in run.err.splitlines() if line.startswith("hostile:")]
-        self.assertTrue(told, "the decoder was called: " + run.err)
+        self.assertTrue(told, "the decoder must be called: " + run.err)
         self.assertTrue(all(ATTEMPTS == set(t) for t in told))
         return run, told
 
@@ -71,10 +71,10 @@ class Confinement(FaultCase):
                 self.assertIn(error, (errno.ENOSYS,) if attempt in ABSENT else (errno.EPERM,), (attempt, attempts))
         self.assertEqual(["there"], os.listdir(self.prey))
         self.assertEqual("as it was", (self.prey / "there").read_text())
-        self.assertIsNone(self.victim.poll(), "another process was ended")
+        self.assertIsNone(self.victim.poll(), "the decoder ended another process")
         self.assertEqual(self.victims_state, state_of(self.victim.pid))
 
-    def test_without_the_kernels_help_the_decoder_does_harm(self):
+    def test_without_both_protections_the_hostile_decoder_does_harm(self):
         """Shows that the stand-in is hostile, and that the program works on kernels with neither protection and reports that once."""
         run, told = self.attacked("measure", "--json", "--jobs", 1, self.capture, self.captures[1], wrap=injected(NO_LANDLOCK, NO_SECCOMP))
         self.assertEqual(0, run.status, run.err)
@@ -85,7 +85,7 @@ class Confinement(FaultCase):
         self.assertEqual(-signal.SIGKILL, self.victim.wait(timeout=10))
         self.assertEqual(1, len(re.findall(UNCONFINED, run.err)), run.err)
 
-    def test_the_filter_alone_holds_it(self):
+    def test_the_filter_alone_confines_the_decoder(self):
         """Landlock, in any version, is a second barrier: the program does not need it, and does not report that it is missing."""
         plain = evenwall("measure", "--json", self.capture)
         for fault in (FIRST_LANDLOCK, NO_LANDLOCK):
@@ -95,7 +95,7 @@ class Confinement(FaultCase):
                 self.assertEqual((0, plain.out), (run.status, run.out))
                 self.assertNotRegex(run.err, UNCONFINED)
 
-    def test_strict_refuses_where_the_filter_is_refused(self):
+    def test_strict_refuses_to_run_without_the_filter(self):
         target = self.put("out.json", "old")
         for words in (["measure", self.capture], ["solve", self.session], ["calibrate", self.capture], ["measure", self.capture, "-o", target]):
             for faults in ([NO_SECCOMP], ["prctl:error=EINVAL"], ["seccomp:error=EACCES:when=2+", "prctl:error=EACCES"]):
@@ -115,7 +115,7 @@ class Confinement(FaultCase):
                 self.assertRegex(run.err, rf"\A{expected}\Z")
 
     @unittest.skipUnless(shutil.which("valgrind"), "valgrind is not installed")
-    def test_valgrind_comes_to_an_end(self):
+    def test_the_program_ends_under_valgrind(self):
         """Valgrind shares the process, and ends its threads by signals, which the filter refuses; it does not pass on the seccomp call."""
         plain = evenwall("measure", "--json", "--jobs", 2, self.capture)
         run = evenwall("measure", "--json", "--jobs", 2, self.capture, wrap=["valgrind", "-q"], limit_s=300)
@@ -124,7 +124,7 @@ class Confinement(FaultCase):
             self.assertAlmostEqual(*(r.json()["crosstalk"][way]["db"] for r in (plain, run)), delta=1e-6)
         self.assertRegex(run.err, UNCONFINED)
 
-    def test_a_hostile_decoder_is_held(self):
+    def test_a_hostile_decoder_is_confined(self):
         expected = {("measure",): self.capture, ("solve",): self.session, ("calibrate",): self.capture}
         for words, source in expected.items():
             for jobs in (1, 4):
@@ -134,7 +134,7 @@ class Confinement(FaultCase):
                     self.assertHeld(told)
                     self.assertEqual((plain.status, plain.out), (run.status, run.out))
 
-    def test_outputs_and_streams_go_on(self):
+    def test_outputs_and_streams_work_when_confined(self):
         outputs = self.folder / "outputs"
         outputs.mkdir()
         target, lines, link = (outputs / name for name in ("out.json", "lines.jsonl", "link"))
@@ -154,7 +154,7 @@ class Confinement(FaultCase):
         self.assertHeld(told)
         self.assertEqual([], os.listdir(self.temporary))
 
-    def test_nothing_can_be_made_beside_an_output(self):
+    def test_no_file_can_be_made_beside_an_output(self):
         """The attacked folder is the output's own: another process writes there, and it carries out only the one request."""
         for words, written in ((["--json", "-o"], "out.json"), (["--json", "--append"], "lines.jsonl")):
             with self.subTest(words):
@@ -165,7 +165,7 @@ class Confinement(FaultCase):
                 (self.prey / written).unlink()
                 self.assertHeld(told)
 
-    def test_refusals_come_through(self):
+    def test_refusals_of_the_writing_process_are_shown(self):
         """Messages of the process that writes appear as before, and the old file stays."""
         plain = evenwall("measure", self.capture, "-o", self.folder / "none" / "out.json")
         self.assertRefused(plain, "none/out.json", "No such file")
@@ -174,7 +174,7 @@ class Confinement(FaultCase):
         self.assertRefused(full, "out.json", "Input/output error")
         self.assertEqual("old", target.read_text())
 
-    def test_the_end_of_either_process_is_the_end_of_both(self):
+    def test_if_one_process_ends_the_other_ends_too(self):
         fifo, target = self.folder / "stalls", self.put("out.json", "old")
         os.mkfifo(fifo)
         for victim, number, status in ((0, signal.SIGKILL, -9), (1, signal.SIGKILL, -9), (1, signal.SIGSEGV, -11), (0, signal.SIGTERM, 143), (1, signal.SIGTERM, 143)):
@@ -194,9 +194,9 @@ class Confinement(FaultCase):
             if found:
                 return found
             time.sleep(0.01)
-        self.fail("it never came")
+        self.fail("the expected state was not reached in time")
 
-    def test_fifos_of_a_session(self):
+    def test_a_session_may_contain_a_fifo(self):
         session = self.broken_session()
         fifo = session / "stream.aiff"
         os.mkfifo(fifo)
@@ -207,7 +207,7 @@ class Confinement(FaultCase):
         self.assertEqual(0, run.status, run.err)
         self.assertEqual(4, len(run.json()["steps"]))
 
-    def test_the_kernel_is_asked_before_a_second_thread(self):
+    def test_the_restrictions_are_set_before_a_second_thread_starts(self):
         trace = self.folder / "trace"
         subprocess.run(["strace", "-f", "-o", trace, "-e", "trace=landlock_restrict_self,seccomp,clone,clone3", PROGRAM, "measure",
                         self.capture], stdout=subprocess.DEVNULL, check=True)

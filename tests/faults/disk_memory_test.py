@@ -27,7 +27,7 @@ class DiskAndMemory(FaultCase):
 
     def assertOldIntact(self, run, *patterns):
         self.assertEqual((1, ""), (run.status, run.out), run.err)
-        self.assertRegex(run.err, r"\Aevenwall: [^\n]+; [^\n]+\n\Z")
+        self.assertRegex(run.err, r"\Aevenwall: [^\n]+\. [^\n]+\n\Z")
         for pattern in patterns:
             self.assertRegex(run.err, pattern)
         self.assertEqual(OLD, self.old.read_text())
@@ -59,20 +59,20 @@ class DiskAndMemory(FaultCase):
         lines.write_text(A_READING)
         run = evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", full / "made")
         self.assertEqual((1, ""), (run.status, run.out))
-        self.assertRegex(run.err, "step-01.wav: cannot be written.*; make room")
+        self.assertRegex(run.err, "step-01.wav: the file cannot be written.*Make room")
         self.assertFalse((full / "made").exists())
         (full / "filler").write_bytes(bytes(45_000))
         many = [self.capture] * 40
         run = evenwall("measure", "--json", *many, "-o", target)
         self.assertEqual((1, OLD), (run.status, target.read_text()))
-        self.assertRegex(run.err, "out: cannot be written: No space left on device; make room")
+        self.assertRegex(run.err, "out: the file cannot be written: No space left on device. Make room")
         self.assertEqual([], list(full.glob(".*")))
         with open(full / "rest", "wb", buffering=0) as rest, contextlib.suppress(OSError):
             while True:
                 rest.write(bytes(512))
         run = evenwall("measure", "--json", *self.captures, "--append", lines)  # the first line still fits into its page
         self.assertEqual((1, len(lines.read_text().splitlines()) - 1), (run.status, len(run.out.splitlines())), run.err)
-        self.assertRegex(run.err, "the reading was not added.*lines.jsonl: cannot be written: No space left on device; make room")
+        self.assertRegex(run.err, "the reading was not added.*lines.jsonl: the file cannot be written: No space left on device. Make room")
         text = lines.read_text()
         self.assertTrue(text.startswith(A_READING) and text.endswith("\n"))
         for line in text.splitlines():
@@ -96,7 +96,7 @@ class DiskAndMemory(FaultCase):
         wrap[wrap.index("/dev/null")] = trace
         self.old = self.put("out.json", OLD)
         self.assertOldIntact(evenwall("measure", "--json", self.capture, "-o", self.old, wrap=wrap))
-        self.assertEqual(1, trace.read_text().count("fsync("), "a failed fsync is never tried again")
+        self.assertEqual(1, trace.read_text().count("fsync("), "a failed fsync must not be tried again")
 
     def test_D3_read_only(self):
         folder = self.folder / "closed"
@@ -140,21 +140,21 @@ class DiskAndMemory(FaultCase):
         self.assertEqual(0, evenwall(*measure, fifo).status)
         reader.join(timeout=10)
         self.assertEqual([expected], got)
-        self.assertRegex(evenwall(*measure, "/dev/full").err, "/dev/full: cannot be written: No space left")
+        self.assertRegex(evenwall(*measure, "/dev/full").err, "/dev/full: the file cannot be written: No space left")
         self.assertRefused(evenwall("measure", self.capture, "--append", "/dev/null"), "regular file")
 
     def test_D5_limits_of_size(self):
         self.old = self.put("out.json", OLD)
         limit = limited(resource.RLIMIT_FSIZE, 1000)
-        self.assertOldIntact(evenwall("measure", "--json", self.capture, "-o", self.old, before=limit), "File too large; make room")
+        self.assertOldIntact(evenwall("measure", "--json", self.capture, "-o", self.old, before=limit), "File too large. Make room")
         lines = self.put("lines.jsonl", A_READING)
         run = evenwall("measure", self.capture, "--append", lines, before=limit)
         self.assertEqual((1, A_READING), (run.status, lines.read_text()), run.err)
-        self.assertOldIntact(self.writing(f"write:error=EDQUOT:when={self.nth('write', DOCUMENT)}"), "quota exceeded; make room")
+        self.assertOldIntact(self.writing(f"write:error=EDQUOT:when={self.nth('write', DOCUMENT)}"), "quota exceeded. Make room")
 
     def test_D6_too_little_memory(self):
         if SANITIZED:
-            self.skipTest("sanitizers need address space without end")
+            self.skipTest("sanitizers need unlimited address space")
         least = None
         self.old = self.put("out.json", OLD)
         # With less than the program's own file and the stack, the kernel ends the program before its first instruction.
@@ -170,7 +170,7 @@ class DiskAndMemory(FaultCase):
                     self.assertRegex(run.err, r"\A\Z" if run.status == 0 else r"\Aevenwall: [^\n]+\n\Z")
                 self.assertEqual([], list(self.folder.glob(".*.tmp-*")))
                 least = least or (mebibytes if run.status == 0 else None)
-        self.assertIsNotNone(least, "enough is enough")
+        self.assertIsNotNone(least, "the program must succeed with enough memory")
         # tests/faults/memory_test.py lets the n-th allocation fail.
 
     def test_D7_no_descriptors(self):
@@ -208,7 +208,7 @@ class DiskAndMemory(FaultCase):
         self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
         self.assertNotEqual(linked.stat().st_ino, target.stat().st_ino)
 
-    def test_D10_safe_before_it_is_said(self):
+    def test_D10_outputs_are_synced_before_the_end(self):
         """The order is: fsync of the file, rename, fsync of the folder, and only then the end."""
         for words, tail in ((["-o", self.folder / "out.json"], ["fsync", "rename", "openat", "fsync"]), (["--append", self.folder / "l.jsonl"], ["write", "fsync", "openat", "fsync"])):
             trace = self.folder / "trace"

@@ -20,7 +20,7 @@ class NothingEmpty(FaultCase):
     def simulate(self, target, **more):
         return evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", target, **more)
 
-    def test_D1_simulate(self):
+    def test_D1_a_failed_simulate_leaves_no_file(self):
         self.put("broken.json", '{"steps": [')
         run = evenwall("simulate", "--scenario", self.folder / "broken.json", "-o", self.folder / "made", watch=self.folder)
         self.assertRefused(run, "broken.json")
@@ -42,7 +42,7 @@ class NothingEmpty(FaultCase):
         run = self.simulate(self.folder / "there", wrap=injected("fsync:error=EIO:when=7"))
         self.assertEqual((1, [mine], "mine"), (run.status, list((self.folder / "there").iterdir()), mine.read_text()), run.err)
 
-    def test_D1_append(self):
+    def test_D1_a_failed_append_leaves_no_empty_file(self):
         new = self.folder / "new.jsonl"
         for fault in (*([] if SANITIZED else ["write:error=ENOSPC:when=1+"]), "fsync:error=EIO:when=1+", "flock:error=ENOLCK:when=1+", "linkat:error=EIO:when=1+"):
             with self.subTest(fault):
@@ -52,7 +52,7 @@ class NothingEmpty(FaultCase):
         self.assertEqual(1, evenwall("measure", self.put("bad.wav", b"RIFF"), "--append", new).status)
         self.assertEqual(["bad.wav"], os.listdir(self.folder))
 
-    def test_D1_no_way_to_rename_without_replacing(self):
+    def test_D1_files_are_made_if_no_rename_without_replacing_exists(self):
         """On a file system with neither RENAME_NOREPLACE nor hard links, files are still made, and no file is replaced."""
         poor = injected("renameat2:error=EINVAL", "link:error=EPERM")
         self.assertEqual(0, self.simulate(self.folder / "made", wrap=poor).status)
@@ -63,7 +63,7 @@ class NothingEmpty(FaultCase):
             self.assertEqual(count, len(lines.read_text().splitlines()))
         self.assertEqual({"made", "new.jsonl"}, set(os.listdir(self.folder)))
 
-    def test_S5_a_second_signal(self):
+    def test_S5_a_second_signal_prints_nothing(self):
         """It comes some milliseconds after the first, as when Ctrl-C is pressed twice: nothing is printed, whichever of the two processes gets it."""
         draw, ended = random.Random(20261129), 0
         for _ in range(40):
@@ -80,7 +80,7 @@ class NothingEmpty(FaultCase):
                 self.assertEqual(b"", said)
         self.assertGreater(ended, 0)
 
-    def test_S5_simulate_interrupted(self):
+    def test_S5_an_interrupted_simulate_leaves_no_file(self):
         """At any moment, also before main and while the folder is made, a signal leaves no file, and nothing is printed."""
         scenario = {**json.loads((self.shared / "scenario.json").read_text()), "steps": [{"tilt_deg": t / 10} for t in range(-20, 20)]}
         self.put("many.json", json.dumps(scenario))
@@ -98,7 +98,7 @@ class NothingEmpty(FaultCase):
 class Signals(FaultCase):
     """Tests signals before the program waits for them, and a terminal that is closed."""
 
-    def test_S5_before_the_watch(self):
+    def test_S5_a_signal_before_the_wait_for_signals_ends_the_program(self):
         """The signal comes in the first calls of main, or after fork but before the program waits for signals."""
         for call in ("fcntl", "socketpair", "clone", "prctl"):
             for number, status in ((signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)):
@@ -109,7 +109,7 @@ class Signals(FaultCase):
                     self.assertEqual((status, b"", b""), (run.returncode, run.stdout, run.stderr))
                     self.assertEqual((["out.json"], OLD), (os.listdir(self.folder), (self.folder / "out.json").read_text()))
 
-    def test_S5_hang_up(self):
+    def test_S5_a_closed_terminal_ends_the_program(self):
         old, fifo = self.put("old.json", OLD), self.folder / "stalls"
         os.mkfifo(fifo)
         for words in (["measure", fifo, "-o", old], ["measure", fifo]):
@@ -124,10 +124,10 @@ class Signals(FaultCase):
 class NotWaiting(FaultCase):
     """Tests standard output and input that another program has set not to wait."""
 
-    def test_S4_a_pipe_that_does_not_wait(self):
+    def test_S4_a_nonblocking_output_is_written_whole(self):
         many = [self.capture] * 60
         expected = evenwall("measure", "--json", *many).raw
-        self.assertGreater(len(expected), 65536 + 4096, "more than a pipe holds")
+        self.assertGreater(len(expected), 65536 + 4096, "the output must be larger than a pipe holds")
         for words in (["measure", "--json", *many], ["measure", "--json", *many, "-o", "/dev/stdout"]):
             reader, writer = os.pipe()
             os.set_blocking(writer, False)
@@ -147,7 +147,7 @@ class NotWaiting(FaultCase):
             os.close(reader)
             self.assertEqual((0, b"", expected), (child.returncode, err, b"".join(taken)))
 
-    def test_F25_a_source_that_does_not_wait(self):
+    def test_F25_a_nonblocking_input_is_read_whole(self):
         reader, writer = os.pipe()
         os.set_blocking(reader, False)
         child = subprocess.Popen([PROGRAM, "measure", "--json", "-"], stdin=reader, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
@@ -167,7 +167,7 @@ class FakeGnuplot(FaultCase):
     FAKES = {"sleeps": "sleep 1000", "ignores TERM": "trap '' TERM INT HUP; sleep 1000 & wait; sleep 1000", "floods": "exec yes '<svg>'",
              "dribbles": "while :; do echo '<svg>'; sleep 0.1; done", "outlives its answer": "exec >&- 0<&- ; sleep 1000"}
 
-    def test_S5_no_page_waits_for_it(self):
+    def test_S5_no_page_waits_for_a_faulty_gnuplot(self):
         solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
         started, children = time.perf_counter(), {}
         for name, script in self.FAKES.items():
@@ -182,11 +182,11 @@ class FakeGnuplot(FaultCase):
                 err = child.communicate(timeout=90)[1]
                 seconds = time.perf_counter() - started
                 self.assertEqual(0, child.returncode, err)
-                self.assertRegex(err, r"\Aevenwall: charts are missing from the page: [^\n]+\n\Z")
+                self.assertRegex(err, r"\Aevenwall: charts are missing from the page, [^\n]+\n\Z")
                 self.assertIn('id="no-charts"', (self.folder / name / "page.html").read_text())
                 if not SANITIZED:
-                    self.assertLess(seconds, self.LIMIT_S + 10, "one limit for the whole page")
-        self.assertEqual([], self.alive(), "what it has started has ended too")
+                    self.assertLess(seconds, self.LIMIT_S + 10, "the limit must apply to the whole page")
+        self.assertEqual([], self.alive(), "processes that the program started must have ended too")
 
     def alive(self):
         found = []
@@ -198,7 +198,7 @@ class FakeGnuplot(FaultCase):
                 continue
         return found
 
-    def test_S5_interrupted_while_it_draws(self):
+    def test_S5_an_interruption_ends_a_drawing_gnuplot(self):
         solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
         place = self.folder / "bin"
         place.mkdir()
@@ -214,7 +214,7 @@ class FakeGnuplot(FaultCase):
         time.sleep(0.2)
         self.assertEqual([], self.alive())
 
-    def test_S5_interrupted_while_it_starts(self):
+    def test_S5_an_interruption_ends_a_starting_gnuplot(self):
         """A gnuplot that has started before its process id is known ends too: the program is stopped at each point of the start."""
         solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
         place = self.folder / "bin"
@@ -237,6 +237,26 @@ class FakeGnuplot(FaultCase):
             time.sleep(0.2)
             with self.subTest(delayed_ms=delayed_ms):
                 self.assertEqual([], [line for line in self.alive() if b"gnuplot" in line or b"sleep" in line])
+
+    def test_S5_an_interruption_reports_no_missing_chart(self):
+        """gnuplot has ended by the signal, and the program not yet: strace delays its last call by 0.3 s."""
+        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+        place = self.folder / "bin"
+        place.mkdir()
+        (place / "gnuplot").write_text(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
+        os.chmod(place / "gnuplot", 0o755)
+        trace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", "trace=exit_group", "-e", "inject=exit_group:delay_enter=300000"]
+        child = subprocess.Popen([*trace, *WITHOUT_LEAK_SEARCH, PROGRAM, "report", solution, "-o", self.folder / "page.html"], stderr=subprocess.PIPE,
+                                 env={"PATH": f"{place}:/usr/bin:/bin"})
+        deadline = time.monotonic() + 30
+        while not (self.folder / "drawing").exists() and time.monotonic() < deadline:
+            time.sleep(0.01)
+        programs = [p for p in pathlib.Path("/proc").glob("[0-9]*") if self.runs(p, PROGRAM)]
+        self.assertEqual(1, len(programs))
+        os.kill(int(programs[0].name), signal.SIGTERM)
+        lines = child.communicate(timeout=30)[1].splitlines()
+        self.assertEqual(([], 143), ([line for line in lines if not line.startswith(b"strace:")], child.returncode))
+        self.assertFalse((self.folder / "page.html").exists())
 
     def runs(self, process, program):
         try:

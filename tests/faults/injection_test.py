@@ -60,7 +60,7 @@ class Injection(FaultCase):
         self.put("script", "")
         run = evenwall("report", "evil.json", cwd=self.folder, env={"PATH": f"{tools}:{os.environ['PATH']}"})
         self.assertEqual((0, ""), (run.status, run.err))
-        self.assertEqual(6, run.out.count("<figure"), "with its charts")
+        self.assertEqual(6, run.out.count("<figure"), "the page must have its charts")
         return run.out, (self.folder / "script").read_text()
 
     def named(self, name):
@@ -75,7 +75,7 @@ class Injection(FaultCase):
         for evil in ACTS:
             with self.subTest(evil):
                 page = Tags(self.page_with(evil)[0])
-                self.assertEqual(plain, [tag for tag, _ in page.tags], "no tag more, none less")
+                self.assertEqual(plain, [tag for tag, _ in page.tags], "the page must have the same tags")
                 self.assertIn(evil.splitlines()[0], page.text)
                 names = {name for _, attributes in page.tags for name in attributes}
                 self.assertFalse({n for n in names if n.startswith("on")} | names & {"src", "srcset", "action", "formaction", "ping"}, names)
@@ -84,7 +84,7 @@ class Injection(FaultCase):
                 self.assertRegex(policy[0], r"default-src 'none'")
                 for _, attributes in page.tags:
                     for name in ("href", "xlink:href"):
-                        self.assertRegex(attributes.get(name) or "#", r"\A#", "nothing from outside")
+                        self.assertRegex(attributes.get(name) or "#", r"\A#", "a link must stay within the page")
 
     def test_I2_markup_in_json_in_html(self):
         """The page holds no script, neither JSON nor code, so no text can close a script element."""
@@ -97,10 +97,10 @@ class Injection(FaultCase):
 
     def test_I4_chart_engine(self):
         plain = self.page_with("Larkspur")[1]
-        self.assertGreater(plain.count("plot "), 4, "the script was seen")
+        self.assertGreater(plain.count("plot "), 4, "the script must reach gnuplot")
         for evil in ACTS:
             with self.subTest(evil):
-                self.assertEqual(plain, self.page_with(evil)[1], "only numbers and fixed words")
+                self.assertEqual(plain, self.page_with(evil)[1], "the script must contain only numbers and fixed words")
                 self.assertEqual([], list(self.folder.rglob("acted*")))
 
     def test_I3_formulas_in_csv(self):
@@ -139,7 +139,7 @@ class Injection(FaultCase):
         self.assertAnswered(run)
         self.assertNotIn("script", self.old.read_text())
 
-    def test_I6_odd_file_names(self):
+    def test_I6_unusual_file_names(self):
         for name in ODD_NAMES:
             with self.subTest(name):
                 path = self.named(name)

@@ -127,7 +127,7 @@ class Documents(FaultCase):
                         if run.status == 1:
                             self.assertRegex(run.err, r"\Aevenwall: ")
 
-    def test_J4_a_link_that_leads_nowhere(self):
+    def test_J4_a_broken_link_is_refused(self):
         """Anything with the name session.json is read or refused, never skipped."""
         for target, text in (("session.json", "symbolic links"), ("gone.json", "No such file")):
             folder = self.broken_session()
@@ -145,14 +145,14 @@ class Documents(FaultCase):
         for torn in ("{", '{"schema":"evenw', json.dumps(self.reading)[:-1], json.dumps(self.reading)[:700]):
             run = evenwall("solve", "--json", "-", stdin=(torn + "\n" + good).encode())
             self.assertIn("step_unreadable", run.warnings())  # a line that a crash has torn excludes only its own step
-            self.assertRegex(run.err, "standard input:1: the line was torn")
+            self.assertRegex(run.err, "standard input:1: the line was cut off by a crash")
         run = evenwall("solve", "-", stdin=b"{")
         self.assertEqual((1, ""), (run.status, run.out))
         self.assertIn("no step can be used", run.err)
         marked = "\ufeff" + json.dumps({"cartridge": "A"})
         self.assertEqual("A", self.assertAnswered(self.solve(None, marked))["session"]["cartridge"])
 
-    def test_J6_text_that_is_none(self):
+    def test_J6_invalid_text_is_refused(self):
         for text in (b'{"cartridge":"\xff"}', b'{"cartridge":"\xc0\x80"}', b'{"cartridge":"\xed\xa0\x80"}', b'{"cartridge":"\xf8\x88\x80\x80\x80"}',
                      b'{"cartridge":"\\ud800"}', b'{"cartridge":"\\udc00\\ud800"}', b'{"cartridge":"\\u0000"}', b'{"\\u0000":1}', b'{"cartridge":"\0"}'):
             self.refuse_facts(text)
@@ -163,7 +163,7 @@ class Documents(FaultCase):
 
     def test_J7_versions_and_fields(self):
         self.refuse_reading({**self.reading, "schema": "evenwall/reading/2"}, "version")
-        self.refuse_reading({**self.reading, "schema": "other/1"}, "expected")
+        self.refuse_reading({**self.reading, "schema": "other/1"}, "the schema is .other/1., but .evenwall/reading/1. is required")
         self.refuse_reading({k: v for k, v in self.reading.items() if k != "schema"}, "schema")
         for key in ("capture", "crosstalk"):
             self.refuse_reading({k: v for k, v in self.reading.items() if k != key}, key)
@@ -172,7 +172,7 @@ class Documents(FaultCase):
         with_extra = evenwall("solve", "--json", "-", stdin="\n".join(map(json.dumps, extra)).encode())
         self.assertEqual((0, plain.out), (with_extra.status, with_extra.out), with_extra.err)
 
-    def test_J8_no_number_is_null(self):
+    def test_J8_a_missing_number_is_null_with_a_reason(self):
         """Documents of hard cases hold no NaN or infinity; a warning gives the reason for each missing value."""
         one_side = self.put("one.wav", self.good[:44 + len(self.samples) // 2])
         runs = [evenwall("measure", "--json", one_side), evenwall("measure", "--json", self.put("none.wav", b"")),
@@ -185,7 +185,7 @@ class Documents(FaultCase):
         self.assertIsNone(reading["crosstalk"]["right_into_left"])
         self.assertIn("missing_passage", [w["code"] for w in reading["warnings"]])
 
-    def test_J9_results_come_back_as_they_went(self):
+    def test_J9_results_are_read_back_unchanged(self):
         by_folder = evenwall("solve", "--json", self.session)
         appended = self.folder / "readings.jsonl"
         for (name, tilt) in zip(self.captures, ("-1.5", "0", "1", "2")):

@@ -56,7 +56,7 @@ class Killed(FaultCase):
     def strays(self, folder):
         return [n for place in os.walk(folder) for n in place[2] if ".tmp-" in n]
 
-    def test_captures_are_whole_or_not_there(self):
+    def test_a_killed_simulate_leaves_only_whole_captures(self):
         draw, killed, strays, seen = random.Random(SEED), 0, 0, 0
         scenario = self.put("six.json", json.dumps({**SCENARIO, "steps": [{"tilt_deg": t} for t in range(-3, 3)]}))
         reference = self.folder / "reference"
@@ -78,12 +78,12 @@ class Killed(FaultCase):
                 if ".tmp-" not in path.name:
                     path.unlink()  # otherwise the next run would refuse to write over it
             self.assertEqual(0, evenwall("simulate", "--scenario", scenario, "-o", made).status)
-            self.assertEqual([], self.strays(made), "left-overs are cleared by the next run")
+            self.assertEqual([], self.strays(made), "the next run must remove the temporary files")
             shutil.rmtree(made)
-        print(f"simulate: {killed} of {KILLS // 2} killed in mid-work, {seen} files whole, 0 torn, {strays} strays, all cleared")
+        print(f"simulate: {killed} of {KILLS // 2} runs killed, {seen} files whole, 0 torn, {strays} temporary files, all removed by the next run")
         self.assertGreater(killed, KILLS // 5)
 
-    def test_outputs_are_old_or_new(self):
+    def test_a_killed_measure_leaves_the_old_or_the_new_output(self):
         draw, killed, states = random.Random(SEED + 1), 0, {"old": 0, "new": 0}
         many = self.captures * 10
         whole_s = self.seconds_of("measure", "--json", *many, "-o", self.folder / "first.json")
@@ -97,7 +97,7 @@ class Killed(FaultCase):
         age(self.folder)
         self.assertEqual(0, evenwall("measure", self.capture, "-o", self.folder / "out.json").status)
         self.assertEqual([], self.strays(self.folder))
-        print(f"measure -o: {killed} of {KILLS // 4} killed; {states}")
+        print(f"measure -o: {killed} of {KILLS // 4} runs killed; {states}")
         self.assertGreater(killed, KILLS // 16)
 
     def twelve_captures(self):
@@ -130,7 +130,7 @@ class Killed(FaultCase):
         child.stdout.close()
         return self.shown(seen.decode()), int(status == -signal.SIGKILL)
 
-    def test_A1_what_was_shown_is_kept(self):
+    def test_A1_each_shown_reading_is_stored(self):
         """The file has the whole line of each reading that standard output has, whichever process is killed, and at any time."""
         draw, killed, shown, lost = random.Random(SEED + 2), 0, 0, []
         lines, captures = self.folder / "bench.jsonl", self.twelve_captures()
@@ -149,10 +149,10 @@ class Killed(FaultCase):
             self.assertEqual(0, evenwall("measure", capture, "--tilt-deg", tilt, "--append", lines).status)
         there = lines.read_text().splitlines(keepends=True)
         torn = len(there) - len(self.readings_in(lines))
-        print(f"--append: {killed} of {APPEND_KILLS} killed; {shown} readings shown, {len(lost)} of them lost; {torn} torn, and set apart")
-        self.assertEqual([], lost, "shown and not in the file")
+        print(f"--append: {killed} of {APPEND_KILLS} runs killed; {shown} readings shown, {len(lost)} of them lost; {torn} torn lines")
+        self.assertEqual([], lost, "readings were shown, but are not in the file")
         self.assertGreater(killed, APPEND_KILLS // 4)
-        self.assertGreater(shown, APPEND_KILLS // 4, "no kill came late enough: the test shows nothing")
+        self.assertGreater(shown, APPEND_KILLS // 4, "no kill came late enough, so the test proves nothing")
         solved = evenwall("solve", "--json", self.put("last.jsonl", "".join(there[-4:])))  # the file remains usable
         self.assertEqual(0, solved.status, solved.err)
 
@@ -166,7 +166,7 @@ class Killed(FaultCase):
                 pass
         return found
 
-    def test_many_append_at_once(self):
+    def test_simultaneous_writers_append_whole_lines(self):
         lines = self.folder / "shared.jsonl"
         lines.write_text(TORN)
         captures = self.twelve_captures()[:LINES_EACH]

@@ -39,7 +39,7 @@ class LongContent(FaultCase):
         path.unlink()
         return run
 
-    def test_memory_and_time(self):
+    def test_memory_and_time_stay_within_their_limits(self):
         cost = collections.defaultdict(dict)
         for rate, kind, seconds in combinations():
             with self.subTest(rate=rate, kind=kind, seconds=seconds):
@@ -58,7 +58,7 @@ class LongContent(FaultCase):
                 with self.subTest("time", rate=rate, kind=kind):
                     self.assertLess(runs[longest], START_S + MOST_SPREAD * longest / shortest * max(runs[shortest], 0.02))
 
-    def test_crosstalk_of_long_tones_is_the_true_one(self):
+    def test_the_crosstalk_of_long_tones_has_its_true_value(self):
         """As for a tone of a minute, the scatter over seeds must agree with the standard uncertainty."""
         for seconds in (60, 180, 600):
             strays = []
@@ -68,10 +68,10 @@ class LongContent(FaultCase):
                 strays += [(ratio["re"] - long_content.CROSSTALK) / ratio["u_re"], ratio["im"] / ratio["u_im"]]
             with self.subTest(seconds=seconds):
                 spread = (sum(s * s for s in strays) / len(strays)) ** 0.5
-                print(f"tone of {seconds} s: strays of {spread:.2f} u (root mean square of {len(strays)})")
+                print(f"tone of {seconds} s: errors of {spread:.2f} u (root mean square of {len(strays)})")
                 if SANITIZED:
-                    continue  # two strays show no spread
-                # χ² of 10 strays lies between 2.2 and 25.2 in 99 of 100 cases; the scatter of the parts may enlarge u (Birge).
+                    continue  # two errors show no spread
+                # χ² of 10 errors lies between 2.2 and 25.2 in 99 of 100 cases; the scatter of the parts may enlarge u (Birge).
                 self.assertLess(spread, 1.6)
                 self.assertGreater(spread, 0.4)
 

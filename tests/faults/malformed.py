@@ -45,7 +45,7 @@ def wav_kinds(s):
         "rate −1": (c.wav(s, rate=-1), REFUSE),
         "rate 1": (c.wav(s, rate=1), REFUSE),
         "rate 2147483647": (c.wav(s, rate=2147483647), REFUSE),
-        "frame size lies": (c.wav(s, bits=24, frame=4), REFUSE),
+        "wrong frame size": (c.wav(s, bits=24, frame=4), REFUSE),
         "byte rate lies": (c.wav(s, byte_rate=7), REFUSE),
         "16 valid bits in 24": (valid_bits(s, 24, 16), []),
         "25 valid bits in 24": (valid_bits(s, 24, 25), REFUSE),

@@ -27,7 +27,7 @@ class Malformed(FaultCase):
     def kinds(self):
         return {**malformed.wav_kinds(self.samples), **malformed.other_kinds(self.samples, c.flac(self.capture))}
 
-    def test_every_kind_ends_as_it_should(self):
+    def test_every_malformed_file_is_answered_or_refused_as_expected(self):
         kinds = self.kinds()
         self.assertGreaterEqual(len(kinds), LEAST_KINDS)
         for name, (content, expected) in kinds.items():
@@ -56,12 +56,12 @@ class Malformed(FaultCase):
             elif not SANITIZED and (run.seconds > MOST_S or run.rss_kib > MOST_RSS_KIB):
                 wrong = "too slow or too large"
             elif run.status == 1 and not re.fullmatch(r"evenwall: [^\n]+\n", run.err):
-                wrong = "told badly"
+                wrong = "the message is not one line"
             elif re.search(r"\b(nan|inf)\b", run.out, re.I):
-                wrong = "no number in the document"
+                wrong = "inf or nan in the document"
         return run.status, wrong and f"seed {SEED}, {name}: {wrong}: status {run.status}, {run.seconds:.1f} s, {run.rss_kib} KiB, {run.err!r}"
 
-    def test_mutants_end_tidily(self):
+    def test_mutated_files_give_a_reading_or_one_message(self):
         jobs = []
         for kind, original in self.originals().items():
             jobs += [(kind, i, original) for i in range(MUTANTS_EACH)]
@@ -75,7 +75,7 @@ class Malformed(FaultCase):
         print(f"mutants: {len(results)}; by exit status: {dict(sorted(statuses.items()))}; wrong: {len(faults)}")
         self.assertEqual([], faults[:20])
         self.assertGreaterEqual(len(results), 5 * MUTANTS_EACH)
-        self.assertGreater(min(statuses[0], statuses[1]), len(results) // 20, "mutants of one fate only show little")
+        self.assertGreater(min(statuses[0], statuses[1]), len(results) // 20, "nearly all mutants have the same exit status, so the test proves little")
 
 
 if __name__ == "__main__":

@@ -39,7 +39,7 @@ class Memory(FaultCase):
         shutil.rmtree(place)
         wrong = None
         if run.status not in (0, 1) or run.status == 1 and not re.fullmatch(r"(evenwall: [^\n]+\n)+", run.err):
-            wrong = "an end that is none of ours"
+            wrong = "a wrong exit status or message"
         elif strays:
             wrong = f"left behind {strays}"
         elif name == "append":
@@ -63,7 +63,7 @@ class Memory(FaultCase):
         return max(map(int, told.read_text().split()))  # the larger count of the two processes
 
     def test_every_allocation_fails_in_turn(self):
-        self.assertTrue(SHIM and os.path.exists(SHIM), "EVENWALL_FAILING_MALLOC names no file")
+        self.assertTrue(SHIM and os.path.exists(SHIM), "EVENWALL_FAILING_MALLOC must name a file")
         jobs = []
         for name, long_step in (("measure", 1), ("append", 1), ("solve", 3)):
             last = self.count(name)

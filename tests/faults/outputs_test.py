@@ -39,7 +39,7 @@ class LockCase(FaultCase):
             if held_since and now - held_since > 0.3:
                 return
             time.sleep(0.01)
-        self.fail("it does not wait for the lock")
+        self.fail("the program does not wait for the lock")
 
     def has_open(self, pid, path):
         try:
@@ -67,7 +67,7 @@ class Inputs(LockCase):
             os.link(path, self.folder / "other-name")
             for output in (path, self.folder / "other-name"):
                 with self.subTest(words, output=output), open(path, "rb") as given:
-                    self.assertKept(path, [*words[:-1], output], "is an input too", stdin=given)
+                    self.assertKept(path, [*words[:-1], output], "is also an input", stdin=given)
             (self.folder / "other-name").unlink()
 
     def test_F29_a_descriptor_as_input(self):
@@ -79,13 +79,13 @@ class Inputs(LockCase):
                 line = f'exec "{PROGRAM}" measure {name.format(number)} -o "{capture}"'
                 run = subprocess.run(["sh", "-c", line], capture_output=True, text=True, pass_fds=[number])
                 self.assertEqual((1, self.good), (run.returncode, capture.read_bytes()))
-                self.assertRegex(run.stderr, "a.raw: is an input too")
+                self.assertRegex(run.stderr, "a.raw: this file is also an input")
 
     def test_F29_recordings_by_name(self):
         """With `measure -o *.wav` the shell makes the first recording the output."""
         names = [self.put(f"{n}.wav", self.good) for n in "abc"]
-        self.assertKept(names[0], ["measure", "-o", *names], "a.wav: has the name of a recording", UNCHANGED)
-        self.assertKept(names[0], ["measure", "--append", *names], "a.wav: has the name of a recording", UNCHANGED)
+        self.assertKept(names[0], ["measure", "-o", *names], "a.wav: this is the name of a recording", UNCHANGED)
+        self.assertKept(names[0], ["measure", "--append", *names], "a.wav: this is the name of a recording", UNCHANGED)
         for extension in ("wav", "WAVE", "rf64", "bw64", "w64", "aif", "Aiff", "aifc", "flac", "mp3", "ogg", "opus", "m4a", "caf", "au"):
             for flag in ("-o", "--append"):
                 with self.subTest(extension, flag=flag):
@@ -104,10 +104,10 @@ class Inputs(LockCase):
         for kind, content in kinds.items():
             with self.subTest(kind):
                 path = self.put("take 3", content)
-                self.assertKept(path, ["measure", self.capture, "-o", path], "take 3: holds audio", UNCHANGED)
-                self.assertKept(path, ["measure", self.capture, "--append", path], "take 3: holds something else than readings", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "-o", path], "take 3: the file holds audio", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "take 3: the file holds something other than readings", UNCHANGED)
 
-    def test_F29_what_was_written_by_hand(self):
+    def test_F29_files_written_by_hand_are_not_replaced(self):
         facts, log = (self.session / "session.json").read_text(), (self.session / "steps.csv").read_text()
         meter = "tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-26\n0,-32,-30\n1,-30,-34\n"
         scenario = (self.shared / "scenario.json").read_text()
@@ -117,15 +117,15 @@ class Inputs(LockCase):
             path = self.put(name, content)
             with self.subTest(name):
                 for words in (["measure", self.capture], ["solve", self.session], ["survey", self.session]):
-                    self.assertKept(path, [*words, "-o", path], f"{name}: holds {kind}", UNCHANGED)
-                self.assertKept(path, ["measure", self.capture, "--append", path], "something else than readings", UNCHANGED)
+                    self.assertKept(path, [*words, "-o", path], f"{name}: the file holds {kind}", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "something other than readings", UNCHANGED)
 
     def test_F29_only_readings_are_added_to(self):
         solution = evenwall("solve", "--json", self.session).out
         for content in (solution, "a note\n", "{\n", '{"a":1}\n', '{"schema":"evenwall/survey/1"}\n', "\n\n# a note\n", '{"torn', "\0\0"):
             path = self.put("mine.txt", content)
             with self.subTest(content[:20]):
-                self.assertKept(path, ["measure", self.capture, "--append", path], "mine.txt: holds something else than readings", UNCHANGED)
+                self.assertKept(path, ["measure", self.capture, "--append", path], "mine.txt: the file holds something other than readings", UNCHANGED)
         for content in ("", "\n \n", A_READING, "\n" + A_READING, "\ufeff" + A_READING, '{"schema":"evenw', '{"sch\n' + A_READING, A_READING + '{"torn',
                         '{ "capture": "a", "schema": "evenwall/reading/1" }\n'):
             path = self.put("mine.txt", content)
@@ -135,7 +135,7 @@ class Inputs(LockCase):
                 self.assertTrue(text.startswith(content))
                 self.assertEqual(str(self.capture), json.loads(text.splitlines()[-1])["capture"])
 
-    def test_F29_seen_under_the_lock(self):
+    def test_F29_the_content_is_examined_under_the_lock(self):
         """Another program writes to the file while --append waits for the lock."""
         path = self.put("mine.txt", "")
         with open(path, "r+") as held:
@@ -143,10 +143,10 @@ class Inputs(LockCase):
             child = subprocess.Popen([PROGRAM, "measure", self.capture, "--append", path], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
             self.assertWaitsForLock(child, path)
             held.write("a note\n")
-        self.assertRegex(child.communicate(timeout=20)[1], "something else than readings")
+        self.assertRegex(child.communicate(timeout=20)[1], "something other than readings")
         self.assertEqual((1, "a note\n"), (child.returncode, path.read_text()))
 
-    def test_D9_our_own_outputs_are_replaced(self):
+    def test_D9_outputs_of_the_program_are_replaced(self):
         survey = self.folder / "archive"
         survey.mkdir()
         for name in ("a", "b"):
@@ -161,13 +161,13 @@ class Inputs(LockCase):
                 target.unlink()
 
 
-    def test_F29_one_new_file_for_both_outputs(self):
+    def test_F29_one_new_file_for_both_outputs_is_refused(self):
         """The file does not exist yet and has two different names: the text would replace the reading that was added."""
         (self.folder / "inner").mkdir()
         for one, other in (("new.jsonl", "./new.jsonl"), ("new.jsonl", self.folder / "new.jsonl"), ("new.jsonl", "inner/../new.jsonl"), (".//new.jsonl", "new.jsonl")):
             with self.subTest(f"{one} {other}"):
                 run = evenwall("measure", self.capture, "--append", one, "-o", other, cwd=self.folder)
-                self.assertRefused(run, "both --output and --append")
+                self.assertRefused(run, "-o and --append name the same file")
                 self.assertFalse((self.folder / "new.jsonl").exists())
 
     def test_A1_readings_are_not_replaced(self):
@@ -196,7 +196,7 @@ class Inputs(LockCase):
 class Foreign(LockCase):
     """Tests that files of the user and of other programs survive."""
 
-    def test_S5_a_name_like_ours(self):
+    def test_S5_files_of_the_user_with_temporary_names_survive_a_signal(self):
         """The file that --append waits for, and one inherited from the shell, have names like the program's temporary files."""
         for number, status in ((signal.SIGTERM, 143), (signal.SIGINT, 130), (signal.SIGHUP, 129)):
             lines = self.put(".x.tmp-B.jsonl", A_READING)
@@ -216,7 +216,7 @@ class Foreign(LockCase):
             child.send_signal(signal.SIGTERM)
             self.assertEqual((143, "mine"), (child.wait(timeout=20), mine.read_text()))
 
-    def test_S6_left_overs(self):
+    def test_S6_only_old_temporary_files_of_the_program_are_removed(self):
         """The program removes only files that are old, are not locked, have one link, and have their own inode number in their names."""
         target = self.put("report.json", OLD)
         ours, copied, linked, held, young = (self.put(f"made{n}", "half") for n in range(5))
@@ -233,7 +233,7 @@ class Foreign(LockCase):
         self.assertFalse(ours.exists())
         self.assertEqual([], [str(path) for path in (copied, linked, held, young, *users) if not path.exists()])
 
-    def test_S6_a_file_system_without_unnamed_files(self):
+    def test_S6_temporary_files_with_names_are_removed_later(self):
         """There the temporary file has a name: a signal removes it, kill -9 leaves it, and a later run removes it."""
         target, made = self.put("out.json", OLD), self.folder / "made"
         made.mkdir()
@@ -251,7 +251,7 @@ class Foreign(LockCase):
             tracer.wait(timeout=20)
             self.assertEqual(number == signal.SIGKILL, bool(os.listdir(made)))
         left = left[0]
-        self.assertEqual((0, True), (evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", made).status, left.exists()), "it is young")
+        self.assertEqual((0, True), (evenwall("simulate", "--scenario", self.shared / "scenario.json", "-o", made).status, left.exists()), "a new temporary file must not be removed")
         for path in made.glob("[st]*"):
             path.unlink()
         os.utime(left, (time.time() - 7200,) * 2)
@@ -267,7 +267,7 @@ class Foreign(LockCase):
                     self.assertRefused(run, "out.json: .*write-protected", UNCHANGED)
             target.unlink()
         if os.geteuid() != 0:
-            self.skipTest("only root can give a file away")
+            self.skipTest("only root can change the owner of a file")
         target = self.put("out.json", OLD)
         os.chmod(target, 0o666)
         os.chown(target, SOMEBODY, -1)
@@ -286,7 +286,7 @@ class Foreign(LockCase):
         self.assertEqual(0, evenwall("measure", "--json", self.capture, "-o", target).status)
         self.assertEqual((1234, 0o640), (target.stat().st_gid, stat.S_IMODE(target.stat().st_mode)))
 
-    def test_D4_a_planted_link(self):
+    def test_D4_a_link_of_another_user_is_not_followed(self):
         """In a sticky folder that all users may write to, a link of another user is not followed; one's own and the folder owner's are followed."""
         if os.geteuid() != 0:
             self.skipTest("only root can make another user's link")

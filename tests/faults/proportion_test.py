@@ -26,7 +26,7 @@ def numbered(make, size):
 
 def jsonl_texts():
     """Yields readings as a crash, a mistake or an attacker may leave them."""
-    yield "an opening brace a line", lambda n: repeated("{\n", n)
+    yield "an opening brace in each line", lambda n: repeated("{\n", n)
     yield "torn lines", lambda n: numbered(lambda i: f'{{"schema":"evenwall/reading/1","capture":"step-{i}.wav","tilt_de\n', n)
     yield "torn lines after blanks", lambda n: repeated(" " * 40 + '{"a"\n', n)
     yield "one long torn text", lambda n: '{"capture":"' + "x" * n
@@ -52,7 +52,7 @@ class Proportion(FaultCase):
     def checked(self, run, size):
         self.assertIn(run.status, (0, 1), run.err[:300])
         self.assertNotIn("fault of this program", run.err)
-        self.assertLess(len(run.err), 40_000, "messages in proportion to nothing")
+        self.assertLess(len(run.err), 40_000, "the messages are too long")
         if not SANITIZED:
             self.assertLess(run.rss_kib, PROGRAM_KIB + MOST_OF_TEXT * size / 1024, f"{size} bytes")
         return run.cpu_s
@@ -77,18 +77,18 @@ class Proportion(FaultCase):
     def file_run(self, name, *words):
         return lambda text: evenwall(*words, self.put(name, text))
 
-    def test_readings_in_a_file(self):
+    def test_readings_in_a_file_take_time_and_memory_in_proportion(self):
         self.assertInProportion("readings", self.file_run("r.jsonl", "solve", "--json"), jsonl_texts())
 
-    def test_readings_on_standard_input(self):
+    def test_readings_on_standard_input_take_time_and_memory_in_proportion(self):
         self.assertInProportion("readings piped", lambda text: evenwall("solve", "--json", "-", stdin=text), jsonl_texts())
 
-    def test_step_logs(self):
+    def test_step_logs_take_time_and_memory_in_proportion(self):
         head = "capture,tilt_deg,from_s,to_s\n"
         texts = (("stretches of one capture", lambda n: head + numbered(lambda i: f"step-01.wav,0,{100 + i},{101 + i}\n", n)),
                  ("captures that are missing", lambda n: "capture,tilt_deg\n" + numbered(lambda i: f"s{i},0\n", n)),
                  ("one row again and again", lambda n: "capture,tilt_deg\n" + repeated("a.wav,0\n", n)),
-                 ("numbers that are none", lambda n: "capture,tilt_deg\n" + numbered(lambda i: f"s{i},x\n", n)),
+                 ("cells that are not numbers", lambda n: "capture,tilt_deg\n" + numbered(lambda i: f"s{i},x\n", n)),
                  ("tilts out of range", lambda n: "capture,tilt_deg\n" + numbered(lambda i: f"s{i},9e9\n", n)),
                  ("overlapping", lambda n: head + numbered(lambda i: f"step-01.wav,0,{i},1e6\n", n)),
                  ("empty rows", lambda n: "capture,tilt_deg\n" + numbered(lambda i: f",{i}\n", n)),
@@ -96,7 +96,7 @@ class Proportion(FaultCase):
                  ("quotes", lambda n: "capture,tilt_deg\n" + repeated('"\n",1\n', n)))
         self.assertInProportion("log", lambda text: evenwall("solve", "--json", self.broken_session(text)), texts)
 
-    def test_a_log_of_99000_stretches(self):
+    def test_a_log_of_99000_stretches_beyond_the_end_is_solved(self):
         """All of them are beyond the end of the capture: each is excluded, twenty are named, and the rest are counted."""
         log = "capture,tilt_deg,from_s,to_s\nstep-01.wav,0,0,8\nstep-02.wav,1,,\n" + "".join(f"step-03.wav,0,{i + 100},{i + 101}\n" for i in range(99_000))
         run = evenwall("solve", "--json", self.broken_session(log), limit_s=200)
@@ -107,30 +107,30 @@ class Proportion(FaultCase):
         if not SANITIZED:
             self.assertLess(run.rss_kib, PROGRAM_KIB + MOST_OF_TEXT * len(log) / 1024)
 
-    def test_meter_tables(self):
+    def test_meter_tables_take_time_and_memory_in_proportion(self):
         head = "tilt_deg,right_into_left_db,left_into_right_db\n"
         texts = (("good rows", lambda n: head + repeated("0,-30,-31\n", n)), ("bad rows", lambda n: head + repeated("0,x,\n", n)),
                  ("rows out of range", lambda n: head + repeated("0,9,9\n", n)), ("short rows", lambda n: head + repeated("0\n", n)))
         self.assertInProportion("meter", self.file_run("m.csv", "solve", "--json"), texts)
 
-    def test_session_files(self):
+    def test_session_files_take_time_and_memory_in_proportion(self):
         def run_of(text):
             self.put("m.csv", "tilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n")
             self.put("session.json", text)
             return evenwall("solve", "--json", self.folder / "m.csv")
         self.assertInProportion("session", run_of, list_texts("session"))
 
-    def test_solutions_in_a_survey(self):
-        lines = (("an opening brace a line", lambda n: '{}\n' + repeated("{\n", n)),
+    def test_solutions_in_a_survey_take_time_and_memory_in_proportion(self):
+        lines = (("an opening brace in each line", lambda n: '{}\n' + repeated("{\n", n)),
                  ("solutions without a tilt", lambda n: repeated('{"schema":"evenwall/solution/1"}\n', n)),
                  ("solutions out of range", lambda n: repeated('{"schema":"evenwall/solution/1","least_crosstalk":{"tilt_deg":1e300}}\n', n)))
         self.assertInProportion("survey", self.file_run("s.jsonl", "survey", "--json"), (*lines, *list_texts("solution")))
 
-    def test_pages(self):
+    def test_pages_take_time_and_memory_in_proportion(self):
         for schema in ("solution", "survey"):
             self.assertInProportion(f"report of a {schema}", lambda text: evenwall("report", "-", stdin=text, env={"PATH": "/nonexistent"}), list_texts(schema))
 
-    def test_record_corrections_calibrations_and_scenarios(self):
+    def test_record_corrections_calibrations_and_scenarios_take_time_and_memory_in_proportion(self):
         self.assertInProportion("record correction", lambda text: evenwall("solve", "--json", self.session, "--record-correction", self.put("s.json", text)),
                                 list_texts("survey"))
         self.assertInProportion("calibration", lambda text: evenwall("solve", "--json", self.session, "--calibration", self.put("c.json", text)),

@@ -147,7 +147,7 @@ class Numbers(FaultCase):
             run = evenwall("solve", "--json", "-", stdin="\n".join(lines).encode())
             with self.subTest(place=place):
                 self.assertIn(run.status, (0, 1))
-                self.assertNotRegex(run.err, r"the limit is|is possible|fault of this program")
+                self.assertNotRegex(run.err, r"; the limit is|is possible|fault of this program")
 
     def test_L12_every_column_of_a_log(self):
         for row in rows("log"):
@@ -166,7 +166,7 @@ class Numbers(FaultCase):
                     self.assertRegex(run.err, rf"steps\.csv:{6 + i}: {row['key']} is {re.escape(f'{value:g}')}; [^\n]+\. The step is excluded\. Correct the log\.")
             for value in inside(row):
                 with self.subTest(row["key"], inside=value):
-                    self.assertNotRegex(self.solve(good + line("other.wav", "0.5", value)).err, r"the limit is|is possible")
+                    self.assertNotRegex(self.solve(good + line("other.wav", "0.5", value)).err, r"; the limit is|is possible")
 
     def test_L12_every_column_of_a_meter_table(self):
         for row in rows("meter"):
@@ -185,7 +185,7 @@ class Numbers(FaultCase):
             for value in inside(row):
                 with self.subTest(row["key"], inside=value):
                     run = evenwall("solve", "--json", self.put("meter.csv", good + line("2", "-30", "-31", value)))
-                    self.assertNotRegex(run.err, r"the limit is|is possible")
+                    self.assertNotRegex(run.err, r"; the limit is|is possible")
 
     # ---------------------------------------------------------------- numbers that refuse a document
 
@@ -199,7 +199,7 @@ class Numbers(FaultCase):
                 run = evenwall("solve", "--json", self.folder / "meter.csv")
                 with self.subTest(row["key"], value=value):
                     if value in inside(row):
-                        self.assertNotRegex(run.err, r"the limit is|is possible")
+                        self.assertNotRegex(run.err, r"; the limit is|is possible")
                     else:
                         self.assertRefusedNumber(run, row, value, r"session\.json: key /\S*" + row["key"])
 
@@ -287,7 +287,7 @@ class Numbers(FaultCase):
                 with self.subTest(row["key"], value=value):
                     run = evenwall(command, self.capture, *beside, f"{row['key']}={value}")
                     self.assertEqual((2, ""), (run.status, run.out), run.err)
-                    self.assertRegex(run.err, r"\Aevenwall: [^\n]*" + row["key"] + r"[^\n]*; see evenwall --help\n\Z")
+                    self.assertRegex(run.err, r"\Aevenwall: [^\n]*" + row["key"] + r"[^\n]*\. See evenwall --help\.\n\Z")
             for value in inside(row):
                 with self.subTest(row["key"], inside=value):
                     text = str(int(value)) if row["whole"] else repr(value)

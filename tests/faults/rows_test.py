@@ -37,7 +37,7 @@ class Rows(unittest.TestCase):
     def test_every_row_has_a_case(self):
         tried = cases()
         self.assertEqual(set(), set(self.page) - set(tried))
-        self.assertEqual(set(), set(tried) - set(self.page), "cases of no row")
+        self.assertEqual(set(), set(tried) - set(self.page), "these cases have no row")
         print(f"{len(tried)} of {len(self.page)} rows have a case")
 
 

@@ -76,12 +76,12 @@ class Sweep(FaultCase):
 
     def wrong(self, name, place, old, run, call):
         if run.status not in (0, 1):
-            return "an end that is none of ours"
+            return "a wrong exit status"
         if run.status == 1 and not re.fullmatch(r"(evenwall: [^\n]+\n)+", run.err) and call != "write":
-            return "a complaint that is none of ours"
+            return "a message that is not from the program"
         strays = [f for folder in os.walk(place) for f in folder[2] if ".tmp-" in f]
         if strays and call != "unlink":
-            return f"left behind {strays}"
+            return f"temporary files remain: {strays}"
         with open(os.path.join(place, "out")) as out:
             text = out.read()
         if name == "append":
@@ -94,23 +94,23 @@ class Sweep(FaultCase):
             try:
                 json.loads(text)
             except ValueError:
-                return "neither old nor new"
-        return "no new one" if run.status == 0 and text == old else None
+                return "the output is neither the old nor the new one"
+        return "the new output is missing" if run.status == 0 and text == old else None
 
     @staticmethod
     def wrong_print(run):
         try:
             return None if run.status == 1 or json.loads(run.out) else "nothing printed"
         except ValueError:
-            return "no document printed"
+            return "no document was printed"
 
     @staticmethod
     def wrong_lines(text, old, run):
         if not text.startswith(old):
-            return "lost a line"
+            return "a line was lost"
         added = text[len(old):].lstrip("\n")
         if run.status == 0 and not added:
-            return "no new line"
+            return "the new line is missing"
         try:
             return added and not json.loads(added) or None
         except ValueError:
@@ -125,8 +125,8 @@ class Sweep(FaultCase):
         complete = names == sorted(os.listdir(self.reference))
         # The program does not remove a file that it cannot examine again.
         if run.status == 1 and os.path.isdir(made) and not complete and call not in ("newfstatat", "unlink"):
-            return f"left behind {names}"
-        return "something is missing" if run.status == 0 and not complete else None
+            return f"files remain: {names}"
+        return "a file is missing" if run.status == 0 and not complete else None
 
     def sweep(self, name, call, error, mode):
         tally, faults = collections.Counter(), []

@@ -32,7 +32,7 @@ class Waits(FaultCase):
     def start(self, *words):
         return subprocess.Popen([PROGRAM, *map(str, words)], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
-    def test_W1_no_writer(self):
+    def test_W1_a_pipe_without_a_writer_is_given_up(self):
         fifo, log, lines = self.fifo(), self.fifo("steps.csv"), self.fifo("readings.jsonl")
         document, other = self.fifo("document.json"), self.folder / "made"
         facts = self.broken_session(LOG_OF_ONE)
@@ -48,14 +48,14 @@ class Waits(FaultCase):
             with self.subTest(words=words):
                 run = evenwall(*words, "--wait", SHORT_S, limit_s=20)
                 self.assertEqual(1, run.status)
-                self.assertRegex(run.err, rf"{named}: no program writes to this pipe\. The program gave up after 0\.3 s; start the program that writes to it, or wait "
+                self.assertRegex(run.err, rf"{named}: no program writes to this pipe\. The program gave up after 0\.3 s\. Start the program that writes to it, or wait "
                                           r"longer with --wait SECONDS")
                 self.assertGreaterEqual(run.seconds, 0.3)
                 self.assertWithinLimits(run, 5)
         run = evenwall("solve", "--json", listed, "--wait", SHORT_S)
         self.assertEqual((0, 1), (run.status, run.warnings().count("step_unreadable")), run.err)
 
-    def test_W1_a_slow_writer_is_waited_for(self):
+    def test_W1_a_slow_writer_is_read_to_its_end(self):
         fifo = self.fifo()
 
         def write():
@@ -68,14 +68,14 @@ class Waits(FaultCase):
         writer.join()
         self.assertEqual((0, self.untouched()), (run.status, run.json()["crosstalk"]), run.err)
 
-    def test_W2_locked(self):
+    def test_W2_a_locked_file_is_given_up(self):
         path = self.locked()
         for view in (["--json"], []):
             run = evenwall("measure", *view, self.capture, "--append", path, "--wait", SHORT_S, watch=self.folder)
             self.assertRefused(run, "step-01.wav: the reading was not added", r"bench.jsonl: another program holds the lock of this file\. The program gave up after "
-                                                                              r"0\.3 s; end that program, or wait longer with --wait SECONDS")
+                                                                              r"0\.3 s\. End that program, or wait longer with --wait SECONDS")
 
-    def test_W2_released_in_time(self):
+    def test_W2_a_lock_that_is_released_in_time_is_used(self):
         path = self.put("bench.jsonl", "")
         with open(path, "rb") as holder:
             fcntl.flock(holder, fcntl.LOCK_EX)
@@ -85,7 +85,7 @@ class Waits(FaultCase):
         out, err = child.communicate(timeout=20)
         self.assertEqual((0, out, ""), (child.returncode, path.read_text(), err))
 
-    def test_W3_notice_and_interruption(self):
+    def test_W3_a_wait_is_announced_and_can_be_interrupted(self):
         """After 5 s one line states the reason of the wait and its limit; SIGINT still ends the wait at once."""
         started = time.monotonic()
         waiting = {"fifo: no program writes to this pipe": self.start("measure", self.fifo()),
@@ -93,7 +93,7 @@ class Waits(FaultCase):
         quiet = self.start("measure", "--quiet", self.folder / "fifo")
         for found, child in waiting.items():
             line = child.stderr.readline()
-            self.assertRegex(line, rf"\Aevenwall: \S*{found}\. The program waits for up to 30 s; press Ctrl-C to end it\n\Z")
+            self.assertRegex(line, rf"\Aevenwall: \S*{found}\. The program waits for up to 30 s\. Press Ctrl-C to end it\.\n\Z")
             self.assertGreaterEqual(time.monotonic() - started, NOTICE_S)
         if not SANITIZED:
             self.assertLess(time.monotonic() - started, 3 * NOTICE_S)
@@ -106,7 +106,7 @@ class Waits(FaultCase):
             if not SANITIZED:
                 self.assertLess(time.perf_counter() - begun, 0.5)  # 0.1 s on an idle machine
 
-    def test_W4_limits_of_the_limit(self):
+    def test_W4_a_wait_limit_out_of_range_is_refused(self):
         for words in (["-1"], ["x"], ["1e9"], ["nan"]):
             self.assertRefused(evenwall("measure", self.capture, "--wait", *words), "--help", status=2)
         self.assertEqual(1, evenwall("measure", self.fifo(), "--wait", "0", limit_s=5).status)

@@ -46,7 +46,7 @@ int main(int argc, char** argv) {
   const int skipped = argc > 1 && std::string_view(argv[1]) == "--slow" ? 2 : 1;
   const auto files = files_below(argc - skipped, argv + skipped);
   if (files.empty()) {
-    fmt::print(stderr, "no input: name files or folders of them\n");
+    fmt::print(stderr, "no input is named; name files or folders\n");
     return 1;
   }
   double slowest_s = 0;

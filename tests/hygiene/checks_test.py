@@ -38,8 +38,8 @@ class Checks(unittest.TestCase):
         rows = table("All checks")
         listed = [(row[0], row[1]) for row in rows]
         self.assertEqual(len(listed), len(set(listed)))
-        self.assertEqual([], sorted(tests() - set(listed)), "no row in docs/checks.md")
-        self.assertEqual([], sorted(set(listed) - tests()), "no such test")
+        self.assertEqual([], sorted(tests() - set(listed)), "these checks have no row in docs/checks.md")
+        self.assertEqual([], sorted(set(listed) - tests()), "these rows have no test")
         self.assertGreater(len(listed), 30)
 
     def test_rows_are_complete(self):

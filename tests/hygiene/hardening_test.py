@@ -23,7 +23,7 @@ class Elf:
     def __init__(self, path):
         with open(path, "rb") as file:
             self.bytes = file.read()
-        assert self.bytes[:6] == b"\x7fELF\x02\x01", "no ELF file of 64 bits, little-endian"
+        assert self.bytes[:6] == b"\x7fELF\x02\x01", "this is not a little-endian ELF file of 64 bits"
         self.type, self.machine = struct.unpack_from("<HH", self.bytes, 16)
         at, = struct.unpack_from("<Q", self.bytes, 32)
         size, count = struct.unpack_from("<HH", self.bytes, 54)
@@ -53,7 +53,7 @@ class Hardening(unittest.TestCase):
         cls.elf = Elf(PROGRAM)
         cls.imported = set(re.findall(r" UND ([^@\s]+)", readelf("--dyn-syms")))
 
-    def test_its_addresses_differ_from_run_to_run(self):
+    def test_the_addresses_of_the_program_differ_between_runs(self):
         self.assertEqual(SHARED_OBJECT, self.elf.type)
         self.assertTrue(self.elf.dynamic.get(FLAGS_1, 0) & FLAGS_PIE)
 
@@ -64,14 +64,14 @@ class Hardening(unittest.TestCase):
 
     def test_no_memory_is_writable_and_executable(self):
         stack = self.elf.segment(GNU_STACK)
-        self.assertIsNotNone(stack, "the kernel would take the stack for executable")
+        self.assertIsNotNone(stack, "the kernel would make the stack executable")
         self.assertFalse(stack[1] & EXECUTABLE)
         self.assertEqual([], [s for s in self.elf.segments if s[1] & 3 == 3])
 
     def test_stacks_are_guarded(self):
         self.assertIn("__stack_chk_fail", self.imported)
 
-    def test_buffers_handed_to_the_c_library_are_checked(self):
+    def test_buffers_passed_to_the_c_library_are_checked(self):
         checked = {name for name in self.imported if re.fullmatch(r"__\w+_chk", name)} - {"__stack_chk_fail"}
         self.assertTrue(checked, self.imported)
 
@@ -81,22 +81,22 @@ class Hardening(unittest.TestCase):
     def test_large_frames_touch_each_page(self):
         """Each page of a large frame has a store that changes nothing (`or $0`), so that a stack cannot jump over its guard page."""
         if self.elf.machine != X86_64:
-            self.skipTest("the probe is looked for on x86-64")
+            self.skipTest("the probe can be checked only on x86-64")
         probe = rf"sub +\$0x{PAGE:x},%rsp\s+[0-9a-f]+:\s+or[ql] +\$0x0,"
         self.assertRegex(disassembly(), probe)
 
-    def test_indirect_branches_land_on_marks_of_our_own_code(self):
+    def test_the_code_of_the_program_has_marks_for_indirect_branches(self):
         """The linker notes the marks of the whole program only if every linked file has them, also Debian's start files. The note is printed, not required."""
         if self.elf.machine != X86_64:
-            self.skipTest("the mark is looked for on x86-64")
+            self.skipTest("the mark can be checked only on x86-64")
         code = disassembly()
         functions = re.findall(r"^[0-9a-f]+ <_ZN8evenwall[^>@]*>:\n\s*[0-9a-f]+:\s+(\S+)", code, re.M)
         if functions:  # not stripped
             self.assertGreater(functions.count("endbr64"), 100)
         self.assertGreater(len(re.findall(r"\bendbr64\b", code)), 1000)
-        print("note of the whole:", re.findall(r"x86 feature: .*", readelf("-n")) or "none")
+        print("note of the whole program:", re.findall(r"x86 feature: .*", readelf("-n")) or "none")
 
-    def test_libraries_come_from_the_systems_folders(self):
+    def test_libraries_are_loaded_only_from_the_folders_of_the_system(self):
         self.assertNotIn(RPATH, self.elf.dynamic)
         self.assertNotIn(RUNPATH, self.elf.dynamic)
 

@@ -77,7 +77,7 @@ def complaint_of_quoted(module, header):
     if owner == "evenwall":
         return None if module == "app" or rest in PUBLIC[module] else "may not see this public header"
     if owner not in MODULES:
-        return "names no module; write module/file.hpp"
+        return "does not name a module; write module/file.hpp"
     return None if owner in MAY_INCLUDE[module] else f"may not include module {owner}"
 
 
@@ -87,7 +87,7 @@ def complaint_of_angled(module, header):
             return None if module in modules else "may not use this library"
     if FILE_SYSTEM.match(header):
         return None if module in MAY_TOUCH_FILES else "may not touch the file system"
-    return None if SYSTEM.match(header) else "is in no row of the table"
+    return None if SYSTEM.match(header) else "is not in the table"
 
 
 def complaints(root):
@@ -105,20 +105,20 @@ def complaints(root):
             if kind == '"' and name not in PUBLIC_HEADERS_INCLUDE[own]:
                 found.append(f"{own}: may not include {header}")
             if kind == "<" and not re.match(r"[a-z_0-9]+$", header):
-                found.append(f"{own}: {header}: the public face knows the standard library only")
+                found.append(f"{own}: {header}: a public header may include only the standard library")
     return found
 
 
 class Layers(unittest.TestCase):
     maxDiff = None
 
-    def test_every_source_is_seen(self):
+    def test_the_check_reads_the_sources(self):
         self.assertGreater(len(list((ROOT / "src").rglob("*.cpp"))), 30)
 
-    def test_no_module_includes_what_it_may_not(self):
+    def test_no_module_includes_a_forbidden_header(self):
         self.assertEqual([], complaints(ROOT))
 
-    def test_the_check_itself_sees_a_breach(self):
+    def test_the_check_detects_a_forbidden_include(self):
         self.assertIsNotNone(complaint_of_quoted("simulate", "numeric/fft.hpp"))
         self.assertIsNotNone(complaint_of_quoted("numeric", "evenwall/model.hpp"))
         self.assertIsNotNone(complaint_of_quoted("measure", "solve/geometry.hpp"))

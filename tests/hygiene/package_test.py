@@ -16,14 +16,14 @@ def first(pattern, name):
 
 
 class Package(unittest.TestCase):
-    def test_one_version(self):
+    def test_the_version_is_the_same_everywhere(self):
         version = first(r"^project\(evenwall VERSION (\S+) ", "CMakeLists.txt")
         self.assertEqual(version, first(r'kVersion = "([^"]+)"', "src/base/version.hpp"))
         self.assertEqual(version, first(r"\Aevenwall \((\S+)-\d+\) ", "cmake/debian/changelog"))
         self.assertEqual(version.rsplit(".", 1)[0], first(r"find_package\(evenwall (\S+) ", "tests/consumer/CMakeLists.txt"))
         self.assertEqual(version.rsplit(".", 1)[0], first(r"find_package\(evenwall (\S+) ", "docs/library.md"))
 
-    def test_method_version_is_the_pages(self):
+    def test_the_method_page_states_the_method_version(self):
         self.assertEqual(first(r"kMethodVersion = (\d+);", "src/base/version.hpp"), first(r"names the version of this page; it is (\d+)\.", "docs/method.md"))
 
     def test_licences_of_all_libraries_are_named(self):
@@ -32,7 +32,7 @@ class Package(unittest.TestCase):
         copied = {"CLI": "CLI11", "nlohmann": "nlohmann_json", "Eigen": "Eigen", "boost": "Boost.Math", "fmt": "{fmt}"}
         source = "".join(p.read_text() for p in (ROOT / "src").rglob("*.?pp"))
         included = set(re.findall(r"#include <(\w+)/", source)) | set(re.findall(r"#include <(\w+)\.h>", source))
-        self.assertLessEqual(set(linked) | set(copied), included, "a library that is no longer used")
+        self.assertLessEqual(set(linked) | set(copied), included, "the list names a library that is no longer used")
         # Folders in angle brackets are libraries, except for those of the system.
         self.assertEqual(set(), set(re.findall(r"#include <(\w+)/", source)) - set(linked) - set(copied) - {"sys", "linux"})
         rows = re.findall(r"^\| ([^|]+?) \|", (ROOT / "docs/licences.md").read_text(), re.M)
@@ -42,11 +42,11 @@ class Package(unittest.TestCase):
         for licence in re.findall(r"^License: (.+)$", papers, re.M):
             self.assertRegex(papers, rf"(?m)^License: {re.escape(licence)}\n ", f"{licence} has no text")
 
-    def test_changelog_closes_as_debian_wants(self):
+    def test_the_debian_changelog_ends_with_a_valid_date(self):
         closing = first(r"^ -- [^<>]+ <[^<>\s]+>  (.*)$", "cmake/debian/changelog")
         self.assertIsNotNone(email.utils.parsedate_to_datetime(closing))
 
-    def test_users_changelog_has_unreleased_on_top(self):
+    def test_the_changelog_for_users_has_unreleased_on_top(self):
         self.assertEqual("Unreleased", first(r"^## (.*)$", "docs/changelog.md"))
 
 

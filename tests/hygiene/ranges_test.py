@@ -14,7 +14,7 @@ from ranges import Ranges  # noqa: E402
 RANGES = Ranges(sys.argv.pop(1))
 KEYWORDS = ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum")
 FAMILIES = ("reading", "solution", "survey", "calibration", "scenario", "truth")
-# No command reads a truth. The elements of a calibration's matrix have closer limits than the table: 1, or a magnitude of less than 0.9.
+# No command reads a document of true values. The elements of a calibration's matrix have closer limits than the table: 1, or a magnitude of less than 0.9.
 UNREAD, HELD_CLOSER = {"truth"}, {("calibration", "matrix")}
 PAGE, BEGIN, END = ROOT / "docs/formats.md", "<!-- ranges: written by the target `ranges` -->\n", "<!-- end of ranges -->\n"
 
@@ -55,7 +55,7 @@ def schema_with_ranges(path):
 
 
 def page_section():
-    lines = ["| document | key | from | to | why it ends there |\n| --- | --- | --- | --- | --- |\n"]
+    lines = ["| document | key | from | to | reason for the limits |\n| --- | --- | --- | --- | --- |\n"]
     for row in RANGES.rows:
         low, high = (f"{row[end]:.10g}{row['unit']}" for end in ("low", "high"))
         low = ("above " if row["low_excluded"] else "") + low + (", whole" if row["whole"] else "")
@@ -72,7 +72,7 @@ class Written(unittest.TestCase):
     maxDiff = None
     hint = "build the target `ranges`, and read the difference"
 
-    def test_schemas(self):
+    def test_the_schemas_contain_the_ranges_of_the_table(self):
         for family in FAMILIES:
             path = ROOT / f"docs/{family}.schema.json"
             with self.subTest(path.name):
@@ -80,7 +80,7 @@ class Written(unittest.TestCase):
                 self.assertGreater(found, 1)
                 self.assertTrue(path.read_text() == text, f"{path.name}: {self.hint}")
 
-    def test_formats_page(self):
+    def test_the_formats_page_contains_the_ranges_of_the_table(self):
         self.assertTrue(PAGE.read_text() == page_with_ranges(), f"{PAGE.name}: {self.hint}")
 
     def test_every_row_has_its_reason(self):
@@ -93,7 +93,7 @@ class Written(unittest.TestCase):
         names = [(row["family"].encode(), row["key"].encode()) for row in RANGES.rows]
         self.assertEqual(sorted(set(names)), names)
 
-    def test_flags(self):
+    def test_the_table_has_a_row_for_each_flag_with_a_number(self):
         """Every flag with a row exists, and every flag for a number has a row."""
         source = (ROOT / "src/app/options.cpp").read_text()
         flags = set(re.findall(r'add_number\(command, "(--[a-z-]+)"', source)) | {"--jobs"}

@@ -68,12 +68,12 @@ class Tree(unittest.TestCase):
                 missing.append(str(test.relative_to(ROOT)))
         self.assertEqual([], missing)
 
-    def test_names_are_snake_case_and_tell_something(self):
+    def test_names_are_snake_case_and_not_vague(self):
         vague = re.compile(r"util|misc|helper|manager|handler")
         wrong = [str(p.relative_to(ROOT)) for p in sources() if not re.fullmatch(r"[a-z0-9_]+\.[ch]pp", p.name) or vague.search(p.name)]
         self.assertEqual([], wrong)
 
-    def test_formatting(self):
+    def test_every_source_is_formatted_with_clang_format_14(self):
         tool = shutil.which("clang-format-14") or shutil.which("clang-format")
         # Debian 12 has this version. The next version breaks lines at other places.
         if tool is None or " version 14." not in subprocess.run([tool, "--version"], capture_output=True, text=True, check=True).stdout:
@@ -110,14 +110,14 @@ class Tree(unittest.TestCase):
             # A session keeps texts under any key that the user chooses.
             self.assertEqual([], [p for p in open_objects(schema, name) if not p.endswith("$defs/session")])
 
-    def test_links_of_the_documents_lead_somewhere(self):
+    def test_links_of_the_documents_have_targets(self):
         for path in [*(ROOT / "docs").rglob("*.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]:
             prose = re.sub(r"`[^`\n]*`", "", re.sub(r"^ *```.*?^ *```$", "", path.read_text(), flags=re.M | re.S))  # code may look like a link
             for target in re.findall(r"\]\(([^)#]+)[^)]*\)", prose):
                 if "://" not in target:
                     self.assertTrue((path.parent / target).exists(), f"{path.name}: {target}")
 
-    def test_commands_in_documents_are_understood(self):
+    def test_commands_in_documents_are_valid(self):
         """Runs every `evenwall …` of a fenced sh block in a folder without its files. It must fail because of them (1), not because of its usage (2)."""
         if PROGRAM is None:
             self.skipTest("no program given")
@@ -136,7 +136,7 @@ class Tree(unittest.TestCase):
                     self.assertEqual(1, run.returncode, run.stderr)
         self.assertGreater(seen, 5)
 
-    def test_readme_opens_with_two_commands_that_a_shell_reads(self):
+    def test_readme_begins_with_two_commands_that_a_shell_can_read(self):
         blocks = fenced(ROOT / "README.md", "sh")
         self.assertIn("cmake --workflow --preset demo", blocks[0])
         self.assertIn("cmake --workflow --preset release", blocks[1])
@@ -144,7 +144,7 @@ class Tree(unittest.TestCase):
             run = subprocess.run(["bash", "-n"], input=block, capture_output=True, text=True)
             self.assertEqual("", run.stderr)
 
-    def test_no_path_of_a_machine(self):
+    def test_no_file_contains_a_path_of_a_machine(self):
         pattern = re.compile(r"/(work|root)/|/home/[a-z]|(?<![\w.])/tmp/")
         listed = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True)
         if listed.returncode != 0:

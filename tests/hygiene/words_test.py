@@ -32,39 +32,39 @@ def listed(node, key=""):
 
 
 class Words(unittest.TestCase):
-    def test_the_tables_have_no_word_twice(self):
+    def test_no_table_contains_a_word_twice(self):
         self.assertEqual(set(TABLE_OF.values()) | {"WarningCode"}, set(WORDS))
         header = (ROOT / "include/evenwall/words.hpp").read_text()
-        self.assertEqual(set(re.findall(r"\bkNamesOf<(\w+)>\{", header)), set(WORDS), "print_words prints them all")
+        self.assertEqual(set(re.findall(r"\bkNamesOf<(\w+)>\{", header)), set(WORDS), "print_words must print all tables")
         for table, words in WORDS.items():
             self.assertEqual(len(words), len(set(words)), table)
             self.assertGreater(len(words), 1, table)
 
-    def test_the_schemas_have_the_tables(self):
+    def test_the_schemas_list_the_words_of_the_tables(self):
         seen = set()
         for path in sorted((ROOT / "docs").glob("*.schema.json")):
             for key, words in listed(json.loads(path.read_text())):
-                self.assertIn(key, TABLE_OF, f"{path.name}: {key} has a list of words that no table is known for")
+                self.assertIn(key, TABLE_OF, f"{path.name}: {key} has a list of words, but no table is assigned to it")
                 self.assertEqual(WORDS[TABLE_OF[key]], words, f"{path.name}: {key}")
                 seen.add(key)
-        self.assertEqual(set(TABLE_OF), seen, "no schema limits these keys")
+        self.assertEqual(set(TABLE_OF), seen, "no schema lists the words of these keys")
 
     def test_the_page_of_warnings_has_each_code_once(self):
         codes = re.findall(r"^\| `(\w+)` \|", (ROOT / "docs/warnings.md").read_text(), re.M)
         self.assertEqual(WORDS["WarningCode"], codes)
 
-    def test_something_warns_with_each_code(self):
+    def test_the_source_gives_a_warning_with_each_code(self):
         source = "".join(path.read_text() for path in sorted((ROOT / "src").rglob("*.[ch]pp")))
         used = set(re.findall(r"(?<![=!]= )WarningCode::(k\w+)", source))  # codes that are only compared are not reported
         named = {"k" + "".join(part.capitalize() for part in code.split("_")) for code in WORDS["WarningCode"]}
-        self.assertEqual([], sorted(named - used), "nothing warns so")
+        self.assertEqual([], sorted(named - used), "the source gives no warning with these codes")
 
-    def test_the_completion_offers_the_tables(self):
+    def test_the_completion_offers_the_words_of_the_tables(self):
         script = (ROOT / "docs/evenwall.bash").read_text()
         self.assertEqual(WORDS["StepUse"], re.search(r'--use\) _evenwall_words "\$typed" ([\w ]+) ;;', script)[1].split())
         self.assertEqual(WORDS["Band"], re.search(r"for band in ([\w ]+); do", script)[1].split())
 
-    def test_the_pages_list_the_tables(self):
+    def test_the_pages_list_the_words_of_the_tables(self):
         formats = (ROOT / "docs/formats.md").read_text()
         self.assertEqual(WORDS["StepUse"], re.findall(r"`(\w+)`", re.search(r"^\| `use` \|(.*)\|$", formats, re.M)[1]))
         manual = (ROOT / "docs/manual.md").read_text()

@@ -7,6 +7,7 @@ import contextlib
 import filecmp
 import html
 import pathlib
+import re
 import shutil
 import subprocess
 import sys
@@ -43,7 +44,7 @@ def failed_cases(build, file):
         if '<TestCase name="' not in run.stdout:
             if tests and not (ROOT / "tests/unit" / file.replace(".cpp", "_test.cpp").replace(".hpp", "_test.cpp")).exists():
                 continue  # a header of constants has no test of its own
-            raise SystemExit(f"{file}: no test of its own ran")
+            raise SystemExit(f"{file}: no test of this file was run")
         failed = [html.unescape(part.split('"', 1)[0]) for part in run.stdout.split('<TestCase name="')[1:] if '<OverallResult success="false"' in part]
         if failed:
             return failed
@@ -55,7 +56,7 @@ def broken(path, line, instead):
     lines = text.splitlines(keepends=True)
     at = [i for i, candidate in enumerate(lines) if candidate.strip() == line]
     if len(at) != 1:
-        raise SystemExit(f"{path}: {len(at)} times: {line}")
+        raise SystemExit(f"{path}: this line occurs {len(at)} times and not once: {line}")
     lines[at[0]] = lines[at[0]].replace(line, instead)
     return at[0] + 1, text, "".join(lines)
 
@@ -77,11 +78,10 @@ def by_line(rows):
 
 
 def table(rows):
-    head = ["# Broken lines", "",
-            f"{len(rows)} lines of `src`, broken one at a time, and the test case that failed for each: how far the tests can be trusted to see a fault. Written by",
-            "`cmake --build build-release --target mutations` from `tests/mutation/broken_lines.py`.", "",
-            "| file | the line | broken into | seen by |", "|---|---|---|---|"]
-    return "\n".join(head + rows) + "\n"
+    """Returns the page: its present text with the new number of lines, then the rows."""
+    text = PAGE.read_text()
+    head, marker = text[:text.index("\n| ") + 1], "| file | original line | broken line | test case that fails |\n|---|---|---|---|\n"
+    return re.sub(r"(breaks|failed for all) \d+( lines)?", rf"\g<1> {len(rows)}\g<2>", head) + marker + "\n".join(rows) + "\n"
 
 
 def main():
@@ -99,7 +99,7 @@ def main():
                 raise SystemExit(run.stdout + run.stderr)
             run = subprocess.run([build / f"tests/test_unit_{module}"], capture_output=True, text=True)
             if run.returncode != 0:
-                raise SystemExit(f"test_unit_{module} fails before anything is broken\n{run.stdout}")
+                raise SystemExit(f"test_unit_{module} fails although no line is broken\n{run.stdout}")
         for number, (file, line, instead, expected) in wanted:
             module = file.split("/")[0]
             path = tree / "src" / file
@@ -107,19 +107,19 @@ def main():
             path.write_text(without)
             run = built(build, f"test_unit_{module}")
             if run.returncode != 0:
-                raise SystemExit(f"{file}: does not build: {instead}\n{run.stdout}{run.stderr}")
+                raise SystemExit(f"{file}: the broken line does not compile: {instead}\n{run.stdout}{run.stderr}")
             failed = failed_cases(build, file)
             path.write_text(whole)
             seen = expected in failed
             passed += 0 if seen else 1
-            print(f"[{number}/{len(BROKEN_LINES)}] {file}: {'seen' if seen else 'NOT SEEN as expected'}: {failed}", flush=True)
+            print(f"[{number}/{len(BROKEN_LINES)}] {file}: {'detected' if seen else 'NOT DETECTED by the expected test case'}; test cases that fail: {failed}", flush=True)
             rows.append(row_of(file, line, instead, f"`tests/unit/{module}`: {expected}" if seen else "**nothing**"))
     if passed == 0:
         known = {**(by_line(PAGE.read_text().splitlines()) if ONLY else {}), **by_line(rows)}
         wanted_keys = by_line(row_of(*broken_line) for broken_line in BROKEN_LINES)
         # A line without a row was never broken. The KeyError then prevents the page from being written.
         PAGE.write_text(table([known[key] for key in wanted_keys]))
-    print(f"mutations: {len(rows) - passed} of {len(rows)} seen")
+    print(f"mutations: tests detect {len(rows) - passed} of {len(rows)} broken lines")
     return 1 if passed else 0
 
 

@@ -7,7 +7,7 @@ bare_root() {
   apt-get indextargets --format 'deb $(SITE) $(RELEASE) $(COMPONENT)' 'Created-By: Packages' 'Origin: Debian' |
     grep -E " $own(-security|-updates)? " | sed "s/ $own/ $suite/" | sort -u >"$scratch/sources.list"
   if [ ! -s "$scratch/sources.list" ]; then
-    echo "this machine's apt knows no Debian $own; run apt-get update" >&2
+    echo "apt on this machine has no lists of Debian $own; run apt-get update" >&2
     return 1
   fi
   apt-config dump | grep -E '^Acquire::https?::Proxy ' >"$scratch/proxy.conf" || true

@@ -52,13 +52,13 @@ in_root dpkg --verify evenwall
 in_root evenwall --version
 for file in man/man1/evenwall.1.gz bash-completion/completions/evenwall doc/evenwall/copyright doc/evenwall/changelog.gz \
   doc/evenwall/changelog.Debian.gz doc/evenwall/manual.md doc/evenwall/warnings.md; do
-  [ -s "$root/usr/share/$file" ] || complain "/usr/share/$file is not there"
+  [ -s "$root/usr/share/$file" ] || complain "/usr/share/$file is not installed"
 done
 # Every file that the manual links to must be installed.
 sed -n 's/](\([^):#]*\)[^)]*)/\n@\1\n/gp' "$root"/usr/share/doc/evenwall/manual.md | sed -n 's/^@//p' | sort -u | while read -r linked; do
-  [ -s "$root/usr/share/doc/evenwall/$linked" ] || complain "manual.md links to $linked, which is not there"
+  [ -s "$root/usr/share/doc/evenwall/$linked" ] || complain "manual.md links to $linked, which is not installed"
 done
-in_root gzip -dc /usr/share/man/man1/evenwall.1.gz | grep -q '^\.TH EVENWALL 1' || complain "the manual page is none"
+in_root gzip -dc /usr/share/man/man1/evenwall.1.gz | grep -q '^\.TH EVENWALL 1' || complain "the installed manual page is not valid"
 in_root bash -ec '. /usr/share/bash-completion/completions/evenwall; complete -p evenwall'
 
 echo "== used"
@@ -71,7 +71,7 @@ import json, pathlib, sys
 folder = pathlib.Path(sys.argv[1])
 truth, solution = (json.loads((folder / name).read_text()) for name in ("truth.json", "solution.json"))
 off_deg = solution["least_crosstalk"]["tilt_deg"] - truth["least_crosstalk_deg"]
-print(f"least crosstalk: {off_deg:+.4f} degrees from the truth")
+print(f"least crosstalk: {off_deg:+.4f} degrees from the true value")
 assert abs(off_deg) < 0.2  # as in data/demo/demo.cmake
 PYTHON
 rm -r "$root/demo"
@@ -83,4 +83,4 @@ diff "$scratch/selected-before" "$scratch/selected-after" || complain "packages 
 tree >"$scratch/after"
 [ "$(wc -l <"$scratch/before")" -gt 1000 ] || complain "the bare root was not read"
 diff "$scratch/before" "$scratch/after" || complain "the root is not as it was"
-echo "package_life_cycle: the root is as it was, $(wc -l <"$scratch/after") entries alike"
+echo "package_life_cycle: the root is unchanged, $(wc -l <"$scratch/after") entries alike"

@@ -32,7 +32,7 @@ double dot(Vector2 a, Vector2 b) { return a[0] * b[0] + a[1] * b[1]; }
 
 }  // namespace
 
-TEST_CASE("IEC 60098, 6.2, the simulator: left moves along the inner wall's normal, right along the outer wall's, lateral is in phase") {
+TEST_CASE("In the simulator, left moves along the normal of the inner wall, right along that of the outer wall, and lateral is in phase") {
   const SimulatedRecord record;
   const Vector2 left = stylus_motion(Band::kLeft, record);
   const Vector2 right = stylus_motion(Band::kRight, record);
@@ -52,7 +52,7 @@ TEST_CASE("IEC 60098, 6.2, the simulator: left moves along the inner wall's norm
   CHECK_THAT(std::abs(upward.left / upward.right + 1.0), WithinAbs(0, 1e-15));
 }
 
-TEST_CASE("The simulator's clockwise lean: the coil axes turn, the record does not") {
+TEST_CASE("A clockwise tilt in the simulator turns the axes of the coils and not the record") {
   // Calculated by hand: a tilt of 1° clockwise turns the left channel's axis from 45° to 44° over the horizontal and the right one's from
   // −45° to −46°. A right-only groove at −45° then gives the left coil cos 89° in phase with the right coil's cos 1°; a left-only one gives
   // the right coil cos 91°.
@@ -98,14 +98,14 @@ Session session_at(const std::vector<double>& true_deg, const std::vector<double
 
 }  // namespace
 
-TEST_CASE("IEC 60098, 6.2, the analysis: sideways is lateral, up and down vertical") {
+TEST_CASE("The analysis takes sideways motion for lateral, and motion up and down for vertical") {
   auto lateral = capture(0, false, 1000, 1);
   CHECK(measure(lateral, {}).passages.at(2).relation == Relation::kInPhase);
   auto vertical = capture(0, true, 1000, 1);
   CHECK(measure(vertical, {}).passages.at(2).relation == Relation::kAntiphase);
 }
 
-TEST_CASE("The analysis: a cartridge that leans clockwise is sent back anticlockwise, and the shim goes to the spindle side") {
+TEST_CASE("For a cartridge that is tilted clockwise, the analysis advises an anticlockwise move and a shim on the spindle side") {
   // With one capture the signs alone determine the direction.
   const Solution one = solve(session_at({1}, {0}), {});
   CHECK_THAT(one.least_crosstalk.tilt_deg, WithinAbs(-1, 1e-3));
@@ -136,7 +136,7 @@ Complex riaa(double frequency_hz) {
 
 }  // namespace
 
-TEST_CASE("A crosstalk ratio does not know the replay curve") {
+TEST_CASE("A crosstalk ratio does not depend on the replay curve") {
   // GOST 11157-87, table 7 (seen in an excerpt) below 200 Hz, RIAA's printed table (from memory) above.
   constexpr double printed[][2] = {{20, 19.3},  {40, 17.8},   {50, 16.9},   {80, 14.5},    {100, 13.1},    {200, 8.2},     {500, 2.6},
                                    {1000, 0.0}, {2000, -2.6}, {5000, -8.2}, {8000, -11.9}, {10000, -13.7}, {15000, -17.2}, {20000, -19.6}};
@@ -185,7 +185,7 @@ TEST_CASE("33⅓ revolutions a minute are 5/9 Hz, 45 are 0.75 Hz") {
   CHECK(swing(*wrong) < 0.3 * kSwing);
 }
 
-TEST_CASE("Tangents: leak by tilt of a perfect cartridge") {
+TEST_CASE("The crosstalk of a perfect cartridge is the tangent of its tilt") {
   // 20·log10(tan θ), mpmath, 30 digits.
   constexpr double table[][3] = {{0.01, 0.000174532926971625, -75.1624525599877}, {0.1, 0.0017453310241888, -55.1624438285995},
                                  {0.25, 0.00436335082070157, -47.2035973521376},  {0.5, 0.00872686779075879, -41.1828320681042},
@@ -209,7 +209,7 @@ TEST_CASE("Tangents: leak by tilt of a perfect cartridge") {
   for (const auto& row : angles) CHECK_THAT(degrees(std::atan(amplitude_ratio(row[0]))), WithinRel(row[1], 1e-14));
 }
 
-TEST_CASE("Shims: heights by angle across half an inch") {
+TEST_CASE("Shim heights across half an inch follow from the angle") {
   // mpmath: 12.7 mm · tan 1° and the angles of shims 0.1 and 0.025 mm high.
   constexpr double table[][2] = {{1, 0.221679324588363}, {0.451138546787281, 0.1}, {0.112786821862319, 0.025}};
   for (const auto& row : table) {
@@ -218,7 +218,7 @@ TEST_CASE("Shims: heights by angle across half an inch") {
   }
 }
 
-TEST_CASE("Levels: a neper, a hundredth, a delay of one sample") {
+TEST_CASE("A neper, a ratio of 1.01 and a delay of one sample are converted correctly to decibels and degrees") {
   CHECK_THAT(kDbPerNeper, WithinRel(8.68588963806504, 1e-14));
   CHECK_THAT(decibels(1.01), WithinRel(0.0864274756528515, 1e-12));
   // One sample of delay at 1 kHz turns the phase by 7.5° at 48 kHz, 8.163° at 44.1 kHz. The simulator's left channel is later by that

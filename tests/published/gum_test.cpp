@@ -8,6 +8,7 @@
 #include "numeric/distributions.hpp"
 #include "numeric/robust_regression.hpp"
 #include "solve/criteria.hpp"
+#include "solve/root_distribution.hpp"
 #include "solve/tilt_fit.hpp"
 #include "solve/uncertainty.hpp"
 #include "support/catch.hpp"
@@ -16,7 +17,7 @@ using namespace evenwall;
 using namespace evenwall::internal::numeric;
 using namespace evenwall::internal::solve;
 
-TEST_CASE("GUM H.2: resistance and reactance, correlated inputs, through the covariance of a reading's complex ratio") {
+TEST_CASE("The covariance of a complex ratio reproduces GUM H.2, resistance and reactance from correlated inputs") {
   // Table H.2 (checked with GTC's test_type_a.py, MSLNZ): five simultaneous readings of V (volt), I (ampere), φ (radian).
   const double v[] = {5.007, 4.994, 5.005, 4.990, 4.999};
   const double i[] = {19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3};
@@ -76,7 +77,7 @@ double u_least_rad(const TiltAccount& account) {
 
 }  // namespace
 
-TEST_CASE("GUM H.3: a calibration line with correlated coefficients, through the fit of the log to the signal") {
+TEST_CASE("The fit of the log to the signal reproduces GUM H.3, a calibration line with correlated coefficients") {
   const TiltFit fit = thermometer(20, 0);
   REQUIRE(fit.gauge == GaugeKnowledge::kEstimated);
   const TiltAccount& all = fit.accounts.front();
@@ -99,7 +100,7 @@ TEST_CASE("GUM H.3: a calibration line with correlated coefficients, through the
   CHECK_THAT(u_least_rad(all), WithinRel(u_y1, 1e-12));
 }
 
-TEST_CASE("GUM H.3.4: the value at 30 °C, outside the readings") {
+TEST_CASE("The fit of the log to the signal reproduces GUM H.3.4, the value at 30 °C outside the readings") {
   const TiltAccount at30 = thermometer(30, 0).accounts.front();
   CHECK_THAT(-at30.least_rad, WithinAbs(-0.1494, 5e-5));   // printed
   CHECK_THAT(u_least_rad(at30), WithinAbs(0.0041, 5e-5));  // printed
@@ -107,7 +108,7 @@ TEST_CASE("GUM H.3.4: the value at 30 °C, outside the readings") {
   CHECK_THAT(u_least_rad(at30), WithinRel(0.004138595752854948, 1e-12));
 }
 
-TEST_CASE("GUM H.3 with an offset common to all readings: it moves the line, not the slope") {
+TEST_CASE("In GUM H.3, an offset common to all readings enlarges the uncertainty of the intercept and not of the slope") {
   // GTC's documentation, example H.3, with a common u of 0.005: intercept u 0.00576893138292676. Here a stated gauge zero represents the
   // common term.
   const TiltAccount with = thermometer(20, 0.005).accounts.front();
@@ -122,8 +123,8 @@ constexpr double kEndGauge_nm[] = {25, 9.7, 2.9, 16.6};
 constexpr double kEndGaugeFreedom[] = {18, 25.6, 50, 2};
 constexpr double kRadPerNm = 1e-6;
 
-/// Least crosstalk at zero, with an estimated uncertainty of ν degrees of freedom and a stated term in addition.
-CriterionTilt least_known_by(double estimated_nm, double nu, double stated_nm) {
+/// An estimated uncertainty with ν degrees of freedom, and a stated term in addition.
+TiltAccount account_known_by(double estimated_nm, double nu, double stated_nm) {
   TiltAccount account;
   account.probability = 1;
   account.common = Eigen::VectorXd::Zero(kCommonSize);
@@ -132,9 +133,14 @@ CriterionTilt least_known_by(double estimated_nm, double nu, double stated_nm) {
   account.known_covariance(0, 0) = std::pow(stated_nm * kRadPerNm, 2);
   account.covariance(0, 0) = account.known_covariance(0, 0) + std::pow(estimated_nm * kRadPerNm, 2);
   account.degrees_of_freedom = nu;
+  return account;
+}
+
+/// Least crosstalk at zero with this uncertainty.
+CriterionTilt least_known_by(double estimated_nm, double nu, double stated_nm) {
   TiltFit fit;
   fit.gauge = GaugeKnowledge::kEstimated;
-  fit.accounts = {account};
+  fit.accounts = {account_known_by(estimated_nm, nu, stated_nm)};
   const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
   REQUIRE(tilt);
   return *tilt;
@@ -144,7 +150,7 @@ double half_width_nm(const CriterionTilt& tilt) { return radians(0.5 * (tilt.int
 
 }  // namespace
 
-TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those of a solution") {
+TEST_CASE("The degrees of freedom of a solution reproduce the effective degrees of freedom of GUM H.1, an end gauge") {
   // In a solution one scatter is estimated and the rest is stated. Each of the four terms is the estimated one in turn. 1/ν of the
   // Welch–Satterthwaite formula is the sum of the four results 1/ν, because each of them is (u_i/u)⁴/ν_i.
   double u2 = 0;
@@ -152,7 +158,9 @@ TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those 
   double inverse = 0;
   for (int k = 0; k < 4; ++k) {
     const double rest = std::sqrt(u2 - kEndGauge_nm[k] * kEndGauge_nm[k]);
-    inverse += 1 / least_known_by(kEndGauge_nm[k], kEndGaugeFreedom[k], rest).degrees_of_freedom;
+    const TiltAccount account = account_known_by(kEndGauge_nm[k], kEndGaugeFreedom[k], rest);
+    inverse += 1 / CriterionAccount(CriterionKind::kLeast, account, RootOf::kTilt, 0)
+                       .effective_degrees_of_freedom(criterion_slope(CriterionKind::kLeast, 0, account.shape()), 0);
   }
   CHECK_THAT(std::sqrt(u2), WithinAbs(31.671, 5e-4));
   // Recomputed: 16.7646. From u = 32 nm the GUM's own formula gives 17.5, and the GUM states 16. Both continue with 16 degrees of freedom.
@@ -162,11 +170,13 @@ TEST_CASE("GUM H.1: effective degrees of freedom of an end gauge, through those 
   CHECK_THAT(k99 * 32, WithinAbs(93, 0.5));  // U = 93 nm, from memory
 }
 
-TEST_CASE("GUM G.4: a solution's interval is Student's at the effective degrees of freedom") {
+TEST_CASE("As in GUM G.4, a solution's interval is Student's at the effective degrees of freedom") {
   // H.1's largest term is estimated, the others are stated: ν = 18·(31.671/25)⁴ = 46.36. Quantiles by R 4.2.2: qt(0.975, c(18, 46.36)).
   const CriterionTilt partly = least_known_by(25, 18, std::sqrt(31.671 * 31.671 - 25 * 25));
   CHECK_THAT(partly.degrees_of_freedom, WithinAbs(46.36, 5e-3));
   CHECK_THAT(half_width_nm(partly), WithinRel(2.01247187615429 * 31.671, 1e-6));
+  CHECK_THAT(radians(partly.u_deg) / kRadPerNm,
+             WithinRel(31.671, 1e-6));  // the combined standard uncertainty of H.1, not half of U over 1.96
   // If nothing is stated, ν is that of the estimate. The root is found to 1e-12 rad, here a millionth of a nanometre, so 1e-6 leaves a
   // margin.
   const CriterionTilt alone = least_known_by(25, 18, 0);

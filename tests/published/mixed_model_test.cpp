@@ -71,7 +71,7 @@ MixedModel fitted(const CrossedData& data) {
 
 // For balanced sets REML equals the estimators of the analysis of variance, here exact fractions in decimals. The requirement is 6 digits.
 // The tolerance is 1e-9, since only rounding and the stop of the iteration cause differences.
-TEST_CASE("Penicillin, balanced crossed") {
+TEST_CASE("The mixed model reproduces Penicillin, a balanced crossed table") {
   const MixedModel model = fitted(penicillin(false));
   CHECK_THAT(model.variances().first, WithinRel(0.7169082125603865, 1e-9));
   CHECK_THAT(model.variances().second, WithinRel(3.7309178743961353, 1e-9));
@@ -85,7 +85,7 @@ TEST_CASE("Penicillin, balanced crossed") {
   for (std::size_t j = 0; j < 6; ++j) CHECK_THAT(e.second_contrasts.at(j).value, WithinAbs(samples[j], 1e-9));
 }
 
-TEST_CASE("Either factor may be the one that is eliminated") {
+TEST_CASE("The mixed model gives the same variances, whichever factor is eliminated") {
   CrossedData turned = penicillin(true);
   std::swap(turned.first, turned.second);
   std::swap(turned.first_levels, turned.second_levels);
@@ -98,7 +98,7 @@ TEST_CASE("Either factor may be the one that is eliminated") {
 // This set has no closed form. lme4 1.1-31 (bobyqa, rhoend 1e-12) and a dense REML in NumPy search the criterion without derivatives. The
 // criterion is flat to rounding within 3e-7 of its minimum, so 6 digits are compared with them. The zero of the dense criterion's gradient
 // (SciPy's fsolve on it, to 1e-13) is known more accurately.
-TEST_CASE("Penicillin, unbalanced crossed") {
+TEST_CASE("The mixed model reproduces Penicillin with missing values, an unbalanced crossed table") {
   const MixedModel model = fitted(penicillin(true));
   CHECK_THAT(model.variances().first, WithinRel(0.7122081471177739, 5e-7));
   CHECK_THAT(model.variances().second, WithinRel(3.9587615276628676, 5e-7));
@@ -111,7 +111,7 @@ TEST_CASE("Penicillin, unbalanced crossed") {
   CHECK_THAT(model.estimates().mean.u, WithinRel(0.8322329266775073, 1e-3));  // ours also includes the uncertainty of the variances
 }
 
-TEST_CASE("Penicillin, unbalanced, with a covariate") {
+TEST_CASE("The mixed model reproduces Penicillin with missing values and a covariate") {
   CrossedData data = penicillin(true);
   // x = (row number in the whole table mod 7) − 3, rows from 1.
   for (std::size_t k = 0; k < data.y.size(); ++k) data.covariate.push_back((6 * data.first[k] + data.second[k] + 1) % 7 - 3);
@@ -123,7 +123,7 @@ TEST_CASE("Penicillin, unbalanced, with a covariate") {
   CHECK_THAT(model.estimates().slope.u, WithinRel(0.028398283889752757, 5e-3));  // ours includes the uncertainty of the variances
 }
 
-TEST_CASE("Rail, Dyestuff: one factor") {
+TEST_CASE("The mixed model reproduces Rail and Dyestuff, tables with one factor") {
   const MixedModel rail = fitted(one_way(kRail));
   CHECK_THAT(rail.variances().first, WithinRel(27689.0 / 45, 1e-9));
   CHECK_THAT(rail.variances().residual, WithinRel(97.0 / 6, 1e-9));
@@ -137,7 +137,7 @@ TEST_CASE("Rail, Dyestuff: one factor") {
   CHECK_THAT(dyestuff.estimates().mean.u, WithinRel(19.383412152318968, 1e-8));
 }
 
-TEST_CASE("Dyestuff2: a variance of exactly zero") {
+TEST_CASE("The mixed model finds the variance of exactly zero in Dyestuff2") {
   const MixedModel model = fitted(one_way(kDyestuff2));
   CHECK(model.variances().first == 0);
   CHECK_THAT(model.variances().residual, WithinRel(13.80631, 1e-6));  // printed to 7 digits

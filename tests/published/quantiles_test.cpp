@@ -42,7 +42,7 @@ TEST_CASE("Fisher's F equals R's and GSL's") {
   }
 }
 
-TEST_CASE("Distributions that have closed forms") {
+TEST_CASE("The distributions equal their closed forms") {
   for (const double p : {0.6, 0.9, 0.975, 0.999}) {
     CHECK_THAT(student_quantile(p, 1), WithinRel(std::tan(std::numbers::pi * (p - 0.5)), 1e-13));
     const double q = 2 * p - 1;
@@ -51,7 +51,7 @@ TEST_CASE("Distributions that have closed forms") {
   }
 }
 
-TEST_CASE("The GUM's Table G.2 to the digit printed, but for its one misprint") {
+TEST_CASE("Student's quantiles equal Table G.2 of the GUM to the printed digit, except for its one misprint") {
   // 68.27 and 99.73 % are one and three standard deviations exactly, 95.45 % two.
   const double holds[] = {std::erf(1 / std::sqrt(2.0)), 0.90, 0.95, std::erf(std::sqrt(2.0)), 0.99, std::erf(3 / std::sqrt(2.0))};
   int misprints = 0;
@@ -59,7 +59,7 @@ TEST_CASE("The GUM's Table G.2 to the digit printed, but for its one misprint") 
     for (std::size_t k = 0; k < 6; ++k) {
       const double t = student_quantile(0.5 + 0.5 * holds[k], row[0]);
       const double half_digit = row[0] >= 100 ? 5.001e-4 : 5.001e-3;
-      INFO("nu " << row[0] << ", column " << k << ": " << t << " printed " << row[k + 1]);
+      INFO("nu " << row[0] << ", column " << k << ": computed " << t << ", printed " << row[k + 1]);
       if (row[0] == 35 && k == 1) {
         // The table is WRONG here: it prints 1.70, but 1.6896 rounds to 1.69.
         CHECK_THAT(t, WithinAbs(1.6896, 5e-5));

@@ -110,7 +110,7 @@ Digits digits_of(const nist::LinearSet& set, bool scaled, Fitter fitter) {
 
 }  // namespace
 
-TEST_CASE("NIST linear sets: digits that the dense least squares gets right") {
+TEST_CASE("NIST linear sets are solved to the required digits by the dense least squares") {
   fmt::print("{:10} {:>12} {:>12} {:>12} {:>22}\n", "set", "coefficients", "st. devs", "residual sd", "x scaled (Filip: not)");
   for (const nist::LinearSet& set : nist::linear_sets()) {
     const Digits digits = digits_of(set, set.name == "Filip", dense::least_squares);
@@ -126,7 +126,7 @@ TEST_CASE("NIST linear sets: digits that the dense least squares gets right") {
   }
 }
 
-TEST_CASE("NIST sets through the triangle that solve takes its rows into") {
+TEST_CASE("NIST sets are solved to the required digits by the triangle in which solve collects its rows") {
   for (const nist::LinearSet& set : nist::linear_sets()) {
     const Digits digits = digits_of(set, true, by_triangle);
     fmt::print("triangle: {:10} {:12.1f} {:12.1f} {:12.1f}\n", set.name, digits.coefficients, digits.standard_deviations,
@@ -140,7 +140,7 @@ TEST_CASE("NIST sets through the triangle that solve takes its rows into") {
   }
 }
 
-TEST_CASE("NIST Norris through the line that joins the log to the signal") {
+TEST_CASE("NIST Norris is solved to 12 digits by the line that relates the log to the signal") {
   // Tilt from signal (radians) = k·log − φ0 with one spread for all: slope k per radian logged, intercept −φ0.
   const nist::LinearSet set = nist::norris();
   const auto n = static_cast<Eigen::Index>(set.y.size());
@@ -215,7 +215,7 @@ void check_nonlinear(const std::vector<double>& x, const std::vector<double>& y,
 
 }  // namespace
 
-TEST_CASE("NIST Misra1a by Gauss-Newton steps through the dense least squares") {
+TEST_CASE("NIST Misra1a is solved to 9 digits by Gauss-Newton steps with the dense least squares") {
   const std::vector<double> x{77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0};
   const std::vector<double> y{10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78};
   const auto model = [](double at, const Eigen::VectorXd& b, Eigen::VectorXd& slope) {
@@ -228,7 +228,7 @@ TEST_CASE("NIST Misra1a by Gauss-Newton steps through the dense least squares") 
   }
 }
 
-TEST_CASE("NIST Roszman1 by Gauss-Newton steps through the dense least squares") {
+TEST_CASE("NIST Roszman1 is solved to 9 digits by Gauss-Newton steps with the dense least squares") {
   // Trap: a widespread copy of this file starts b1 with 1.20196866396E-0; 2.0196866396E-01 is correct.
   const std::vector<double> x{-4868.68, -4868.09, -4867.41, -3375.19, -3373.14, -3372.03, -2473.74, -2472.35, -2469.45,
                               -1894.65, -1893.40, -1497.24, -1495.85, -1493.41, -1208.68, -1206.18, -1206.04, -997.92,

@@ -86,7 +86,7 @@ void check_coefficients(const RobustFit& fit, const std::vector<double>& wanted,
 // Published values: MASS 7.3-58.2 rlm() run to acc = 1e-12. Trap: the printed example of ?rlm (−41.0265311, 0.8293739, 0.9261082,
 // −0.1278492) stops at acc = 1e-4 and is wrong in the 5th digit. The tolerance covers the ten printed digits and our stop at 1e-9 standard
 // errors.
-TEST_CASE("Stack loss by Huber's weights, k = 1.345") {
+TEST_CASE("The robust fit with Huber's weights, k = 1.345, reproduces the stack loss example") {
   const Problem p = stack_loss();
   const RobustFit f = huber(p);
   check_coefficients(f, {-41.0264853733, 0.8293857703, 0.9260594155, -0.127846318}, 2e-8);
@@ -95,14 +95,14 @@ TEST_CASE("Stack loss by Huber's weights, k = 1.345") {
   CHECK(std::abs(f.coefficients[2].real() / 0.9261081841 - 1) > 1e-5);                       // the printed value is wrong by more than this
 }
 
-TEST_CASE("Stack loss by the bisquare, c = 4.685") {
+TEST_CASE("The robust fit with the bisquare, c = 4.685, reproduces the stack loss example") {
   const Problem p = stack_loss();
   const RobustFit f = bisquare(p);
   check_coefficients(f, {-42.2853215365, 0.9275589928, 0.6507111984, -0.112333123}, 2e-8);
   CHECK_THAT(f.residual_scale / scale_over_mass(p), WithinRel(2.2818533146, 1e-4));  // MASS's value at its loose stop
 }
 
-TEST_CASE("Phones by Huber's weights and by the bisquare") {
+TEST_CASE("The robust fits with Huber's weights and with the bisquare reproduce the phones example") {
   const Problem p = phones();
   // MASS, rlm(calls ~ year, maxit = 50), gives −102.6222, 2.0413506, s 9.0317, because its stop of acc = 1e-4 ends the loop after 33 steps.
   const RobustFit stopped = huber(p, 33);
@@ -117,7 +117,7 @@ TEST_CASE("Phones by Huber's weights and by the bisquare") {
   CHECK_THAT(b.residual_scale / scale_over_mass(p), WithinRel(1.6554557128, 1e-4));
 }
 
-TEST_CASE("Both examples by plain least squares, the same loop with its robustness off") {
+TEST_CASE("With its robustness off, the same loop gives both examples by plain least squares") {
   RobustScheme plain;
   plain.huber_steps = 0;
   plain.bisquare_cut = INFINITY;
@@ -126,7 +126,7 @@ TEST_CASE("Both examples by plain least squares, the same loop with its robustne
   check_coefficients(fit(phones(), plain), {-260.05924638, 5.04147826}, 2e-9);
 }
 
-TEST_CASE("The method's own constants find the phones' clean years too") {
+TEST_CASE("With the method's own constants, the robust fit follows the clean years of the phones example") {
   // The six years 1964 to 1969 count minutes, not calls. LTS (MASS lqs) gives −56.16, 1.1588; the bisquare at 4.685 gives
   // −52.30, 1.098. Ours cuts at 6.
   const RobustFit f = fit(phones(), {});

@@ -77,7 +77,7 @@ Errors simulate(double g2, int averages, int runs, std::uint64_t seed) {
 
 }  // namespace
 
-TEST_CASE("Gain, phase and coherence errors of a cross-spectral ratio are Bendat and Piersol's") {
+TEST_CASE("Gain, phase and coherence errors of a cross-spectral ratio follow the formulas of Bendat and Piersol") {
   // Random Data, 4th ed. 2010, ch. 9: sd|H|/|H| = sd(phase) = sqrt((1 − γ²)/(2·nd·γ²)) (verified in an excerpt); sd(γ²) = sqrt(2γ²)(1 −
   // γ²)/sqrt(nd) (from memory, re-simulated); bias of γ² about (1 − γ²)²/nd. The formulas are of first order in 1/nd: at 100 averages
   // they are 2 % too low at γ² = 0.3. The scatter of a standard deviation over 28·120 estimates is 1.2 %. The tolerance for both is 5 %.

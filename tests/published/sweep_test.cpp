@@ -43,7 +43,7 @@ constexpr std::size_t kFrames = 1 << 19;  // 10.9 s
 
 }  // namespace
 
-TEST_CASE("Sweep's law: rate, group delay and the harmonics' lead by Farina and Novak") {
+TEST_CASE("The sweep law has the rate, the group delay and the lead of the harmonics of Farina and Novak") {
   // 20 Hz to 20 kHz in 10 s: L, octaves per second, df/dt at 1 kHz, the time of passing 1 kHz, and the lead of the harmonics. The values
   // are printed to 15 digits.
   const double length_s = 10 / std::log(1000.0);
@@ -60,7 +60,7 @@ TEST_CASE("Sweep's law: rate, group delay and the harmonics' lead by Farina and 
   CHECK_THAT(law().cycles(kLength_s), WithinRel(29 * (std::numbers::e - 1), 1e-14));
 }
 
-TEST_CASE("Novak's spectrum and group delay, of the oscillator that a sweep is followed with") {
+TEST_CASE("The oscillator that follows a sweep has Novak's spectrum and group delay") {
   std::vector<float> samples(2 * kFrames);
   for (std::size_t n = 0; n < kFrames; ++n) {
     const double t = static_cast<double>(n) / kRate_hz;
@@ -88,7 +88,7 @@ TEST_CASE("Novak's spectrum and group delay, of the oscillator that a sweep is f
   }
 }
 
-TEST_CASE("Novak's spectrum, of the simulator's sweep") {
+TEST_CASE("The sweep of the simulator has Novak's spectrum and group delay") {
   Scenario scenario;
   scenario.bits = 32;
   SimulatedBand band;
@@ -127,7 +127,7 @@ TEST_CASE("Novak's spectrum, of the simulator's sweep") {
   }
 }
 
-TEST_CASE("Novak's sweep with harmonics, followed: the fundamental alone, its amplitude and phase") {
+TEST_CASE("In Novak's sweep with harmonics, only the fundamental is followed, with its amplitude and phase") {
   // Harmonic n has n times the phase of the fundamental: it is in step, L·ln n ahead.
   const Complex left(0.2, 0.05), right(-0.004, 0.002);
   std::vector<float> samples(2 * kFrames);

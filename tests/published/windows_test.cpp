@@ -46,7 +46,7 @@ double width_bins(const std::vector<double>& w, double down_db) {
 
 }  // namespace
 
-TEST_CASE("Hann's figures of merit by Heinzel, Rüdiger and Schilling, 2002") {
+TEST_CASE("Hann's window has the figures of merit that Heinzel, Rüdiger and Schilling published in 2002") {
   // Published: NENBW 1.5 bins, highest sidelobe −31.5 dB, flatness −1.4236 dB, width at −3 dB 1.4382 bins, recommended overlap 50 %.
   const auto w = hann_window(kSize);
   double sum = 0, squares = 0;
@@ -66,7 +66,7 @@ TEST_CASE("Hann's figures of merit by Heinzel, Rüdiger and Schilling, 2002") {
   CHECK(response_db(w, 2) < -250);  // first zero at 2 bins
 }
 
-TEST_CASE("Hann's row of harris 1978, table I") {
+TEST_CASE("Hann's window has the values of its row in Harris 1978, table I") {
   // Printed values from memory: coherent gain 0.50, ENBW 1.50, 3 dB 1.44, 6 dB 2.00, scallop 1.42, worst-case loss 3.18 dB, overlap
   // correlation 65.9 % and 16.7 %, sidelobe −32 dB. Tolerance: the printed digit. Trap: the sidelobe is −31.47 and rounds to −31.
   const auto w = hann_window(kSize);

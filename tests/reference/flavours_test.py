@@ -105,7 +105,7 @@ class Flavours(unittest.TestCase):
         make(self.source, path)
         return path
 
-    def test_lossless_24_bit_flavours_give_the_same_reading(self):
+    def test_lossless_24_bit_formats_give_the_same_reading(self):
         for flavour in LOSSLESS_24:
             with self.subTest(flavour[1]):
                 status, reading, err = measure(self.made(flavour))
@@ -114,7 +114,7 @@ class Flavours(unittest.TestCase):
                     if key not in ("capture", "audio"):
                         self.assertEqual(self.reading[key], reading[key], key)
 
-    def test_a_scale_of_its_own_moves_no_leak(self):
+    def test_rescaled_samples_do_not_change_the_crosstalk(self):
         for flavour in RESCALED:
             with self.subTest(flavour[1]):
                 status, reading, err = measure(self.made(flavour))
@@ -122,7 +122,7 @@ class Flavours(unittest.TestCase):
                 for a, b in zip(ratios(self.reading), ratios(reading)):
                     self.assertLess(abs(a - b), 1e-8)  # samples are rounded to 32-bit floats again: 3e-8 each, averaged over 170,000
 
-    def test_16_bits_move_a_leak_by_5e_6_at_most(self):
+    def test_16_bits_change_the_crosstalk_by_5e_6_at_most(self):
         for flavour in PCM_16:
             with self.subTest(flavour[1]):
                 status, reading, err = measure(self.made(flavour))
@@ -130,7 +130,7 @@ class Flavours(unittest.TestCase):
                 for a, b in zip(ratios(self.reading), ratios(reading)):
                     self.assertLess(abs(a - b), 5e-6)
 
-    def test_a_96_khz_resample_moves_a_leak_by_3e_5_at_most(self):
+    def test_resampling_to_96_khz_changes_the_crosstalk_by_3e_5_at_most(self):
         for flavour in (sox("up.wav", "-b", 24, "-r", 96000), ffmpeg("up.flac", "-ar", 96000, "-c:a", "flac", "-sample_fmt", "s32")):
             with self.subTest(flavour[1]):
                 status, reading, err = measure(self.made(flavour))
@@ -138,13 +138,13 @@ class Flavours(unittest.TestCase):
                 for a, b in zip(ratios(self.reading), ratios(reading)):
                     self.assertLess(abs(a - b), 3e-5)
 
-    def test_a_header_that_is_not_final_is_read_and_told(self):
+    def test_a_header_that_is_not_final_is_read_with_a_warning(self):
         status, reading, err = measure(self.made(streamed("streamed.wav", "pcm_s24le")))
         self.assertEqual(0, status, err)
         self.assertEqual(self.reading["crosstalk"], reading["crosstalk"])
         self.assertIn("header_not_final", [w["code"] for w in reading["warnings"]])
 
-    def test_a_flac_by_the_name_of_a_wave_is_read_for_what_it_is(self):
+    def test_a_flac_file_named_wav_is_read_as_flac(self):
         path = self.folder / "named.wav"
         shutil.copy(self.made(sox("named.flac", "-b", 24)), path)
         status, reading, err = measure(path)
@@ -157,12 +157,12 @@ class Flavours(unittest.TestCase):
         self.assertIn(path.name, document["error"]["message"])
         self.assertRegex(err, r"\Aevenwall: [^\n]*\n\Z")
 
-    def test_everything_else_is_refused_by_name(self):
+    def test_all_other_formats_are_refused_with_the_name_of_the_file(self):
         for flavour in REFUSED:
             with self.subTest(flavour[1]):
                 self.refused(self.made(flavour))
 
-    def test_files_without_sound_are_refused_by_name(self):
+    def test_files_without_audio_are_refused_with_their_name(self):
         whole = self.made(sox("whole.wav", "-b", 16)).read_bytes()
         for name, data in (("empty.wav", b""), ("twenty.wav", whole[:20]), ("header.wav", whole[:44])):
             with self.subTest(name):
@@ -170,7 +170,7 @@ class Flavours(unittest.TestCase):
                 path.write_bytes(data)
                 self.refused(path)
 
-    def test_one_recording_holds_a_whole_session(self):
+    def test_one_recording_may_contain_a_whole_session(self):
         """Three steps lie in one file and are distinguished by from_s and to_s. Sound outside a step's window does not count."""
         rng = np.random.default_rng(6)
         tilts, step_s = (-1.0, 0.5, 2.0), 9

@@ -34,21 +34,21 @@ class Case:
 
 CASES = {
     "crackle": Case(pink_db=-16.0, clicks_per_s=40.0),
-    "crackle on a quiet groove": Case(pink_db=-45.0, clicks_per_s=40.0),
+    "crackle in an unmodulated groove": Case(pink_db=-45.0, clicks_per_s=40.0),
     "hum": Case(level_db=-20.0, hum_dbfs=-38.0),
     "eccentric": Case(rpm=45.0, wow=0.006, warp_deg=0.25),
     "announcements": Case(spoken=True),
     "silent": Case(),  # the sessions of "announcements" without the announcements
 }
-# Largest rms error, as a multiple of the bound without clicks. On a quiet groove the weighting of frames alone gives 1.9. Only the removal of
+# Largest rms error, as a multiple of the bound without clicks. On an unmodulated groove the weighting of frames alone gives 1.9. Only the removal of
 # clicks from the samples reaches 1.5.
-RATIOS = {"crackle": 1.5, "crackle on a quiet groove": 1.5}
+RATIOS = {"crackle": 1.5, "crackle in an unmodulated groove": 1.5}
 # Largest error of each session, in degrees. Announcements are also compared with the same session without them.
 LIMITS = {"hum": 0.005, "eccentric": 0.01, "announcements": 0.003, "silent": 0.003}
 
 
 def add_crackle(x, case, rng):
-    """Adds bursts of 0.3 to 2 ms whose peak is 6 to 20 dB above the tone's, half of them 15 dB or more."""
+    """Adds bursts of 0.3 to 2 ms with peaks of 6 to 20 dB above that of the tone, half of them 15 dB or more."""
     n = x.shape[0]
     for at in rng.integers(0, n - 200, rng.poisson(case.clicks_per_s * TOTAL_S)):
         length = int(RATE * rng.uniform(0.0003, 0.002))

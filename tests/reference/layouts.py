@@ -183,7 +183,7 @@ def main():
             count, wrong = check(a.program, seed, folder)
             bands += count
             bad += wrong
-    print(f"{a.count} layouts with {bands} bands: {a.count - bad} heard as they are, {bad} not")
+    print(f"{a.count} layouts with {bands} bands: {a.count - bad} found correctly, {bad} not")
     return 1 if bad else 0
 
 

@@ -51,7 +51,7 @@ def music(short):
 
 
 def spread(x, way, rng):
-    """Puts the sound on two channels, with the noise of a quiet groove unless the way is digital silence."""
+    """Puts the sound on two channels, with the noise of an unmodulated groove unless the way is digital silence."""
     y = np.zeros((x.size, 2))
     noise = 5e-4 * rng.standard_normal(y.shape)
     if way == "left, digital silence right":
@@ -156,7 +156,7 @@ def main():
                     false.append(f"{name}: {p['kind']} {p['driven']} {p['start_s']:.2f}-{p['end_s']:.2f} s, {at:.1f} Hz, {p['snr_db']:.1f} dB over the rest")
     for line in false + lost:
         print(line)
-    print(f"{seconds / 60:.1f} minutes of negatives: {len(false)} false left- or right-driven passages, {both} both-channel ones, {len(lost)} captures not judged")
+    print(f"{seconds / 60:.1f} minutes of negatives: {len(false)} false left- or right-driven passages, {both} both-channel ones, {len(lost)} captures without an answer")
     return 1 if false or lost else 0
 
 

@@ -57,16 +57,16 @@ class OutsideBands(unittest.TestCase):
         return at_1k, bands
 
     # The limits are the project's own, in degrees: at 1 kHz, and in each third octave from 300 Hz to 6 kHz.
-    def test_sweeps_without_warp(self):
+    def test_sweeps_without_warp_give_the_true_azimuth(self):
         self.check((0.006, 0.015), "--kind", "sweep")
 
-    def test_sweeps_with_warp(self):
+    def test_sweeps_with_warp_give_the_true_azimuth(self):
         self.check((0.015, 0.03), "--kind", "sweep", "--warp-deg", 0.08)
 
-    def test_linear_sweeps_downward_with_warp_and_clicks(self):
+    def test_linear_sweeps_downward_with_warp_and_clicks_give_the_true_azimuth(self):
         self.check((0.015, 0.03), "--kind", "linear", "--down", "--warp-deg", 0.08, "--clicks", 2)
 
-    def test_resonances_are_not_taken_for_warp_unsaid(self):
+    def test_the_stated_uncertainty_covers_resonances_that_resemble_warp(self):
         # A sanitizer runs the same code for each, and it is ten to twenty times slower.
         few = "EVENWALL_SANITIZED" in os.environ
         for resonance in ("8000,3,0.01",) if few else ("8000,3,0.01", "2000,2,0.01"):
@@ -76,10 +76,10 @@ class OutsideBands(unittest.TestCase):
                 for f, values in bands.items():
                     self.assertLess(rms([e for e, _ in values]), 2 * rms([u for _, u in values]), f"{f} Hz, resonance {resonance}, warp {warp}")
 
-    def test_pink_noise(self):
+    def test_pink_noise_gives_the_true_azimuth(self):
         self.check((0.01, 0.01), "--kind", "pink", "--passage-s", 8, "--warp-deg", 0.08)
 
-    def test_white_noise(self):
+    def test_white_noise_gives_the_true_azimuth(self):
         self.check((0.01, 0.015), "--kind", "white", "--passage-s", 8)
 
     def sox_sweep(self, law):
@@ -90,7 +90,7 @@ class OutsideBands(unittest.TestCase):
         run("sox", "-R", "-D", gap, both, gap, "-b", 24, whole)
         return json.loads(run(PROGRAM, "measure", "--json", whole))
 
-    def test_sweeps_by_sox(self):
+    def test_sweeps_by_sox_are_measured(self):
         for law, low in (("40/16000", 40), ("40:16000", 40), ("16000/40", 16000)):
             reading = self.sox_sweep(law)
             (passage,) = reading["passages"]
@@ -109,7 +109,7 @@ class OutsideBands(unittest.TestCase):
                 # 24-bit rounding of a third octave that passes in a twentieth of a second gives 3e-6 or less.
                 self.assertLess(abs(complex(same["re"], same["im"]) + 0.02), 1e-5, f"{law} {pair['frequency_hz']}")
 
-    def test_a_place_in_the_sweep_can_be_asked_for(self):
+    def test_the_frequency_within_a_sweep_can_be_chosen(self):
         run(sys.executable, HERE / "synthesise_bands.py", self.folder, "--seed", 2, "--tilts=-1,1", "--passage-s", 8)
         reading = json.loads(run(PROGRAM, "measure", "--json", "--frequency", 3150, self.folder / "step-1.wav"))
         self.assertEqual(3150, reading["crosstalk"]["frequency_hz"])

@@ -33,7 +33,7 @@ class Outside(unittest.TestCase):
         self.folder = pathlib.Path(tempfile.mkdtemp())
         self.addCleanup(shutil.rmtree, self.folder)
 
-    def test_numpy_sessions_are_solved_to_their_truth(self):
+    def test_numpy_sessions_give_their_true_values(self):
         """NumPy makes wow, flutter, warp, clicks, hum and noise. SciPy's root finders give the true values from the exact matrix."""
         least, recommended = [], []
         for seed in SEEDS:
@@ -64,7 +64,7 @@ class Outside(unittest.TestCase):
         run("sox", "-R", "-D", gap, parts[0], gap, parts[1], gap, "-b", bits, path)
         return path
 
-    def test_leaks_mixed_by_sox_are_read_back(self):
+    def test_crosstalk_mixed_by_sox_is_measured(self):
         for lr, rl in ((0.01, 0.02), (-0.0316, 0.005), (0.1, -0.05)):
             reading = json.loads(run(PROGRAM, "measure", "--json", self.capture_by_sox("sox.wav", lr, rl)))
             # 24-bit rounding of a 0.25 tone is 1e-7 per sample, averaged; 2e-6 also allows for sox's 32-bit volume steps.
@@ -73,7 +73,7 @@ class Outside(unittest.TestCase):
             self.assertAlmostEqual(reading["passages"][0]["start_s"], 1.5, delta=0.02)
             self.assertAlmostEqual(reading["passages"][0]["end_s"], 6.5, delta=0.02)
 
-    def test_flac_and_wav_of_one_capture_read_alike(self):
+    def test_flac_and_wav_of_one_capture_give_the_same_reading(self):
         wav = self.capture_by_sox("a.wav", 0.02, 0.03)
         flac = self.folder / "a.flac"
         run("sox", "-R", "-D", wav, flac)
@@ -82,7 +82,7 @@ class Outside(unittest.TestCase):
             if key not in ("capture", "audio"):
                 self.assertEqual(a[key], b[key], key)
 
-    def test_leaks_and_phases_mixed_by_ffmpeg_are_read_back(self):
+    def test_crosstalk_and_phase_mixed_by_ffmpeg_are_measured(self):
         lr, rl = cmath.rect(0.02, math.radians(-30)), cmath.rect(0.008, math.radians(115))
         tone = "0.3*sin(2*PI*1000*t)"
         turned = lambda z: f"0.3*{abs(z)!r}*sin(2*PI*1000*t+({cmath.phase(z)!r}))"
@@ -94,7 +94,7 @@ class Outside(unittest.TestCase):
         self.assertLess(abs(leak(reading, "left_into_right") - lr), 2e-6)
         self.assertLess(abs(leak(reading, "right_into_left") - rl), 2e-6)
 
-    def test_noise_by_sox_moves_a_leak_by_no_more_than_its_uncertainty_says(self):
+    def test_noise_by_sox_changes_the_crosstalk_within_its_stated_uncertainty(self):
         clean = self.capture_by_sox("clean.wav", 0.02, 0.01)
         noise = self.folder / "noise.wav"
         run("sox", "-r", 48000, "-b", 32, "-c", 2, "-n", noise, "synth", 14.5, "whitenoise", "whitenoise", "vol", 0.004)

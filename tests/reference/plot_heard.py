@@ -60,7 +60,7 @@ def main():
         np.savetxt(folder / "level.txt", np.column_stack([(np.arange(level.shape[0]) + 0.5) / 20, level]), fmt="%.3f")
         colours = {"left": "#3b7dd8", "right": "#d8743b", "both": "#4a9d5b"}
         lines = ["set terminal svg size 1100,420 font 'sans,12'", f"set output '{a.out}'", "set xrange [0:40]", "set yrange [-75:5]", "set xlabel 'seconds'",
-                 "set ylabel 'level, dBFS'", "set key outside top center horizontal", "set title 'Shaded: passages heard. Grey at the foot: sounded like a tone and was rejected.'"]
+                 "set ylabel 'level, dBFS'", "set key outside top center horizontal", "set title 'Shaded: passages found. Grey at the bottom: tone-like signals that were rejected.'"]
         for p in passages:
             lines.append(f"set object rectangle from {p['start_s']},-65 to {p['end_s']},5 fc rgb '{colours[p['driven']]}' fs transparent solid 0.25 noborder")
             lines.append(f"set label \"{p['driven']}\\n{p['frequency_hz']:.0f} Hz\" at {(p['start_s'] + p['end_s']) / 2},-58 center font 'sans,10'")

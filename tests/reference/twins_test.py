@@ -104,16 +104,16 @@ class Twins(unittest.TestCase):
               f"{len(equal)} equal points, by {max(map(abs, equal)):.2f} of the joint uncertainty at most")
         self.assertGreater(len(equal), len(least) // 2)
 
-    def test_scipy_from_the_captures(self):
+    def test_scipy_gives_the_same_solution_from_the_captures(self):
         self.assertEqual(len(SEEDS), sum("scipy" in s for s in self.sessions.values()))
         self.compare("scipy", LEAST_DEG)
 
-    def test_r_from_the_readings(self):
+    def test_r_gives_the_same_solution_from_the_readings(self):
         if not self.rscript:
             self.skipTest("Rscript is not installed (r-base-core, r-cran-jsonlite)")
         self.compare("r", R_LEAST_DEG)
 
-    def test_uncertainties_are_alike(self):
+    def test_the_uncertainties_agree_with_those_of_scipy(self):
         """If the gauge is stated, both propagate the same spread. The limit of 15 % allows for the frames' own scatter."""
         for seed, session in self.sessions.items():
             if session["stated"]:

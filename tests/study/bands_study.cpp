@@ -57,8 +57,8 @@ bool study(const std::string& name, int sessions, const std::function<BandCase(s
   const double leak_worst = worst_rms_z(tally, tally.real, leak_hz);
   const double least_worst = worst_rms_z(tally, tally.least, least_hz);
   std::printf(
-      "%-28s leaks: re %5.1f %% im %5.1f %% held, rms z %.2f %.2f (worst %.2f at %4.0f Hz); least: %5.1f %% held, rms %.4f deg, rms z %.2f "
-      "(worst %.2f at %4.0f Hz)\n",
+      "%-28s crosstalk: re %5.1f %% im %5.1f %% held, rms z %.2f %.2f (worst %.2f at %4.0f Hz); least: %5.1f %% held, rms %.4f deg, "
+      "rms z %.2f (worst %.2f at %4.0f Hz)\n",
       name.c_str(), real.held_percent(), imaginary.held_percent(), Scores::rms(real.z), Scores::rms(imaginary.z), leak_worst, leak_hz,
       least.held_percent(), Scores::rms(least.error), Scores::rms(least.z), least_worst, least_hz);
   std::fflush(stdout);

@@ -107,15 +107,15 @@ bool study(const char* title, const std::vector<Cell>& cells, int sessions, doub
   const bool good = least >= low && least <= high && equal >= low && equal <= high && blamed < kMostBlamed_percent &&
                     percent(all.lost, all.sessions) < kMostLost_percent;
   std::printf(
-      "  all: %d sessions, least %.2f %%, equal %.2f %% (wanted %.0f to %.0f), leaks called odd in %d (less than %.1f %%), "
-      "equal lost %d (less than %.1f %%): %s\n\n",
+      "  all: %d sessions, least %.2f %%, equal %.2f %% (required %.0f to %.0f), contradictory crosstalk reported in %d "
+      "(less than %.1f %%), equal lost %d (less than %.1f %%): %s\n\n",
       all.sessions, least, equal, low, high, all.blamed, kMostBlamed_percent, all.lost, kMostLost_percent, good ? "held" : "NOT HELD");
   return good;
 }
 
 /// Counts how often a gauge three times worse than stated is detected, against the power of the chi-square test itself.
 bool understated(int sessions) {
-  std::printf("Gauge stated three times too small (0.03 for 0.09 degrees)\n");
+  std::printf("The gauge uncertainty is stated three times too small (0.03 for 0.09 degrees)\n");
   bool good = true;
   for (const int steps : {4, 5, 6, 9}) {
     int found = 0, objects = 0;
@@ -134,7 +134,7 @@ bool understated(int sessions) {
     double critical = nu;
     while (chi_square_upper(critical, nu) > 0.01) critical += 0.01;
     const double power = 100 * chi_square_upper(critical / 9, nu);
-    std::printf("  %d steps: found in %.1f %%, the test objects in %.1f %%, with perfect readings it would in %.1f %%\n", steps,
+    std::printf("  %d steps: a warning in %.1f %%, the test rejects in %.1f %%, with perfect readings it would reject in %.1f %%\n", steps,
                 percent(found, sessions), percent(objects, sessions), power);
     good = good && found > 0.9 * objects;
   }
@@ -143,7 +143,7 @@ bool understated(int sessions) {
 
 /// Checks that one step of six, logged 0.6 degrees wrong with a gauge of 0.02 degrees, is named.
 bool wrong_step(int sessions) {
-  std::printf("One step of six logged 0.6 degrees wrong, gauge 0.02 degrees\n");
+  std::printf("One step of six is logged 0.6 degrees wrong, and the gauge uncertainty is 0.02 degrees\n");
   bool good = true;
   for (const int wrong : {0, 2, 5}) {
     double answer2 = 0, tilt2 = 0;
@@ -168,8 +168,9 @@ bool wrong_step(int sessions) {
         if (is_wrong) tilt2 += std::pow(step.tilt_from_signal_deg - true_tilt, 2) / sessions;
       }
     }
-    std::printf("  step %d: named in %d of %d, others flagged %d, answer rms %.4f, its tilt by the signal rms %.4f deg\n", wrong + 1, named,
-                sessions, others, std::sqrt(answer2), std::sqrt(tilt2));
+    std::printf(
+        "  step %d: flagged in %d of %d, others flagged %d, rms error of the answer %.4f deg, of its tilt from the signal %.4f deg\n",
+        wrong + 1, named, sessions, others, std::sqrt(answer2), std::sqrt(tilt2));
     good = good && named == sessions && others == 0 && std::sqrt(answer2) < 0.03 && std::sqrt(tilt2) < 0.03;
   }
   return good;
@@ -184,8 +185,8 @@ int main(int argc, char** argv) {
     for (const double gauge : {0.0, 0.05, 0.1}) stated.push_back({steps, gauge, true});
     for (const double gauge : {0.03, 0.06, 0.1}) unstated.push_back({steps, gauge, false});
   }
-  const bool first = study("Gauge uncertainty stated rightly", stated, sessions, 94, 96);
-  const bool second = study("Gauge uncertainty not given", unstated, sessions, 93, 97);
+  const bool first = study("The gauge uncertainty is stated correctly", stated, sessions, 94, 96);
+  const bool second = study("The gauge uncertainty is not stated", unstated, sessions, 93, 97);
   const bool third = understated(sessions);
   const bool fourth = wrong_step(30);
   return first && second && third && fourth ? 0 : 1;

@@ -50,9 +50,9 @@ bool coverage(double passage_s, int captures, double low, double high) {
     count(measured.crosstalk.left_into_right->same_passage, truth.left_into_right_same_passage);
   }
   const double percent = 100.0 * held / intervals;
-  std::printf("  passages of %.1f s: %d intervals, %.2f %% hold the truth, rms of error over u %.3f\n", passage_s, intervals, percent,
-              std::sqrt(squares / intervals));
-  return report(percent >= low && percent <= high, "within its bounds");
+  std::printf("  passages of %.1f s: %d intervals, %.2f %% contain the true value, rms of error over u %.3f\n", passage_s, intervals,
+              percent, std::sqrt(squares / intervals));
+  return report(percent >= low && percent <= high, "share within its bounds");
 }
 
 /// Compares the variance with 2σ²/(N·A²) for each part: white noise in the undriven channel, a clean driven tone.
@@ -71,17 +71,17 @@ bool efficiency(double passage_s, int captures) {
     stated += (heard->ratio.u_re * heard->ratio.u_re + heard->ratio.u_im * heard->ratio.u_im) / (2.0 * captures);
   }
   const double bound = 2 * sigma * sigma / (passage_s * 48'000 * amplitude * amplitude);
-  std::printf("  passages of %.1f s: %d captures, variance %.3f of the Cramer-Rao bound, stated over actual sd %.3f\n", passage_s, captures,
-              squares / bound, std::sqrt(stated / squares));
-  return report(squares / bound < 1.15, "at most 1.15 of the bound") &&
-         report(std::abs(std::sqrt(stated / squares) - 1) < 0.1, "stated within 10 %");
+  std::printf("  passages of %.1f s: %d captures, variance %.3f of the Cramer-Rao bound, stated over actual standard deviation %.3f\n",
+              passage_s, captures, squares / bound, std::sqrt(stated / squares));
+  return report(squares / bound < 1.15, "variance at most 1.15 of the bound") &&
+         report(std::abs(std::sqrt(stated / squares) - 1) < 0.1, "stated standard deviation within 10 %");
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
   const int captures = argc > 1 ? std::atoi(argv[1]) : 1000;
-  std::printf("Leak intervals, warp locked, clicks, hum, rumble, wow\n");
+  std::printf("Intervals of a crosstalk ratio, with warp that recurs with the turn, clicks, hum, rumble and wow\n");
   bool good = coverage(4.5, captures, 94, 96);
   // In 1.3 revolutions slow changes that do not recur cannot be excluded, which widens the interval.
   good = coverage(2.4, captures / 2, 93, 98.5) && good;

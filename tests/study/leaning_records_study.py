@@ -169,7 +169,7 @@ def main():
         text += f"  refused {row['refused']}"
         if options.check and record.seconds >= FULL_TURNS_S and not kept(record, row):
             off += 1
-            text += "  <- beyond its bounds"
+            text += "  (this row is beyond its bounds)"
         print(text, flush=True)
     if options.json:
         options.json.write_text(json.dumps(found, indent=1))

@@ -41,22 +41,22 @@ void turn_gain(Step& r, double by) {
 }
 
 const std::vector<Mishap> kMishaps{
-    {"none", [](Step&, double, rig::Draw&) {}},
-    {"one leak off by 12 u", [](Step& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(12 * u, d)); }},
-    {"one leak off by 30 u", [](Step& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(30 * u, d)); }},
-    {"one leak another's, -30 to -15 dB",
+    {"no fault", [](Step&, double, rig::Draw&) {}},
+    {"one crosstalk ratio off by 12 u", [](Step& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(12 * u, d)); }},
+    {"one crosstalk ratio off by 30 u", [](Step& r, double u, rig::Draw& d) { shift_leak(either(r, d), any_phase(30 * u, d)); }},
+    {"one crosstalk ratio replaced, -30 to -15 dB",
      [](Step& r, double, rig::Draw& d) {
        Leak& leak = either(r, d);
        shift_leak(leak, any_phase(std::pow(10.0, d.uniform(-30, -15) / 20), d) - leak.same_passage.value);
      }},
-    {"a channel's gain turned by 10 %", [](Step& r, double, rig::Draw&) { turn_gain(r, 1.1); }, true},
-    {"channels run together, -20 dB",
+    {"gain of one channel changed by 10 %", [](Step& r, double, rig::Draw&) { turn_gain(r, 1.1); }, true},
+    {"crosstalk of -20 dB added both ways",
      [](Step& r, double, rig::Draw&) {
        shift_leak(right_into_left(r), 0.1);
        shift_leak(left_into_right(r), 0.1);
      }},
-    {"channels swapped", [](Step& r, double, rig::Draw&) { swap_channels_of(r); }},
-    {"polarity turned", [](Step& r, double, rig::Draw&) { recordings::reverse(r); }},
+    {"left and right swapped", [](Step& r, double, rig::Draw&) { swap_channels_of(r); }},
+    {"polarity of one channel reversed", [](Step& r, double, rig::Draw&) { recordings::reverse(r); }},
 };
 
 struct Tally {
@@ -149,8 +149,8 @@ bool meter(int rows, double by_db, int sessions) {
     }
   }
   const bool good = others <= 0.01 * sessions && percent(held, answered) > least_held(answered) && (by_db > 0 || answered == sessions);
-  std::printf("  %d rows, one number off by %2.0f dB: answered %.1f %%, named %.1f %%, others named %d, held %.1f %%: %s\n", rows, by_db,
-              percent(answered, sessions), percent(named, sessions), others, percent(held, answered), good ? "held" : "NOT HELD");
+  std::printf("  %d rows, one number wrong by %2.0f dB: answered %.1f %%, reported %.1f %%, others reported %d, held %.1f %%: %s\n", rows,
+              by_db, percent(answered, sessions), percent(named, sessions), others, percent(held, answered), good ? "held" : "NOT HELD");
   std::fflush(stdout);
   return good;
 }
@@ -160,8 +160,9 @@ bool meter(int rows, double by_db, int sessions) {
 int main(int argc, char** argv) {
   const int sessions = argc > 1 ? std::atoi(argv[1]) : 500;
   const int metered_sessions = argc > 2 ? std::atoi(argv[2]) : 100;  // each row is tried, which takes some 20 ms per session
-  std::printf("One odd step of a session; gauge %.2f degrees, stated in every second session\n", kGauge_deg);
-  std::printf("  %-34s steps  answered %%  named %%  others named  contradiction said %%  held %%  rms error\n", "");
+  std::printf("One step of each session has a fault. The gauge uncertainty is %.2f degrees, and every second session states it.\n",
+              kGauge_deg);
+  std::printf("  %-44s steps  answered %%  reported %%  others reported  contradiction reported %%  held %%  rms error\n", "");
   constexpr std::array kSteps{3, 4, 5, 6, 9};
   // Each cell has seeds of its own, so that the order of the work does not matter.
   std::vector<Tally> tallies(kMishaps.size() * kSteps.size());
@@ -181,23 +182,24 @@ int main(int argc, char** argv) {
     Tally all;
     for (std::size_t s = 0; s < kSteps.size(); ++s) {
       const Tally& t = tallies[m * kSteps.size() + s];
-      std::printf("  %-34s %5d  %10.1f  %7.1f  %12d  %20.1f  %6.1f  %9.4f\n", mishap.name, kSteps[s], percent(t.answered, t.sessions),
+      std::printf("  %-44s %5d  %10.1f  %10.1f  %15d  %24.1f  %6.1f  %9.4f\n", mishap.name, kSteps[s], percent(t.answered, t.sessions),
                   percent(t.named, t.sessions), t.others, percent(t.contradict, t.sessions), percent(t.held, t.answered),
                   std::sqrt(t.error2 / std::max(1, t.answered)));
       if (kSteps[s] == 3) continue;  // no step can be blamed: the session is refused or its interval widened
       all.sessions += t.sessions, all.answered += t.answered, all.held += t.held, all.named += t.named, all.others += t.others;
       all.gains += t.gains;
     }
-    const bool nobody = mishap.name == kMishaps.front().name;
+    const bool no_fault = mishap.name == kMishaps.front().name;
     const bool cell = percent(all.answered, all.sessions) > 99 && percent(all.held, all.answered) > least_held(all.answered) &&
-                      percent(all.others, all.sessions) < 0.5 && percent(all.gains, all.sessions) < (nobody ? 0.5 : 3) &&
-                      (nobody ? all.named == 0 : percent(all.named, all.sessions) > 60);
-    std::printf("  from four steps on: answered %.1f %%, named %.1f %%, others named %d, gains blamed %.2f %%, held %.1f %%: %s\n",
-                percent(all.answered, all.sessions), percent(all.named, all.sessions), all.others, percent(all.gains, all.sessions),
-                percent(all.held, all.answered), cell ? "held" : "NOT HELD");
+                      percent(all.others, all.sessions) < 0.5 && percent(all.gains, all.sessions) < (no_fault ? 0.5 : 3) &&
+                      (no_fault ? all.named == 0 : percent(all.named, all.sessions) > 60);
+    std::printf(
+        "  with four steps and more: answered %.1f %%, reported %.1f %%, others reported %d, gains reported %.2f %%, held %.1f %%: %s\n",
+        percent(all.answered, all.sessions), percent(all.named, all.sessions), all.others, percent(all.gains, all.sessions),
+        percent(all.held, all.answered), cell ? "held" : "NOT HELD");
     good = good && cell;
   }
-  std::printf("A voltmeter's table, readings good to 0.1 dB, gauge to 0.05 degrees, stated in every second table\n");
+  std::printf("A voltmeter's table: u is 0.1 dB for a reading and 0.05 degrees for the gauge, which every second table states\n");
   for (const int rows : {5, 7}) {
     for (const double by_db : {0.0, 3.0, 10.0, 20.0}) good = meter(rows, by_db, metered_sessions) && good;
   }

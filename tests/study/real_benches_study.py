@@ -153,7 +153,7 @@ def side_by_side(before, after):
 def main():
     if sys.argv[1:2] == ["--table"]:
         return side_by_side(*(json.loads(pathlib.Path(name).read_text()) for name in sys.argv[2:4]))
-    parser = argparse.ArgumentParser(description="Or, for the page: --table BEFORE.json AFTER.json")
+    parser = argparse.ArgumentParser(description="Use --table BEFORE.json AFTER.json to print two results side by side.")
     parser.add_argument("program")
     parser.add_argument("--sessions", type=int, default=250)
     parser.add_argument("--first", type=int, default=1)
@@ -166,7 +166,7 @@ def main():
         cells = {f"{x} + {y}": CELLS[x].weaker(0.5).with_also(CELLS[y].weaker(0.5)) for x, y in itertools.combinations(PAIRED, 2)}
     wanted = {name: bench for name, bench in cells.items() if re.search(a.only, name)}
     if not wanted:
-        raise SystemExit(f"no bench is called {a.only}")
+        raise SystemExit(f"no bench matches {a.only}")
     print("| bench | answered % | least held % | rms ° | u ° | rms/u | beyond 4 u, .02° | equal held % (given %) | warnings |\n|---|---|---|---|---|---|---|---|---|", flush=True)
     results = {}
     with concurrent.futures.ProcessPoolExecutor(2) as pool:

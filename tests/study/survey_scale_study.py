@@ -59,14 +59,14 @@ with tempfile.TemporaryDirectory() as name:
         print(f"{SOLUTIONS * parts // 10:8d} solutions: {times[parts]:6.1f} s, {memory:5.0f} MB; spreads {survey['spread_deg']}")
 faults = []
 if times[10] > 60:
-    faults.append("over 60 s")
+    faults.append("it took more than 60 s")
 if memory > 1000:
-    faults.append("over 1 GB")
+    faults.append("it used more than 1 GB")
 if times[10] > 1.5 * 5 * times[2]:
-    faults.append("more than linear")
+    faults.append("the time grows more than linearly")
 for key, truth in SPREADS.items():
     # Fifty records determine their spread within 10 %; the limit is three standard errors.
     if abs(survey["spread_deg"][key] / truth - 1) > 0.3:
-        faults.append(f"spread of {key} {survey['spread_deg'][key]}")
-print("; ".join(faults) or "within bounds")
+        faults.append(f"the spread of {key} is {survey['spread_deg'][key]}")
+print("; ".join(faults) or "all figures are within their bounds")
 sys.exit(1 if faults else 0)

@@ -75,7 +75,7 @@ int main(int argc, char** argv) {
       {3, 60, 2, 0.4, 0.02, 0.03}, {3, 8, 2, 0.1, 0.1, 0.1},    {4, 20, 2, 0.3, 0.0, 0.05},  {4, 60, 2, 0.4, 0.05, 0.03},
       {5, 12, 3, 0.3, 0.2, 0.05},  {6, 30, 2, 0.4, 0.02, 0.05}, {8, 20, 3, 0.4, 0.1, 0.03},  {8, 40, 2, 0.3, 0.05, 0.05},
       {8, 24, 4, 0.2, 0.3, 0.1},   {12, 60, 3, 0.4, 0.1, 0.03}, {12, 30, 4, 0.2, 0.2, 0.1},  {20, 100, 3, 0.3, 0.1, 0.05}};
-  std::printf("records cartridges each  u: cartridge record error   mean %%  cartridges %%  cut errors %%   (seed 1)\n");
+  std::printf("records cartridges each  u: cartridge record error   mean %%  cartridges %%  cutting-azimuth errors %%   (seed 1)\n");
   std::mt19937_64 random(1);
   bool good = true;
   for (const Cell& cell : cells) {
@@ -83,7 +83,7 @@ int main(int argc, char** argv) {
     for (int n = 0; n < archives; ++n) run_one(cell, random, t);
     const double mean = percent(t.mean, t.archives), tilts = percent(t.tilts_held, t.tilts), cuts = percent(t.cuts_held, t.cuts);
     const bool ok = within(cell, mean, archives) && within(cell, tilts, archives) && within(cell, cuts, archives);
-    std::printf("%7d %10d %4d  %12.2f %6.2f %5.2f  %7.1f  %12.1f  %12.1f%s\n", cell.records, cell.cartridges, cell.each, cell.u_cartridge,
+    std::printf("%7d %10d %4d  %12.2f %6.2f %5.2f  %7.1f  %12.1f  %24.1f%s\n", cell.records, cell.cartridges, cell.each, cell.u_cartridge,
                 cell.u_record, cell.u_error, mean, tilts, cuts, ok ? "" : "  OUT OF BOUNDS");
     good = good && ok;
   }

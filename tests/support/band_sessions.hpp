@@ -32,7 +32,7 @@ inline SimulatedResonance resonance(double frequency_hz, double q) { return {fre
 /// 0.3 %.
 inline Scenario scenario_of(const BandCase& what, std::uint64_t seed, const std::vector<double>& tilts_deg) {
   Scenario s = random_scenario(seed, what.passage_s);
-  s.record.bands.resize(5);  // quiet, left, quiet, right, quiet
+  s.record.bands.resize(5);  // unmodulated, left, unmodulated, right, unmodulated
   for (const std::size_t i : {1, 3}) {
     SimulatedBand& band = s.record.bands[i];
     band.signal = what.signal;

@@ -43,10 +43,10 @@ class Browser:
     def message(self, until):
         while b"\0" not in self.held:
             if not select.select([self.into], [], [], max(0, until - time.monotonic()))[0]:
-                raise TimeoutError("the browser says nothing")
+                raise TimeoutError("the browser sent no message in time")
             block = os.read(self.into, 1 << 20)
             if not block:
-                raise RuntimeError("the browser is gone")
+                raise RuntimeError("the browser has ended")
             self.held += block
         one, self.held = self.held.split(b"\0", 1)
         return json.loads(one)

@@ -80,7 +80,7 @@ class PageCase(unittest.TestCase):
 
     # ------------------------------------------------------------ every page
 
-    def test_every_page_is_sound_at_every_width_in_both_schemes(self):
+    def test_no_page_has_a_layout_fault_at_any_width_in_both_schemes(self):
         for name in self.documents:
             for width in (1280, 390):
                 for scheme in ("light", "dark"):
@@ -94,7 +94,7 @@ class PageCase(unittest.TestCase):
                         paper = self.browser.value("getComputedStyle(document.body).backgroundColor")
                         self.assertEqual(scheme == "dark", int(re.findall(r"\d+", paper)[0]) < 128)
 
-    def test_it_prints_on_few_pages_of_a4(self):
+    def test_each_page_prints_on_few_sheets_of_a4(self):
         for name in self.documents:
             with self.subTest(name):
                 self.show(name)
@@ -107,7 +107,7 @@ class PageCase(unittest.TestCase):
                 if PICTURES:
                     subprocess.run(["pdftoppm", "-r", "90", "-png", path, path.with_suffix("")], check=True)
 
-    def test_without_gnuplot_the_page_says_so_and_keeps_the_tables(self):
+    def test_without_gnuplot_the_page_states_that_and_keeps_the_tables(self):
         name, selector, rows = self.bare
         run = subprocess.run([self.program, "report", self.folder / f"{name}.json"], env={"PATH": "/nonexistent"}, capture_output=True, text=True)
         self.assertEqual(0, run.returncode)
@@ -118,6 +118,6 @@ class PageCase(unittest.TestCase):
         self.assertIn("gnuplot", self.browser.value("document.getElementById('no-charts').textContent"))
         self.assertEqual(rows, self.browser.value(f"document.querySelectorAll('{selector}').length"))
 
-    def test_same_document_same_bytes(self):
+    def test_the_same_document_gives_the_same_bytes(self):
         for name in self.documents:
             self.assertEqual((self.folder / f"{name}.html").read_text(), self.evenwall("report", self.folder / f"{name}.json"))

@@ -47,9 +47,9 @@ def first_difference(shown, came):
         while free and at < len(lines) and not alike(line, lines[at]):
             at += 1
         if at >= len(lines) or not alike(line, lines[at]):
-            return f"shown:\n{line}\ncame:\n{lines[at] if at < len(lines) else '(nothing)'}\nin all:\n{came}"
+            return f"the page shows:\n{line}\nthe output has:\n{lines[at] if at < len(lines) else '(nothing)'}\nwhole output:\n{came}"
         at, free = at + 1, False
-    return None if free or at == len(lines) else f"more came than is shown:\n{lines[at]}\nin all:\n{came}"
+    return None if free or at == len(lines) else f"the output is longer than the page shows:\n{lines[at]}\nwhole output:\n{came}"
 
 
 def run_block(body, folder, program):

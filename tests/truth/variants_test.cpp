@@ -34,7 +34,7 @@ Session only(Session session, std::initializer_list<std::size_t> picked) {
 
 }  // namespace
 
-TEST_CASE("Two steps and one step still answer, and say how weak that is") {
+TEST_CASE("Two steps and one step still give an answer, and warnings report that there are few steps") {
   double worst_two = 0, worst_one = 0;
   for (std::uint64_t seed = 300; seed < 310; ++seed) {
     const SimulatedSession simulated(random_scenario(seed, kPassage_s), seed);
@@ -54,10 +54,10 @@ TEST_CASE("Two steps and one step still answer, and say how weak that is") {
     CHECK(one.recommended.u_deg > two.recommended.u_deg);
     CHECK(two.recommended.u_deg > solve(session, {}).recommended.u_deg);
   }
-  std::printf("two steps: worst %.4f deg; one step: worst %.4f deg\n", worst_two, worst_one);
+  std::printf("the largest error is %.4f deg with two steps and %.4f deg with one step\n", worst_two, worst_one);
 }
 
-TEST_CASE("One step with 0.9 dB of hidden cut difference: the interval holds the truth") {
+TEST_CASE("With one step and an unstated cut level difference of 0.9 dB, the interval contains the true value") {
   for (std::uint64_t seed = 320; seed < 330; ++seed) {
     Scenario scenario = random_scenario(seed, kPassage_s);
     scenario.record.cut_level_difference_db = seed % 2 == 0 ? 0.9 : -0.9;
@@ -70,7 +70,7 @@ TEST_CASE("One step with 0.9 dB of hidden cut difference: the interval holds the
   }
 }
 
-TEST_CASE("A channel delayed by one sample, and by 40 µs, changes no tilt and no audit") {
+TEST_CASE("A delay of one channel by one sample or 40 µs changes no tilt and no correction to the logged azimuth") {
   for (std::uint64_t seed = 340; seed < 345; ++seed) {
     Scenario scenario = random_scenario(seed, kPassage_s);
     const Solution straight = solve(measured(scenario, seed), {});
@@ -85,7 +85,7 @@ TEST_CASE("A channel delayed by one sample, and by 40 µs, changes no tilt and n
   }
 }
 
-TEST_CASE("A 2 dB imbalance together with a 0.9 dB cut difference") {
+TEST_CASE("A session with an imbalance of 2 dB and a cut level difference of 0.9 dB is solved, and the mismatch is reported") {
   double worst = 0, worst_balance = 0;
   for (std::uint64_t seed = 350; seed < 360; ++seed) {
     Scenario scenario = random_scenario(seed, kPassage_s);
@@ -102,10 +102,11 @@ TEST_CASE("A 2 dB imbalance together with a 0.9 dB cut difference") {
     worst = std::max(worst, std::abs(off));
     worst_balance = std::max(worst_balance, std::abs(off_balance));
   }
-  std::printf("2 dB imbalance, 0.9 dB cut difference: worst tilt error %.4f deg, worst balance error %.4f dB\n", worst, worst_balance);
+  std::printf("imbalance of 2 dB, cut level difference of 0.9 dB: largest error of the tilt %.4f deg, of the balance %.4f dB\n", worst,
+              worst_balance);
 }
 
-TEST_CASE("An ideal pair of channels has equal crosstalk at every tilt: not determined") {
+TEST_CASE("If an ideal pair of channels has equal crosstalk at every tilt, equal crosstalk is not determined") {
   Scenario scenario = random_scenario(400, kPassage_s);
   auto& cartridge = scenario.cartridge;
   cartridge.generator_error_left_deg = cartridge.generator_error_right_deg = -0.7;

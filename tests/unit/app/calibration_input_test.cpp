@@ -23,7 +23,7 @@ double leak_of(const SolveOptions& options) { return options.calibration.value()
 
 }  // namespace
 
-TEST_CASE("a calibration is taken from beside the session that names it") {
+TEST_CASE("the path of a calibration is relative to the session that names it") {
   const TempFolder folder;
   const auto file = folder.write("e.json", document(0.25));
   const std::string session = file.parent_path().string();
@@ -35,7 +35,7 @@ TEST_CASE("a calibration is taken from beside the session that names it") {
   CHECK(leak_of(with_calibration({}, naming(file.string()), "-")) == 0.25);
 }
 
-TEST_CASE("what the command line says wins, and nothing named is nothing taken out") {
+TEST_CASE("a calibration of the command line takes precedence, and without any calibration nothing is corrected") {
   SolveOptions told;
   told.calibration = calibration_from_json(document(0.5), "told");
   told.calibration_path = "told.json";
@@ -45,7 +45,7 @@ TEST_CASE("what the command line says wins, and nothing named is nothing taken o
   CHECK_FALSE(with_calibration({}, {}, "-").calibration);
 }
 
-TEST_CASE("a calibration that is not there or is none is refused by its name") {
+TEST_CASE("a missing or wrong calibration file is refused, and the message names it") {
   const TempFolder folder;
   const auto file = folder.write("e.json", R"({"schema":"evenwall/reading/1"})");
   CHECK_THROWS_WITH(read_calibration(file), ContainsSubstring("e.json"));

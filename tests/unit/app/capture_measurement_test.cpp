@@ -13,7 +13,7 @@ TEST_CASE("a capture that is not there gives an error that names it") {
   CHECK(std::get<ReadingError>(result).message.find("capture.wav") != std::string::npos);
 }
 
-TEST_CASE("the caller's word goes before the session's") {
+TEST_CASE("options of the caller take precedence over the session file") {
   SessionFacts facts;
   facts.frequency_hz = 1000;
   facts.rpm = 45;

@@ -7,7 +7,7 @@
 
 using evenwall::internal::app::in_order;
 
-TEST_CASE("results are taken in order, whatever the number of threads") {
+TEST_CASE("results are given in the order of the work with any number of threads") {
   for (const int jobs : {0, 1, 3, 50}) {
     std::vector<std::size_t> taken;
     const auto work = [](std::size_t i) {
@@ -23,13 +23,13 @@ TEST_CASE("results are taken in order, whatever the number of threads") {
   }
 }
 
-TEST_CASE("no work is no work") {
+TEST_CASE("an empty list of work gives no result") {
   in_order(
-      0, 4, [](std::size_t i) { return i; }, [](std::size_t, std::size_t) { FAIL("nothing to take"); });
+      0, 4, [](std::size_t i) { return i; }, [](std::size_t, std::size_t) { FAIL("a result was given although there is no work"); });
   SUCCEED();
 }
 
-TEST_CASE("what work throws arrives, after what came before it") {
+TEST_CASE("an exception of the work reaches the caller after the results before it") {
   std::size_t taken = 0;
   const auto work = [](std::size_t i) { return i == 5 ? throw std::runtime_error("five") : i; };
   CHECK_THROWS_WITH(in_order(9, 2, work, [&](std::size_t, std::size_t) { ++taken; }), "five");

@@ -23,7 +23,7 @@ Reading reading_of_audio(double audio, double tilt_deg) {
 
 }  // namespace
 
-TEST_CASE("A file holds a reading under any name, with the same log entry, frequency and facts") {
+TEST_CASE("A reading is found under any name if its log entry, frequency and facts are the same") {
   const TempFolder folder;
   const auto path = folder / "r.jsonl";
   KeptReadings kept(path);
@@ -48,7 +48,7 @@ TEST_CASE("A file holds a reading under any name, with the same log entry, frequ
   CHECK(differing([](Reading& r) { measurement_of(r.step).crosstalk_spectrum[0].right_into_left->same_passage.value = 0.02; }));
 }
 
-TEST_CASE("What others add meanwhile is seen; torn, foreign and half-written lines are skipped") {
+TEST_CASE("Lines that other programs add are read, and torn, foreign or half-written lines are skipped") {
   const TempFolder folder;
   const auto path = folder.write("r.jsonl", "{\"torn\nnot JSON\n[1]\n\n");
   KeptReadings kept(path);

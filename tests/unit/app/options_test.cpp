@@ -42,7 +42,7 @@ TEST_CASE("measure takes captures, tilt, use and bands") {
   CHECK(m.rejected);
 }
 
-TEST_CASE("what is not said stays open") {
+TEST_CASE("an option that is not given has no value or its default value") {
   const auto m = std::get<MeasureCommand>(parsed({"measure", "a.wav"}));
   CHECK_FALSE(m.tilt_deg);
   CHECK_FALSE(m.rpm);
@@ -66,7 +66,7 @@ TEST_CASE("solve takes inputs, stated uncertainties and a view") {
   CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--csv"})).view == SolutionView::kCsv);
 }
 
-TEST_CASE("solve takes the name of a calibration and reads nothing") {
+TEST_CASE("solve takes the name of a calibration file without reading the file") {
   const auto s = std::get<SolveCommand>(parsed({"solve", "s", "--calibration", "no/such.json"}));
   CHECK(s.options.calibration_path == "no/such.json");
   CHECK_FALSE(s.options.calibration);
@@ -90,11 +90,11 @@ TEST_CASE("simulate takes a scenario, a seed of 64 bits and a folder") {
   CHECK(std::get<SimulateCommand>(told).common.output == "f");
 }
 
-TEST_CASE("a name that begins with a dash comes after --") {
+TEST_CASE("a name that begins with a dash is accepted after --") {
   CHECK(std::get<MeasureCommand>(parsed({"measure", "--", "-odd.wav"})).captures == std::vector<std::string>{"-odd.wav"});
 }
 
-TEST_CASE("wrong usage is exit 2 with one line") {
+TEST_CASE("wrong usage gives exit status 2 and a message of one line") {
   check_refused({"conjure"});
   check_refused({"report"});
   check_refused({"survey"});
@@ -118,7 +118,7 @@ TEST_CASE("wrong usage is exit 2 with one line") {
   check_refused({"simulate", "--scenario", "s.json", "--seed", "-1", "-o", "f"});
 }
 
-TEST_CASE("help, version and no words at all are answered") {
+TEST_CASE("help, version and an empty command line give a text and exit status 0") {
   for (const auto& words : {std::vector<const char*>{}, {"--help"}, {"solve", "--help"}, {"--version"}}) {
     const auto told = parsed(words);
     REQUIRE(std::holds_alternative<Farewell>(told));
@@ -128,7 +128,7 @@ TEST_CASE("help, version and no words at all are answered") {
   }
 }
 
-TEST_CASE("survey takes solutions, a key and a view; a file named .json gets JSON") {
+TEST_CASE("survey takes solutions, a key and a view, and writes JSON to a file named .json") {
   const auto s = std::get<SurveyCommand>(parsed({"survey", "archive", "x.json", "--by", "cartridge_model", "--csv"}));
   CHECK(s.inputs == std::vector<std::string>{"archive", "x.json"});
   CHECK(s.grouped_by == "cartridge_model");
@@ -142,7 +142,7 @@ TEST_CASE("survey takes solutions, a key and a view; a file named .json gets JSO
   check_refused({"survey", "-", "-"});
 }
 
-TEST_CASE("A record is corrected by a survey or has a stated uncertainty, not both") {
+TEST_CASE("A record may be corrected by a survey or have a stated uncertainty, but not both") {
   CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--record-correction", "a.json"})).record_correction_path == "a.json");
   check_refused({"solve", "s", "--record-correction", "a.json", "--record-u", "0.1"});
 }

@@ -13,7 +13,7 @@ using namespace evenwall;
 using namespace evenwall::internal::app;
 namespace fs = std::filesystem;
 
-TEST_CASE("an output is checked before any work, and written whole at the end") {
+TEST_CASE("an output is checked before the work begins, and is written whole at the end") {
   const fs::path folder = fs::temp_directory_path() / ("evenwall-output-" + std::to_string(::getpid()));
   fs::create_directories(folder);
   const fs::path input = folder / "input.wav";

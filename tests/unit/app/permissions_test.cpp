@@ -20,7 +20,7 @@ std::optional<Permissions> permissions_for(std::vector<std::string> words) {
 
 }  // namespace
 
-TEST_CASE("What decodes captures has its outputs written") {
+TEST_CASE("A command that decodes captures is confined, and only the outputs it names can be written") {
   const auto measure = permissions_for({"measure", "a.wav", "-o", "out.json", "--append", "lines.jsonl"});
   REQUIRE(measure);
   CHECK(measure->paths.output == "out.json");
@@ -31,13 +31,13 @@ TEST_CASE("What decodes captures has its outputs written") {
   CHECK(permissions_for({"calibrate", "a.wav", "-o", "x"})->paths.output == "x");
 }
 
-TEST_CASE("What runs a program or makes a folder is left alone") {
+TEST_CASE("A command that runs a program or makes a folder is not confined") {
   CHECK_FALSE(permissions_for({"report", "a.json"}));
   CHECK_FALSE(permissions_for({"simulate", "--scenario", "a.json", "-o", "x"}));
   CHECK_FALSE(permissions_for({"--help"}));
 }
 
-TEST_CASE("A stream needs a temporary copy, wherever it is found") {
+TEST_CASE("A stream needs a temporary copy if it is named as a file, in a log or by a dash") {
   CHECK(permissions_for({"measure", "-"})->streams == 1);
   const TempFolder folder;
   folder.write("a.wav", "x");

@@ -5,7 +5,7 @@
 
 using namespace evenwall::internal::app;
 
-TEST_CASE("The bar fills with what is done, and the time left is that of the parts so far") {
+TEST_CASE("The bar shows the parts that are done, and the time left follows from the time that they took") {
   CHECK(progress_text("captures", 0, 30, 0) == "[------------------------] 0 of 30 captures");
   CHECK(progress_text("captures", 15, 30, 0.5) == "[############------------] 15 of 30 captures");
   // 10 parts took 10 s; 20 parts remain.
@@ -14,7 +14,7 @@ TEST_CASE("The bar fills with what is done, and the time left is that of the par
   CHECK(progress_text("files", 0, 0, 10) == "[########################] 0 of 0 files");
 }
 
-TEST_CASE("Times left are round") {
+TEST_CASE("The time left is rounded") {
   CHECK(duration_text(0.1) == "1 s");
   CHECK(duration_text(7.4) == "7 s");
   CHECK(duration_text(43) == "45 s");
@@ -22,4 +22,6 @@ TEST_CASE("Times left are round") {
   CHECK(duration_text(7800) == "2 h 10 min");
 }
 
-TEST_CASE("The longest line fits a terminal") { CHECK(progress_text("captures", 12345678, 99999999, 1e7).size() < 80); }
+TEST_CASE("The longest line of progress fits a terminal of 80 columns") {
+  CHECK(progress_text("captures", 12345678, 99999999, 1e7).size() < 80);
+}

@@ -29,7 +29,7 @@ Session counted(std::vector<Step> steps) {
 
 }  // namespace
 
-TEST_CASE("A recording that stands there three times at one tilt counts once") {
+TEST_CASE("A recording that is listed three times at one tilt counts once") {
   const Session session = counted({step_of("a", 1, 0), step_of("b", 2, 0), step_of("c", 1, 0), step_of("a", 1, 0)});
   REQUIRE(session.steps.size() == 2);
   CHECK(session.steps[0].log.capture == "a");
@@ -46,14 +46,14 @@ TEST_CASE("A recording at a second tilt, or with other leads, is excluded and na
   REQUIRE(session.steps[1].error());
   REQUIRE(session.warnings.size() == 1);
   CHECK(session.warnings[0].code == WarningCode::kSameRecording);
-  CHECK(holds(session.warnings[0].message, "b at tilt_deg 1: the audio is that of a, which is logged at tilt_deg 0"));
+  CHECK(holds(session.warnings[0].message, "b at tilt_deg 1: its audio is that of a, which is logged at tilt_deg 0"));
   std::vector<Step> leads{step_of("a", 1, 0), step_of("b", 1, 0)};
   leads[1].log.leads_swapped = true;
   session = counted(leads);
   CHECK(session.steps.at(1).error());
 }
 
-TEST_CASE("The state as found may be a fitted step too; a verification by a fitted step is warned of") {
+TEST_CASE("A recording may be both a fitted step and the state as found, but as a verification of a fitted step it causes a warning") {
   CHECK(counted({step_of("a", 1, 0), step_of("a", 1, std::nullopt, StepUse::kAsFound)}).warnings.empty());
   CHECK(counted({step_of("a", 1, 0, StepUse::kAsFound), step_of("a", 1, 0)}).steps.size() == 2);
   const Session verified = counted({step_of("a", 1, 0), step_of("b", 1, 0, StepUse::kVerify)});
@@ -63,7 +63,7 @@ TEST_CASE("The state as found may be a fitted step too; a verification by a fitt
   CHECK(holds(verified.warnings[0].message, "proves nothing"));
 }
 
-TEST_CASE("A step that is not used contradicts nothing: it is how a wrong row is struck out") {
+TEST_CASE("A step that is marked as not used causes no contradiction, so that a wrong row can stay in the log") {
   const Session session = counted({step_of("a", 1, 5, StepUse::kNo), step_of("a", 1, 0)});
   CHECK(session.warnings.empty());
   CHECK(session.steps.size() == 2);

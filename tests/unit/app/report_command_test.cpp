@@ -24,7 +24,7 @@ ReportCommand command_for(const fs::path& document, const fs::path& page) {
 
 }  // namespace
 
-TEST_CASE("A page is written whole beside its document, and the document stays as it was") {
+TEST_CASE("report writes a whole page and does not change the document") {
   const TempFolder folder;
   const std::string json = to_json(example_solution());
   const fs::path document = folder.write("solution.json", json);
@@ -32,12 +32,12 @@ TEST_CASE("A page is written whole beside its document, and the document stays a
   CHECK(run_report(command_for(document, page)) == 0);
   std::stringstream text;
   text << std::ifstream(page).rdbuf();
-  CHECK(text.str().find("+1.104 ± 0.021°") != std::string::npos);
+  CHECK(text.str().find("+1.104° (95 % interval +1.063° to +1.146°)") != std::string::npos);
   CHECK(text.str().find("</html>") != std::string::npos);
   CHECK(read_text(document, 1U << 20U) == json);
 }
 
-TEST_CASE("What is no solution gives no page") {
+TEST_CASE("report writes no page from another document than a solution") {
   const TempFolder folder;
   const fs::path document = folder.write("reading.json", R"({"schema": "evenwall/reading/1"})");
   const fs::path page = document.parent_path() / "page.html";

@@ -38,7 +38,7 @@ Measurement drawn(std::mt19937& draw) {
 
 }  // namespace
 
-TEST_CASE("The same samples are the same measurement, whatever the file's encoding and the warnings say") {
+TEST_CASE("Files with the same samples are the same measurement, even if their encodings and warnings differ") {
   const Canvas canvas = bands(0.02).noise(1e-4, 5);
   const Measurement first = measured(canvas);
   Measurement second = measured(canvas);
@@ -48,7 +48,7 @@ TEST_CASE("The same samples are the same measurement, whatever the file's encodi
   CHECK_FALSE(same_measurement(first, measured(bands(0.02).noise(1e-4, 6))));  // the same groove, played once more
 }
 
-TEST_CASE("Another processor's arithmetic does not make another measurement") {
+TEST_CASE("Rounding that differs between processors does not make another measurement") {
   const Measurement first = measured(bands(0.02).noise(1e-4, 5));
   const auto moved = [&](double by) {
     Measurement result = first;
@@ -82,7 +82,7 @@ TEST_CASE("Different stretches of a capture are different measurements") {
   CHECK(same_measurement(measured(canvas, stretch), measured(canvas, stretch)));
 }
 
-TEST_CASE("Without audio there is nothing to compare: a meter's rows") {
+TEST_CASE("Equal rows of a meter table are not taken for one measurement, because they have no audio") {
   const Measurement heard = measured(bands(0.02));
   CHECK(same_measurement(heard, heard));
   const MeterTable meter =
@@ -91,7 +91,7 @@ TEST_CASE("Without audio there is nothing to compare: a meter's rows") {
   CHECK_FALSE(same_measurement(measurement_of(meter.steps[0]), measurement_of(meter.steps[1])));
 }
 
-TEST_CASE("Numbers near the end of a double's range are compared with nothing") {
+TEST_CASE("Measurements with numbers near the limit of a double are never the same audio") {
   Measurement huge = measured(bands(0.02).noise(1e-4, 5));
   for (Passage& passage : huge.passages) {
     passage.level_left_dbfs = 1e308;
@@ -100,7 +100,7 @@ TEST_CASE("Numbers near the end of a double's range are compared with nothing") 
   CHECK(measurements_of_same_audio({&huge, &huge, &huge}).empty());
 }
 
-TEST_CASE("Sorted measurements fall into the groups that comparing all pairs gives") {
+TEST_CASE("Sorting gives the same groups of equal measurements as the comparison of all pairs") {
   std::mt19937 draw(20261129);
   for (int round = 0; round < 200; ++round) {
     std::vector<Measurement> measurements;

@@ -55,7 +55,7 @@ Reading reading_with(const std::string& capture, Warnings warnings) {
 
 }  // namespace
 
-TEST_CASE("a folder becomes a session: facts, tilts and what the captures hold") {
+TEST_CASE("a folder is read as a session with its facts, its tilts and the measured captures") {
   const Folder folder("whole");
   folder.capture("a.wav", 0.02);
   folder.capture("b.wav", 0.05);
@@ -72,7 +72,7 @@ TEST_CASE("a folder becomes a session: facts, tilts and what the captures hold")
   CHECK(std::abs(measurement_of(session.steps[1]).crosstalk.left_into_right->same_passage.value) == Approx(0.05).epsilon(0.01));
 }
 
-TEST_CASE("the log by its own name gives the same as its folder") {
+TEST_CASE("the name of a step log gives the same session as the name of its folder") {
   const Folder folder("log");
   folder.capture("a.wav", 0.02);
   folder.text("steps.csv", "capture,tilt_deg\na.wav,0\n");
@@ -81,7 +81,7 @@ TEST_CASE("the log by its own name gives the same as its folder") {
   CHECK(to_json(Reading{by_log.steps.at(0), {}}) == to_json(Reading{by_folder.steps.at(0), {}}));
 }
 
-TEST_CASE("a capture that can't be measured is a step with an error, named once") {
+TEST_CASE("a capture that cannot be measured becomes a step with an error and one warning") {
   const Folder folder("bad");
   folder.capture("a.wav", 0.02);
   folder.text("empty.wav", "");
@@ -95,7 +95,7 @@ TEST_CASE("a capture that can't be measured is a step with an error, named once"
   CHECK(count(session.warnings, WarningCode::kStepUnreadable) == 2);
 }
 
-TEST_CASE("a step with swapped leads goes to the fit as such") {
+TEST_CASE("a step with swapped leads is passed to the fit with that mark") {
   const Folder folder("leads");
   folder.capture("a.wav", 0.02);
   folder.capture("b.wav", 0.03);
@@ -107,7 +107,7 @@ TEST_CASE("a step with swapped leads goes to the fit as such") {
   CHECK(session.steps.at(1).log.leads_swapped);
 }
 
-TEST_CASE("a meter table is a session, with the facts beside it") {
+TEST_CASE("a meter table is read as a session with the session file beside it") {
   const Folder folder("meter");
   folder.text("meter.csv", "# by hand\n\ntilt_deg,right_into_left_db,left_into_right_db\n0,-30,-31\n1,x,-31\n");
   folder.text("session.json", R"({"cartridge": "Larkspur", "frequency_hz": 315})");
@@ -120,14 +120,14 @@ TEST_CASE("a meter table is a session, with the facts beside it") {
   CHECK(count(session.warnings, WarningCode::kStepUnreadable) == 1);
 }
 
-TEST_CASE("what can't be taken into account is refused, not passed over") {
+TEST_CASE("an input that cannot be used is refused and not skipped") {
   const Folder folder("refused");
   folder.text("meter.csv", "tilt_deg,right_into_left_db\n0,-30\n");
   CHECK_THROWS_WITH(session_from((folder.path / "meter.csv").string(), {}, 1), ContainsSubstring("left_into_right_db"));
   CHECK_THROWS_AS(session_from((folder.path / "nowhere").string(), {}, 1), Error);
 }
 
-TEST_CASE("readings that tell different sessions: the first goes, and a warning says so") {
+TEST_CASE("if readings state different sessions, the first one is used and a warning is given") {
   std::vector<Reading> readings{reading_with("a.wav", {}), reading_with("b.wav", {}), reading_with("c.wav", {})};
   readings[1].session = SessionFacts{};
   readings[1].session->cartridge = "Larkspur";
@@ -140,7 +140,7 @@ TEST_CASE("readings that tell different sessions: the first goes, and a warning 
   CHECK(session_of_readings(readings).warnings.empty());
 }
 
-TEST_CASE("a warning that steps share is told once") {
+TEST_CASE("a warning that several steps share is given once") {
   const Warning hum{WarningCode::kHum, "hum at -40 dB"};
   const std::vector<Step> steps{reading_with("a.wav", {hum}).step, reading_with("b.wav", {hum, {WarningCode::kClipped, "12 samples"}}).step,
                                 reading_with("c.wav", {hum, {WarningCode::kSwappedOrReversed, "told by the fit"}}).step};
@@ -150,7 +150,7 @@ TEST_CASE("a warning that steps share is told once") {
   CHECK(warnings[1].message == "b.wav: 12 samples");
 }
 
-TEST_CASE("The files of an input are its log, its facts and what they name") {
+TEST_CASE("The files of an input are its log, its session file and the files that they name") {
   const Folder folder("files-of");
   folder.text("steps.csv", "capture,tilt_deg\na.wav,1\nb.wav,x\n");
   folder.text("session.json", R"({"calibration":"preamp.json"})");

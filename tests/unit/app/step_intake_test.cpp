@@ -17,7 +17,7 @@ Reading reading_of(const std::string& capture, bool good) {
 
 }  // namespace
 
-TEST_CASE("Of many readings that cannot be used a session holds the first and the number of the others") {
+TEST_CASE("A session lists the first twenty unusable readings and the number of the others") {
   ReadingsIntake intake("r.jsonl");
   for (int i = 0; i < 1000; ++i) intake.add(reading_of("step-" + std::to_string(i), false));
   intake.add(reading_of("good", true));
@@ -25,11 +25,11 @@ TEST_CASE("Of many readings that cannot be used a session holds the first and th
   REQUIRE(session.steps.size() == 21);
   CHECK_FALSE(session.steps.back().error());
   REQUIRE(session.warnings.size() == 21);
-  CHECK(session.warnings.front().message == "step left out: step-0 is gone");
+  CHECK(session.warnings.front().message == "the step is excluded: step-0 is gone");
   CHECK_THAT(session.warnings.back().message, ContainsSubstring("r.jsonl: 980 more steps cannot be used"));
 }
 
-TEST_CASE("What was measured of a step that is excluded for its audio is warned of all the same") {
+TEST_CASE("A step that is excluded as a repeated recording still contributes its measurement warnings") {
   Measurement measured;
   measured.audio.sample_rate_hz = 48000;
   measured.passages.resize(1);
@@ -48,15 +48,15 @@ TEST_CASE("What was measured of a step that is excluded for its audio is warned 
   CHECK(session.warnings[1].message == "a.wav and 1 more: noise");
 }
 
-TEST_CASE("More steps than any session has are refused by the name of what holds them") {
+TEST_CASE("More than 5000 usable steps are refused, and the message names the input") {
   Session session;
   StepIntake intake(session, "r.jsonl");
   const auto add = [&] { intake.add(reading_of("a", true).step); };
   for (int i = 0; i < 5000; ++i) add();
-  CHECK_THROWS_WITH(add(), ContainsSubstring("r.jsonl: holds more than 5000 steps"));
+  CHECK_THROWS_WITH(add(), ContainsSubstring("r.jsonl: this input holds more than 5000 usable steps"));
 }
 
-TEST_CASE("Of many readings with other facts the first are named, the others counted") {
+TEST_CASE("Warnings name the first twenty readings with other session facts and count the others") {
   Session session;
   FactsIntake facts(session);
   for (int i = 0; i < 100; ++i) {

@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::app;
 
-TEST_CASE("steps as CSV: quoted, no formula, empty where absent") {
+TEST_CASE("the CSV table of steps quotes its texts, contains no formula, and leaves absent values empty") {
   Solution s;
   SolvedStep step;
   step.capture = "=a,\"b\".wav";

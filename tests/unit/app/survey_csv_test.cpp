@@ -9,7 +9,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::app;
 
-TEST_CASE("Every cartridge, record, group and bad solution has its row") {
+TEST_CASE("The CSV table of a survey has a row for each cartridge, record, group and bad solution") {
   Survey survey = example_survey();
   survey.cartridges[1].name = "=cmd()";
   const std::string csv = survey_csv(survey);

@@ -17,7 +17,7 @@ std::string document(const std::string& cartridge, double tilt_deg) {
 
 }  // namespace
 
-TEST_CASE("Files, folders in folders and lines are read") {
+TEST_CASE("Solutions are read from files, from nested folders and from lines") {
   const TempFolder folder;
   std::filesystem::create_directories(folder / "in/deep");
   const std::string one = folder.write("one.json", document("A", 1)).string();
@@ -36,7 +36,7 @@ TEST_CASE("Files, folders in folders and lines are read") {
   CHECK(archive.warnings[0].code == evenwall::WarningCode::kPassedOver);
 }
 
-TEST_CASE("What can't be read costs itself only, and is named") {
+TEST_CASE("A file that cannot be read is named and does not affect the others") {
   const TempFolder folder;
   folder.write("good.json", document("A", 1));
   folder.write("torn.json", document("B", 2).substr(0, 60));
@@ -45,20 +45,20 @@ TEST_CASE("What can't be read costs itself only, and is named") {
       archive_from({folder.path().string(), (folder / "other.txt").string(), (folder / "absent.json").string()}, std::nullopt);
   CHECK(archive.solutions.size() == 1);
   REQUIRE(archive.unreadable.size() == 3);
-  CHECK(archive.unreadable[0].find("torn.json: broken JSON") != std::string::npos);
+  CHECK(archive.unreadable[0].find("torn.json: there is broken JSON") != std::string::npos);
   CHECK(archive.unreadable[1].find("no key \"schema\"") != std::string::npos);
   CHECK(archive.unreadable[2].find("absent.json") != std::string::npos);
   CHECK(archive.warnings.size() == 3);
 }
 
-TEST_CASE("A document over several lines is one") {
+TEST_CASE("A document that extends over several lines is read as one document") {
   const TempFolder folder;
   std::string text = document("A", 1);
   text.insert(1, "\n");
   CHECK(archive_from({folder.write("a.json", text).string()}, std::nullopt).solutions.size() == 1);
 }
 
-TEST_CASE("Lines are counted as they stand, empty ones too, after a byte-order mark too") {
+TEST_CASE("Line numbers count empty lines and are right after a byte-order mark") {
   const TempFolder folder;
   const std::string text = "\xEF\xBB\xBF\n" + document("A", 1) + "\n\n{\"schema\":1}\n" + document("B", 2) + "\n";
   const ArchiveInput archive = archive_from({folder.write("a.jsonl", text).string()}, std::nullopt);

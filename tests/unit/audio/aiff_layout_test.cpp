@@ -51,19 +51,19 @@ std::string declaring(std::uint32_t ssnd_bytes, const Common& c, std::string_vie
 
 }  // namespace
 
-TEST_CASE("AIFF is read big-endian, from where SSND says") {
+TEST_CASE("AIFF is read big-endian, from the offset that the SSND chunk states") {
   const auto plain = opened_ramp(aiff({}, ramp(100)));
   CHECK((plain.container == "AIFF" && plain.frames == 100 && plain.rate_hz == 48000 && plain.order == ByteOrder::kBig));
   CHECK(plain.warnings.empty());
   const auto shifted = opened_ramp(form("AIFF", chunk("COMM", body_of({})) + chunk("SSND", sound("six by" + ramp(100), 6))));
   CHECK(shifted.warnings.empty());
   const auto last = form("AIFF", chunk("COMM", body_of({})) + chunk("SSND", sound(ramp(100), 401)));
-  CHECK(has(refused_layout(last), "offset lies outside"));
+  CHECK(has(refused_layout(last), "the offset in the SSND chunk lies outside"));
   const auto far = form("AIFF", chunk("COMM", body_of({})) + chunk("SSND", sound(ramp(100), 0xFFFFFFFFU)));
-  CHECK(has(refused_layout(far), "offset lies outside"));
+  CHECK(has(refused_layout(far), "the offset in the SSND chunk lies outside"));
 }
 
-TEST_CASE("The codecs of AIFC that are accepted, and what each means") {
+TEST_CASE("Each accepted codec of AIFC is read with its sample format and byte order") {
   const struct {
     const char* id;
     std::uint16_t bits;
@@ -84,14 +84,14 @@ TEST_CASE("The codecs of AIFC that are accepted, and what each means") {
   }
 }
 
-TEST_CASE("Other codecs and shapes of AIFF are refused by name") {
+TEST_CASE("Other codecs and forms of AIFF are refused, and the message names them") {
   for (const char* codec : {"ulaw", "alaw", "ima4", "MAC3", "none", "raw "})
-    CHECK(has(refused_layout(aifc(codec, {}, ramp(100))), "samples coded as \"" + std::string(codec) + "\""));
+    CHECK(has(refused_layout(aifc(codec, {}, ramp(100))), "samples are coded as \"" + std::string(codec) + "\""));
   CHECK(has(refused_layout(aifc("\x1b[2J", {}, ramp(100))), "\\x1B[2J"));
-  CHECK(has(refused_layout(aiff({2, 100, 8, k48000}, ramp(100))), "8-bit samples"));
+  CHECK(has(refused_layout(aiff({2, 100, 8, k48000}, ramp(100))), "the samples have 8 bits"));
   CHECK(has(refused_layout(aiff({1, 100, 16, k48000}, ramp(100))), "one channel"));
   CHECK(has(refused_layout(aiff({6, 100, 16, k48000}, ramp(100))), "6 channels"));
-  CHECK(has(refused_layout(form("8SVX", chunk("COMM", body_of({})) + chunk("SSND", sound(ramp(9))))), "without AIFF audio"));
+  CHECK(has(refused_layout(form("8SVX", chunk("COMM", body_of({})) + chunk("SSND", sound(ramp(9))))), "no AIFF audio"));
   CHECK(has(refused_layout(form("AIFF", chunk("COMM", body_of({}).substr(0, 17)) + chunk("SSND", sound(ramp(9))))),
             "COMM chunk is too short"));
   CHECK(has(refused_layout(form("AIFC", chunk("COMM", body_of({})) + chunk("SSND", sound(ramp(9))))), "COMM chunk is too short"));
@@ -99,7 +99,7 @@ TEST_CASE("Other codecs and shapes of AIFF are refused by name") {
   CHECK(has(refused_layout(form("AIFF", chunk("COMM", body_of({})) + chunk("SSND", ""))), "no audio"));
 }
 
-TEST_CASE("The rate is an 80-bit number, whatever it holds") {
+TEST_CASE("The sample rate of AIFF is read from any 80-bit number") {
   const auto rate_of = [](const std::string& rate) { return layout_in(aiff({2, 100, 16, rate}, ramp(100))).rate_hz; };
   CHECK(rate_of(extended(0x400E, 0xAC44ULL << 48U)) == 44100);
   CHECK(rate_of(extended(0x4010, 0xBB80ULL << 48U)) == 192000);
@@ -113,7 +113,7 @@ TEST_CASE("The rate is an 80-bit number, whatever it holds") {
   CHECK(has(refusal(extended(0x7FFE, ~0ULL)), "a sample rate of more than 1000000000 Hz"));
 }
 
-TEST_CASE("Lengths of AIFF that do not fit are measured as far as they go, and said") {
+TEST_CASE("If a declared length of AIFF does not fit the file, the audio that exists is measured and a warning is given") {
   const auto cut = opened_ramp(declaring(8 + 4000, {2, 1000, 16, k48000}, ramp(100)));
   CHECK(cut.frames == 100);
   CHECK(only_code(cut) == WarningCode::kTruncated);
@@ -125,5 +125,5 @@ TEST_CASE("Lengths of AIFF that do not fit are measured as far as they go, and s
   const auto contradictory = opened_ramp(aiff({2, 70, 16, k48000}, ramp(100)));
   CHECK(contradictory.frames == 100);
   REQUIRE(only_code(contradictory) == WarningCode::kHeaderNotFinal);
-  CHECK(has(contradictory.warnings[0].message, "declares 280 bytes of audio in one place and 400 in another; 400 are taken"));
+  CHECK(has(contradictory.warnings[0].message, "declares 280 bytes of audio in one place and 400 in another. 400 bytes are measured."));
 }

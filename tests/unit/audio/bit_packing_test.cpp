@@ -31,7 +31,7 @@ std::vector<std::uint8_t> packed_bit_by_bit(const std::vector<std::int32_t>& lef
 
 }  // namespace
 
-TEST_CASE("Every way of packing gives the bits written out, and gives the samples back") {
+TEST_CASE("Every way of packing gives the bits that a bit-by-bit reference gives, and unpacking restores the samples") {
   std::mt19937 random(41);  // seed
   std::uniform_int_distribution<unsigned> any_bits(1, 24);
   std::uniform_int_distribution<std::size_t> any_count(1, 200);
@@ -60,7 +60,7 @@ TEST_CASE("Every way of packing gives the bits written out, and gives the sample
   }
 }
 
-TEST_CASE("A sample gets the bits it needs, the extremes of 24 bits too") {
+TEST_CASE("A sample gets as many bits as it needs, also at the extremes of 24 bits") {
   const auto bits = [](std::int32_t left, std::int32_t right) { return bits_for(&left, &right, 1); };
   CHECK(bits(8388607, -8388608).left == 24);
   CHECK(bits(8388607, -8388608).right == 24);

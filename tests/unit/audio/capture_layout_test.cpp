@@ -36,7 +36,7 @@ Settled settled(SampleFormat samples, std::size_t present, std::uint64_t declare
 
 }  // namespace
 
-TEST_CASE("Other files are refused by what they are") {
+TEST_CASE("Other files are refused, and the message names their kind") {
   const struct {
     std::string bytes;
     const char* word;
@@ -52,24 +52,24 @@ TEST_CASE("Other files are refused by what they are") {
                {"Dear Sir or Madam,\n", "text"},
                {"\x1b[2J\x01\x02", "unknown (it begins with \"\\x1B[2J\")"}};
   for (const auto& c : cases) {
-    CHECK(has(refused_layout(c.bytes), std::string("x.wav: the file is ") + c.word));
-    CHECK(has(refused_layout(c.bytes), "WAV, RF64, W64, AIFF and FLAC are accepted"));
+    CHECK(has(refused_layout(c.bytes), std::string("x.wav: the content of the file is ") + c.word));
+    CHECK(has(refused_layout(c.bytes), "Give a WAV, RF64, W64, AIFF or FLAC file."));
   }
-  CHECK(has(refused_layout(""), "no audio: the file is empty"));
+  CHECK(has(refused_layout(""), "no audio, because the file is empty"));
 }
 
-TEST_CASE("An ID3 tag before the audio is stepped over and noted") {
+TEST_CASE("An ID3 tag before the audio is skipped with a warning") {
   const auto tagged = opened_ramp(id3(200) + kWav);
   CHECK(tagged.frames == 9);
   REQUIRE(only_code(tagged) == WarningCode::kSkippedBytes);
   CHECK(has(tagged.warnings[0].message, "an ID3 tag of 210 bytes"));
-  CHECK(has(refused_layout(id3(200)), "no audio after it"));
-  CHECK(has(refused_layout(id3(200).substr(0, 100)), "no audio after it"));
+  CHECK(has(refused_layout(id3(200)), "audio must follow it"));
+  CHECK(has(refused_layout(id3(200).substr(0, 100)), "audio must follow it"));
   CHECK(opened_ramp(id3((1 << 20) - 10) + kWav).frames == 9);
   CHECK(has(refused_layout(id3((1 << 20) - 9) + kWav), "an ID3 tag of 1048577 bytes"));
 }
 
-TEST_CASE("Two channels at 8 to 768 kHz") {
+TEST_CASE("Two channels at 8 to 768 kHz are accepted, and all else is refused") {
   const Descriptor file = in_memory("");
   const FileBytes bytes(file.get(), "x.wav");
   const auto refused = [&](std::int64_t channels, double rate_hz) {
@@ -83,7 +83,7 @@ TEST_CASE("Two channels at 8 to 768 kHz") {
   for (const int channels : {-1, 0, 3}) CHECK(has(refused(channels, 48000), std::to_string(channels) + " channels"));
 }
 
-TEST_CASE("Frames are counted from what is declared and what is there") {
+TEST_CASE("The number of frames follows from the declared length and from the bytes that exist") {
   const auto exact = settled(SampleFormat::kPcm24, 60, 60, Declared::kLength);
   CHECK((exact.layout.frames == 10 && exact.layout.data_bytes == 60 && exact.layout.warnings.empty()));
   const auto fewer = settled(SampleFormat::kPcm24, 59, 60, Declared::kLength);
@@ -101,11 +101,11 @@ TEST_CASE("Frames are counted from what is declared and what is there") {
   CHECK(only_code(placeholder.layout) == WarningCode::kHeaderNotFinal);
   const auto vast = settled(SampleFormat::kPcm16, 40, ~0ULL, Declared::kLength);
   CHECK(vast.layout.frames == 10);
-  CHECK(has(settled(SampleFormat::kPcm32, 7, 800, Declared::kLength).refusal, "no audio: 800 bytes declared, 7 present"));
-  CHECK(has(settled(SampleFormat::kPcm32, 800, 7, Declared::kLength).refusal, "no audio: 7 bytes declared, 800 present"));
+  CHECK(has(settled(SampleFormat::kPcm32, 7, 800, Declared::kLength).refusal, "no audio: 800 bytes are declared, 7 are present"));
+  CHECK(has(settled(SampleFormat::kPcm32, 800, 7, Declared::kLength).refusal, "no audio: 7 bytes are declared, 800 are present"));
 }
 
-TEST_CASE("A layout in words, and the bytes of its frames") {
+TEST_CASE("A layout is described in words and has the right number of bytes per frame") {
   const struct {
     SampleFormat samples;
     std::uint64_t frame_bytes;

@@ -8,7 +8,7 @@ using namespace evenwall;
 using namespace evenwall::internal::audio;
 using namespace evenwall::internal::storage;
 
-TEST_CASE("Each flavour of the same samples is read by what reads it") {
+TEST_CASE("WAV, FLAC and AIFF of the same samples are read with the right reader and give the same samples") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 16, folder / "a.wav");

@@ -10,7 +10,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("Every accepted container holds the same samples") {
+TEST_CASE("Every accepted container gives the same samples") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 24, folder / "a.wav");
@@ -41,7 +41,7 @@ TEST_CASE("Every accepted container holds the same samples") {
   }
 }
 
-TEST_CASE("Pipes are spooled: FLAC, and WAV whose header was never finished") {
+TEST_CASE("FLAC and WAV with an unfinished header are read from pipes") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 16, folder / "a.wav");
@@ -64,7 +64,7 @@ TEST_CASE("Pipes are spooled: FLAC, and WAV whose header was never finished") {
   CHECK(all_of(*opened.audio) == expected);
 }
 
-TEST_CASE("Codecs and other containers are refused by name") {
+TEST_CASE("Other codecs and containers are refused, and the message names them") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 16, folder / "a.wav");
@@ -92,7 +92,7 @@ TEST_CASE("Codecs and other containers are refused by name") {
                {"a.au", "AU"},
                {"a.caf", "CAF"},
                {"a.ogg", "Ogg"},
-               {"mono.wav", "one channel: no crosstalk can be measured"},
+               {"mono.wav", "one channel, so no crosstalk can be measured"},
                {"three.wav", "3 channels"},
                {"mono.flac", "one channel"},
                {"random.gsm", "unknown"},

@@ -33,7 +33,7 @@ std::string ds64(std::uint64_t data_bytes, std::uint32_t table_entries) {
 
 }  // namespace
 
-TEST_CASE("Chunks of odd size are padded to two bytes, in W64 to eight") {
+TEST_CASE("Chunks are padded to a multiple of two bytes, and in W64 to a multiple of eight") {
   const std::string odd = "odd " + le(3U) + std::string("abc\0", 4);
   const auto riff_walk = walked(riff(odd + kFmt + kSound));
   CHECK(riff_walk.format.offset == 12 + 12 + 8);
@@ -58,7 +58,7 @@ TEST_CASE("Chunks of odd size are padded to two bytes, in W64 to eight") {
   CHECK((w64_walk.format.offset == 40 + 32 + 24 && w64_walk.format.size == 16 && w64_walk.data.size == 400));
 }
 
-TEST_CASE("A sub-chunk size near 2^32 is refused, not walked") {
+TEST_CASE("A sub-chunk with a size near 2^32 is refused") {
   // The file has 93 bytes: RIFF/WAVE, LIST/INFO with one sub-chunk that claims 0xFFFFFFFx bytes, then fmt and data.
   for (const std::uint32_t size : {0xFFFFFFF0U, 0xFFFFFFF7U, 0xFFFFFFFFU}) {
     std::string bytes = riff(chunk("LIST",
@@ -71,35 +71,36 @@ TEST_CASE("A sub-chunk size near 2^32 is refused, not walked") {
   }
 }
 
-TEST_CASE("Sub-chunks may fill their LIST, and not a byte more") {
+TEST_CASE("Sub-chunks may fill their LIST chunk, but must not exceed it by one byte") {
   const auto list = [](std::uint32_t part_size) { return "LIST" + le(16U) + "INFOINAM" + le(part_size) + "name"; };
   CHECK(walked(riff(list(4) + kFmt + kSound)).data.size == 400);
-  CHECK(has(refused(list(5) + kFmt + kSound), "chunk \"INAM\" at byte 32 claims 5 bytes, more than the LIST around it has"));
+  CHECK(has(refused(list(5) + kFmt + kSound), "chunk \"INAM\" at byte 32 claims 5 bytes, which is more than the LIST around it has"));
   const std::string inner = chunk("LIST", "INFO" + chunk("INAM", "inner"));
   CHECK(walked(riff(chunk("LIST", "adtl" + inner + inner) + kFmt + kSound)).data.size == 400);
 }
 
-TEST_CASE("Work on a header is bounded: 10,000 chunks, 1 MiB in one") {
+TEST_CASE("A header may have 10,000 chunks and 1 MiB of metadata in one chunk, and more is refused") {
   CHECK(walked(riff(tiny_chunks(9998) + kFmt + kSound)).data.size == 400);
   CHECK(has(refused(tiny_chunks(9999) + kFmt + kSound), "more than 10000"));
   CHECK(has(refused(chunk("LIST", "INFO" + tiny_chunks(10001)) + kFmt + kSound), "more than 10000"));
   CHECK(walked(riff(chunk("bext", std::string(1 << 20, 'x')) + kFmt + kSound)).data.size == 400);
-  CHECK(has(refused(chunk("bext", std::string((1 << 20) + 1, 'x')) + kFmt + kSound), "1048577 bytes of metadata, more than 1 MiB"));
+  CHECK(
+      has(refused(chunk("bext", std::string((1 << 20) + 1, 'x')) + kFmt + kSound), "1048577 bytes of metadata, which is more than 1 MiB"));
 }
 
-TEST_CASE("One format before one data chunk, inside the file") {
+TEST_CASE("A file must have one format chunk before one data chunk, both inside the file") {
   CHECK(has(refused(""), "no audio"));
   CHECK(has(refused(kFmt), "no audio"));
   CHECK(has(refused(kFmt + kFmt + kSound), "second format"));
   CHECK(has(refused(kFmt + kSound + kSound), "second data"));
   CHECK(has(refused(kSound + kFmt), "before the format"));
   CHECK(has(refused(kFmt + kSound + kFmt), "after the audio"));
-  CHECK(
-      has(refused("JUNK" + le(0xF0000000U) + kFmt + kSound), "chunk \"JUNK\" at byte 20 claims 4026531840 bytes, more than the file has"));
-  CHECK(has(refused(std::string("\x1b[2J") + le(4U) + "junk" + kFmt + kSound), "chunk \"\\x1B[2J\" at byte 20 is no chunk"));
+  CHECK(has(refused("JUNK" + le(0xF0000000U) + kFmt + kSound),
+            "chunk \"JUNK\" at byte 20 claims 4026531840 bytes, which is more than the file has"));
+  CHECK(has(refused(std::string("\x1b[2J") + le(4U) + "junk" + kFmt + kSound), "chunk \"\\x1B[2J\" at byte 20 is not a valid chunk"));
 }
 
-TEST_CASE("The walk ends where nothing more can be a chunk") {
+TEST_CASE("The walk ends at the first bytes that cannot be a chunk") {
   const std::string whole = riff(kFmt + kSound);
   CHECK(walked(whole).ends_with_data);
   CHECK(walked(whole + chunk("note", "four")).end == whole.size() + 12);
@@ -111,12 +112,12 @@ TEST_CASE("The walk ends where nothing more can be a chunk") {
   CHECK(walked(riff(kFmt + data(0, ramp(10)))).ends_with_data);
 }
 
-TEST_CASE("ds64 gives the size of a data chunk that says all ones, and of no other") {
+TEST_CASE("ds64 gives the size of a data chunk only if the size field of the chunk is all ones") {
   const auto sizes = walked(riff(ds64(200, 0) + kFmt + data(0xFFFFFFFFU, ramp(50))));
   CHECK((sizes.data.size == 200 && sizes.riff64_size == 7777));
   CHECK(walked(riff(ds64(100, 0) + kFmt + kSound)).data.size == 400);
   CHECK_FALSE(walked(riff(kFmt + kSound)).riff64_size);
-  CHECK(has(refused(ds64(200, 0) + ds64(200, 0) + kFmt + kSound), "is a second one"));
+  CHECK(has(refused(ds64(200, 0) + ds64(200, 0) + kFmt + kSound), "is a second ds64 chunk"));
   CHECK(has(refused(chunk("ds64", std::string(27, '\0')) + kFmt + kSound), "too short"));
   CHECK(has(refused(ds64(200, 1) + kFmt + kSound), "table of 1 entries"));
   CHECK(has(refused(ds64(200, 0xFFFFFFFFU) + kFmt + kSound), "table of 4294967295 entries"));

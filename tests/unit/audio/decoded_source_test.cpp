@@ -29,7 +29,7 @@ struct Example {
 
 }  // namespace
 
-TEST_CASE("Any stretch can be read in any order, and equals the whole") {
+TEST_CASE("Any stretch can be read in any order and equals the same part of the whole") {
   const Example example;
   run("ffmpeg -y -i " + example.path("a.wav") + " -c:a pcm_s16le -f aiff " + example.path("sowt.aifc"));
   for (const char* name : {"a.wav", "sowt.aifc"}) {
@@ -38,7 +38,7 @@ TEST_CASE("Any stretch can be read in any order, and equals the whole") {
   }
 }
 
-TEST_CASE("AIFC of other programs holds the same samples") {
+TEST_CASE("AIFC files that other programs write give the same samples") {
   const Example example;
   const std::string in = example.path("a.wav");
   run("ffmpeg -y -i " + in + " -c:a pcm_f32be -f aiff " + example.path("fl32.aifc"));
@@ -68,16 +68,17 @@ TEST_CASE("A file that shrinks or grows while it is read is refused") {
   auto shrinking = open_capture(path);
   REQUIRE(shrinking.audio->read(0, 10, samples.data()) == 10);
   fs::resize_file(path, 4000);
-  CHECK(has(refusal_of([&] { shrinking.audio->read(0, 20000, samples.data()); }), "ends at frame 989, 20000 are declared"));
+  CHECK(has(refusal_of([&] { shrinking.audio->read(0, 20000, samples.data()); }), "ends at frame 989, but 20000 frames are declared"));
   auto growing = open_capture(folder.write("b.wav", long_wav()));
   std::ofstream(folder / "b.wav", std::ios::app) << "more";
   CHECK(has(refusal_of([&] { growing.audio->read(0, 20000, samples.data()); }), "changed while"));
 }
 
-TEST_CASE("A medium that fails half-way is said with the frame, never taken for the end") {
+TEST_CASE("If the medium fails half-way, the message names the frame, and the failure is not taken for the end") {
   const FailingMedium medium;
   const auto audio = decoded_source(FailingMedium::open(), medium.layout(), "x.wav");
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
   const std::string message = refusal_of([&] { audio->read(0, audio->frames(), samples.data()); });
-  CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
+  CHECK(message ==
+        "x.wav: the file cannot be read after frame 16384: Input/output error. Check the medium, and copy the file to another medium.");
 }

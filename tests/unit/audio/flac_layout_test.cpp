@@ -45,39 +45,39 @@ TEST_CASE("The stream information of FLAC is read to the bit") {
   CHECK(layout_in(flac({44100, 2, 24, 1})).frames == 1);
 }
 
-TEST_CASE("A FLAC stream that does not say its length has none") {
+TEST_CASE("A FLAC stream that does not state its length is read as one of unknown length") {
   CHECK_FALSE(layout_in(flac({48000, 2, 24, 0})).frames);
   CHECK_FALSE(layout_in(flac({48000, 2, 24, (1ULL << 36U) - 1})).frames);
 }
 
-TEST_CASE("FLAC that no crosstalk can be measured from is refused") {
+TEST_CASE("FLAC with other widths, channels or rates than those supported is refused") {
   for (const unsigned bits : {4U, 8U, 12U, 20U, 32U})
-    CHECK(has(refused_layout(flac({48000, 2, bits, 1})), std::to_string(bits) + "-bit FLAC; 16 and 24"));
+    CHECK(has(refused_layout(flac({48000, 2, bits, 1})), std::to_string(bits) + "-bit FLAC. It is not measured. Export it with 16 or 24"));
   CHECK(has(refused_layout(flac({48000, 1, 24, 1})), "one channel"));
   CHECK(has(refused_layout(flac({48000, 8, 24, 1})), "8 channels"));
   for (const unsigned rate : {0U, 7999U, 768001U, 0xFFFFFU}) CHECK(has(refused_layout(flac({rate, 2, 24, 1})), "a sample rate of"));
 }
 
-TEST_CASE("Metadata blocks are walked to the last, within bounds") {
+TEST_CASE("All metadata blocks are read, and too many or too large ones are refused") {
   const std::string tags = block(Last::kNo, 4, "tags \xff\xfe");
   CHECK(layout_in(with_blocks(tags + block(Last::kYes, 1, std::string(1 << 20, '\0')) + "audio")).frames == 12345);
   CHECK(
       has(refused_layout(with_blocks(block(Last::kYes, 6, std::string((1 << 20) + 1, '\0')) + "audio")), "1048577 bytes, more than 1 MiB"));
   CHECK(has(refused_layout(with_blocks(block(Last::kNo, 127, "") + block(Last::kYes, 1, "") + "audio")), "forbidden type"));
-  CHECK(has(refused_layout(with_blocks(block(Last::kNo, 0, "") + block(Last::kYes, 1, "") + "audio")), "stream information twice"));
+  CHECK(has(refused_layout(with_blocks(block(Last::kNo, 0, "") + block(Last::kYes, 1, "") + "audio")), "stream information appears twice"));
   std::string many;
   for (int i = 0; i < 9998; ++i) many += block(Last::kNo, 1, "");
   CHECK(layout_in(with_blocks(many + block(Last::kYes, 1, "") + "audio")).frames == 12345);  // the last block is the 10,000th
   CHECK(has(refused_layout(with_blocks(many + block(Last::kNo, 1, "") + block(Last::kYes, 1, "") + "audio")), "more than 10000"));
 }
 
-TEST_CASE("A FLAC header that is not whole is refused") {
+TEST_CASE("An incomplete FLAC header is refused") {
   const std::string whole = flac({});
-  CHECK(has(refused_layout(whole.substr(0, whole.size() - 5)), "the FLAC header is all there is"));
+  CHECK(has(refused_layout(whole.substr(0, whole.size() - 5)), "no audio after the FLAC header"));
   CHECK(has(refused_layout(whole.substr(0, 41)), "without its stream information"));
   CHECK(has(refused_layout("fLaC" + block(Last::kNo, 4, std::string(34, 't')) + block(Last::kYes, 0, info_body({})) + "audio"),
             "without its stream information"));
   CHECK(has(refused_layout("fLaC" + block(Last::kYes, 0, info_body({}).substr(0, 33)) + "audio"), "without its stream information"));
   CHECK(has(refused_layout(with_blocks("\1\0")), "the FLAC header is cut off"));
-  CHECK(has(refused_layout(with_blocks(block(Last::kYes, 1, std::string(100, 'p')).substr(0, 50))), "the FLAC header is all there is"));
+  CHECK(has(refused_layout(with_blocks(block(Last::kYes, 1, std::string(100, 'p')).substr(0, 50))), "no audio after the FLAC header"));
 }

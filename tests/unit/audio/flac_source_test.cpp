@@ -46,7 +46,7 @@ std::string refused(const fs::path& path) {
 
 }  // namespace
 
-TEST_CASE("Any stretch of a FLAC can be read in any order, and equals the whole") {
+TEST_CASE("Any stretch of a FLAC file can be read in any order and equals the same part of the whole") {
   const Example example;
   example.folder.write("zeros.flac", without_length(example.flac(), 0x00));
   example.folder.write("ones.flac", without_length(example.flac(), 0xFF));
@@ -58,7 +58,7 @@ TEST_CASE("Any stretch of a FLAC can be read in any order, and equals the whole"
   }
 }
 
-TEST_CASE("Damaged FLAC is refused with the frame") {
+TEST_CASE("Damaged FLAC is refused, and the message names the frame") {
   const Example example;
   const std::string flac = example.flac();
   const auto path = example.folder.write("cut.flac", flac.substr(0, flac.size() / 2));
@@ -91,7 +91,7 @@ TEST_CASE("FLAC without a length is read to its end") {
   }
 }
 
-TEST_CASE("A long FLAC can be read backward, within what is kept and before it") {
+TEST_CASE("A long FLAC file can be read backward, within the frames that are kept and before them") {
   const TempFolder folder;
   // 3.6 million frames of 32 bits, of which the latest 2.7 million are kept.
   auto audio = Canvas(48000, 75).tone(0, 75, 997, 0.5, {0, 0.5}).noise(0.001, 7).source();
@@ -128,10 +128,10 @@ TEST_CASE("Every stretch has the bits that libsndfile gives") {
   }
 }
 
-TEST_CASE("Frames of another format than the header's are refused") {
+TEST_CASE("Frames with another format than the header states are refused") {
   const Example example;
   std::string flac = example.flac();
   flac[20] = static_cast<char>(flac[20] | 0x01);  // bits − 1 = 10111b: 24 instead of 16
   flac[21] = static_cast<char>((flac[21] & 0x0F) | 0x70);
-  CHECK(has(refused(example.folder.write("24.flac", flac)), "damaged after frame 0: another format than the header says"));
+  CHECK(has(refused(example.folder.write("24.flac", flac)), "damaged after frame 0: a frame has another format than the header states"));
 }

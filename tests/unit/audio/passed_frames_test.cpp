@@ -43,7 +43,7 @@ struct Everything {
 
 }  // namespace
 
-TEST_CASE("What is kept comes back to the last bit, whatever the sizes of blocks and samples") {
+TEST_CASE("Kept frames are returned to the last bit, for any size of blocks and samples") {
   std::mt19937 random(20261128);  // seed
   constexpr std::size_t kBytes = 2'000'000;
   PassedFrames passed(kBytes);
@@ -65,7 +65,7 @@ TEST_CASE("What is kept comes back to the last bit, whatever the sizes of blocks
   CHECK(least_kept >= static_cast<std::int64_t>(kBytes / 6) - 2 * PassedFrames::kMostInBlock);
 }
 
-TEST_CASE("A tone 12 dB below full scale and its leak take 42 bits") {
+TEST_CASE("A frame of a tone at −12 dBFS and its crosstalk is kept in 42 bits") {
   constexpr std::size_t kBytes = 1'000'000;
   PassedFrames passed(kBytes);
   Everything all;
@@ -83,7 +83,7 @@ TEST_CASE("A tone 12 dB below full scale and its leak take 42 bits") {
   CHECK(all.equals(passed, passed.first() + 5000));  // also from within a block
 }
 
-TEST_CASE("After a restart nothing earlier is there; many small blocks push the oldest out") {
+TEST_CASE("A restart discards all earlier frames, and many small blocks replace the oldest ones") {
   PassedFrames passed(600'000);
   Everything all;
   CHECK(passed.first() == 0);

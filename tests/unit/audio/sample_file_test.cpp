@@ -13,7 +13,7 @@ using namespace evenwall;
 using namespace evenwall::internal::audio;
 using namespace evenwall::internal::storage;
 
-TEST_CASE("Reads what is there, and tells an end from an error") {
+TEST_CASE("A read returns the bytes that exist, and distinguishes the end of the file from an error") {
   const TempFolder folder;
   const auto path = folder.write("a", "0123456789");
   const SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
@@ -29,17 +29,19 @@ TEST_CASE("Reads what is there, and tells an end from an error") {
   CHECK(error_number == EBADF);
 }
 
-TEST_CASE("A file that has grown since is refused, one that has not is not") {
+TEST_CASE("A file is refused only if it has changed since it was opened") {
   const TempFolder folder;
   const auto path = folder.write("a", "0123456789");
   SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
   CHECK_NOTHROW(file.require_unchanged(10));
   std::ofstream(path, std::ios::app) << "more";
-  CHECK(refusal_of([&] { file.require_unchanged(1'000'000); }) == "a: changed while it was being read; measure it once it is finished");
+  CHECK(refusal_of([&] { file.require_unchanged(1'000'000); }) ==
+        "a: the file changed while it was being read. It is not measured. Measure it again when it is finished.");
 }
 
-TEST_CASE("Refusals name the frame") {
+TEST_CASE("Refusals of a short file and of a failed medium name the frame") {
   const SampleFile file(Descriptor(::open("/dev/null", O_RDONLY)), "a.wav");
-  CHECK(refusal_of([&] { file.refuse_short(12, 20); }) == "a.wav: ends at frame 12, 20 are declared; copy or record it again");
-  CHECK(refusal_of([&] { file.refuse_medium(12, EIO); }).find("a.wav: cannot be read after frame 12: Input/output error") == 0);
+  CHECK(refusal_of([&] { file.refuse_short(12, 20); }) ==
+        "a.wav: the audio ends at frame 12, but 20 frames are declared. Copy or record it again.");
+  CHECK(refusal_of([&] { file.refuse_medium(12, EIO); }).find("a.wav: the file cannot be read after frame 12: Input/output error") == 0);
 }

@@ -7,7 +7,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("A simulated session is a folder that reads back") {
+TEST_CASE("A simulated session is written as a folder that can be read as a session") {
   const TempFolder folder;
   Scenario scenario = random_scenario(3, 1.0);
   scenario.units_per_deg = 4;

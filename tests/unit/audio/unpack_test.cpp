@@ -67,7 +67,7 @@ class AtTheEdge {
 
 }  // namespace
 
-TEST_CASE("Every way to unpack gives libsndfile's bits, for any number of samples") {
+TEST_CASE("Every way to unpack samples gives the bits of libsndfile, for any number of samples") {
   for (unsigned seed = 1; seed <= 60; ++seed) {
     const std::size_t count = seed < 40 ? seed : 50 * seed;
     INFO("seed " << seed << ", " << count << " samples");

@@ -11,7 +11,7 @@ using namespace evenwall;
 using namespace evenwall::internal::audio;
 using namespace evenwall::internal::storage;
 
-TEST_CASE("Every stretch has the decoder's bits") {
+TEST_CASE("Every stretch has the same bits as from the decoder") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 16, folder / "a16.wav");
@@ -35,7 +35,7 @@ TEST_CASE("Every stretch has the decoder's bits") {
   }
 }
 
-TEST_CASE("What another order or width asks for goes to the decoder") {
+TEST_CASE("Samples of another byte order or width are left to the decoder") {
   const TempFolder folder;
   auto audio = two_tones();
   write_capture(audio, 16, folder / "a.wav");
@@ -47,15 +47,16 @@ TEST_CASE("What another order or width asks for goes to the decoder") {
   }
 }
 
-TEST_CASE("A medium that fails half-way is said with the frame here too") {
+TEST_CASE("If the medium fails half-way, plain unpacking also names the frame") {
   const FailingMedium medium;
   const auto audio = unpacked_source(FailingMedium::open(), medium.layout(), "x.wav");
   std::vector<float> samples(static_cast<std::size_t>(2 * audio->frames()));
   const std::string message = refusal_of([&] { audio->read(0, audio->frames(), samples.data()); });
-  CHECK(message == "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
+  CHECK(message ==
+        "x.wav: the file cannot be read after frame 16384: Input/output error. Check the medium, and copy the file to another medium.");
 }
 
-TEST_CASE("A fault of the medium behind what is asked for is nobody's, though it was read ahead") {
+TEST_CASE("A fault of the medium that is met while reading ahead is reported only when those frames are requested") {
   const FailingMedium medium;
   const auto audio = unpacked_source(FailingMedium::open(), medium.layout(), "x.wav");
   std::vector<float> samples(2 * 8192);
@@ -63,5 +64,5 @@ TEST_CASE("A fault of the medium behind what is asked for is nobody's, though it
   CHECK(audio->read(4096, 8192, samples.data()) == 8192);  // continues the last read, so it reads ahead, into the fault
   CHECK(audio->read(12288, 4096, samples.data()) == 4096);
   CHECK(refusal_of([&] { audio->read(16384, 1, samples.data()); }) ==
-        "x.wav: cannot be read after frame 16384: Input/output error; check the medium, and copy the file to another");
+        "x.wav: the file cannot be read after frame 16384: Input/output error. Check the medium, and copy the file to another medium.");
 }

@@ -33,7 +33,7 @@ std::string w64(std::uint64_t data_size) {
 
 }  // namespace
 
-TEST_CASE("PCM 16, 24, 32 and float 32, 64 are accepted, plain or extensible") {
+TEST_CASE("PCM of 16, 24 and 32 bits and float of 32 and 64 bits are accepted, plain or extensible") {
   const struct {
     std::uint16_t tag, bits;
     SampleFormat samples;
@@ -56,7 +56,7 @@ TEST_CASE("PCM 16, 24, 32 and float 32, 64 are accepted, plain or extensible") {
   CHECK(layout_in(extensible({1, 2, 48000, 32}, 1, 24)).samples == SampleFormat::kPcm32);
 }
 
-TEST_CASE("Every other coding is refused by name") {
+TEST_CASE("Every other coding is refused, and the message names it") {
   CHECK(has(refused_layout(wav_with({1, 2, 48000, 8})), "8-bit PCM"));
   CHECK(has(refused_layout(wav_with({1, 2, 48000, 20})), "20-bit PCM"));
   CHECK(has(refused_layout(wav_with({1, 2, 48000, 64})), "64-bit PCM"));
@@ -71,7 +71,7 @@ TEST_CASE("Every other coding is refused by name") {
   CHECK(has(refused_layout(extensible({1, 2, 48000, 16}, 1, 16, std::string(14, 'g'))), "unknown codec"));
   CHECK(has(refused_layout(extensible({1, 2, 48000, 16}, 1, 17)), "more valid bits"));
   CHECK(has(refused_layout(wav_with({0xFFFE, 2, 48000, 16})), "extensible format chunk is too short"));
-  CHECK(has(refused_layout("RIFF" + le(4U) + "AVI " + kFmt), "without WAVE"));
+  CHECK(has(refused_layout("RIFF" + le(4U) + "AVI " + kFmt), "no WAVE"));
 }
 
 TEST_CASE("Headers that contradict themselves are refused") {
@@ -81,20 +81,20 @@ TEST_CASE("Headers that contradict themselves are refused") {
     CHECK(has(refused_layout(wav_with({1, 2, rate, 16})), "sample rate"));
   std::string frame = wav_with({});
   frame[32] = 6;
-  CHECK(has(refused_layout(frame), "6 bytes a frame"));
+  CHECK(has(refused_layout(frame), "6 bytes per frame"));
   std::string second = wav_with({});
   second[28] = 1;
-  CHECK(has(refused_layout(second), "bytes a second"));
+  CHECK(has(refused_layout(second), "bytes per second"));
   CHECK(has(refused_layout(riff(chunk("fmt ", "short") + chunk("data", ramp(100)))), "too short"));
 }
 
-TEST_CASE("No audio is said as such") {
+TEST_CASE("A file without audio is refused, and the message states that") {
   CHECK(has(refused_layout(riff(kFmt + chunk("data", ""))), "no audio"));
-  CHECK(has(refused_layout(riff(kFmt + chunk("data", "abc"))), "no audio: 3 bytes declared, 4 present"));
-  CHECK(has(refused_layout(riff(kFmt + data(0, ramp(100)))), "0 frames declared, 400 bytes present"));
+  CHECK(has(refused_layout(riff(kFmt + chunk("data", "abc"))), "no audio: 3 bytes are declared, 4 are present"));
+  CHECK(has(refused_layout(riff(kFmt + data(0, ramp(100)))), "0 frames are declared, 400 bytes are present"));
 }
 
-TEST_CASE("Lengths that do not fit the file are measured as far as they go, and said") {
+TEST_CASE("If a declared length does not fit the file, the audio that exists is measured and a warning is given") {
   const auto cut = opened_ramp(with_size(4036, kFmt + data(4000, ramp(500))));
   CHECK(cut.frames == 500);
   REQUIRE(only_code(cut) == WarningCode::kTruncated);
@@ -120,7 +120,7 @@ TEST_CASE("Lengths that do not fit the file are measured as far as they go, and 
   CHECK(only_code(odd) == WarningCode::kTruncated);
 }
 
-TEST_CASE("Good chunks around the audio cost nothing; garbage is noted") {
+TEST_CASE("Valid chunks around the audio cause no warning, and garbage after it causes one") {
   const std::string around = chunk("bext", std::string(602, 'b')) + kFmt + chunk("data", ramp(9));
   CHECK(opened_ramp(riff(around + chunk("LIST", "INFO" + chunk("INAM", "odd")))).warnings.empty());
   const auto garbage = opened_ramp(riff(kFmt + chunk("data", ramp(9))) + std::string("\0\xff\0junk", 7));
@@ -128,7 +128,7 @@ TEST_CASE("Good chunks around the audio cost nothing; garbage is noted") {
   CHECK(only_code(garbage) == WarningCode::kSkippedBytes);
 }
 
-TEST_CASE("RF64 sizes of any height") {
+TEST_CASE("RF64 sizes of any magnitude are read without a crash") {
   const auto rf64 = [](std::uint64_t data_size) {
     return "RF64" + le(0xFFFFFFFFU) + "WAVE" + chunk("ds64", le(std::uint64_t{1000}) + le(data_size) + le(std::uint64_t{0}) + le(0U)) +
            kFmt + data(0xFFFFFFFFU, ramp(50));
@@ -144,12 +144,12 @@ TEST_CASE("RF64 sizes of any height") {
   CHECK(has(refused_layout("RF64" + le(0xFFFFFFFFU) + "WAVE" + kFmt + data(0xFFFFFFFFU, ramp(50))), "ds64"));
 }
 
-TEST_CASE("W64 sizes of any height") {
+TEST_CASE("W64 sizes of any magnitude are read without a crash") {
   CHECK(opened_ramp(w64(24 + 200)).warnings.empty());
   CHECK(opened_ramp(w64(24 + 200)).container == "W64");
   CHECK(only_code(opened_ramp(w64(24 + 5000))) == WarningCode::kTruncated);
   for (const std::uint64_t size : {(1ULL << 63U) - 1, ~0ULL - 7}) CHECK(only_code(opened_ramp(w64(size))) == WarningCode::kHeaderNotFinal);
-  CHECK(has(refused_layout(w64(24 + 200).substr(0, 30)), "W64 file without audio"));
+  CHECK(has(refused_layout(w64(24 + 200).substr(0, 30)), "W64 file holds no audio"));
 }
 
 TEST_CASE("A RIFF file over 4 GiB is recognised by its size") {

@@ -35,7 +35,7 @@ class FailingSource : public MemorySource {
 
 }  // namespace
 
-TEST_CASE("A written capture reads back within half a step, float exactly") {
+TEST_CASE("A capture that is written and read again agrees within half a quantisation step, and float agrees exactly") {
   const TempFolder folder;
   auto audio = two_tones();
   const auto original = all_of(audio);
@@ -56,7 +56,7 @@ TEST_CASE("A written capture reads back within half a step, float exactly") {
   CHECK(folder.entries() == 1);
 }
 
-TEST_CASE("Writing rounds without bias, clips, and knows no NaN") {
+TEST_CASE("Writing rounds without bias, clips at full scale, and writes NaN as zero") {
   const TempFolder folder;
   for (const int bits : {16, 24}) {
     const float step = std::ldexp(1.0F, 1 - bits);
@@ -79,7 +79,7 @@ TEST_CASE("The same audio gives the same bytes twice") {
   CHECK(folder.read("b.wav") == folder.read("c.wav"));
 }
 
-TEST_CASE("What cannot be written leaves the old file and nothing beside it") {
+TEST_CASE("A write that fails leaves the old file unchanged and no other file") {
   const TempFolder folder;
   auto audio = two_tones();
   const auto path = folder.write("a.wav", "old");
@@ -87,14 +87,14 @@ TEST_CASE("What cannot be written leaves the old file and nothing beside it") {
   CHECK(has(refusal_of([&] { write_capture(failing, 16, path); }), "the medium fails"));
   {
     const SmallMedium medium(1000);
-    CHECK(has(refusal_of([&] { write_capture(audio, 16, path); }), "a.wav: cannot be written"));
+    CHECK(has(refusal_of([&] { write_capture(audio, 16, path); }), "a.wav: the file cannot be written"));
   }
   for (const int bits : {0, 8, 20, 64})
-    CHECK(has(refusal_of([&] { write_capture(audio, bits, path); }), "captures of " + std::to_string(bits) + " bits cannot be written"));
+    CHECK(has(refusal_of([&] { write_capture(audio, bits, path); }), "recordings of " + std::to_string(bits) + " bits cannot be written"));
   CHECK(folder.read("a.wav") == "old");
   CHECK(folder.entries() == 1);
-  CHECK(has(refusal_of([&] { write_capture(audio, 16, "/dev/null"); }), "is no regular file"));
-  CHECK(has(refusal_of([&] { write_capture(audio, 16, folder.path()); }), "is a folder"));
+  CHECK(has(refusal_of([&] { write_capture(audio, 16, "/dev/null"); }), "this is not a regular file"));
+  CHECK(has(refusal_of([&] { write_capture(audio, 16, folder.path()); }), "this is a folder"));
   write_capture(audio, 16, path);
   CHECK(samples_of(path).size() == 2 * kExampleFrames);
 }

@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::base;
 
-TEST_CASE("Audio is recognised by its first bytes, also of kinds that are not read") {
+TEST_CASE("Audio is recognised by its first bytes, also if its kind cannot be read") {
   CHECK(audio_kind("RIFF\x10") == "WAV");
   CHECK(audio_kind("fLaC") == "FLAC");
   CHECK(audio_kind("FORM") == "AIFF");
@@ -17,11 +17,11 @@ TEST_CASE("Audio is recognised by its first bytes, also of kinds that are not re
   CHECK(audio_kind("\xff\xfb") == "MPEG audio");
 }
 
-TEST_CASE("Pictures, archives and texts are no audio, UTF-16 neither") {
+TEST_CASE("Pictures, archives, texts and UTF-16 are not taken for audio") {
   for (const char* head : {"\x89PNG", "MThd", "PK\x03\x04", "capture,tilt_deg", "\xff\xfe", ""}) CHECK_FALSE(audio_kind(head));
 }
 
-TEST_CASE("What is not read is named for a message") {
+TEST_CASE("The kind of a file that cannot be read is named for a message") {
   CHECK(content_name("MThd") == "MIDI");
   CHECK(content_name("OggS") == "Ogg");
   CHECK(content_name("\xff\xfb\x90") == "MPEG audio");

@@ -10,7 +10,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::base;
 
-TEST_CASE("A key has the range of its document, and of its parent where keys of one name differ") {
+TEST_CASE("The range of a key depends on its document and, if keys of one name differ, on its parent key") {
   CHECK(range_of("log", "tilt_deg").high == 45);
   CHECK(range_of("solution", "least_crosstalk", "tilt_deg").high == 90);
   CHECK(range_of("solution", "steps", "tilt_deg").high > 90);
@@ -19,7 +19,7 @@ TEST_CASE("A key has the range of its document, and of its parent where keys of 
   CHECK_THROWS_AS(range_of("log", "colour"), std::logic_error);
 }
 
-TEST_CASE("Both ends belong to a range, unless they are excluded; NaN never does") {
+TEST_CASE("Both ends belong to a range unless they are excluded, and NaN never belongs to it") {
   const Range& tilt = range_of("log", "tilt_deg");
   for (const double inside : {-45.0, 0.0, 45.0}) CHECK(in_range(tilt, inside));
   for (const double outside : {std::nextafter(45.0, 46.0), -1e308, 0x1p64, std::numeric_limits<double>::infinity(), std::nan("")})
@@ -32,14 +32,14 @@ TEST_CASE("Both ends belong to a range, unless they are excluded; NaN never does
   CHECK_FALSE(in_range(count, 3.5));
 }
 
-TEST_CASE("A message has the number and what is possible") {
+TEST_CASE("The message states the number and the possible range") {
   CHECK(out_of_range_text(range_of("log", "tilt_deg"), 1e9) == "1e+09; the limit is 45°");
   CHECK(out_of_range_text(range_of("session", "gauge_u_deg"), -1) == "-1; 0 to 45° is possible");
-  CHECK(out_of_range_text(range_of("meter", "u_db"), 0) == "0; more than 0, at most 120 dB is possible");
+  CHECK(out_of_range_text(range_of("meter", "u_db"), 0) == "0; more than 0 and up to 120 dB is possible");
   CHECK(out_of_range_text(range_of("scenario", "bits"), 2.5) == "2.5; a whole number from 16 to 32 is possible");
 }
 
-TEST_CASE("Every row is a range with a reason") {
+TEST_CASE("Every row of the table is a finite range with a reason") {
   for (const Range& row : all_ranges()) {
     INFO(std::string(row.family) << " " << std::string(row.key));
     CHECK(row.low < row.high);

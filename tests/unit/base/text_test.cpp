@@ -5,7 +5,7 @@
 
 using evenwall::internal::base::escaped;
 
-TEST_CASE("Plain text and UTF-8 stay, what a terminal acts on shows") {
+TEST_CASE("Plain text and UTF-8 are unchanged, and bytes that act on a terminal are written as visible codes") {
   CHECK(escaped("Kühn 33⅓ ✓") == "Kühn 33⅓ ✓");
   CHECK(escaped("\x1b[31mred") == "\\x1B[31mred");
   CHECK(escaped("a\nb\r") == "a\\x0Ab\\x0D");

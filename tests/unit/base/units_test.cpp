@@ -5,7 +5,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("A tilt of one degree is 35.16 dB down") {
+TEST_CASE("A tilt of one degree gives crosstalk of −35.16 dB") {
   // 20·log10(tan 1°) = −35.1616 dB (mpmath).
   CHECK_THAT(decibels(std::tan(radians(1.0))), WithinAbs(-35.1616, 5e-5));
   CHECK_THAT(amplitude_ratio(decibels(0.37)), WithinRel(0.37, 1e-14));

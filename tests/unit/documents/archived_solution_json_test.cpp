@@ -18,7 +18,7 @@ std::string refused(const std::string& rest) {
 
 }  // namespace
 
-TEST_CASE("A whole solution gives what the slow reader gives") {
+TEST_CASE("The fast reader gives the same values as the complete reader of solutions") {
   const std::string text = to_json(full_solution());
   const Solution slow = solution_from_json(text, "s.json");
   const ArchivedSolution s = taken(text, "colour");
@@ -31,7 +31,7 @@ TEST_CASE("A whole solution gives what the slow reader gives") {
   CHECK(s.equal_crosstalk_deg == *slow.equal_crosstalk.tilt_deg + slow.options.record_correction->cut_error_deg);
 }
 
-TEST_CASE("A record correction that was taken out is put back") {
+TEST_CASE("A record correction that was applied is undone") {
   const ArchivedSolution s = taken(
       R"({"schema":"evenwall/solution/1","options":{"record_correction":{"cut_error_deg":0.25}},"least_crosstalk":{"tilt_deg":1,"u_deg":null},)"
       R"("equal_crosstalk":{"tilt_deg":2}})");
@@ -41,7 +41,7 @@ TEST_CASE("A record correction that was taken out is put back") {
   CHECK_FALSE(s.cartridge);
 }
 
-TEST_CASE("Keys of the same names elsewhere are not taken") {
+TEST_CASE("Keys of the same names at other places are ignored") {
   const ArchivedSolution s = taken(
       R"({"schema":"evenwall/solution/1","x":[{"session":{"cartridge":7}},[{"tilt_deg":"a"}]],"session":{"cartridge":"A","stylus":{"record":"no"}},)"
       R"("least_crosstalk":{"tilt_deg":1,"deeper":{"tilt_deg":9}}})");
@@ -50,29 +50,29 @@ TEST_CASE("Keys of the same names elsewhere are not taken") {
   CHECK(s.least_crosstalk_deg == 1);
 }
 
-TEST_CASE("What is missing or of the wrong kind is refused with its key") {
+TEST_CASE("A missing value or one of the wrong type is refused, and the message names its key") {
   const std::string good = R"(,"least_crosstalk":{"tilt_deg":0.5})";
   CHECK(refused(good) == "(nothing was refused)");
   CHECK(holds(refused(""), "no key \"least_crosstalk\""));
   CHECK(holds(refused(R"(,"least_crosstalk":{})"), "/least_crosstalk/tilt_deg is missing"));
-  CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":null})"), "/least_crosstalk/tilt_deg is null where a number belongs"));
+  CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":null})"), "/least_crosstalk/tilt_deg is null, not a number"));
   CHECK(holds(refused(R"(,"least_crosstalk":[1])"), "no key \"least_crosstalk\"") == false);
   CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":-1})"), "/least_crosstalk/u_deg is -1; 0 to"));
-  CHECK(holds(refused(good + R"(,"session":{"cartridge":7})"), "/session/cartridge is a number where a text belongs"));
-  CHECK(holds(refused(good + R"(,"session":{"record":{}})"), "/session/record is an object or a list where a text belongs"));
-  CHECK(holds(refused(good + R"(,"session":7)"), "/session is a number where an object belongs"));
+  CHECK(holds(refused(good + R"(,"session":{"cartridge":7})"), "/session/cartridge is a number, not a text"));
+  CHECK(holds(refused(good + R"(,"session":{"record":{}})"), "/session/record is an object or a list, not a text"));
+  CHECK(holds(refused(good + R"(,"session":7)"), "/session is a number, not an object"));
 }
 
-TEST_CASE("Other documents, broken ones and hostile ones are refused") {
+TEST_CASE("Other documents, broken documents and hostile documents are refused") {
   const auto whole = [](const std::string& text) { return refusal_of([&] { taken(text); }); };
   CHECK(holds(whole(R"({"schema":"evenwall/solution/2","least_crosstalk":{"tilt_deg":1}})"), "is of another version"));
-  CHECK(holds(whole(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
+  CHECK(holds(whole(R"({"schema":"evenwall/survey/1"})"), "the schema is \"evenwall/survey/1\""));
   CHECK(holds(whole("{}"), "no key \"schema\""));
-  CHECK(holds(whole("[]"), "is no object"));
-  CHECK(holds(whole("3"), "is no object"));
+  CHECK(holds(whole("[]"), "is not an object"));
+  CHECK(holds(whole("3"), "is not an object"));
   CHECK(holds(whole(""), "broken JSON at byte"));
   CHECK(holds(whole(R"({"schema":"evenwall/solution/1",)"), "broken JSON at byte"));
-  CHECK(holds(refused(R"(,"a":1e999)"), "a number too large"));
+  CHECK(holds(refused(R"(,"a":1e999)"), "a number is too large"));
   CHECK(holds(refused(R"(,"a":1,"a":2)"), "key \"a\" is repeated"));
   CHECK(holds(refused(R"(,"a":"x\u0000y")"), "U+0000"));
   CHECK(holds(refused(",\"a\":" + std::string(70, '[') + std::string(70, ']')), "more than 64 levels"));

@@ -32,7 +32,7 @@ std::string refused(const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("Calibrations go round byte for byte, and fit the schema") {
+TEST_CASE("Calibrations are written and read without a change of a byte, and fit the schema") {
   const std::string text = to_json(example());
   const Calibration back = calibration_from_json(text, "e.json");
   CHECK(to_json(back) == text);
@@ -55,16 +55,16 @@ TEST_CASE("The schema refuses what the reader refuses") {
   CHECK(schema_fault("calibration", to_json(Calibration{})) != "");
 }
 
-TEST_CASE("A matrix that can't be an electronics' is refused with its key") {
+TEST_CASE("A matrix that no electronics can have is refused, and the message names its key") {
   CHECK(refused(with_point(point("1000", "1", "0.1", "[0,0]"))) == "(nothing was refused)");
   CHECK(holds(refused(with_point(point("1000", "0.5", "0.1", "[0,0]"))), "/points/1/matrix/0/0 is not 1"));
-  CHECK(holds(refused(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 is 0.906 in size"));
+  CHECK(holds(refused(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 has a magnitude of 0.906"));
   CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))), "/points/1/u_off_diagonal/1 is -1e-09; 0 to 1 is possible"));
-  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is no uncertainty"));
-  CHECK(holds(refused(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is no complex number"));
+  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is not an uncertainty"));
+  CHECK(holds(refused(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is not a complex number"));
 }
 
-TEST_CASE("Frequencies ascend and differ") {
+TEST_CASE("Frequencies that do not ascend, are equal or are not positive are refused") {
   for (const char* frequency : {"315", "300", "null", "-1"}) {
     CHECK(holds(refused(with_point(point(frequency, "1", "0.1", "[0,0]"))), "/points/1/frequency_hz is"));
   }
@@ -72,8 +72,8 @@ TEST_CASE("Frequencies ascend and differ") {
               "/points/0/frequency_hz is 0"));
 }
 
-TEST_CASE("Documents that lack something are refused, named by what they lack") {
-  CHECK(holds(refused(R"({"schema":"evenwall/reading/1"})"), "is this the right file?"));
+TEST_CASE("Incomplete documents are refused, and the message names what is missing") {
+  CHECK(holds(refused(R"({"schema":"evenwall/reading/1"})"), "the schema is \"evenwall/reading/1\""));
   CHECK(holds(refused(R"({"schema":"evenwall/calibration/1"})"), "no key \"points\""));
   CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":[]})"), "/points is empty"));
   CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":7})"), "/points is a number"));

@@ -33,7 +33,7 @@ std::string one_line(std::string text) {
 
 }  // namespace
 
-TEST_CASE("Examples of the formats page are read without complaint") {
+TEST_CASE("The examples of the formats page are read without a warning") {
   const TempFolder folder;
   const auto log = read_step_log(folder.write("steps.csv", examples_under("steps.csv").at(0)));
   CHECK(log.warnings.empty());

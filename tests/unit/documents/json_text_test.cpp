@@ -24,22 +24,22 @@ std::string nested(std::size_t depth, const char* open, const char* close) {
 
 }  // namespace
 
-TEST_CASE("Depth is capped while parsing") {
+TEST_CASE("More than 64 levels of nesting are refused while the text is parsed") {
   CHECK(parse_json(nested(64, "[", "]"), "doc.json").is_array());
   CHECK(holds(refused(nested(65, "[", "]")), "64 levels"));
   CHECK(holds(refused(nested(100000, "[", "")), "64 levels"));
   CHECK(holds(refused(nested(100000, "{\"a\":", "")), "64 levels"));
 }
 
-TEST_CASE("Repeated keys are refused at any level, the same key in two objects is not") {
+TEST_CASE("A repeated key is refused at any level, and the same key in two objects is accepted") {
   CHECK(holds(refused(R"({"a":1,"b":{"c":1,"c":2}})"), "key \"c\" is repeated"));
   CHECK(holds(refused(R"([{"a":1},{"a":1,"a":2}])"), "key \"a\" is repeated"));
   CHECK(holds(refused(R"({"a":{"x":1},"b":2,"a":3})"), "key \"a\" is repeated"));
   CHECK(parse_json(R"([{"a":1},{"a":{"a":2}}])", "d").size() == 2);
 }
 
-TEST_CASE("What is no JSON is refused with its place") {
-  CHECK(holds(refused("{\n  \"a\": 1,\n  \"b\": NaN\n}"), "doc.json: broken JSON at line 3"));
+TEST_CASE("Broken JSON is refused, and the message names its place") {
+  CHECK(holds(refused("{\n  \"a\": 1,\n  \"b\": NaN\n}"), "doc.json: there is broken JSON at line 3"));
   for (const char* text : {"", "{", "[1,]", "{\"a\":1,}", "[1] x", "[Infinity]", "[-Infinity]", "// c\n1", "/*c*/1", "['a']", "[01]",
                            "[\"\xff\"]", "[\"\\ud800\"]", "[\"a\nb\"]", "[1e999]"}) {
     INFO(text);
@@ -51,7 +51,7 @@ TEST_CASE("What is no JSON is refused with its place") {
   CHECK(parse_json("\xef\xbb\xbf[1]", "d").size() == 1);
 }
 
-TEST_CASE("A torn document is the beginning of one") {
+TEST_CASE("A torn document is recognised as the beginning of a document") {
   for (const char* torn : {"{", " {\"a\"", "{\"a\":", "{\"a\":tru", "{\"a\":1.", "{\"a\":[1,{", "{\"a\":\"\xc3", "{\"a\":\"\\u00"})
     CHECK_FALSE(parse_untorn_json(torn, "d"));
   for (const char* broken : {"", " ", "[", "nul", "{]", "{\"a\":1}}", "{\"a\":\"\xc3\"}", "{\"a\":1,\"a\":2"})
@@ -59,12 +59,12 @@ TEST_CASE("A torn document is the beginning of one") {
   CHECK(parse_untorn_json("{}", "d").value().is_object());
 }
 
-TEST_CASE("More values than a document of its length needs are refused, a long list of numbers is not") {
+TEST_CASE("A document with too many values for its length is refused, and a long list of numbers is accepted") {
   std::string dense = "[{}";
   std::string numbers = "[0.123456";
   for (int i = 0; i < 100000; ++i) dense += ",{}";
   for (int i = 0; i < 100000; ++i) numbers += ",0.123456";
-  CHECK(holds(refused(dense + "]"), "doc.json: holds more values"));
+  CHECK(holds(refused(dense + "]"), "doc.json: the file holds more values"));
   CHECK(parse_json(numbers + "]", "doc.json").size() == 100001);
 }
 
@@ -74,14 +74,14 @@ TEST_CASE("An object of thousands of keys is refused") {
   CHECK(holds(refused(text + "}"), "256 keys"));
 }
 
-TEST_CASE("Numbers have the fewest digits that read back the same, and stay numbers with a point") {
+TEST_CASE("Numbers are written with the fewest digits that give the same number, and keep their decimal point") {
   // nlohmann_json writes the first one as -39.860920120572374. All were recomputed with Python's repr, an independent reference.
   const Json document{
       {"a", -39.86092012057237}, {"b", {16000.0, -0.0, 1e-5, 0.0001, 1e22, 5e-324}}, {"c", Json::array()}, {"d", Json::object()}, {"e", 7}};
   CHECK(json_line(document) == R"({"a":-39.86092012057237,"b":[16000.0,-0.0,1e-05,0.0001,1e+22,5e-324],"c":[],"d":{},"e":7})");
 }
 
-TEST_CASE("A line is the document, whatever its texts hold") {
+TEST_CASE("A document is written as one line, whatever its texts contain") {
   const Json document{{"quote\"key", {{"nested", {1, nullptr, true, "line\nend", "\u00e9"}}}}, {"empty", ""}};
   CHECK(json_line(document) == document.dump());
 }

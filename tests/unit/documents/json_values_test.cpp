@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::documents;
 
-TEST_CASE("Members are found in any order; null is none, but for numbers") {
+TEST_CASE("Members are found in any order, and null counts as absent except for numbers") {
   const Json object = Json::parse(R"({"c": 3, "a": null, "b": 2})");
   const Place place("d.json", "");
   MemberReader ours(object, place, Strictness::kReadBack);
@@ -21,10 +21,10 @@ TEST_CASE("Members are found in any order; null is none, but for numbers") {
   CHECK(by_hand.find("a", false)->is_null());
   MemberReader page(object, place, Strictness::kPage);
   CHECK(page.find("a", false) == nullptr);
-  CHECK(holds(refusal_of([&] { page.find("a", true); }), "d.json: key /a is null where a number belongs"));
+  CHECK(holds(refusal_of([&] { page.find("a", true); }), "d.json: key /a is null, not a number"));
 }
 
-TEST_CASE("A member is put once, in its place") {
+TEST_CASE("A member is written once and keeps its place") {
   Json object = Json::object();
   put_member(object, "b", 1);
   put_member(object, "a", 2);
@@ -32,7 +32,7 @@ TEST_CASE("A member is put once, in its place") {
   CHECK(object.dump() == R"({"b":3,"a":2})");
 }
 
-TEST_CASE("A code and its message, whatever is missing of them") {
+TEST_CASE("A code and its message are read even if one of them is missing") {
   const Place place("d.json", "");
   CHECK(coded_text(Json::parse(R"({"code": "x", "message": "y"})"), place).whole() == "x: y");
   CHECK(coded_text(Json::parse(R"({"code": null, "message": "y"})"), place).whole() == "y");

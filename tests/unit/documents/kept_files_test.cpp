@@ -14,7 +14,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("Lines are added whole; a torn line stays on its own") {
+TEST_CASE("Lines are added whole, and a torn line stays a line of its own") {
   const TempFolder folder;
   append_line(folder / "r.jsonl", "one");
   append_line(folder / "r.jsonl", "two");
@@ -24,10 +24,10 @@ TEST_CASE("Lines are added whole; a torn line stays on its own") {
   CHECK(folder.read("t.jsonl") == "one\n{\"torn\nthree\n");
   CHECK(holds(refusal_of([&] { append_line(folder.path(), "x"); }), "Is a directory"));
   REQUIRE(::mkfifo((folder / "fifo").c_str(), 0600) == 0);
-  CHECK(holds(refusal_of([&] { append_line(folder / "fifo", "x"); }), "no regular file"));
+  CHECK(holds(refusal_of([&] { append_line(folder / "fifo", "x"); }), "not a regular file"));
 }
 
-TEST_CASE("A line that the file has already is not added again, wherever it stands") {
+TEST_CASE("A line that the file already contains is not added again, wherever it is") {
   const TempFolder folder;
   const std::string filler(70000, 'x');  // longer than one block
   const auto path = folder.write("r.jsonl", "first\n" + filler + "\nmiddle\n" + filler + "\nlast");
@@ -55,7 +55,7 @@ TEST_CASE("Lines of many writers do not mix") {
   CHECK(count == 100);
 }
 
-TEST_CASE("A line that the medium has no room for is taken back") {
+TEST_CASE("If the medium has no room for a line, the part that was written is removed") {
   const TempFolder folder;
   const auto path = folder.write("r.jsonl", std::string(899, 'a') + "\n");
   std::string message;
@@ -63,22 +63,22 @@ TEST_CASE("A line that the medium has no room for is taken back") {
     const SmallMedium medium(1000);
     message = refusal_of([&] { append_line(path, std::string(500, 'b')); });
   }
-  CHECK(holds(message, "r.jsonl: cannot be written: File too large"));
+  CHECK(holds(message, "r.jsonl: the file cannot be written: File too large"));
   CHECK(folder.read("r.jsonl") == std::string(899, 'a') + "\n");
 }
 
-TEST_CASE("A line end inside a line is the program's own fault") {
+TEST_CASE("A line end inside a line is reported as an internal error") {
   const TempFolder folder;
   try {
     append_line(folder / "r.jsonl", "one\ntwo");
-    FAIL("it was taken");
+    FAIL("the line was added");
   } catch (const Error& error) {
     CHECK(error.kind() == ErrorKind::kInternal);
   }
   CHECK(folder.entries() == 0);
 }
 
-TEST_CASE("What could not be written is refused beforehand, and nothing stays behind") {
+TEST_CASE("A target that cannot be written is refused before the work, and no file is left") {
   const TempFolder folder;
   const auto refused = [](const std::filesystem::path& path, WriteKind kind) { return refusal_of([&] { check_writable(path, kind); }); };
   const std::string reading = "{\"schema\":\"evenwall/reading/1\"}\n";
@@ -86,12 +86,12 @@ TEST_CASE("What could not be written is refused beforehand, and nothing stays be
   for (const WriteKind kind : {WriteKind::kWhole, WriteKind::kAppend}) {
     CHECK_NOTHROW(check_writable(old, kind));
     CHECK_NOTHROW(check_writable(folder / "new", kind));
-    CHECK(refused(folder.path(), kind).find("is a folder; name a file") != std::string::npos);
+    CHECK(refused(folder.path(), kind).find("this is a folder. Name a file.") != std::string::npos);
     CHECK(refused(folder / "no/such/folder", kind).find("No such file") != std::string::npos);
   }
   CHECK_NOTHROW(check_writable("/dev/null", WriteKind::kWhole));
-  CHECK(refused("/dev/null", WriteKind::kAppend).find("no regular file") != std::string::npos);
+  CHECK(refused("/dev/null", WriteKind::kAppend).find("not a regular file") != std::string::npos);
   CHECK(folder.read("old") == reading);
-  CHECK(holds(refused(folder.write("old", "old"), WriteKind::kAppend), "something else than readings"));
+  CHECK(holds(refused(folder.write("old", "old"), WriteKind::kAppend), "something other than readings"));
   CHECK(folder.entries() == 1);
 }

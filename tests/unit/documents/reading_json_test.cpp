@@ -23,7 +23,7 @@ std::string replaced(std::string text, const std::string& from, const std::strin
 
 }  // namespace
 
-TEST_CASE("Readings go round byte for byte, and fit the schema") {
+TEST_CASE("Readings are written and read without a change of a byte, and fit the schema") {
   const Reading failed{{LogEntry{.capture = "gone.wav", .tilt_deg = 1}, ReadingError{ReadingFault::kStepUnreadable, "no such file"}},
                        std::nullopt};
   std::string lines;
@@ -40,13 +40,13 @@ TEST_CASE("Readings go round byte for byte, and fit the schema") {
         R"({"schema":"evenwall/reading/1","capture":"gone.wav","error":{"code":"step_unreadable","message":"no such file"}})");
 }
 
-TEST_CASE("The schema test can fail") {
+TEST_CASE("The schema test fails for a wrong key and for a wrong word") {
   const std::string good = to_json(full_reading());
   CHECK(schema_fault("reading", replaced(good, "\"capture\":", "\"capure\":")) != "");
   CHECK(schema_fault("reading", replaced(good, "\"use\":\"as_found\"", "\"use\":\"sometimes\"")) != "");
 }
 
-TEST_CASE("Values survive exactly") {
+TEST_CASE("Values are exactly the same after writing and reading") {
   const auto back = readings_from_jsonl(to_json(full_reading()), "r").at(0);
   CHECK(back.step.log.tilt_deg == -1.0 / 3);
   CHECK(measurement_of(back.step).crosstalk.right_into_left->same_passage.u_re == 4.9e-324);
@@ -57,7 +57,7 @@ TEST_CASE("Values survive exactly") {
   CHECK(measurement_of(back.step).passages[0].relation == Relation::kAntiphase);
 }
 
-TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
+TEST_CASE("Not-a-number and infinity become null, and bytes that are not UTF-8 are replaced") {
   Reading r = full_reading();
   measurement_of(r.step).balance_db = NAN;
   measurement_of(r.step).shear_db = -INFINITY;
@@ -73,18 +73,18 @@ TEST_CASE("Not-a-number becomes null, bytes that are not UTF-8 are replaced") {
   CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
 }
 
-TEST_CASE("A line that a crash tore costs its step only, wherever it was torn") {
+TEST_CASE("A line that a crash cut off at any place excludes its own step only") {
   const std::string good = to_json(full_reading());
   for (std::size_t length = 1; length < good.size(); ++length) {
     const auto back = readings_from_jsonl(good.substr(0, length) + "\n" + good + "\n", "r.jsonl");
     REQUIRE(back.size() == 2);
     REQUIRE(back[0].step.error());
-    REQUIRE(holds(back[0].step.error()->message, "r.jsonl:1: the line was torn"));
+    REQUIRE(holds(back[0].step.error()->message, "r.jsonl:1: the line was cut off by a crash"));
     REQUIRE(to_json(back[1]) == good);
   }
 }
 
-TEST_CASE("The bytes of a name that is no UTF-8 come back") {
+TEST_CASE("The bytes of a name that is not UTF-8 are the same after writing and reading") {
   Reading reading;
   reading.step.log.capture = "b\xe4nd\xff.wav";
   for (const bool failed : {false, true}) {
@@ -99,7 +99,7 @@ TEST_CASE("The bytes of a name that is no UTF-8 come back") {
   CHECK_FALSE(holds(to_json(full_reading()), "capture_hex"));
 }
 
-TEST_CASE("A number out of its range costs that step only") {
+TEST_CASE("A number out of its range excludes its own step only") {
   const std::string good = to_json(full_reading());
   const auto readings = readings_from_jsonl(good + "\n" + replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":-1") + "\n" +
                                                 replaced(good, "\"correlation\":-0.25", "\"correlation\":-2"),
@@ -127,7 +127,7 @@ TEST_CASE("A code of a later version is kept in the message") {
   CHECK(failed.step.error()->message == "new_code: gone");
 }
 
-TEST_CASE("What may be null or missing is read as none") {
+TEST_CASE("A null name or code is read as absent") {
   const std::string good = to_json(full_reading());
   CHECK(readings_from_jsonl(replaced(good, R"("capture":"a b\".wav")", R"("capture":null)"), "r").at(0).step.log.capture.empty());
   const auto bare = readings_from_jsonl(replaced(good, R"({"code":"hum","message":"50 Hz"})", R"({"code":null})"), "r").at(0);
@@ -135,18 +135,18 @@ TEST_CASE("What may be null or missing is read as none") {
   CHECK(measurement_of(bare.step).warnings[0].message.empty());
 }
 
-TEST_CASE("Bad lines are refused with their line, extras are ignored") {
+TEST_CASE("Bad lines are refused with their line number, and unknown keys are ignored") {
   const std::string good = to_json(full_reading());
-  CHECK(holds(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: broken JSON"));
+  CHECK(holds(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: there is broken JSON"));
   CHECK(holds(refused("[]"), "r.jsonl:1: the document is a list"));
   CHECK(holds(refused(replaced(good, "reading/1", "reading/2")), "another version"));
-  CHECK(holds(refused(replaced(good, "reading/1", "solution/1")), "is this the right file?"));
+  CHECK(holds(refused(replaced(good, "reading/1", "solution/1")), "the schema is \"evenwall/solution/1\""));
   CHECK(holds(refused("{\"capture\":\"a\"}"), "no key \"schema\""));
   CHECK(holds(refused(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
   CHECK(holds(refused(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
   CHECK(holds(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
-  CHECK(
-      holds(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")), "key /passages/0/driven is none of left, right, both"));
+  CHECK(holds(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")),
+              "key /passages/0/driven is not one of left, right, both"));
   const auto extra = readings_from_jsonl(replaced(good, "\"use\"", "\"later\":{\"x\":[1]},\"use\""), "r");
   CHECK(to_json(extra.at(0)) == good);
 }

@@ -19,7 +19,7 @@ constexpr const char* kSmall = R"({"schema":"evenwall/scenario/1","name":"attic 
 
 }  // namespace
 
-TEST_CASE("A scenario is read; what it leaves out keeps the struct's defaults") {
+TEST_CASE("A scenario is read, and absent keys keep their default values") {
   const Scenario s = scenario_from_json(kSmall, "s.json");
   CHECK((s.name == "attic find" && s.bits == 16 && s.sample_rate_hz == 48000));
   REQUIRE(s.record.bands.size() == 3);
@@ -44,22 +44,22 @@ TEST_CASE("A scenario is read; what it leaves out keeps the struct's defaults") 
   CHECK(scenario_from_json("{}", "s.json").record.bands.empty());
 }
 
-TEST_CASE("A scenario's mistakes are named") {
+TEST_CASE("The refusal of a wrong scenario names the key") {
   CHECK(holds(refused(R"({"recrod":{}})"), "key /recrod is unknown"));
   CHECK(holds(refused(R"({"record":{"bands":[{"freq":1}]}})"), "key /record/bands/0/freq is unknown"));
-  CHECK(holds(refused(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is none of"));
+  CHECK(holds(refused(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is not one of"));
   CHECK(holds(refused(R"({"bits":24.5})"), "key /bits is 24.5; a whole number from 16 to 32 is possible"));
   CHECK(holds(refused(R"({"bits":18446744073709551616})"), "key /bits is 1.84467e+19; a whole number"));
   CHECK(holds(refused(R"({"noise":{"hum_db":1e9}})"), "key /noise/hum_db is 1e+09; -200 to 60 dB is possible"));
   CHECK(holds(refused(R"({"bits":12})"), "key /bits is 12"));
   CHECK(holds(refused(R"({"gauge_scale":null})"), "key /gauge_scale is null"));
   CHECK(holds(refused(R"({"cartridge":{"electronics":[[1]]}})"), "electronics"));
-  CHECK(holds(refused(R"({"cartridge":{"coupling_right_into_left":0.1}})"), "no complex number"));
+  CHECK(holds(refused(R"({"cartridge":{"coupling_right_into_left":0.1}})"), "not a complex number"));
   CHECK(holds(refused(R"({"session":{"rpm":"x"}})"), "key /session/rpm"));
   CHECK(holds(refused(R"({"schema":"evenwall/scenario/9"})"), "another version"));
 }
 
-TEST_CASE("Truth documents fit their schema and hold the scenario in full") {
+TEST_CASE("Documents of true values fit their schema and contain the whole scenario") {
   SimulatedTruth truth;
   truth.least_crosstalk_deg = 0.25;
   truth.steps = {{-1, -0.99, {0.01, 0}, {-0.01, 0.001}}};

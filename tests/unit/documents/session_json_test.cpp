@@ -40,21 +40,21 @@ TEST_CASE("Every key of a session file reaches its field") {
   CHECK(session_of("{}").warnings.empty());
 }
 
-TEST_CASE("A session file that is wrong is refused with its key or line") {
-  CHECK(holds(refused(R"({"cartridge":3})"), "key /cartridge is a number where a text belongs"));
-  CHECK(holds(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text where a number belongs"));
+TEST_CASE("A wrong session file is refused, and the message names the key or the line") {
+  CHECK(holds(refused(R"({"cartridge":3})"), "key /cartridge is a number, not a text"));
+  CHECK(holds(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text, not a number"));
   CHECK(holds(refused(R"({"gauge_u_deg":null})"), "key /gauge_u_deg is null"));
   CHECK(holds(refused(R"({"gauge_u_deg":true})"), "true or false"));
   CHECK(holds(refused(R"({"gauge_u_deg":-0.1})"), "key /gauge_u_deg is -0.1; 0 to 45"));
   CHECK(holds(refused(R"({"rpm":1e300})"), "key /rpm"));
-  CHECK(holds(refused(R"({"stylus":"line"})"), "key /stylus is a text where an object belongs"));
+  CHECK(holds(refused(R"({"stylus":"line"})"), "key /stylus is a text, not an object"));
   CHECK(holds(refused(R"({"stylus":{"tilt_limit_deg":400}})"), "key /stylus/tilt_limit_deg is 400"));
-  CHECK(holds(refused(R"({"bands":["left","up"]})"), "key /bands/1 is none of left, right, lateral, vertical"));
-  CHECK(holds(refused(R"({"bands":"left"})"), "a list belongs"));
+  CHECK(holds(refused(R"({"bands":["left","up"]})"), "key /bands/1 is not one of left, right, lateral, vertical"));
+  CHECK(holds(refused(R"({"bands":"left"})"), "is a text, not a list"));
   CHECK(holds(refused(R"({"date":"14.5.2026"})"), "ISO 8601"));
   CHECK(holds(refused(R"({"date":"2026-13-01"})"), "ISO 8601"));
   CHECK(holds(refused(R"({"rpm":33,"rpm":45})"), "key \"rpm\" is repeated"));
   CHECK(holds(refused("{\n\"rpm\":33,\n}"), "line 3"));
-  CHECK(holds(refused("[]"), "the document is a list where an object belongs"));
+  CHECK(holds(refused("[]"), "the document is a list, not an object"));
   CHECK(holds(refused("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
 }

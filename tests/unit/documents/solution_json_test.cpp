@@ -17,7 +17,7 @@ std::string refused(std::string_view text) {
 
 }  // namespace
 
-TEST_CASE("Solutions go round byte for byte, and fit the schema") {
+TEST_CASE("Solutions are written and read without a change of a byte, and fit the schema") {
   std::string lines;
   for (const Solution& solution : {full_solution(), Solution{}}) {
     const std::string text = to_json(solution);
@@ -34,7 +34,7 @@ TEST_CASE("Solutions go round byte for byte, and fit the schema") {
   CHECK(holds(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
 }
 
-TEST_CASE("What survey needs is enough; what is missing there stays unknown") {
+TEST_CASE("A solution with only the keys that a survey needs is read, and the absent values stay unknown") {
   const auto s = solution_from_json(
       R"({"schema":"evenwall/solution/1","session":{"cartridge":"A","record":"R"},"least_crosstalk":{"tilt_deg":0.5,"u_deg":null},"later":1})",
       "s.json");
@@ -45,7 +45,7 @@ TEST_CASE("What survey needs is enough; what is missing there stays unknown") {
   CHECK_FALSE(s.equal_crosstalk.determined);
 }
 
-TEST_CASE("Of the rest, what an object lacks is unknown, what a lacking object would hold is the default") {
+TEST_CASE("An absent key of an object is unknown, and the keys of an absent object have their default values") {
   const auto s = solution_from_json(
       R"({"schema":"evenwall/solution/1","least_crosstalk":{"tilt_deg":0.5},"shim":{"from_tilt_deg":1},"verification":[{"capture":"a.wav"}]})",
       "s.json");
@@ -62,15 +62,15 @@ TEST_CASE("Of the rest, what an object lacks is unknown, what a lacking object w
   CHECK_FALSE(s.balance.from_levels_db);
 }
 
-TEST_CASE("Other documents are refused, named by what they lack") {
+TEST_CASE("Other documents are refused, and the message names what is missing or wrong") {
   CHECK(holds(refused(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
-  CHECK(holds(refused(R"({"schema":"evenwall/survey/1"})"), "is this the right file?"));
+  CHECK(holds(refused(R"({"schema":"evenwall/survey/1"})"), "the schema is \"evenwall/survey/1\""));
   CHECK(holds(refused(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
   CHECK(holds(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
   CHECK(holds(refused(R"({"schema":1})"), "key /schema is a number"));
 }
 
-TEST_CASE("A page needs more than a survey, and says which key") {
+TEST_CASE("A page needs more keys than a survey, and the refusal names the missing key") {
   const std::string text = to_json(full_solution());
   const Solution solution = full_solution_from_json(text, "s.json");
   CHECK(to_json(solution) == text);
@@ -85,7 +85,7 @@ TEST_CASE("A page needs more than a survey, and says which key") {
   CHECK(holds(without("\"move_deg\":", "\"other\":"), "key /shim/move_deg is missing"));
 }
 
-TEST_CASE("Who made a document stays what it says") {
+TEST_CASE("The program that made a document stays named in it when the document is written again") {
   std::string text = to_json(full_solution());
   const std::string ours = "\"method_version\":3";
   text.replace(text.find(ours), ours.size(), "\"method_version\":7");

@@ -27,14 +27,14 @@ std::string added(const TempFolder& folder, const std::string& content) {
 
 }  // namespace
 
-TEST_CASE("names of recordings") {
+TEST_CASE("a file with the name of a recording is refused as an output") {
   for (const char* name : {"a.wav", "A.WAV", "b/c.Flac", "x.y.aifc", "a.m4a"}) {
-    CHECK(holds(refusal_of([&] { refuse_audio_name(name, name); }), "has the name of a recording"));
+    CHECK(holds(refusal_of([&] { refuse_audio_name(name, name); }), "this is the name of a recording"));
   }
   for (const char* name : {"a.json", "wav", ".wav", "a.wav.json", "a.", "x.wavs"}) CHECK_NOTHROW(refuse_audio_name(name, name));
 }
 
-TEST_CASE("tables are known by their columns, in any dialect; ours may be replaced") {
+TEST_CASE("step logs and meter tables are recognised by their columns and refused, and tables that the program writes may be replaced") {
   const TempFolder folder;
   CHECK(holds(judged(folder, "capture,tilt_deg\n"), "a step log"));
   CHECK(holds(judged(folder, "\xef\xbb\xbf\"tilt_units\"; \"capture\"\r\n"), "a step log"));
@@ -47,7 +47,7 @@ TEST_CASE("tables are known by their columns, in any dialect; ours may be replac
   }
 }
 
-TEST_CASE("documents that are written by hand, and audio") {
+TEST_CASE("documents that are written by hand and audio are refused as outputs") {
   const TempFolder folder;
   CHECK(holds(judged(folder, " {\n\"cartridge\": \"x\", \"schema\": \"evenwall/session/1\"}"), "a session"));
   CHECK(holds(judged(folder, "{\"schema\":\"evenwall/scenario/1\"}"), "a scenario"));
@@ -57,7 +57,7 @@ TEST_CASE("documents that are written by hand, and audio") {
   CHECK(holds(refusal_of([&] { refuse_irreplaceable(folder / "session.json", "s"); }), "a session"));
 }
 
-TEST_CASE("readings, and a beginning of them") {
+TEST_CASE("a reading is added only to a file of readings or of the beginning of one") {
   const TempFolder folder;
   const std::string reading = "{\"schema\":\"evenwall/reading/1\"}\n";
   for (const std::string& text : {std::string(), std::string(" \n\n"), reading, "\n" + reading, "{\"sch\n" + reading, std::string("{"),
@@ -66,6 +66,6 @@ TEST_CASE("readings, and a beginning of them") {
   }
   for (const std::string& text : {std::string("{\n"), std::string("{\"a\":1}\n"), std::string("x"), "x\n" + reading,
                                   std::string("{\"schema\":\"evenwall/session/1\"}\n"), std::string(100000, '\n')}) {
-    CHECK(holds(added(folder, text), "something else than readings"));
+    CHECK(holds(added(folder, text), "something other than readings"));
   }
 }

@@ -46,7 +46,7 @@ TEST_CASE("A click is limited to four times the median magnitude, and its power 
   CHECK(std::equal(limited.begin(), limited.begin() + 4000, block.begin()));
 }
 
-TEST_CASE("Silence has no limit") {
+TEST_CASE("A click in silence is not limited") {
   std::vector<float> silence(8192);
   silence[100] = 0.5F;
   CHECK(limit_clicks(silence) == 0);

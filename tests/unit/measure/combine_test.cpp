@@ -58,7 +58,7 @@ TEST_CASE("Passages that contradict each other enlarge the uncertainty by the Bi
   CHECK_THAT(c->ratio.u_re, WithinRel(1e-4 / std::sqrt(2.0) * 10, 1e-6));
 }
 
-TEST_CASE("Tones within 3 % are one") {
+TEST_CASE("Tones within 3 % of each other count as one frequency") {
   const std::vector<HeardPassage> heard{passage(Driven::kLeft, 3010, 0.01, 1e-4), passage(Driven::kLeft, 1000, 0.01, 1e-4),
                                         passage(Driven::kRight, 1010, 0.01, 1e-4)};
   const auto f = tone_frequencies(heard);

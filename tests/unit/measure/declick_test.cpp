@@ -36,7 +36,7 @@ double rms_difference(AudioSource& cleaned, const Canvas& truth) {
 
 }  // namespace
 
-TEST_CASE("Clicks are taken out and the tone is left, to less than the noise") {
+TEST_CASE("Clicks are replaced, and the remaining error of the tone is smaller than its noise") {
   const Canvas clean = tone_in_noise();
   Canvas clicked = clean;
   add_clicks(clicked);
@@ -50,7 +50,7 @@ TEST_CASE("Clicks are taken out and the tone is left, to less than the noise") {
   CHECK(stretch.replaced_fraction() < 0.12);
 }
 
-TEST_CASE("Without clicks hardly a sample changes") {
+TEST_CASE("Without clicks, fewer than one sample in 500 is replaced") {
   const Canvas clean = tone_in_noise();
   auto source = clean.source();
   DeclickedStretch stretch(source, 0, 3 * 48000, 1000);
@@ -59,7 +59,7 @@ TEST_CASE("Without clicks hardly a sample changes") {
   CHECK(stretch.replaced_fraction() < 2e-3);
 }
 
-TEST_CASE("The stretch keeps its place in time, with silence before it") {
+TEST_CASE("The declicked stretch keeps its position in time, and before it there is silence") {
   auto source = tone_in_noise().source();
   DeclickedStretch stretch(source, 48000, 96000, 1000);
   CHECK(stretch.frames() == 96000);

@@ -31,7 +31,7 @@ Measurement measured(Canvas canvas) {
 
 }  // namespace
 
-TEST_CASE("One capture with both sides gives the matrix") {
+TEST_CASE("One recording with both sides gives the calibration matrix") {
   Canvas canvas(48000, 14);
   canvas.tone(1, 5, 1000, 0.25, 0.25 * kLr).tone(7, 5, 1000, 0.2 * kRl, 0.2).noise(1e-4, 11);
   const Calibration c = calibrate({measured(canvas)});
@@ -47,7 +47,7 @@ TEST_CASE("One capture with both sides gives the matrix") {
   CHECK(c.warnings.empty());
 }
 
-TEST_CASE("A channel in digital silence is a leak of nothing, and its passage is found") {
+TEST_CASE("A channel in digital silence has zero crosstalk, and its passage is found") {
   Canvas left(48000, 6);
   left.tone(0.5, 5, 1000, 0.25, 0);
   Canvas right(48000, 6);
@@ -62,7 +62,7 @@ TEST_CASE("A channel in digital silence is a leak of nothing, and its passage is
   CHECK(c.points[0].u_off_diagonal == std::array<double, 2>{0, 0});
 }
 
-TEST_CASE("Noise on the driven channel alone does not leak into the silent one") {
+TEST_CASE("Noise on the driven channel alone gives no crosstalk into the silent channel") {
   Canvas both(48000, 12);
   both.tone(0.5, 5, 1000, 0.25, 0).tone(6, 5, 1000, 0, 0.25);
   rig::Draw draw(4);
@@ -74,7 +74,7 @@ TEST_CASE("Noise on the driven channel alone does not leak into the silent one")
   CHECK(std::abs(c.points.at(0).matrix[2]) < 1e-12);
 }
 
-TEST_CASE("Measurements combine by their variances, side by side, tones within 3 % as one") {
+TEST_CASE("Measurements are averaged by their variances for each side, and tones within 3 % count as one") {
   const std::vector<Measurement> measurements{
       measurement_of({{1000, leak(0.0100, 2e-4, 2e-4), std::nullopt}, {3000, leak(0.04, 3e-5, 4e-5), leak(Complex(0, 0.05), 1e-5, 1e-5)}}),
       measurement_of({{1020, leak(0.0101, 1e-4, 1e-4), leak(0.03, 1e-4, 1e-4)}})};
@@ -90,15 +90,16 @@ TEST_CASE("Measurements combine by their variances, side by side, tones within 3
   CHECK_THAT(c.points[1].u_off_diagonal[1], WithinRel(1e-5, 1e-12));
 }
 
-TEST_CASE("A tone with one side is left out and named; with none complete there is no answer") {
+TEST_CASE("A tone with only one side is excluded and named, and without a complete tone the calibration is refused") {
   const Measurement left = measurement_of({{315, std::nullopt, leak(0.01, 1e-4, 1e-4)}, {1000, std::nullopt, leak(0.01, 1e-4, 1e-4)}});
   const Measurement right = measurement_of({{1000, leak(0.02, 1e-4, 1e-4), std::nullopt}});
   const Calibration c = calibrate({left, right});
   CHECK(c.points.size() == 1);
   REQUIRE(c.warnings.size() == 1);
   CHECK(c.warnings[0].code == WarningCode::kMissingPassage);
-  CHECK(c.warnings[0].message == "no right-only passage at 315.0 Hz; left out of the calibration");
+  CHECK(c.warnings[0].message ==
+        "no right-only passage at 315.0 Hz was found. The tone is excluded from the calibration. Inject it into that channel too.");
   CHECK_THROWS_WITH(calibrate({left}), ContainsSubstring("no right-only passage at 315.0 Hz, no right-only passage at 1000.0 Hz"));
   CHECK_THROWS_WITH(calibrate({right}), ContainsSubstring("no left-only passage at 1000.0 Hz"));
-  CHECK_THROWS_WITH(calibrate({}), ContainsSubstring("in any capture"));
+  CHECK_THROWS_WITH(calibrate({}), ContainsSubstring("in any recording"));
 }

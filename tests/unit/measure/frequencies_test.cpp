@@ -26,7 +26,7 @@ HeardBands bands(PassageKind kind, Driven driven, Complex ratio, double ln_level
 
 }  // namespace
 
-TEST_CASE("A tone goes before a sweep's place at its frequency") {
+TEST_CASE("At the frequency of a tone, the tone takes precedence over a sweep") {
   const std::vector<HeardPassage> tones{tone(Driven::kLeft, 1003, 0.01), tone(Driven::kRight, 1003, 0.02)};
   const std::vector<HeardBands> sweeps{bands(PassageKind::kSweep, Driven::kLeft, 0.05, -2),
                                        bands(PassageKind::kSweep, Driven::kRight, 0.06, -2)};
@@ -38,7 +38,7 @@ TEST_CASE("A tone goes before a sweep's place at its frequency") {
   CHECK(all[2].right->ratio.value == Complex(0.06, 0));
 }
 
-TEST_CASE("Ratios of sweep and noise combine by weight, levels are of one kind") {
+TEST_CASE("Ratios of sweeps and noise are averaged by weight, and levels are those of one kind of passage") {
   const std::vector<HeardBands> heard{bands(PassageKind::kSweep, Driven::kLeft, 0.05, -2),
                                       bands(PassageKind::kNoise, Driven::kLeft, 0.0502, -4),
                                       bands(PassageKind::kSweep, Driven::kRight, 0.06, -2.1)};
@@ -53,7 +53,7 @@ TEST_CASE("Ratios of sweep and noise combine by weight, levels are of one kind")
   CHECK_FALSE(band_place({bands(PassageKind::kNoise, Driven::kBoth, 1.0, -2)}, 1000));  // a both-channel passage shows no crosstalk
 }
 
-TEST_CASE("Where sweep and noise both have both sides, the sweep's levels count") {
+TEST_CASE("If sweeps and noise both have both sides, the levels of the sweeps are used") {
   const std::vector<HeardBands> heard{
       bands(PassageKind::kNoise, Driven::kLeft, 0.05, -4), bands(PassageKind::kNoise, Driven::kRight, 0.06, -4.2),
       bands(PassageKind::kSweep, Driven::kLeft, 0.05, -2), bands(PassageKind::kSweep, Driven::kRight, 0.06, -2.1)};

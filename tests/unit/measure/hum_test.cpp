@@ -19,7 +19,7 @@ Canvas hum_of(double mains_hz, double amplitude, int harmonics = 10) {
 
 }  // namespace
 
-TEST_CASE("The level and the mains frequency of hum are told beside a tone") {
+TEST_CASE("The level and the mains frequency of hum are measured beside a tone") {
   for (const double mains_hz : {50.0, 60.0}) {
     auto source = hum_of(mains_hz, 0.01).tone(2, 4, 1000, 0.2, 0.002).source();
     const Hum hum = hum_beside(source, 2, 6, 1000);
@@ -30,12 +30,12 @@ TEST_CASE("The level and the mains frequency of hum are told beside a tone") {
   }
 }
 
-TEST_CASE("Noise is no hum") {
+TEST_CASE("Noise is not taken for hum") {
   auto source = Canvas(48000, 8).noise(0.02, 4).tone(2, 4, 1000, 0.2, 0.002).source();
   CHECK(hum_beside(source, 2, 6, 1000).mains_hz == 0);
 }
 
-TEST_CASE("A harmonic of hum that would pass for a tone is known, a true tone on the mains' grid is not taken for it") {
+TEST_CASE("A hum harmonic that resembles a tone is identified, and a true tone at a mains harmonic is not taken for hum") {
   auto hum = hum_of(60, 0.01).tone(0, 8, 180, 0.05, 0.001).source();
   CHECK(hum_beside(hum, 0.5, 7.5, 180).is_the_tone);
   auto tone = hum_of(60, 0.01).tone(2, 4, 300, 0.1, 0.002).source();  // it has edges, so it is a band of the record

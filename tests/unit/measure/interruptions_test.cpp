@@ -47,7 +47,7 @@ void unchanged(std::vector<float>& /*samples*/) {}
 
 }  // namespace
 
-TEST_CASE("Runs of zeros in both channels are found whole, however the blocks lie") {
+TEST_CASE("Runs of zeros in both channels are found whole, whatever the boundaries of the blocks are") {
   std::vector<float> stereo(2 * 1000, 0.1F);
   for (std::size_t n = 100; n < 150; ++n) stereo[2 * n] = stereo[2 * n + 1] = 0;
   for (std::size_t n = 300; n < 319; ++n) stereo[2 * n] = stereo[2 * n + 1] = 0;  // one frame too short
@@ -63,7 +63,7 @@ TEST_CASE("Runs of zeros in both channels are found whole, however the blocks li
   }
 }
 
-TEST_CASE("The shortest run that counts is found wherever it begins, one frame less nowhere") {
+TEST_CASE("The shortest run that counts is found wherever it begins, and a run that is one frame shorter is never found") {
   constexpr std::int64_t kLeast = 40;
   for (std::int64_t at = 100; at < 200; ++at) {
     for (const std::int64_t length : {kLeast - 1, kLeast}) {
@@ -81,13 +81,13 @@ TEST_CASE("The shortest run that counts is found wherever it begins, one frame l
   }
 }
 
-TEST_CASE("Silence counts between the ends of a passage only") {
+TEST_CASE("Silence counts only between the ends of a passage") {
   const auto inside = silences_between({{10, 5}, {100, 50}, {990, 20}}, 1000, 0.012, 1.0);
   REQUIRE(inside.size() == 1);
   CHECK(inside[0] == Interval{0.1, 0.15});
 }
 
-TEST_CASE("No tone that is as large as a step holds silence of that length") {
+TEST_CASE("A rounded tone with an amplitude of 0.72 steps or more contains no silence of the least length") {
   for (const double tone_hz : {20.0, 315.0, 1000.0, 10000.0}) {
     for (const double steps : {0.72, 1.0, 3.0, 200.0}) {
       Canvas canvas(kRate_hz, 0.5);
@@ -112,7 +112,7 @@ TEST_CASE("Lost samples and a buffer written twice make the phase jump") {
   CHECK(jumps_in(1000, 0.001, [](auto& x) { repeat(x, 1.0, 480); }).empty());  // ten whole periods cannot be detected
 }
 
-TEST_CASE("Noise, clicks, gaps, wow and flutter are no jumps") {
+TEST_CASE("Noise, clicks, gaps, wow and flutter are not taken for phase jumps") {
   for (const double noise : {0.0, 0.001, 0.02, 0.1}) CHECK(jumps_in(1000, noise, unchanged).empty());
   const auto crackle = [](auto& x) {
     rig::Draw draw(5);
@@ -135,13 +135,13 @@ TEST_CASE("Noise, clicks, gaps, wow and flutter are no jumps") {
   }
 }
 
-TEST_CASE("Half a turn leaves no amplitude where it happens, and is a jump all the same") {
+TEST_CASE("A phase jump of half a turn is found although the amplitude vanishes there") {
   const auto jumps = jumps_in(1000, 0.0001, [](auto& x) { lose(x, 1.5, 24); });
   REQUIRE(jumps.size() == 1);
   CHECK_THAT(std::abs(jumps[0].by_rad), WithinAbs(3.14159, 0.05));
 }
 
-TEST_CASE("Too few frames, or a gap in the level, tell nothing") {
+TEST_CASE("Too few frames give no phase jump, and neither does a gap in the level") {
   CHECK(phase_jumps({}, 0, 0.005).empty());
   std::vector<Complex> amplitude;
   for (int f = 0; f < 200; ++f) amplitude.push_back(std::polar(1.0, f > 100 ? 2.0 : 0.0));

@@ -44,7 +44,7 @@ double long_axis(const Eigen::Matrix2d& covariance) {
 
 }  // namespace
 
-TEST_CASE("A lean of eight harmonics costs nothing from a turn on, whatever its direction") {
+TEST_CASE("From one turn on, a lean of eight harmonics hardly enlarges the error, whatever its direction") {
   for (const double degrees_turned : {0.0, 70.0}) {
     rig::Draw draw(11);
     double squares = 0, stated = 0;
@@ -60,7 +60,7 @@ TEST_CASE("A lean of eight harmonics costs nothing from a turn on, whatever its 
   }
 }
 
-TEST_CASE("Of half a turn the lean stays a doubt, and it is the groove's, along the lean") {
+TEST_CASE("In half a turn the lean remains uncertain, and its uncertainty is stated as the groove's part") {
   rig::Draw draw(12);
   double squares = 0, stated = 0;
   int groove_heavy = 0;
@@ -76,7 +76,7 @@ TEST_CASE("Of half a turn the lean stays a doubt, and it is the groove's, along 
   CHECK(stated / squares < 3);
 }
 
-TEST_CASE("The speed that is not stated is found by the lean") {
+TEST_CASE("If the speed is not stated, the lean determines it") {
   rig::Draw draw(13);
   for (const double rpm : {100.0 / 3, 45.0, 78.26}) {
     const LeanFit fit = fit_lean(leaning(4, 0.2, rpm, 1.0, draw), possible_speeds(std::nullopt));
@@ -85,7 +85,7 @@ TEST_CASE("The speed that is not stated is found by the lean") {
   }
 }
 
-TEST_CASE("A turntable 1 % fast is no worse") {
+TEST_CASE("A turntable that is 1 % too fast does not disturb the fit") {
   rig::Draw draw(14);
   const LeanFit fit = fit_lean(leaning(10, 0.2, 1.01 * 100 / 3, 1.0, draw), {{100.0 / 3, 1.0}});
   CHECK_THAT(fit.rpm, WithinRel(1.01 * 100 / 3, 0.001));
@@ -106,7 +106,7 @@ TEST_CASE("Without noise and lean the ratio is exact") {
   CHECK(long_axis(fit.noise + fit.groove) < 1e-9);
 }
 
-TEST_CASE("Amplitude of what recurs once a turn, from the middle on") {
+TEST_CASE("The once-per-revolution amplitudes are those of cosine and sine, with time counted from the middle") {
   rig::Draw draw(15);
   RatioCourse course = leaning(6, 0, 100.0 / 3, 1.0, draw);
   const double middle_s = course.time_s(0) + 0.5 * kHop * static_cast<double>(course.ratio.size() - 1);

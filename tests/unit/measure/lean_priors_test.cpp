@@ -36,7 +36,7 @@ Drawn drawn(double turns, double size, rig::Draw& draw) {
 
 }  // namespace
 
-TEST_CASE("Under a lean as the prior has it the stated variance is that of the errors") {
+TEST_CASE("If the lean is as the prior assumes, the stated variance fits the errors") {
   // Each row has a noise of 0.02° and the lean is 0.1°, both in radians.
   const double row = radians(0.02);
   for (const double turns : {0.6, 2.5}) {
@@ -57,7 +57,7 @@ TEST_CASE("Under a lean as the prior has it the stated variance is that of the e
   }
 }
 
-TEST_CASE("A record without lean costs nothing over whole turns") {
+TEST_CASE("Over whole turns, a record without lean has only the variance of its noise") {
   rig::Draw draw(8);
   const Drawn d = drawn(3, 0, draw);
   const double row = radians(0.02);
@@ -66,7 +66,7 @@ TEST_CASE("A record without lean costs nothing over whole turns") {
   CHECK_THAT(answer.mean, WithinAbs(d.data.mean() * row, 0.02 * row));
 }
 
-TEST_CASE("Across the lean the ratio takes little of its course, less where its direction is seen") {
+TEST_CASE("Across the lean the groove's variance is small, and it is smaller if the direction of the lean is visible") {
   const Drawn d = [] {
     rig::Draw draw(9);
     return drawn(0.6, 0, draw);

@@ -16,7 +16,7 @@ ToneStretch stretch(double start_s, double end_s, Driven driven = Driven::kLeft)
 
 }  // namespace
 
-TEST_CASE("In white noise a leak has the variance of the Cramér–Rao bound within 15 % and says so") {
+TEST_CASE("In white noise the crosstalk has the variance of the Cramér–Rao bound within 15 %, and its uncertainty states this") {
   // Var = 2σ²/(N·A²) for each part if the driven tone is known and the noise of the undriven channel is white (Rife and Boorstyn 1974, from
   // memory; derived anew in docs/accuracy.md).
   const double sigma = 0.01, amplitude = 0.2, seconds = 2.0;
@@ -34,14 +34,14 @@ TEST_CASE("In white noise a leak has the variance of the Cramér–Rao bound wit
     squares += std::norm(heard->ratio.value - kLeak) / (2 * runs);
     stated += (heard->ratio.u_re * heard->ratio.u_re + heard->ratio.u_im * heard->ratio.u_im) / (2 * runs);
   }
-  WARN("variance over bound " << squares / bound << ", stated over actual " << stated / squares);
+  WARN("the variance is " << squares / bound << " of the bound, and the stated variance is " << stated / squares << " of the actual one");
   // The mean of 600 squares is known to 5.8 %. The harmonics of the turn and 40 ms at the edges cost a share of two seconds.
   CHECK(squares / bound < 1.15 + 0.12);
   CHECK(squares / bound > 0.88);
   CHECK_THAT(stated / squares, WithinAbs(1.0, 0.15));
 }
 
-TEST_CASE("Edges, level, frequency and wow come with it") {
+TEST_CASE("Edges, level, frequency and wow of a passage are measured with its crosstalk") {
   Canvas canvas(48000, 8);
   double phase = 0;
   for (std::size_t n = 48'000; n < 6 * 48'000; ++n) {
@@ -64,7 +64,7 @@ TEST_CASE("Edges, level, frequency and wow come with it") {
   CHECK(heard->whole_revolution);
 }
 
-TEST_CASE("A passage shorter than a revolution carries the warp as uncertainty") {
+TEST_CASE("If a passage is shorter than a revolution, its uncertainty includes the possible warp") {
   auto source = Canvas(48000, 2).tone(0.2, 1.2, 1000, 0.2, 0.2 * kLeak).noise(1e-4, 6).source();
   const auto heard = listen(source, stretch(0.2, 1.4), kRpm);
   REQUIRE(heard);
@@ -75,7 +75,7 @@ TEST_CASE("A passage shorter than a revolution carries the warp as uncertainty")
   CHECK(heard->ratio.u_groove > 0.7 * heard->ratio.u_re);
 }
 
-TEST_CASE("Too little gives nothing") {
+TEST_CASE("A tone that is too short gives no result, and neither does silence") {
   auto source = Canvas(48000, 1).tone(0.2, 0.1, 1000, 0.2, 0.002).source();
   CHECK_FALSE(listen(source, stretch(0.2, 0.3), kRpm));
   auto silence = Canvas(48000, 3).source();

@@ -19,7 +19,7 @@ constexpr std::size_t kHalf = 70;  // 0.375 s
 
 }  // namespace
 
-TEST_CASE("A step of level is a step of the local level, a dropout is none") {
+TEST_CASE("The local level follows a step of level and ignores a dropout") {
   std::vector<double> sizes(600, 1.0);
   for (std::size_t f = 300; f < 600; ++f) sizes[f] = 0.3;
   for (std::size_t f = 100; f < 119; ++f) sizes[f] = 0;  // 0.1 s
@@ -32,7 +32,7 @@ TEST_CASE("A step of level is a step of the local level, a dropout is none") {
   CHECK(local.above(1.0, 1.5, 302));
 }
 
-TEST_CASE("Whichever way it is told, the answer is the running median's") {
+TEST_CASE("Comparisons with the local level agree with the running median") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);

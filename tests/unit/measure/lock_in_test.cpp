@@ -24,7 +24,7 @@ Complex slow_amplitude(const std::vector<float>& x, std::size_t channel, std::si
 
 }  // namespace
 
-TEST_CASE("Frames put together from hop sums equal the Hann-windowed sum written out") {
+TEST_CASE("Frames that are composed of hop sums equal Hann-windowed sums computed directly") {
   for (const double rate : {8000.0, 44100.0, 48000.0, 96000.0}) {
     for (std::uint64_t seed = 1; seed <= 5; ++seed) {
       rig::Draw draw(seed);
@@ -47,7 +47,7 @@ TEST_CASE("Frames put together from hop sums equal the Hann-windowed sum written
   }
 }
 
-TEST_CASE("A sample that is no number spoils its own frames only") {
+TEST_CASE("A sample that is not a number affects only the frames that contain it") {
   Canvas canvas(48000, 0.2);
   canvas.tone(0, 0.2, 1000, 0.5, 0.5);
   canvas.samples[2 * 4000] = std::nanf("");

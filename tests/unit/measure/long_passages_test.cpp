@@ -38,7 +38,7 @@ TEST_CASE("Parts cover a passage, overlap, and are two minutes long at most") {
   }
 }
 
-TEST_CASE("A tone of five minutes has the crosstalk of a short one, and an uncertainty that fits") {
+TEST_CASE("A tone of five minutes gives the true crosstalk, and its uncertainty fits the errors") {
   double squares = 0;
   const int runs = 4;
   for (int seed = 1; seed <= runs; ++seed) {
@@ -61,7 +61,7 @@ TEST_CASE("A tone of five minutes has the crosstalk of a short one, and an uncer
   CHECK(squares < 3.3);  // mean of four squares of a normal variate, at 99 %
 }
 
-TEST_CASE("Parts that disagree, and what rounding hides, enlarge the uncertainty of the whole") {
+TEST_CASE("Parts that contradict each other enlarge the uncertainty of the whole passage, and so does rounding") {
   const HeardPassage alike = joined({part_with({0.03, 0}, 1e-4, 0), part_with({0.03, 0}, 1e-4, 60)});
   CHECK_THAT(alike.ratio.u_re, WithinAbs(1e-4 / std::sqrt(2), 1e-8));
   const HeardPassage apart = joined({part_with({0.029, 0}, 1e-4, 0), part_with({0.031, 0}, 1e-4, 60)});
@@ -71,7 +71,7 @@ TEST_CASE("Parts that disagree, and what rounding hides, enlarge the uncertainty
   CHECK(joined({rounded, part_with({0.03, 0}, 1e-4, 60)}).ratio.u_re > 1e-3);
 }
 
-TEST_CASE("What two overlapping parts saw counts once") {
+TEST_CASE("A fault in the overlap of two parts counts once") {
   HeardPassage first = part_with({0.03, 0}, 1e-4, 0), second = part_with({0.03, 0}, 1e-4, 60);
   first.phase_jumps = {{10, 1}, {60.2, 1}};
   second.phase_jumps = {{60.21, 1}, {90, 1}};

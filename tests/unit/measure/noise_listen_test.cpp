@@ -13,7 +13,7 @@ constexpr double kRpm = 100.0 / 3;
 
 }  // namespace
 
-TEST_CASE("Every third octave of pink noise has the leak, with warp, within what is stated") {
+TEST_CASE("With warp, every third octave of pink noise gives the true crosstalk within its stated uncertainty") {
   double chi2 = 0, n = 0;
   for (std::uint64_t seed = 1; seed <= 8; ++seed) {
     Canvas canvas(48000, 9);
@@ -38,7 +38,7 @@ TEST_CASE("Every third octave of pink noise has the leak, with warp, within what
   CHECK(chi2 / n < 1.35);
 }
 
-TEST_CASE("Levels and the meter's reading are the noise's own; too little gives nothing") {
+TEST_CASE("Levels and meter readings are those of the noise, and a passage that is too short gives no result") {
   Canvas canvas(48000, 9);
   draw_noise(canvas, 0.5, 8, false, 0.1, 0.01, 3);
   auto source = canvas.source();

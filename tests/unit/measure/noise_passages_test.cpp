@@ -26,7 +26,7 @@ Canvas with_noise(bool pink, double left, double right) {
 
 }  // namespace
 
-TEST_CASE("Pink and white noise are found with their driven channel, edges within 0.1 s") {
+TEST_CASE("Pink and white noise are found with their driven channel and with edges to within 0.1 s") {
   for (const bool pink : {true, false}) {
     for (const auto& [left, right, driven] : {std::tuple(0.1, 0.003, Driven::kLeft), std::tuple(-0.004, 0.1, Driven::kRight),
                                               std::tuple(0.1, 0.1, Driven::kBoth), std::tuple(0.1, -0.09, Driven::kBoth)}) {
@@ -40,7 +40,7 @@ TEST_CASE("Pink and white noise are found with their driven channel, edges withi
   }
 }
 
-TEST_CASE("Clicks do not hide noise, and two passages stay two") {
+TEST_CASE("Clicks do not hide noise, and two passages remain separate") {
   Canvas canvas(48000, 20);
   draw_noise(canvas, 1.5, 7, true, 0.1, 0.003, 3);
   draw_noise(canvas, 10, 7, true, 0.1, 0.003, 4);
@@ -55,7 +55,7 @@ TEST_CASE("Clicks do not hide noise, and two passages stay two") {
   CHECK_THAT(found[1].start_s, WithinAbs(10, 0.1));
 }
 
-TEST_CASE("Hiss, independent noise, tones, bursts, fades and what is taken are no noise passages") {
+TEST_CASE("Hiss, independent noise, tones, bursts, fades and stretches in use are not taken for noise passages") {
   CHECK(noise_of(Canvas(48000, 10).noise(0.05, 5)).empty());  // independent in both channels
   CHECK(noise_of(Canvas(48000, 10).noise(1e-3, 5)).empty());  // surface noise
   Canvas one_sided(48000, 10);                                // a noisy preamplifier: its noise does not reach the other channel
@@ -74,7 +74,7 @@ TEST_CASE("Hiss, independent noise, tones, bursts, fades and what is taken are n
   CHECK(noise_of(with_noise(true, 0.1, 0.003), {{0, 12}}).empty());
 }
 
-TEST_CASE("Noise that flickers or wanders is steam, wind or a fast loop; a record's own wander is let pass") {
+TEST_CASE("Noise with a fluctuating level is rejected, and noise with the usual wander of a record is accepted") {
   const auto shaken = [](double depth, double rate_hz) {
     Canvas canvas = with_noise(true, 0.003, 0.1);
     for (std::size_t i = 0; i < canvas.samples.size(); ++i) {
@@ -87,7 +87,7 @@ TEST_CASE("Noise that flickers or wanders is steam, wind or a fast loop; a recor
   CHECK(shaken(0.2, 0.3) == 0);    // 1.6 dB, from block to block
 }
 
-TEST_CASE("Noise beside digital silence drives no groove wall") {
+TEST_CASE("Noise beside digital silence is not taken for a noise passage") {
   // The residue of the arithmetic there, at −140 dB and in phase with the loud channel, is not crosstalk.
   Canvas canvas(48000, 11);
   draw_noise(canvas, 1.5, 8, true, 0.1, 1e-8, 7);

@@ -31,7 +31,7 @@ Looks octaves_of(const Canvas& canvas) {
 
 }  // namespace
 
-TEST_CASE("A tone's power lies in its octave, as mean square") {
+TEST_CASE("The power of a tone appears in its octave, as a mean square") {
   const Canvas canvas = Canvas(48000, 2).tone(0, 2, 1000, 0.2, 0.02);
   LookSpectrum spectrum(hann_window(2048));
   spectrum.transform(canvas.samples.data());
@@ -43,7 +43,7 @@ TEST_CASE("A tone's power lies in its octave, as mean square") {
   CHECK(frame.fullness < -3);
 }
 
-TEST_CASE("Noise fills its octaves by Euler's constant") {
+TEST_CASE("The fullness of white noise is minus Euler's constant") {
   Canvas canvas(48000, 20);
   draw_noise(canvas, 0, 20, false, 0.1, 0.003, 6);
   double fullness = 0, power = 0;
@@ -59,7 +59,7 @@ TEST_CASE("Noise fills its octaves by Euler's constant") {
   CHECK_THAT(power, WithinRel(0.01 * 707.1 / 24000, 0.05));
 }
 
-TEST_CASE("Blocks keep the medians of their looks, and each look its power to 0.01 dB") {
+TEST_CASE("Blocks keep the medians of their frames, and the power of each frame is kept to 0.01 dB") {
   Canvas canvas(48000, 6);
   draw_noise(canvas, 0, 6, false, 0.1, 0.003, 6);
   const Looks looks = octaves_of(canvas);
@@ -80,7 +80,7 @@ TEST_CASE("Blocks keep the medians of their looks, and each look its power to 0.
   }
 }
 
-TEST_CASE("Noise is as restless as the scatter of its lines says, and steam that comes in puffs is more so") {
+TEST_CASE("The unrest of steady noise follows from the scatter of its lines, and fluctuating noise has twice as much") {
   for (const double rate_hz : {32000.0, 48000.0, 96000.0}) {
     INFO(rate_hz);
     Canvas canvas(rate_hz, 40);

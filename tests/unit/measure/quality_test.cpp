@@ -30,7 +30,7 @@ std::vector<WarningCode> codes(const HeardPassage& p) {
 
 }  // namespace
 
-TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
+TEST_CASE("A good passage gives no warning, and each fault gives only its own warning") {
   CHECK(codes(good()).empty());
   HeardPassage of_a_fast_record = good();
   of_a_fast_record.passage.end_s = 0.8;  // a whole turn at 78 rpm
@@ -55,7 +55,7 @@ TEST_CASE("A good passage warns of nothing, each fault of itself alone") {
   only([](auto& p) { p.found_rpm = 45.2; }, WarningCode::kSpeedFound);
 }
 
-TEST_CASE("Passages in the opposite order of the record's bands are told") {
+TEST_CASE("A warning reports passages in the opposite order of the record's bands") {
   const std::vector<HeardPassage> heard{good(Driven::kLeft), good(Driven::kRight), good(Driven::kBoth)};
   CHECK(order_warnings(heard, {}).empty());
   CHECK(order_warnings(heard, {Band::kLeft, Band::kRight, Band::kLateral}).empty());
@@ -63,7 +63,7 @@ TEST_CASE("Passages in the opposite order of the record's bands are told") {
   CHECK(order_warnings(heard, {Band::kRight}).empty());  // the number of bands differs, so nothing can be concluded
 }
 
-TEST_CASE("Loud hum is told with its level, faint hum is not") {
+TEST_CASE("A warning reports loud hum with its level, and faint hum gives no warning") {
   HeardPassage p = good();
   p.hum = {60, -30, false};  // 18 dB below the tone
   HeardPassage fainter = p;
@@ -79,7 +79,7 @@ TEST_CASE("Loud hum is told with its level, faint hum is not") {
   CHECK(passage_warnings({p}).empty());
 }
 
-TEST_CASE("Both-channel passages with the other relation than their bands tell a reversed channel") {
+TEST_CASE("Both-channel passages with the opposite relation to their bands give a warning of reversed polarity") {
   HeardPassage lateral = good(Driven::kBoth);
   lateral.passage.relation = Relation::kInPhase;
   HeardPassage vertical = lateral;

@@ -36,7 +36,7 @@ double least(const std::vector<double>& weights, std::size_t from, std::size_t t
 
 }  // namespace
 
-TEST_CASE("Frames that were left out take a straight line and no weight") {
+TEST_CASE("Excluded frames are interpolated by a straight line and have no weight") {
   InnerFrames inner;
   for (const std::size_t f : {0U, 1U, 4U, 5U}) {
     inner.middle_s.push_back(2 + kHop * f);
@@ -51,7 +51,7 @@ TEST_CASE("Frames that were left out take a straight line and no weight") {
   CHECK(std::abs(course.driven[2]) == 0);
 }
 
-TEST_CASE("A click loses its weight, noise keeps it") {
+TEST_CASE("Frames with a click lose their weight, and frames with noise keep it") {
   RatioCourse course = noisy(900, 1e-4, 1);
   for (std::size_t f = 400; f < 404; ++f) course.ratio[f] += Complex(0.003, 0.002);
   const std::vector<double> weights = click_weights(course, 1.0);
@@ -61,7 +61,7 @@ TEST_CASE("A click loses its weight, noise keeps it") {
   CHECK(sum / 896 > 0.85);
 }
 
-TEST_CASE("A bump of the record's edge keeps its weight, along the lean only") {
+TEST_CASE("A bump of the lean keeps its weight along the lean and loses it across the lean") {
   // The bump has half a degree within a tenth of a turn, which is 34 frames. Its magnitude is 25 times the noise, then 170 times.
   for (const double sd : {3.5e-4, 5e-5}) {
     INFO(sd);
@@ -75,20 +75,20 @@ TEST_CASE("A bump of the record's edge keeps its weight, along the lean only") {
   }
 }
 
-TEST_CASE("Frames that were left out never weigh") {
+TEST_CASE("The click weights of excluded frames are zero") {
   RatioCourse course = noisy(300, 1e-4, 3);
   std::fill_n(course.heard.begin() + 100, 50, 0.0);
   const std::vector<double> weights = click_weights(course, 1.0);
   CHECK(*std::max_element(weights.begin() + 100, weights.begin() + 150) == 0);
 }
 
-TEST_CASE("The noise is that of a frame, whatever slow goes on in it") {
+TEST_CASE("Slow changes of the ratio do not enlarge the noise estimate of a frame") {
   RatioCourse course = noisy(4000, 1e-4, 4);
   for (std::size_t f = 0; f < 4000; ++f) course.ratio[f] += radians(0.3) * std::cos(2 * std::numbers::pi * course.time_s(f) / 1.8);
   CHECK_THAT(noise_of(course.ratio, std::vector<double>(4000, 1.0), 4), WithinRel(1e-4, 0.05));
 }
 
-TEST_CASE("Smoothing keeps a straight line and what nothing weighs beside") {
+TEST_CASE("Smoothing keeps a straight line, and where nothing has a weight it returns the given values") {
   std::vector<Complex> line;
   for (int i = 0; i < 20; ++i) line.emplace_back(i, -i);
   const auto same = smoothed(line, std::vector<double>(20, 1.0), 5, line);

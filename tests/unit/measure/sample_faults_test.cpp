@@ -22,13 +22,13 @@ SampleFaults heard(double clip_at, double noise, double dc = 0) {
 
 }  // namespace
 
-TEST_CASE("Flat tops are counted, at full scale or below, and a plain sine has none") {
+TEST_CASE("Flat tops below full scale are counted, and a plain sine has no flat tops") {
   CHECK(heard(1.0, 0.001).clipped_fraction() == 0);
   // |sin| > 0.8 for 2·acos(0.8)/π = 41 % of the time; runs of less than three samples do not count.
   CHECK_THAT(heard(0.4, 0.0).clipped_fraction(), WithinAbs(0.41, 0.02));
 }
 
-TEST_CASE("Means and samples that are no numbers are counted apart") {
+TEST_CASE("Samples that are not numbers are counted separately and do not change the mean") {
   SampleFaults faults = heard(1.0, 0.0, 0.03);
   CHECK_THAT(faults.mean(), WithinAbs(0.03, 2e-4));  // 48,000 samples are not a whole number of periods
   faults.add(NAN);
@@ -38,7 +38,7 @@ TEST_CASE("Means and samples that are no numbers are counted apart") {
   CHECK_THAT(faults.mean(), WithinAbs(0.03, 2e-4));
 }
 
-TEST_CASE("Samples whose sum single precision cannot hold have a mean all the same") {
+TEST_CASE("The mean is correct even if the sum exceeds the range of single precision") {
   SampleFaults faults;
   std::vector<float> block(100, -3e37F);
   faults.add(3.1e37F);
@@ -47,14 +47,14 @@ TEST_CASE("Samples whose sum single precision cannot hold have a mean all the sa
   CHECK_THAT(faults.mean(), WithinAbs((3.1e37 - 100 * 3e37) / 101, 1e31));
 }
 
-TEST_CASE("Silence is not clipping") {
+TEST_CASE("Silence is not counted as clipping") {
   SampleFaults faults;
   for (int n = 0; n < 100; ++n) faults.add(0.0F);
   CHECK(faults.clipped_fraction() == 0);
   CHECK(SampleFaults().mean() == 0);
 }
 
-TEST_CASE("A block at a time comes to the same as a sample at a time") {
+TEST_CASE("Counting block by block gives the same result as counting sample by sample") {
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     rig::Draw draw(seed);
     const double clip = draw.uniform(0.3, 0.7);

@@ -24,7 +24,7 @@ void round_to(std::vector<float>& samples, double bits) {
 
 }  // namespace
 
-TEST_CASE("The step is what the samples are multiples of") {
+TEST_CASE("The step is the number of which all samples are multiples") {
   for (const double bits : {16.0, 20.0, 24.0}) {
     Canvas canvas(48000, 0.2);
     canvas.tone(0, 0.2, 1000, 0.2, 0.001);
@@ -41,7 +41,7 @@ TEST_CASE("The step is what the samples are multiples of") {
   CHECK(step_of(odd) == 0.25);
 }
 
-TEST_CASE("Rounding's uncertainty covers what rounding does to a tone of every size") {
+TEST_CASE("The uncertainty of rounding covers the errors that rounding causes in tones of any amplitude") {
   CHECK_THAT(step_uncertainty(1, 0), WithinAbs(0.2887, 1e-4));  // uniform within half a step either way
   CHECK(step_uncertainty(0, 0.1) == 0);
   CHECK(step_uncertainty(1, 0.5) < 0.0075 * 0.2887);
@@ -61,7 +61,7 @@ TEST_CASE("Rounding's uncertainty covers what rounding does to a tone of every s
   CHECK(worst <= std::sqrt(3.0) * step_uncertainty(1, 0) + 0.01);  // half a step is the edge of the uniform distribution
 }
 
-TEST_CASE("Uncertainties add in squares, what they share stays") {
+TEST_CASE("Uncertainties are added as squares, and the covariance of the two parts does not change") {
   ComplexEstimate e{{1, 2}, 3, 4, 0.5};
   enlarge(e, 4);
   CHECK_THAT(e.u_re, WithinRel(5.0, 1e-15));
@@ -72,7 +72,7 @@ TEST_CASE("Uncertainties add in squares, what they share stays") {
   CHECK(none.correlation == 0);
 }
 
-TEST_CASE("A lock-in frame's noise tells the samples'") {
+TEST_CASE("The noise of the samples is computed from the noise of a lock-in frame") {
   Canvas canvas(48000, 4);
   canvas.noise(0.01, 11);
   LockIn lock_in(48000, 1000, 0);
@@ -84,7 +84,7 @@ TEST_CASE("A lock-in frame's noise tells the samples'") {
   CHECK_THAT(noise_of_samples(std::sqrt(power), 4.0 * static_cast<double>(hop)), WithinAbs(0.01, 0.001));  // about 370 free values: 4 %
 }
 
-TEST_CASE("A leak that the file can't hold has an uncertainty, and is told") {
+TEST_CASE("Crosstalk below one rounding step has the uncertainty of rounding, and its magnitude in steps is reported") {
   const auto heard_of = [](double leak, double noise) {
     Canvas canvas(48000, 5);
     canvas.tone(0.5, 4, 1000, 0.25, 0.25 * leak).noise(noise, 3);

@@ -39,12 +39,12 @@ TEST_CASE("A tone's frequency, amplitudes and share of the power are read from e
   }
 }
 
-TEST_CASE("Noise has no tone in it") {
+TEST_CASE("In noise, less than a fifth of the power is tonal") {
   auto source = Canvas(48000, 2).noise(0.1, 1).source();
   for (const ScanFrame& frame : scan(source, {}, {}).frames) CHECK(frame.tonal_fraction < 0.2);
 }
 
-TEST_CASE("Only the stretch asked for is looked at") {
+TEST_CASE("The scan reads only the requested stretch") {
   auto source = Canvas(48000, 4).tone(0, 2, 1000, 0.25, 0.01).source();
   const Scan late = scan(source, 2.1, 3.5);
   CHECK(late.largest_sample == 0);
@@ -53,7 +53,7 @@ TEST_CASE("Only the stretch asked for is looked at") {
   CHECK(scan(source, 100.0, {}).frames.empty());
 }
 
-TEST_CASE("Identical channels and samples that are no numbers are noted") {
+TEST_CASE("The scan reports identical channels and counts samples that are not numbers") {
   auto dual = Canvas(48000, 1).tone(0, 1, 1000, 0.2, 0.2).source();
   CHECK(scan(dual, {}, {}).channels_identical);
   auto stereo = Canvas(48000, 1).tone(0, 1, 1000, 0.2, 0.1).source();
@@ -64,7 +64,7 @@ TEST_CASE("Identical channels and samples that are no numbers are noted") {
   CHECK_THAT(s.largest_sample, WithinAbs(0.2, 1e-4));
 }
 
-TEST_CASE("A tone is heard beneath crackle, and without clicks no frame changes") {
+TEST_CASE("The scan finds a tone beneath crackle, and without clicks every frame is tonal") {
   Canvas canvas(48000, 3);
   canvas.tone(0, 3, 1000, 0.05, 0.001).noise(1e-4, 8);
   auto quiet = canvas.source();
@@ -83,7 +83,7 @@ TEST_CASE("A tone is heard beneath crackle, and without clicks no frame changes"
   for (const ScanFrame& frame : before.frames) CHECK(frame.tonal_fraction > 0.99);
 }
 
-TEST_CASE("Where nothing changes a fifth of the frames is looked at, where something does all of them") {
+TEST_CASE("If nothing changes, the scan reads about a fifth of the frames, and in a possible noise band it reads all of them") {
   const auto reads_of = [](const Canvas& canvas) {
     CountingSource source(canvas.samples, canvas.rate_hz);
     const std::size_t frames = scan(source, {}, {}).frames.size();
@@ -97,7 +97,7 @@ TEST_CASE("Where nothing changes a fifth of the frames is looked at, where somet
   CHECK(reads_of(Canvas(48000, 10).tone(0, 10, 250, 2e-3, 1.5e-3).noise(5e-4, 4)) < 0.25);
 }
 
-TEST_CASE("A step of level, of pitch or of channel between two looks is looked at closely") {
+TEST_CASE("No frame is interpolated across a step of level, of frequency or of the driven channel") {
   const Canvas steps[] = {Canvas(48000, 4).tone(0, 2.03, 1000, 0.2, 0.002).tone(2.03, 2, 1000, 0.14, 0.002),
                           Canvas(48000, 4).tone(0, 2.03, 1000, 0.2, 0.002).tone(2.03, 2, 1030, 0.2, 0.002),
                           Canvas(48000, 4).tone(0, 2.03, 1000, 0.2, 0.002).tone(2.03, 2, 1000, 0.002, 0.2)};
@@ -116,7 +116,7 @@ TEST_CASE("A step of level, of pitch or of channel between two looks is looked a
   }
 }
 
-TEST_CASE("The shortest tone is met wherever it falls among the looks") {
+TEST_CASE("The scan finds the shortest tone wherever it begins") {
   for (int tenth = 0; tenth < 25; ++tenth) {
     const double start_s = 1 + 0.01 * tenth;
     INFO("from " << start_s << " s");

@@ -22,7 +22,7 @@ LeakPair measured(double right_into_left, double left_into_right, Warnings* warn
 
 }  // namespace
 
-TEST_CASE("A mono fold is told from a leaning cartridge, and each says what to do") {
+TEST_CASE("The warning distinguishes partly mono outputs from a tilted cartridge, and states what to do in each case") {
   // A share of 0.3 of the other channel is −10.5 dB. A tilt of 16.7° adds it to one channel and subtracts it from the other.
   const Warnings fold = separation_warnings(measured(0.3, 0.3));
   REQUIRE(fold.size() == 1);
@@ -31,25 +31,25 @@ TEST_CASE("A mono fold is told from a leaning cartridge, and each says what to d
   const Warnings lean = separation_warnings(measured(0.3, -0.3));
   REQUIRE(lean.size() == 1);
   CHECK(lean[0].code == WarningCode::kLowSeparation);
-  CHECK_THAT(lean[0].message, ContainsSubstring("leans by 17°") && !ContainsSubstring("mono"));
+  CHECK_THAT(lean[0].message, ContainsSubstring("azimuth error of 17°") && !ContainsSubstring("mono"));
 }
 
-TEST_CASE("An ordinary separation warns of nothing, from 15 dB on") {
+TEST_CASE("A separation of 15 dB or more gives no warning") {
   CHECK(separation_warnings(measured(0.02, -0.02)).empty());
   CHECK(separation_warnings(measured(0.17, -0.17)).empty());      // 15.4 dB
   CHECK(separation_warnings(measured(0.19, -0.19)).size() == 1);  // 14.4 dB
   CHECK(separation_warnings({}).empty());
 }
 
-TEST_CASE("One side alone is judged as seen") {
+TEST_CASE("If only one side was measured, the warning asks for both bands") {
   LeakPair pair = measured(0.3, 0.3);
   pair.left_into_right.reset();
   const Warnings one = separation_warnings(pair);
   REQUIRE(one.size() == 1);
-  CHECK_THAT(one[0].message, ContainsSubstring("capture both bands"));
+  CHECK_THAT(one[0].message, ContainsSubstring("Capture both bands"));
 }
 
-TEST_CASE("A reading carries the warning; a fold so deep that no band drives one channel is refused with what to do") {
+TEST_CASE("A reading contains the warning, and a recording that is nearly mono is refused with an instruction") {
   Warnings warnings;
   measured(0.3, 0.3, &warnings);
   CHECK(std::any_of(warnings.begin(), warnings.end(), [](const Warning& w) { return w.code == WarningCode::kLowSeparation; }));

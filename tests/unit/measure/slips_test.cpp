@@ -45,7 +45,7 @@ TEST_CASE("A sample lost in one channel within a passage is found at every rate"
   }
 }
 
-TEST_CASE("Bands that follow each other without a gap, and frames lost whole, are no slips") {
+TEST_CASE("Bands without a gap between them and whole lost frames are not taken for slips") {
   Canvas close(48000, 9);
   close.tone(0.5, 4, 1000, 0.2, Complex(0.006, 0.002)).tone(4.5, 4, 1000, Complex(-0.004, 0.003), 0.2).noise(1e-3, 5);
   CHECK_FALSE(slipped(close.source()));
@@ -55,7 +55,7 @@ TEST_CASE("Bands that follow each other without a gap, and frames lost whole, ar
   CHECK_FALSE(slipped(whole.source()));
 }
 
-TEST_CASE("Bands of one oscillator that follow each other without a gap are no slip") {
+TEST_CASE("Bands of one oscillator without a gap between them are not taken for a slip") {
   for (const double rate_hz : {8000.0, 44100.0, 96000.0}) {
     for (const double tone_hz : {440.0, 1000.0}) {
       CAPTURE(rate_hz, tone_hz);

@@ -35,7 +35,7 @@ HeardPassage steady() {
 
 }  // namespace
 
-TEST_CASE("The level of a decaying note wanders by its decay, a test tone's with one step does not") {
+TEST_CASE("The level of a decaying note wanders by its decay, and the level of a test tone with one step does not") {
   const Track note = track(3, [](double t) { return std::exp(-t); });
   CHECK_THAT(*level_wander_db(true_levels(note.middle_s, note.amplitude), kHop_s),
              WithinAbs(0.25 * 8.686, 0.05));  // 8.686 dB per second; the lag is exact to half a hop
@@ -43,7 +43,7 @@ TEST_CASE("The level of a decaying note wanders by its decay, a test tone's with
   CHECK_THAT(*level_wander_db(true_levels(step.middle_s, step.amplitude), kHop_s), WithinAbs(0, 1e-9));
 }
 
-TEST_CASE("What a Hann window takes from a detuned tone is made good") {
+TEST_CASE("The loss of a detuned tone in a Hann window is corrected") {
   // A Hann window passes sin(π/2)/(π/2·0.75) = 0.8488 of a tone that is 0.5 bins off. The tone is tuned and detuned for a quarter of a
   // second in turn, as wow would make it.
   const auto quarter = [](double s) { return static_cast<int>(s / 0.25) % 2 == 0; };
@@ -58,12 +58,12 @@ TEST_CASE("What a Hann window takes from a detuned tone is made good") {
   CHECK(*level_wander_db(true_levels(swing.middle_s, swing.amplitude), kHop_s) < 0.05);
 }
 
-TEST_CASE("Too few pairs tell nothing") {
+TEST_CASE("Too few pairs of frames give no level wander") {
   const Track t = track(0.2, [](double) { return 1.0; });
   CHECK_FALSE(level_wander_db(true_levels(t.middle_s, t.amplitude), kHop_s));
 }
 
-TEST_CASE("A step of level is found where it is and as large as it is") {
+TEST_CASE("A step of level is found with its true time and its true change") {
   for (const double factor : {2.0, 0.5, 1.15}) {
     const Track step = track(5, [&](double t) { return t < 3.2 ? 0.1 : 0.1 * factor; });
     const auto found = level_step(true_levels(step.middle_s, step.amplitude));
@@ -73,7 +73,7 @@ TEST_CASE("A step of level is found where it is and as large as it is") {
   }
 }
 
-TEST_CASE("Dropouts, swings of the disc, a slow drift, short fades and small steps are no step of level") {
+TEST_CASE("Dropouts, once-per-revolution swings, slow drifts, short fades and small steps are not taken for a step of level") {
   const auto none = [](auto size) {
     const Track t = track(5, size);
     return !level_step(true_levels(t.middle_s, t.amplitude));
@@ -86,12 +86,12 @@ TEST_CASE("Dropouts, swings of the disc, a slow drift, short fades and small ste
   CHECK(none([](double t) { return 0.1 * std::min({1.0, 0.5 + t / 0.3, 0.5 + (5 - t) / 0.3}); }));
 }
 
-TEST_CASE("A second of tone with a step at its edge tells nothing") {
+TEST_CASE("In one second of tone, a step near the edge is not reported") {
   const Track t = track(1, [](double s) { return s < 0.1 ? 0.05 : 0.1; });
   CHECK_FALSE(level_step(true_levels(t.middle_s, t.amplitude)));
 }
 
-TEST_CASE("Each reason to reject a passage stands alone") {
+TEST_CASE("Each reason to reject a passage is sufficient by itself") {
   CHECK(why_no_test_tone(steady()).empty());
   const auto refused = [](auto spoil) {
     HeardPassage p = steady();

@@ -22,7 +22,7 @@ SweepStretch stretch_with(const SweepLaw& law) { return {Driven::kRight, law, 2.
 
 }  // namespace
 
-TEST_CASE("The phase tells a linear law better than the scan") {
+TEST_CASE("The phase determines a linear law more accurately than the scan") {
   auto source = linear_sweep();
   const SweepLaw rough{false, 6, 60 + 1492.5 * 4 + 15, 1492.5 - 5};  // the largest error that the scan may have
   const SweepLaw law = refined(rough, follow(source, rough, 2, 10), stretch_with(rough));
@@ -30,7 +30,7 @@ TEST_CASE("The phase tells a linear law better than the scan") {
   CHECK_THAT(law.frequency_hz(10.0), WithinAbs(12000, 1));
 }
 
-TEST_CASE("Edges lie where the sweep begins and ends, a dropout costs its own frames") {
+TEST_CASE("Edges lie where the sweep begins and ends, and a dropout excludes only its own frames") {
   auto source = linear_sweep();
   const SweepLaw law{false, 6, 60 + 1492.5 * 4, 1492.5};
   const auto inside = inside_of(follow(source, law, 1.97, 11).frames, stretch_with(law));
@@ -47,7 +47,7 @@ TEST_CASE("Edges lie where the sweep begins and ends, a dropout costs its own fr
   }
 }
 
-TEST_CASE("Frequencies are those played, not the law's: wow and a wrong law are seen") {
+TEST_CASE("The frequencies of the rows are those played, even if there is wow and the law is wrong") {
   Canvas canvas(48000, 12);
   const auto wow = [](double t) { return 1 + 0.003 * std::sin(2 * 3.14159265358979 * t / 1.8); };
   const auto hz = [](double t) { return 400 * std::pow(20.0, t / 8); };
@@ -66,7 +66,7 @@ TEST_CASE("Frequencies are those played, not the law's: wow and a wrong law are 
   CHECK(std::sqrt(square) < 2e-4);  // the error of the law is 1e-3, that of wow 2e-3 rms
 }
 
-TEST_CASE("A click beside the track is left out of its rows") {
+TEST_CASE("Clicks beside the track at most double the largest error of the rows") {
   const auto worst = [](bool clicks) {
     Canvas canvas(48000, 12);
     draw_sweep(
@@ -89,7 +89,7 @@ TEST_CASE("A click beside the track is left out of its rows") {
   CHECK(worst(true) < 2 * worst(false));
 }
 
-TEST_CASE("Each row knows how loud its noise is against the others'") {
+TEST_CASE("The noise of each row is correct relative to the noise of the other rows") {
   Canvas canvas(48000, 12);
   draw_sweep(
       canvas, 2, 8, [](double t) { return 60 + 1992.5 * t; }, [](double) { return std::pair<Complex, Complex>(0.002, 0.1); });
@@ -125,7 +125,7 @@ TEST_CASE("Each row knows how loud its noise is against the others'") {
   CHECK_THAT(cells.noise.back() / at(15500), WithinRel(1.0, 0.5));
 }
 
-TEST_CASE("Silence has no inside") {
+TEST_CASE("Silence gives too few rows for a sweep") {
   auto source = Canvas(48000, 12).source();
   const SweepLaw law{false, 6, 6000, 1492.5};
   const auto inside = inside_of(follow(source, law, 2, 11).frames, stretch_with(law));

@@ -63,7 +63,7 @@ std::function<Complex(double)> resonant(double f0_hz, double q, double size) {
 
 }  // namespace
 
-TEST_CASE("Without noise every third octave of a sweep has its leak, level and ends") {
+TEST_CASE("Without noise, a sweep gives its true ends, and the true crosstalk and level in every third octave") {
   const HeardBands heard = heard_of(left_sweep({}));
   const Passage& p = heard.overall.passage;
   CHECK(p.kind == PassageKind::kSweep);
@@ -82,7 +82,7 @@ TEST_CASE("Without noise every third octave of a sweep has its leak, level and e
   }
 }
 
-TEST_CASE("Warp is taken out of a sweep whose third octaves pass in less than a revolution") {
+TEST_CASE("Warp is subtracted from a sweep although each third octave passes in less than a revolution") {
   double error2 = 0;
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
     const Drawn d{0.08, kSurfaceNoise, seed};
@@ -92,13 +92,13 @@ TEST_CASE("Warp is taken out of a sweep whose third octaves pass in less than a 
     CHECK_THAT(degrees(std::hypot(once[0].real(), once[1].real())), WithinAbs(0.08, 0.005));  // noise of 0.0007° per part, ×5
     CHECK_FALSE(heard.doubtful_warp_deg);
   }
-  INFO("rms " << std::sqrt(error2) << " deg, seeds 1 to 6");
+  INFO("rms error " << std::sqrt(error2) << " deg, seeds 1 to 6");
   // Warp that is not subtracted would give 0.057°. Noise alone gives 0.0018° per band. The bound for 0.58 s of one band is 0.0027°; the
   // curve's stiffness lowers it.
   CHECK(std::sqrt(error2) < 0.004);
 }
 
-TEST_CASE("A resonance is not taken for warp, or its amplitude is in the uncertainty") {
+TEST_CASE("A resonance is not taken for warp, or the uncertainty covers its effect") {
   for (const auto& [f0, q] : {std::pair(8000.0, 3.0), std::pair(2000.0, 2.0)}) {
     for (const double warp : {0.0, 0.08}) {
       for (std::uint64_t seed = 1; seed <= 3; ++seed) {
@@ -112,7 +112,7 @@ TEST_CASE("A resonance is not taken for warp, or its amplitude is in the uncerta
   }
 }
 
-TEST_CASE("Stated uncertainties are those of the noise") {
+TEST_CASE("The stated uncertainties of a sweep fit the errors that noise causes") {
   double error2 = 0, stated2 = 0;
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     const Drawn d{0, kSurfaceNoise, seed};
@@ -120,7 +120,7 @@ TEST_CASE("Stated uncertainties are those of the noise") {
     error2 += error * error / 20;
     stated2 += stated * stated / 20;
   }
-  INFO("error " << std::sqrt(error2) << ", stated " << std::sqrt(stated2) << ", seeds 1 to 20");
+  INFO("rms error " << std::sqrt(error2) << ", stated " << std::sqrt(stated2) << ", seeds 1 to 20");
   // Of the 14 bands of each of the 20 sweeps about five are independent, so the ratio is known to 10 %. The uncertainty of warp adds up to
   // a half.
   CHECK(std::sqrt(stated2 / error2) > 0.85);

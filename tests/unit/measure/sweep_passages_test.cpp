@@ -28,7 +28,7 @@ Canvas with_sweep(double length_s, double from_hz, double to_hz, bool logarithmi
 
 }  // namespace
 
-TEST_CASE("A law's frequency, cycles and time agree") {
+TEST_CASE("Frequency, cycles and time of a sweep law agree with each other") {
   for (const SweepLaw law : {SweepLaw{true, 3, 500, 0.4}, SweepLaw{true, 3, 500, -0.4}, SweepLaw{false, 3, 500, 90}}) {
     for (const double t : {1.0, 3.0, 4.5}) {
       CHECK_THAT(law.time_s(law.frequency_hz(t)), WithinAbs(t, 1e-12));
@@ -39,7 +39,7 @@ TEST_CASE("A law's frequency, cycles and time agree") {
   }
 }
 
-TEST_CASE("Sweeps are found with their law, up and down, logarithmic and linear, left, right and both") {
+TEST_CASE("Sweeps are found with their law, whether up or down, logarithmic or linear, on the left, the right or both channels") {
   struct Case {
     double length_s, from_hz, to_hz;
     bool logarithmic;
@@ -63,7 +63,7 @@ TEST_CASE("Sweeps are found with their law, up and down, logarithmic and linear,
   }
 }
 
-TEST_CASE("Tones, noise, vibrato, chance and short glides are no sweeps") {
+TEST_CASE("Tones, noise, vibrato, melodies, scales and short glides are not taken for sweeps") {
   CHECK(sweeps_of(Canvas(48000, 12).tone(1, 10, 1000, 0.2, 0.002).noise(1e-3, 4)).empty());
   CHECK(sweeps_of(Canvas(48000, 12).noise(0.1, 5)).empty());
   CHECK(sweeps_of(with_sweep(1.5, 100, 10000, true, 0.2, 0.002)).empty());  // shorter than 2 s

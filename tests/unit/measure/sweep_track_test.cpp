@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::measure;
 
-TEST_CASE("A sweep that keeps to its law has its amplitudes in every frame, and harmonics stay out") {
+TEST_CASE("If a sweep follows its law, every frame has its true amplitudes, and harmonics do not enter") {
   const SweepLaw law{true, 5, 800, 0.4};
   Canvas canvas(48000, 11);
   const auto hz = [&](double t) { return law.frequency_hz(t); };
@@ -31,12 +31,12 @@ TEST_CASE("A sweep that keeps to its law has its amplitudes in every frame, and 
   }
 }
 
-TEST_CASE("Windows hold eight periods, and bear a stray of 1.5 %") {
+TEST_CASE("A window spans eight periods at low frequencies, and at high ones it tolerates a deviation of 1.5 % and 30 Hz") {
   CHECK_THAT(track_window_s(40), WithinAbs(0.2, 1e-12));
   CHECK_THAT(track_window_s(16000), WithinAbs(1.0 / 270, 1e-12));
 }
 
-TEST_CASE("A sample that is no number spoils its frames only") {
+TEST_CASE("A sample that is not a number affects only the frames of the track that contain it") {
   const SweepLaw law{true, 2, 800, 0.4};
   Canvas canvas(48000, 4);
   draw_sweep(

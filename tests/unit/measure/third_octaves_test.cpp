@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::measure;
 
-TEST_CASE("Centres are base ten, and only whole bands count") {
+TEST_CASE("Centre frequencies follow the base-ten system, and only whole one-third octaves count") {
   const auto centres = third_octave_centres(280, 6400);
   REQUIRE(centres.size() == 13);
   // Exact centres of IEC 61260-1, base ten (from memory): 316.23, ..., 1000, 1258.9, ..., 5011.9.
@@ -17,7 +17,7 @@ TEST_CASE("Centres are base ten, and only whole bands count") {
   CHECK(third_octave_centres(950, 1100).empty());
 }
 
-TEST_CASE("Between centres the ratio runs straight in ln f; outside there is nothing") {
+TEST_CASE("Between centres the ratio is interpolated linearly in ln f, and beyond the centres no value is returned") {
   const std::vector<BandRatio> bands{{1000, {{0.01, 0.02}, 1e-4, 2e-4, 0}, -1, 0.01, -30.0},
                                      {1258.9254117941673, {{0.03, 0.0}, 3e-4, 2e-4, 0}, -2, 0.02, -32.0}};
   CHECK(at_frequency(bands, 1000)->ratio.value == Complex(0.01, 0.02));

@@ -19,21 +19,21 @@ ToneSpectrum heard(const Canvas& canvas, double f, Driven driven) {
 
 }  // namespace
 
-TEST_CASE("Distortion is the harmonics' root-sum-square over the fundamental") {
+TEST_CASE("Distortion is the root sum of squares of the harmonics, divided by the fundamental") {
   Canvas canvas(48000, 4);
   canvas.tone(0, 4, 1000, 0.2, 0).tone(0, 4, 2000, 0.2 * 0.015, 0).tone(0, 4, 3000, 0.2 * 0.02, 0);
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).distortion_percent(), WithinAbs(2.5, 0.01));
   CHECK_FALSE(heard(canvas, 9000, Driven::kLeft).distortion_percent());  // the third harmonic lies above the audio band
 }
 
-TEST_CASE("Signal to noise is tone power over noise power, harmonics left out") {
+TEST_CASE("The signal-to-noise ratio is tone power over noise power, without the harmonics") {
   Canvas canvas(48000, 8);
   canvas.tone(0, 8, 1000, 0.0, 0.2).tone(0, 8, 2000, 0, 0.01).noise(0.002, 3);
   const double expected = decibels(0.2 / std::sqrt(2.0) / 0.002);
   CHECK_THAT(*heard(canvas, 1000, Driven::kRight).snr_db(), WithinAbs(expected, 0.3));
 }
 
-TEST_CASE("A third-octave meter reads the leak and the noise in its band") {
+TEST_CASE("A third-octave meter reads the crosstalk together with the noise in its band") {
   Canvas canvas(48000, 8);
   canvas.tone(0, 8, 1000, 0.2, 0.002);
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(-40, 0.01));
@@ -44,7 +44,7 @@ TEST_CASE("A third-octave meter reads the leak and the noise in its band") {
   CHECK_FALSE(heard(canvas, 1000, Driven::kBoth).band_db());
 }
 
-TEST_CASE("Frames with samples that are no numbers are left out; none at all give nothing") {
+TEST_CASE("Frames with samples that are not numbers are excluded, and if no frame remains, there is no result") {
   Canvas canvas(48000, 1);
   canvas.tone(0, 1, 1000, 0.2, 0.01);
   for (std::size_t i = 0; i < canvas.samples.size(); i += 1000) canvas.samples[i] = std::nanf("");

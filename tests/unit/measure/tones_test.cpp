@@ -27,7 +27,7 @@ HeardTones hear_tones(AudioSource& source) {
 
 }  // namespace
 
-TEST_CASE("A dying note on one channel is rejected and named, the bands beside it are heard") {
+TEST_CASE("A decaying note on one channel is rejected with a reason, and the bands beside it are measured") {
   Canvas canvas(48000, 14);
   canvas.tone(4, 3, 1000, 0.2, 0.004).tone(8, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
   auto source = add_note(canvas, 0.5, 2.5, 740).source();
@@ -42,7 +42,7 @@ TEST_CASE("A dying note on one channel is rejected and named, the bands beside i
   CHECK(again[0].why == heard.rejected[0].why);
 }
 
-TEST_CASE("A level step of 8 dB divides no passage, and bands without a gap keep their edges") {
+TEST_CASE("A level step of 8 dB does not divide a passage, and bands without a gap keep their edges") {
   Canvas canvas(48000, 12);
   canvas.tone(1, 1.5, 1000, 0.2, 0.004).tone(2.5, 2.5, 1000, 0.2 / 2.51, 0.004 / 2.51);
   canvas.tone(5, 2, 1000, 0.15, 0.15).tone(7, 3, 1000, 0.004, 0.2).noise(1e-4, 2);
@@ -58,14 +58,14 @@ TEST_CASE("A level step of 8 dB divides no passage, and bands without a gap keep
   }
 }
 
-TEST_CASE("A lateral band is no left-only one at 20 degrees of tilt, nor a left-only one lateral") {
+TEST_CASE("At 20 degrees of tilt, a lateral band is not taken for a left-only band, nor a left-only band for a lateral one") {
   const double lateral_db = -6.6, left_only_db = -8.8;  // tan 25° and tan 20°
   CHECK(driven_by(1, amplitude_ratio(lateral_db)) == Driven::kBoth);
   CHECK(driven_by(1, amplitude_ratio(left_only_db)) == Driven::kLeft);
   CHECK(driven_by(amplitude_ratio(left_only_db), 1) == Driven::kRight);
 }
 
-TEST_CASE("Crackle that the recorder clipped is no clipped tone") {
+TEST_CASE("Crackle that the recorder clipped does not count as clipping of the tone") {
   Canvas canvas(48000, 6);
   canvas.tone(1, 4, 1000, 0.2, 0.004).noise(1e-3, 2);
   rig::Draw draw(12);
@@ -80,7 +80,7 @@ TEST_CASE("Crackle that the recorder clipped is no clipped tone") {
   CHECK(std::abs(heard[0].ratio.value - 0.02) < 2e-3);
 }
 
-TEST_CASE("A passage is listened to before the scan has gone far past it") {
+TEST_CASE("A passage is measured before the scan has gone far beyond it") {
   // A decoder keeps 21 s at 96 kHz. The passage is then still in memory and need not be decoded again.
   class Watched : public MemorySource {
    public:

@@ -28,7 +28,7 @@ RatioCourse with_wow(double rpm, std::size_t n) {
 
 }  // namespace
 
-TEST_CASE("A stated speed is the only one; else records' three, their shares adding up to one") {
+TEST_CASE("A stated speed is the only possible one, and otherwise the shares of the possible speeds add up to one") {
   REQUIRE(possible_speeds(45.0).size() == 1);
   CHECK(possible_speeds(45.0)[0].rpm == 45);
   double shares = 0;
@@ -36,7 +36,7 @@ TEST_CASE("A stated speed is the only one; else records' three, their shares add
   CHECK_THAT(shares, WithinAbs(1, 1e-12));
 }
 
-TEST_CASE("Wow tells the speed of the record") {
+TEST_CASE("Wow determines the speed of the record") {
   for (const double rpm : {100.0 / 3, 45.0, 78.26}) {
     const RatioCourse course = with_wow(rpm, 560);  // 3 s
     const PitchCourse pitch = pitch_of(course, std::vector<double>(560, 1.0));
@@ -55,7 +55,7 @@ TEST_CASE("Wow tells the speed of the record") {
   }
 }
 
-TEST_CASE("Pitch is told beside its middle, and a click is no pitch") {
+TEST_CASE("Pitch is given relative to its median, and clicks are excluded from it") {
   RatioCourse course = with_wow(100.0 / 3, 560);
   for (std::size_t f = 200; f < 204; ++f) course.driven[f] = {0, 30};
   const PitchCourse pitch = pitch_of(course, std::vector<double>(560, 1.0));
@@ -63,7 +63,7 @@ TEST_CASE("Pitch is told beside its middle, and a click is no pitch") {
   CHECK(pitch.hertz.size() >= 135);
 }
 
-TEST_CASE("A course too short to tell prefers no speed") {
+TEST_CASE("A course that is too short prefers no speed") {
   const PitchCourse pitch = pitch_of(with_wow(45, 30), std::vector<double>(30, 1.0));
   CHECK(wow_evidence(pitch, {33.3, 45, 78}) == std::vector<double>{0, 0, 0});
 }

@@ -53,7 +53,7 @@ Twins random_twins(rig::Draw& draw) {
 
 }  // namespace
 
-TEST_CASE("Eliminated block by block, a fit is the dense one") {
+TEST_CASE("A fit that eliminates block by block equals the dense fit") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);

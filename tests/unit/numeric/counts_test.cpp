@@ -16,7 +16,7 @@ TEST_CASE("Counts from lengths are never 0, whatever the length") {
   CHECK((stride_for(0, 600) == 1 && stride_for(599, 600) == 1 && stride_for(1200, 600) == 2));
 }
 
-TEST_CASE("A block has a row at least, and so few that terms and six blocks are there") {
+TEST_CASE("A block has at least one row, and longer blocks leave at least six blocks more than terms") {
   for (const std::size_t rows : {0U, 1U, 24U, 600U, 1500U, 28200U, 1000000U}) {
     for (const double wanted : {0.0, 0.49, 0.5, 1.0, 23.45, 1e6}) {
       const std::size_t block = rows_per_block(rows, wanted, 5);

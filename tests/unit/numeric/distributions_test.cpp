@@ -28,7 +28,7 @@ TEST_CASE("Distribution functions and quantiles are each other's inverse") {
   CHECK_THAT(normal_cdf(-8.0), WithinRel(6.220960574271785e-16, 1e-10));  // R pnorm(-8), from memory
 }
 
-TEST_CASE("Student's t by Hill's series is the incomplete beta function's, from a hundred degrees of freedom on") {
+TEST_CASE("From a hundred degrees of freedom on, Hill's series for Student's t equals the incomplete beta function") {
   for (const double nu : {99.9, 100.0, 137.3, 500.0, 998.0, 1e5}) {
     for (const double t : {-37.0, -8.0, -3.0, -1.0, -0.01, 0.0, 1e-6, 0.3, 1.96, 2.6, 5.0, 12.0}) {
       INFO("nu " << nu << ", t " << t);
@@ -61,7 +61,7 @@ TEST_CASE("The upper tail of F equals published critical values") {
   CHECK(fisher_f_upper(0, 2, 3) == 1);
 }
 
-TEST_CASE("A bracketed root is found to rounding, and none where there is none") {
+TEST_CASE("A bracketed root is found to rounding, and without a change of sign no root is returned") {
   const auto root = bracketed_root([](double x) { return x * x * x - 2; }, 0, 3);
   REQUIRE(root);
   CHECK_THAT(*root, WithinAbs(std::cbrt(2.0), 1e-14));

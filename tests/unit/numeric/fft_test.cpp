@@ -10,7 +10,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
-TEST_CASE("Both channels' spectra equal the sum written out") {
+TEST_CASE("The spectra of both channels equal sums computed directly") {
   const std::size_t n = 64;
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     rig::Draw draw(seed);
@@ -43,7 +43,7 @@ TEST_CASE("The Hann window's figures of merit are the published ones") {
   CHECK_THAT(4096 * squares / (sum * sum), WithinAbs(1.50, 1e-12));
 }
 
-TEST_CASE("What a Hann window keeps of a stray sine is what a sum says") {
+TEST_CASE("The response of a Hann window to a detuned sine equals a sum computed directly") {
   for (const double x : {0.0, 0.3, 1.0, 1.4}) {
     std::complex<double> sum;
     double weight = 0;

@@ -25,7 +25,7 @@ struct Rows {
 
 }  // namespace
 
-TEST_CASE("Over whole turns harmonics are orthogonal to the constant: it has the noise of a mean") {
+TEST_CASE("Over whole turns, harmonics are orthogonal to the constant, which has the noise of a mean") {
   const Rows rows(3, 2);
   const Eigen::VectorXd data = 5 * rows.terms.col(0) + 3 * rows.terms.col(1) - 2 * rows.terms.col(4);
   const HarmonicAnswer answer = harmonic_answer(rows.information(), rows.terms.transpose() * data, {100, 1});
@@ -35,7 +35,7 @@ TEST_CASE("Over whole turns harmonics are orthogonal to the constant: it has the
   CHECK(answer.prior_variance < 1e-12);
 }
 
-TEST_CASE("Of a part of a turn the constant's variance is that of the data's own covariance") {
+TEST_CASE("In a part of a turn, the constant and its variance are those of generalised least squares") {
   // The reference is generalised least squares for a constant, with the marginal covariance of the rows, C = 1 + T P Tᵀ.
   const Rows rows(0.4, 3);
   const HarmonicPrior prior{0.7, 1};
@@ -57,7 +57,7 @@ TEST_CASE("Of a part of a turn the constant's variance is that of the data's own
   CHECK(answer.prior_variance > answer.noise_variance);
 }
 
-TEST_CASE("Evidence differs as the density of the data does") {
+TEST_CASE("Differences of the evidence equal those of the logarithmic density of the data") {
   const Rows rows(1.3, 2);
   rig::Draw draw(5);
   Eigen::VectorXd data(60);

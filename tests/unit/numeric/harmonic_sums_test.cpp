@@ -7,7 +7,7 @@
 
 using namespace evenwall::internal::numeric;
 
-TEST_CASE("Products without the matrix are those with it") {
+TEST_CASE("Products computed without the design matrix equal those computed with it") {
   rig::Draw draw(3);
   std::vector<double> times;
   Eigen::VectorXd weights(70);
@@ -25,7 +25,7 @@ TEST_CASE("Products without the matrix are those with it") {
   CHECK((harmonic_values(phasors, coefficients) - x * coefficients).cwiseAbs().maxCoeff() < 1e-12);
 }
 
-TEST_CASE("Angles at several speeds, evenly spaced or not") {
+TEST_CASE("Angles at several speeds, evenly spaced or not, equal those computed for each speed by itself") {
   const std::vector<double> times{10, 11.3, 14.9};
   for (const std::vector<double>& rpm : {std::vector<double>{33, 33.5, 34, 34.5}, std::vector<double>{33.3, 45, 78.26}}) {
     const auto all = turn_phasors(times, 12, rpm);
@@ -37,7 +37,7 @@ TEST_CASE("Angles at several speeds, evenly spaced or not") {
   }
 }
 
-TEST_CASE("Evenly spaced angles need no sine each") {
+TEST_CASE("Phasors at evenly spaced times equal exponentials computed directly") {
   const TurnPhasors even = even_turn_phasors(-3, 0.005, 3000, 100.0 / 3);
   for (const std::size_t f : {0U, 1U, 255U, 256U, 2999U}) {
     CHECK(std::abs(even[f] - std::polar(1.0, 2 * 3.14159265358979323846 / 1.8 * (-3 + 0.005 * static_cast<double>(f)))) < 1e-12);

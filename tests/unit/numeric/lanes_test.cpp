@@ -48,7 +48,7 @@ double slow_sum(const Input& in, std::size_t table, std::size_t channel) {
 
 }  // namespace
 
-TEST_CASE("Every set of kernels equals the sums written out, and the plain set to the bit") {
+TEST_CASE("The plain kernels equal sums computed directly, and every other set equals the plain one bit for bit") {
   for (std::uint64_t seed = 1; seed <= 1000; ++seed) {
     const Input in = random_input(seed);
     INFO("seed " << seed << ", frames " << in.frames);
@@ -99,7 +99,7 @@ TEST_CASE("Levels are the largest magnitudes and the sums, whichever set runs") 
   }
 }
 
-TEST_CASE("A sample that is no number is noticed wherever it stands, and a sum that overflows is not taken for one") {
+TEST_CASE("A sample that is not finite is detected at any position, and a sum that overflows is not taken for one") {
   for (const LaneKernels* set : kernels_here()) {
     INFO(set->name);
     for (const float bad : {std::nanf(""), std::numeric_limits<float>::infinity(), -std::numeric_limits<float>::infinity()}) {

@@ -6,7 +6,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("Least squares is the normal equations' answer, written out, over random problems") {
+TEST_CASE("Over random problems, least squares agrees with the solution of the normal equations") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     rig::Draw draw(seed);
     const Eigen::MatrixXd a = Eigen::MatrixXd::NullaryExpr(12, 4, [&] { return draw.normal(); });
@@ -22,7 +22,7 @@ TEST_CASE("Least squares is the normal equations' answer, written out, over rand
   }
 }
 
-TEST_CASE("Columns' units do not matter") {
+TEST_CASE("The units of the columns do not affect the fit") {
   rig::Draw draw(1);
   const Eigen::MatrixXd a = Eigen::MatrixXd::NullaryExpr(9, 3, [&] { return draw.normal(); });
   const Eigen::VectorXd b = Eigen::VectorXd::NullaryExpr(9, [&] { return draw.normal(); });
@@ -42,7 +42,7 @@ TEST_CASE("One column of ones gives the mean and its variance") {
   CHECK_THAT(fit.sum_of_squares, WithinAbs(14, 1e-13));  // 4 + 1 + 9
 }
 
-TEST_CASE("Large residuals of nearly collinear columns leave the coefficients their digits") {
+TEST_CASE("With nearly collinear columns and large residuals, the coefficients keep their digits") {
   // The line lies far from its origin. The residuals are third differences, which are orthogonal to it, so that 3 and 2 stay exact.
   Eigen::MatrixXd a(8, 2);
   Eigen::VectorXd b(8);

@@ -14,7 +14,7 @@ double trace_of(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b) { return a.c
 }  // namespace
 
 // The limit is 1e-9 of each quantity's magnitude: the tables have at most 162 rows, and both computations round at 1e-13.
-TEST_CASE("Elimination gives what the whole matrices give, over random tables and ratios") {
+TEST_CASE("Over random tables and variance ratios, elimination gives the same results as the whole matrices") {
   std::mt19937_64 random(7);
   std::uniform_real_distribution<double> exponent(-3, 4);
   for (int n = 0; n < 300; ++n) {
@@ -46,7 +46,7 @@ TEST_CASE("Elimination gives what the whole matrices give, over random tables an
   }
 }
 
-TEST_CASE("The larger factor is eliminated, and no factor is none") {
+TEST_CASE("The larger factor is eliminated, and a table without factors is fitted as a plain mean") {
   CrossedData data{{1, 2, 4}, {0, 1, 2}, {0, 1, 1}, 3, 2, {}};
   CHECK(MixedEquations(data).absorbs_first);
   std::swap(data.first, data.second);

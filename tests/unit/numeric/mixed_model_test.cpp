@@ -18,7 +18,7 @@ double dense_criterion_at(const CrossedData& data, double first, double second) 
 
 }  // namespace
 
-TEST_CASE("No other variances are likelier, over random tables") {
+TEST_CASE("Over random tables, no other variances have a higher likelihood than the fitted ones") {
   std::mt19937_64 random(3);
   int zeros = 0, seen = 0;
   for (int n = 0; n < 100; ++n) {
@@ -44,7 +44,7 @@ TEST_CASE("No other variances are likelier, over random tables") {
   CHECK(zeros > 3);  // variances of zero are among the tested cases
 }
 
-TEST_CASE("A left-out residual is what a fit without the observation expects, the ratios held") {
+TEST_CASE("A leave-one-out residual equals that of a fit without the observation at the same variance ratios") {
   std::mt19937_64 random(5);
   CrossedData data = random_crossed(random, true);
   while (data.first_levels < 5 || data.second_levels < 4) data = random_crossed(random, true);
@@ -65,7 +65,7 @@ TEST_CASE("A left-out residual is what a fit without the observation expects, th
   }
 }
 
-TEST_CASE("What a design can't tell apart is said") {
+TEST_CASE("Designs that cannot separate the variances are reported as inseparable") {
   const auto separable = [](const CrossedData& data) { return MixedModel(data).separable(); };
   CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 1, 2, 3}, {}, 4, 0, {}}));            // each cartridge once: effect and error are inseparable
   CHECK_FALSE(separable({{1, 2, 3, 4}, {0, 0, 1, 1}, {0, 0, 1, 1}, 2, 2, {}}));  // each cartridge on its own record
@@ -75,7 +75,7 @@ TEST_CASE("What a design can't tell apart is said") {
   CHECK(separable({{1, 2, 3, 5, 4}, {0, 0, 1, 1, 1}, {}, 2, 0, {}}));
 }
 
-TEST_CASE("Size and offset of the numbers don't matter") {
+TEST_CASE("The magnitude and the offset of the numbers do not affect the fit") {
   std::mt19937_64 random(9);
   CrossedData data = random_crossed(random, false);
   while (!MixedModel(data).separable()) data = random_crossed(random, false);
@@ -89,7 +89,7 @@ TEST_CASE("Size and offset of the numbers don't matter") {
   CHECK_THAT(far_model.estimates().mean.u, WithinRel(1e-3 * near_model.estimates().mean.u, 1e-6));
 }
 
-TEST_CASE("A table without any error left is solved to the end") {
+TEST_CASE("A table without residual error is solved") {
   CrossedData data;
   data.first_levels = 4, data.second_levels = 3;
   for (int i = 0; i < 4; ++i) {

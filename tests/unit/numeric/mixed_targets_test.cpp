@@ -8,7 +8,7 @@ using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
 // The limit 1e-8 covers the rounding of the elimination and of the whole matrices; see mixed_equations_test.cpp.
-TEST_CASE("Predictions and their variances are those of the whole matrices, whichever factor is eliminated") {
+TEST_CASE("Predictions and their variances equal those of the whole matrices, whichever factor is eliminated") {
   std::mt19937_64 random(11);
   std::uniform_real_distribution<double> exponent(-2, 3);
   int absorbed_second = 0;

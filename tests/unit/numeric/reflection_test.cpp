@@ -16,7 +16,7 @@ using Rows = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMaj
 
 }  // namespace
 
-TEST_CASE("Column after column reflected, a block is R, in its own signs") {
+TEST_CASE("Reflecting a block column by column gives the R of its QR factorisation, except for signs") {
   rig::Draw draw(5);
   for (int round = 0; round < 50; ++round) {
     const Eigen::Index rows = 4 + round % 5, width = 3 + round % 2;

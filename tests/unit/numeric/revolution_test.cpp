@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
-TEST_CASE("Terms a passage can carry, and what they leave") {
+TEST_CASE("The length of a passage determines its number of harmonics and its degrees of freedom") {
   CHECK(revolution_harmonics(0.9) == 0);
   CHECK(revolution_harmonics(1.5) == 1);
   CHECK(revolution_harmonics(2.5) == 2);
@@ -22,7 +22,7 @@ TEST_CASE("Terms a passage can carry, and what they leave") {
   CHECK(tone_degrees_of_freedom(0.5) == 10);
 }
 
-TEST_CASE("Rows of a turn: constant, cosine and sine of each harmonic, from the middle on") {
+TEST_CASE("A row has a constant and the cosine and sine of each harmonic, with time counted from the middle") {
   // At 33⅓ rpm one turn takes 1.8 s. A quarter turn after the middle the first harmonic is (0, 1) and the second is (−1, 0).
   const Eigen::MatrixXd terms = revolution_terms({2.0, 2.45, 2.9}, 2.0, 100.0 / 3, 2);
   Eigen::MatrixXd expected(3, 5);
@@ -32,7 +32,7 @@ TEST_CASE("Rows of a turn: constant, cosine and sine of each harmonic, from the 
   CHECK((terms - expected).cwiseAbs().maxCoeff() < 1e-12);
 }
 
-TEST_CASE("The harmonics of noise bands hardly widen the constant") {
+TEST_CASE("The harmonics of noise bands enlarge the variance of the constant by less than 5 %") {
   for (double revolutions = 2.0; revolutions < 8; revolutions += 0.05) {
     std::vector<double> times_s;
     for (double t = 0; t < 1.8 * revolutions; t += 0.0427) times_s.push_back(t);

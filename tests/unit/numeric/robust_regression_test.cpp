@@ -36,7 +36,7 @@ Data data(std::uint64_t seed, double sd) {
 
 }  // namespace
 
-TEST_CASE("On clean data the fit is least squares by QR but for the few it down-weights") {
+TEST_CASE("On clean data the fit differs from least squares only by the effect of a few down-weighted frames") {
   for (std::uint64_t seed = 1; seed <= 50; ++seed) {
     const Data d = data(seed, 1e-3);
     const auto fit = fit_robust(d.reference, d.response, d.terms, 20, Scatter::kComplex);
@@ -49,7 +49,7 @@ TEST_CASE("On clean data the fit is least squares by QR but for the few it down-
   }
 }
 
-TEST_CASE("Stated covariance is that of the estimates") {
+TEST_CASE("The stated covariance fits the scatter of the estimates") {
   double error2 = 0, stated2 = 0;
   const int runs = 400;
   for (std::uint64_t seed = 1; seed <= runs; ++seed) {
@@ -63,7 +63,7 @@ TEST_CASE("Stated covariance is that of the estimates") {
   CHECK_THAT(stated2 / error2, WithinAbs(1.0, 0.15));
 }
 
-TEST_CASE("Few blocks cost the covariance their degrees of freedom, not its size") {
+TEST_CASE("With few blocks the covariance has fewer degrees of freedom, and its magnitude remains correct") {
   double error2 = 0, stated2 = 0;
   const int runs = 400;
   for (std::uint64_t seed = 1; seed <= runs; ++seed) {
@@ -79,7 +79,7 @@ TEST_CASE("Few blocks cost the covariance their degrees of freedom, not its size
   CHECK_THAT(stated2 / error2, WithinAbs(1.0, 0.25));
 }
 
-TEST_CASE("A fifth of the frames hit by clicks moves the fit by less than its noise") {
+TEST_CASE("If clicks hit a fifth of the frames, the error of the fit remains within its noise") {
   for (std::uint64_t seed = 1; seed <= 50; ++seed) {
     Data d = data(seed, 1e-3);
     rig::Draw draw(seed + 77);
@@ -91,13 +91,13 @@ TEST_CASE("A fifth of the frames hit by clicks moves the fit by less than its no
   }
 }
 
-TEST_CASE("Medians of odd and even numbers of values") {
+TEST_CASE("The median is correct for odd and even numbers of values") {
   CHECK(median({3, 1, 2}) == 2);
   CHECK(median({4, 1, 3, 2}) == 2.5);
   CHECK(median({5}) == 5);
 }
 
-TEST_CASE("Left at Huber's weights, the stated covariance is that of the estimates too, of complex and of real scatter") {
+TEST_CASE("With Huber's weights, the stated covariance fits the scatter of the estimates, whether it is complex or real") {
   RobustScheme huber;
   huber.huber_corner = 1.345;
   huber.huber_steps = 30;

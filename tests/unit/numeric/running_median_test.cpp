@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
-TEST_CASE("The running median equals the median of each window, written out") {
+TEST_CASE("The running median equals the median of each window") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     rig::Draw draw(seed);
     std::vector<double> values;

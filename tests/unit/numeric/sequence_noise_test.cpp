@@ -62,7 +62,7 @@ TEST_CASE("Whitened columns have the inner products that the inverse of the whol
   }
 }
 
-TEST_CASE("A setting's mark is what whitening makes of its column") {
+TEST_CASE("The whitened mark of a setting equals its whitened column") {
   for (const bool walks : {false, true}) {
     const Example e = example({0, 0, 1, 1, 1, 2, 3, 3}, walks);
     const SequenceNoise noise = e.noise();

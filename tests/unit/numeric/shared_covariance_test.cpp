@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
-TEST_CASE("A shared covariance is the matrix it stands for") {
+TEST_CASE("A shared covariance equals the matrix that it represents") {
   rig::Draw draw(1);
   const Eigen::VectorXd own = Eigen::VectorXd::NullaryExpr(7, [&] { return draw.uniform(0, 1); });
   const Eigen::MatrixXd root = Eigen::MatrixXd::NullaryExpr(7, 3, [&] { return draw.normal(); });
@@ -24,7 +24,7 @@ TEST_CASE("A shared covariance is the matrix it stands for") {
   CHECK((shared.bottom_right_corner(2) - dense.bottomRightCorner(2, 2)).norm() < 1e-14);
 }
 
-TEST_CASE("Any covariance is held, singular ones with no more causes than they have") {
+TEST_CASE("A singular covariance can be represented, and a matrix of zeros has a root without columns") {
   rig::Draw draw(2);
   const Eigen::MatrixXd root = Eigen::MatrixXd::NullaryExpr(9, 4, [&] { return draw.normal(); });
   const SharedCovariance shared = root * root.transpose();

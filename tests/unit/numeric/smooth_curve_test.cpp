@@ -48,7 +48,7 @@ C value_at(const CurveFit& fit, const Data& d, double x) {
 
 }  // namespace
 
-TEST_CASE("Cubic splines add up to one and give straight lines back") {
+TEST_CASE("Cubic splines add up to one and reproduce straight lines") {
   const CubicBasis basis(-1, 2, 0.25);
   CHECK(basis.size() == 15);
   Eigen::VectorXd line(basis.size());
@@ -60,7 +60,7 @@ TEST_CASE("Cubic splines add up to one and give straight lines back") {
   }
 }
 
-TEST_CASE("A straight curve and a sine beside it are told apart, as well as stated") {
+TEST_CASE("A straight curve and a sine are separated, with errors that fit the stated uncertainties") {
   double curve2 = 0, stated2 = 0, sine2 = 0, u_sine2 = 0;
   const int runs = 40;
   for (std::uint64_t seed = 1; seed <= runs; ++seed) {
@@ -74,8 +74,8 @@ TEST_CASE("A straight curve and a sine beside it are told apart, as well as stat
     sine2 += std::norm(fit.coefficients[cosine] - 0.0014) / (2 * runs);
     u_sine2 += fit.covariance(cosine, cosine) / runs;
   }
-  INFO("curve " << std::sqrt(curve2) << " stated " << std::sqrt(stated2) << "; sine " << std::sqrt(sine2) << " stated "
-                << std::sqrt(u_sine2));
+  INFO("error of the curve " << std::sqrt(curve2) << ", stated " << std::sqrt(stated2) << ", error of the sine " << std::sqrt(sine2)
+                             << ", stated " << std::sqrt(u_sine2));
   // Each mean of 80 squares is known to 16 % in variance. The stated variance includes the full freedom to bend, although it is hardly
   // used.
   CHECK(stated2 / curve2 > 0.7);
@@ -85,7 +85,7 @@ TEST_CASE("A straight curve and a sine beside it are told apart, as well as stat
   CHECK(std::sqrt(sine2) < 3e-5);  // it would be 3e-4·√(2/900) = 1.4e-5 if the curve were known
 }
 
-TEST_CASE("A bump bends the curve where it sits and is not taken for the sine") {
+TEST_CASE("A bump bends the curve at its position and is not taken for the sine") {
   const auto bump = [](double x) { return C(0.01, 0) + 0.01 / (1.0 + 36 * (x - 3.3) * (x - 3.3)); };
   const Data d = data_of(bump, 0, 3e-4, 5);
   const CurveFit fit = fitted(d);

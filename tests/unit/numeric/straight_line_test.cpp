@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::numeric;
 
-TEST_CASE("NIST Norris through the straight line") {
+TEST_CASE("The straight line reproduces the certified values of NIST's Norris set") {
   // NIST StRD Norris, certified: slope 1.00211681802045, its standard deviation 0.429796848199937E-03.
   const std::vector<double> x{0.2, 337.4, 118.2, 884.6, 10.1,  226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4,
                               0.6, 775.5, 666.9, 338.0, 447.5, 11.6,  556.0, 228.1, 995.8, 887.6, 120.2, 0.3,
@@ -20,7 +20,7 @@ TEST_CASE("NIST Norris through the straight line") {
   CHECK_THAT(line->u_slope, WithinRel(0.429796848199937e-3, 1e-11));
 }
 
-TEST_CASE("Too few points or no spread give no line; a perfect line keeps the least scatter") {
+TEST_CASE("Too few points or equal abscissae give no line, and a perfect line keeps the least scatter") {
   CHECK_FALSE(straight_line({1, 2}, {1, 2}, 0));
   CHECK_FALSE(straight_line({1, 1, 1}, {1, 2, 3}, 0));
   CHECK_THAT(straight_line({-1, 0, 1}, {0, 1, 2}, 0.1)->u_slope, WithinRel(0.1 / std::sqrt(2.0), 1e-12));

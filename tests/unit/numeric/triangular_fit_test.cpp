@@ -19,7 +19,7 @@ Eigen::MatrixXd random_design(rig::Draw& draw, Eigen::Index rows, Eigen::Index c
 
 }  // namespace
 
-TEST_CASE("Rows taken in one by one give what all of them give at once") {
+TEST_CASE("Rows that are added one by one give the same fit as all rows at once") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);
@@ -46,7 +46,7 @@ TEST_CASE("Rows taken in one by one give what all of them give at once") {
   }
 }
 
-TEST_CASE("A column of zeros and a row of zeros do no harm") {
+TEST_CASE("A column of zeros and a row of zeros do not disturb the fit") {
   TriangularFit fit(2);
   const double rows[3][2] = {{1, 0}, {0, 0}, {1, 0}};
   for (const auto& row : rows) fit.add(row, 1);

@@ -28,7 +28,7 @@ TEST_CASE("A range spans the finite numbers with a margin, and is never too narr
   CHECK(none.high == 1);
 }
 
-TEST_CASE("Ticks lie 1, 2 or 5 of a power of ten apart, and few enough cover the range") {
+TEST_CASE("Ticks lie 1, 2 or 5 times a power of ten apart, and the range has at most as many as stated") {
   CHECK_THAT(tick_distance({0, 10}, 5), WithinAbs(2, 1e-12));
   CHECK_THAT(tick_distance({-0.3, 0.3}, 6), WithinAbs(0.1, 1e-12));
   for (const double span : {0.013, 0.7, 3.1, 42.0, 900.0}) {
@@ -38,7 +38,7 @@ TEST_CASE("Ticks lie 1, 2 or 5 of a power of ten apart, and few enough cover the
   }
 }
 
-TEST_CASE("Tilts on the axis hold every step and the answer") {
+TEST_CASE("The axis of tilts contains every step and the answer") {
   Solution s = example_solution();
   s.recommended.tilt_deg = 3.5;
   const Range tilts = tilt_range(s);

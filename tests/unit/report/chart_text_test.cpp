@@ -22,13 +22,13 @@ std::vector<std::string> lines_of(const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("the chart keeps to 80 columns and 24 lines") {
+TEST_CASE("the text chart fits 80 columns and 24 lines") {
   const auto lines = lines_of(crosstalk_chart_text(example_solution()));
   CHECK(lines.size() <= 24);
   for (const std::string& line : lines) CHECK(display_columns(line) <= 80);
 }
 
-TEST_CASE("curves that cross are drawn crossing, and the answer stands where it is") {
+TEST_CASE("curves that cross are drawn crossing, and the answer is marked at its azimuth") {
   const auto lines = lines_of(crosstalk_chart_text(example_solution()));
   const std::string& top = lines[1];
   // Right into left falls with tilt: it is largest at the left end, left into right at the right end.
@@ -42,21 +42,21 @@ TEST_CASE("curves that cross are drawn crossing, and the answer stands where it 
   CHECK(lines.back().find("-2.00°") == 9);
 }
 
-TEST_CASE("no curves, no chart") {
+TEST_CASE("a solution without curves has a sentence instead of a chart") {
   Solution s = example_solution();
   s.curves = {};
-  CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
+  CHECK(crosstalk_chart_text(s) == "No chart is drawn: the solution contains no curves.\n");
 }
 
-TEST_CASE("points without a level are left out of the chart, curves without any are none") {
+TEST_CASE("points without a level are not drawn, and a curve without any level gives no chart") {
   Solution s = example_solution();
   const auto whole = lines_of(crosstalk_chart_text(s));
   s.curves.right_into_left_db[1] = NAN;
   s.curves.left_into_right_db[2] = -HUGE_VAL;
   CHECK(lines_of(crosstalk_chart_text(s)).size() == whole.size());
   for (double& level : s.curves.right_into_left_db) level = NAN;
-  CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
+  CHECK(crosstalk_chart_text(s) == "No chart is drawn: the solution contains no curves.\n");
   s = example_solution();
   s.curves.tilt_deg[0] = NAN;
-  CHECK(crosstalk_chart_text(s) == "no chart: the solution holds no curves\n");
+  CHECK(crosstalk_chart_text(s) == "No chart is drawn: the solution contains no curves.\n");
 }

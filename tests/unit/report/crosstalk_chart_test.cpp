@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("The crosstalk chart draws both curves from the document's own numbers and tells what is in it") {
+TEST_CASE("The crosstalk chart draws both curves from the numbers of the document and has a description") {
   Solution s = example_solution();
   s.curves.right_into_left_db[7] = -31.625;
   s.curves.left_into_right_db[7] = -27.375;

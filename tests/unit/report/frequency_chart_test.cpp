@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("The chart by frequency is there where several frequencies are, and only then") {
+TEST_CASE("The chart of azimuth against frequency is drawn only if there are several frequencies") {
   Solution s = example_solution();
   CHECK_FALSE(frequency_chart(s));
   s.by_frequency = {{315, std::nullopt, std::nullopt, 1.11, 0.02}, {1000, 1.21, 0.03, 1.13, 0.01}, {3150, 1.3, 0.05, 1.17, 0.04}};
@@ -17,7 +17,7 @@ TEST_CASE("The chart by frequency is there where several frequencies are, and on
   for (const char* tone : {"315 Hz", "1000 Hz", "3150 Hz"}) CHECK(holds(chart->description, tone));
 }
 
-TEST_CASE("Crosstalk by frequency is drawn both ways, of the frequencies that have it") {
+TEST_CASE("The crosstalk against frequency is drawn in both directions for the frequencies that have it") {
   Solution s = example_solution();
   s.by_frequency = {{315, std::nullopt, std::nullopt, 1.11, 0.02, -31.5, -33.25}, {1000, 1.21, 0.03, 1.13, 0.01}};
   CHECK_FALSE(frequency_crosstalk_chart(s));  // an older document has no crosstalk by frequency

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("The front view shows another picture for each side, and none where no side can be named") {
+TEST_CASE("The front view has a picture for each side, and no picture if no side can be named") {
   const Shim clockwise{0, 1.1, 0.24, Side::kSpindleSide, Side::kOuterSide};
   const Shim anticlockwise{0, -1.1, 0.24, Side::kOuterSide, Side::kSpindleSide};
   const std::string one = front_view(clockwise), other = front_view(anticlockwise);

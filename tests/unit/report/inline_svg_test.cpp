@@ -18,7 +18,7 @@ constexpr const char* kDocument =
 
 }  // namespace
 
-TEST_CASE("a chart's ids are its own, its colours the page's, its words told") {
+TEST_CASE("a chart on the page has ids of its own, the colours of the page, a title and a description") {
   const std::string svg = inline_svg(kDocument, "phase", "Phase <of>", "Two & more").value();
   CHECK(svg.starts_with("<svg class=\"chart\" viewBox=\"0 0 360 260\" role=\"img\" aria-labelledby=\"phase-title phase-description\""));
   CHECK(holds(svg, "<title id=\"phase-title\">Phase &lt;of&gt;</title>"));
@@ -30,7 +30,7 @@ TEST_CASE("a chart's ids are its own, its colours the page's, its words told") {
   CHECK(svg.ends_with("</svg>\n"));
 }
 
-TEST_CASE("what is no chart of gnuplot's is none of ours") {
+TEST_CASE("a text that is not a chart of gnuplot is refused") {
   CHECK_FALSE(inline_svg("", "a", "", ""));
   CHECK_FALSE(inline_svg("<svg viewBox=\"0 0 1 1\"><desc></desc>", "a", "", ""));
   CHECK_FALSE(inline_svg("</svg><svg viewBox=\"0 0 1 1\"><desc></desc>", "a", "", ""));

@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary part of each step") {
+TEST_CASE("The chart of the plane shows the crosstalk of each step in percent, as real and imaginary part") {
   const auto chart = leak_plane_chart(example_solution());
   REQUIRE(chart);
   // −28.4 dB is 3.80 %; at 12° its real and imaginary parts are 3.72 and 0.79.
@@ -16,7 +16,7 @@ TEST_CASE("Leaks in the plane: percent of the driven channel, real and imaginary
   CHECK(holds(chart->description, "3.80 %"));
 }
 
-TEST_CASE("A level that is no leak's is left out of the plane") {
+TEST_CASE("A level that crosstalk cannot have is not drawn in the plane") {
   Solution s = example_solution();
   s.steps.front().right_into_left_db = 1e154;
   const auto chart = leak_plane_chart(s);
@@ -25,7 +25,7 @@ TEST_CASE("A level that is no leak's is left out of the plane") {
   CHECK_FALSE(holds(chart->script.text(), "inf"));
 }
 
-TEST_CASE("A step that was set aside is left out of plane, phases, audit, balance and the level axis") {
+TEST_CASE("An excluded step is not drawn in the charts of plane, phases, tilt response and balance, and does not widen the level axis") {
   Solution s = example_solution();
   REQUIRE(s.steps.size() > 2);
   SolvedStep& odd = s.steps[1];
@@ -48,11 +48,11 @@ TEST_CASE("A step that was set aside is left out of plane, phases, audit, balanc
   CHECK_FALSE(holds(text(leak_plane_chart(s)), "94.4"));
   CHECK_FALSE(holds(text(tilt_response_chart(s)), "43.21"));
   CHECK_FALSE(holds(text(balance_chart(s)), "7.625"));
-  CHECK(holds(text(tilt_response_chart(s)), "1 of 3 steps are left out"));
+  CHECK(holds(text(tilt_response_chart(s)), "The fit excludes 1 of 3 steps."));
   CHECK(top(s) != before);
 }
 
-TEST_CASE("Without phases there is neither plane nor phase chart") {
+TEST_CASE("Without phases neither the chart of the plane nor the chart of phases is drawn") {
   Solution s = example_solution();
   CHECK(leak_phase_chart(s));
   for (SolvedStep& step : s.steps) step.right_into_left_phase_deg.reset(), step.left_into_right_phase_deg.reset();

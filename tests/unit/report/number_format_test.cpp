@@ -9,7 +9,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("an uncertainty has two significant digits and the value matches") {
+TEST_CASE("an uncertainty has two significant digits, and the value has as many decimals") {
   CHECK(value_with_uncertainty(1.10432, 0.00211) == "1.1043 ± 0.0021");
   CHECK(value_with_uncertainty(-0.5, 0.3) == "-0.50 ± 0.30");
   CHECK(value_with_uncertainty(12.3, 4.0) == "12.3 ± 4.0");
@@ -22,7 +22,7 @@ TEST_CASE("rounding that adds a digit to the uncertainty takes one from the deci
   CHECK(value_with_uncertainty(1.0, 9.96) == "1 ± 10");
 }
 
-TEST_CASE("zero, nothing and signs") {
+TEST_CASE("zero has a plus sign, and an absent number is shown as n/a") {
   CHECK(value_with_uncertainty(-0.0001, 0.01) == "0.000 ± 0.010");
   CHECK(value_with_uncertainty(1.5, 0) == "1.500 ± 0.000");
   CHECK(value_with_uncertainty(std::numeric_limits<double>::quiet_NaN(), 0.1) == "n/a ± 0.10");
@@ -36,11 +36,15 @@ TEST_CASE("zero, nothing and signs") {
   CHECK(number_text(std::nullopt, 1, true) == "n/a");
 }
 
-TEST_CASE("what a hand is to set has no digits that no hand sets, and its uncertainty never vanishes") {
+TEST_CASE("an azimuth to set by hand has at most three decimals, and a positive uncertainty is never rounded to zero") {
   CHECK(signed_with_uncertainty(1.12231, 0.00904, kHandDecimals) == "+1.122 ± 0.009");
   CHECK(signed_with_uncertainty(1.12231, 0.0000123, kHandDecimals) == "+1.122 ± 0.001");
   CHECK(signed_with_uncertainty(1.12231, 0.0904, kHandDecimals) == "+1.122 ± 0.090");
   CHECK(signed_with_uncertainty(1.1, 0, kHandDecimals) == "+1.100 ± 0.000");
+  CHECK(signed_text(1.12231, 0.0211) == "+1.122");
+  CHECK(signed_text(1.12231, 0.211) == "+1.12");
+  CHECK(uncertainty_text(0.0211) == "0.021");
+  CHECK(uncertainty_text(0.0000123, kHandDecimals) == "0.001");
   CHECK(interval_text({1.10459, 1.14003}, 0.00904, kHandDecimals) == "+1.105° to +1.140°");
   CHECK(interval_text({-12, 34}, 12, kHandDecimals) == "-12° to +34°");
 }

@@ -17,7 +17,7 @@ std::size_t count(const std::string& text, const std::string& part) {
 
 }  // namespace
 
-TEST_CASE("A document is closed to the network, escapes its title and is whole") {
+TEST_CASE("An HTML document loads nothing from the network, escapes its title and is complete") {
   const std::string page = html_document("<b>", html_section("one", html_heading("A & B")));
   CHECK(page.starts_with("<!DOCTYPE html>"));
   CHECK(page.ends_with("</html>\n"));
@@ -26,18 +26,18 @@ TEST_CASE("A document is closed to the network, escapes its title and is whole")
   CHECK(holds(page, "<section id=\"one\">\n<h2>A &amp; B</h2>"));
 }
 
-TEST_CASE("Warnings are cut at the number asked for, and the rest is counted") {
+TEST_CASE("The list of warnings ends at the stated number, and the others are counted") {
   Warnings many(50, {WarningCode::kNoisy, "step <1>"});
   const std::string cut = html_warnings(many, 40);
   CHECK(count(cut, "<li>") == 40);
-  CHECK(holds(cut, "10 more warnings are left out here"));
+  CHECK(holds(cut, "10 more warnings are not shown here. The JSON document contains all of them."));
   CHECK(holds(cut, "step &lt;1&gt;"));
   CHECK(count(html_warnings(many, 50), "<li>") == 50);
-  CHECK_FALSE(holds(html_warnings(many, 50), "left out"));
-  CHECK(holds(html_warnings({}, 40), "None."));
+  CHECK_FALSE(holds(html_warnings(many, 50), "not shown"));
+  CHECK(holds(html_warnings({}, 40), "There are no warnings."));
 }
 
-TEST_CASE("A chart that gnuplot does not draw is told of") {
+TEST_CASE("A note states that charts are missing if gnuplot does not draw them") {
   Chart broken{"one", "Title", "words", "caption", {}};
   broken.script.command("no such command");
   const std::string html = html_charts({broken}, "charts");

@@ -9,7 +9,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("The inputs list what the document holds, and no more") {
+TEST_CASE("The table of inputs lists only what the document contains") {
   Solution s = example_solution();
   s.session.gauge_u_deg = 0.05;
   s.session.stylus = Stylus{"line contact", 77, 2.25, -0.125};
@@ -27,12 +27,12 @@ TEST_CASE("The inputs list what the document holds, and no more") {
   CHECK_FALSE(holds(all, "rpm"));
 }
 
-TEST_CASE("A survey's inputs name who made it, what it rests on and its dates") {
+TEST_CASE("The table of inputs of a survey shows the program, the solutions used and their dates") {
   Survey s = example_survey();
   s.made_by = MadeBy{"evenwall", "7.8.9", 3};
   std::string all;
   for (const auto& row : survey_inputs_table(s).rows) all += row[0] + ": " + row[1] + "\n";
-  for (const char* line : {"made by: evenwall 7.8.9, method version 3", "solutions the fit rests on: 6", "left out as contradicted: 1",
-                           "dated: 2024-05-01 to 2026-02-03", "grouped by: cartridge_model"})
+  for (const char* line : {"made by: evenwall 7.8.9, method version 3", "solutions in the fit: 6", "solutions excluded as contradicted: 1",
+                           "dates of the solutions: 2024-05-01 to 2026-02-03", "grouped by: cartridge_model"})
     CHECK(holds(all, line));
 }

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("The style knows print, dark and narrow, and loads nothing") {
+TEST_CASE("The style sheet has rules for print and for dark screens, and loads nothing") {
   const std::string style = kPageStyle;
   CHECK(holds(style, "@media print"));
   CHECK(holds(style, "prefers-color-scheme"));

@@ -19,7 +19,7 @@ std::size_t widest_line(const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("a name is cut in its middle: its end tells it from the next") {
+TEST_CASE("a long name is cut in its middle, because the ends of names differ") {
   CHECK(shortened_inside("captures/step-01.wav", 20) == "captures/step-01.wav");
   CHECK(shortened_inside("captures/step-01.wav", 15) == "capture…-01.wav");
   CHECK(shortened_inside("captures/step-01.wav", 16) == "captures…-01.wav");
@@ -39,14 +39,14 @@ TEST_CASE("wide and combining code points count as terminals show them") {
   CHECK(page.text() == "  capture     level\n  音盤     -30.0 dB\n");
 }
 
-TEST_CASE("columns are code points, not bytes") {
+TEST_CASE("the columns of a text are its code points and not its bytes") {
   CHECK(display_columns("±1°") == 3);
   CHECK(shortened("±1°±", 3) == "±1…");
   CHECK(shortened("abc", 3) == "abc");
   CHECK(shortened("abc", 0).empty());
 }
 
-TEST_CASE("paragraphs wrap at the page's edge and hang by their mark") {
+TEST_CASE("paragraphs wrap at the edge of the page, and their lines are indented below the mark") {
   Page page(Ink::kPlain);
   std::string words;
   for (int i = 0; i < 60; ++i) words += "word ";
@@ -57,7 +57,7 @@ TEST_CASE("paragraphs wrap at the page's edge and hang by their mark") {
   CHECK(page.text().find("\n    word") != std::string::npos);
 }
 
-TEST_CASE("tables align and cut their names to fit") {
+TEST_CASE("tables align their columns and cut long names to fit the page") {
   Page page(Ink::kPlain);
   page.table({{{"name", "a", "words"}, {"x", "10.0", "left"}, {"ab", "9.0", ""}}, true});
   CHECK(page.text() == "  name     a  words\n  x     10.0  left\n  ab     9.0\n");

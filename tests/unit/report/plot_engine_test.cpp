@@ -25,7 +25,7 @@ class Path {
 
 }  // namespace
 
-TEST_CASE("gnuplot draws what it is told") {
+TEST_CASE("gnuplot draws a script") {
   PlotScript script;
   script.command("set terminal svg size 100,50");
   script.command("plot {}*x", 2.5);
@@ -35,7 +35,7 @@ TEST_CASE("gnuplot draws what it is told") {
   CHECK(drawn->find("</svg>") != std::string::npos);
 }
 
-TEST_CASE("a script larger than any pipe's room, and a drawing likewise, come through whole") {
+TEST_CASE("a script and a drawing that are larger than a pipe holds are passed on whole") {
   PlotScript script;
   script.command("set terminal svg size 100,50");
   std::vector<DataRow> rows;

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("a script holds commands and numbers, and what is not finite as NaN") {
+TEST_CASE("a script contains commands and numbers, and a number that is not finite as NaN") {
   PlotScript script;
   script.command("set xrange [{:.3g}:{}]", -1.5, 2);
   script.data("steps", {{1, -2.25}, {std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()}});

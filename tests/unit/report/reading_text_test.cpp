@@ -33,28 +33,28 @@ Reading example_reading() {
 
 }  // namespace
 
-TEST_CASE("a reading tells its leaks, tilt, balance and warnings") {
+TEST_CASE("a reading shows its crosstalk, azimuth, balance and warnings") {
   const std::string text = reading_text(example_reading(), false);
   CAPTURE(text);
-  CHECK(holds(text, "tilt -1.50°"));
-  CHECK(holds(text, "-30.458 ± 0.087 dB"));  // 20 log10 0.03 and 8.686 dB · 1 %
-  CHECK(holds(text, "left into right        not captured"));
-  CHECK(holds(text, "+0.250 ± 0.011 dB"));
+  CHECK(holds(text, "tilt of the cartridge, seen from the front) is -1.50°."));
+  CHECK(holds(text, "-30.458 dB  0.087 dB"));  // 20 log10 0.03 and 8.686 dB · 1 %
+  CHECK(holds(text, "left into right       not captured"));
+  CHECK(holds(text, "+0.250 dB (standard uncertainty 0.011 dB)."));
   CHECK(holds(text, "-14.0"));  // the driven channel's level
   CHECK(holds(text, "missing_passage: no left-only passage"));
 }
 
-TEST_CASE("a name can't act on the terminal") {
+TEST_CASE("a name cannot act on the terminal") {
   CHECK_FALSE(holds(reading_text(example_reading(), false), "\x1b"));
   CHECK(holds(reading_text(example_reading(), false), "a\\x1B[31m.wav"));
 }
 
-TEST_CASE("a reading with an error shows that alone") {
+TEST_CASE("a reading with an error shows the error only") {
   const Reading r{{LogEntry{.capture = "a.wav"}, ReadingError{ReadingFault::kNoAnswer, "silence"}}, std::nullopt};
-  CHECK(reading_text(r, false) == "a.wav\n  no reading: silence\n");
+  CHECK(reading_text(r, false) == "a.wav\n  No reading was made: silence\n");
 }
 
-TEST_CASE("the timeline tells kind, driven channel, times, frequency and level, within 80 columns") {
+TEST_CASE("the timeline shows kind, driven channel, times, frequency and level, within 80 columns") {
   Reading r = example_reading();
   Passage both;
   both.relation = Relation::kAntiphase;
@@ -73,10 +73,10 @@ TEST_CASE("the timeline tells kind, driven channel, times, frequency and level, 
   for (std::size_t at = 0; at < text.size(); at = text.find('\n', at) + 1) CHECK(text.find('\n', at) - at <= 80);
 }
 
-TEST_CASE("what was rejected is named with its reason, and that nothing was") {
+TEST_CASE("rejected signals are listed with the reason, and an empty list is stated") {
   const std::string text = rejected_text("b\x1b.wav", {{1.23, 4.56, 440, Driven::kLeft, "its level changes"}});
   CAPTURE(text);
   CHECK(holds(text, "1.2-4.6 s, 440.0 Hz, left only: its level changes"));
   CHECK_FALSE(holds(text, "\x1b"));
-  CHECK(holds(rejected_text("b.wav", {}), "nothing that sounded like a tone"));
+  CHECK(holds(rejected_text("b.wav", {}), "No tone-like signal was rejected."));
 }

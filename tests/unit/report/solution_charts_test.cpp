@@ -11,7 +11,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("Charts have names of their own, titles, words for who can't see them, and no text of the document") {
+TEST_CASE("Each chart has a unique name, a title and a description, and contains no text of the document") {
   Solution s = example_solution();
   s.steps[0].capture = "`touch owned`'.wav";
   s.session.cartridge = "$(touch owned)";

@@ -6,14 +6,14 @@
 
 using namespace evenwall;
 
-TEST_CASE("The page answers first, is closed to the network, and shows names as text") {
+TEST_CASE("The page begins with the answer, loads nothing from the network, and shows names as text") {
   Solution s = example_solution();
   s.session.cartridge = "<script>alert(1)</script>";
   s.steps[0].capture = "\"><img src=x onerror=1>";
   const std::string page = solution_page(s);
   CHECK(page.starts_with("<!DOCTYPE html>"));
   CHECK(holds(page, "default-src 'none'"));
-  CHECK(holds(page, "+1.104 ± 0.021°"));
+  CHECK(holds(page, "set the azimuth to +1.104° (95 % interval +1.063° to +1.146°)"));
   CHECK_FALSE(holds(page, "<script"));
   CHECK_FALSE(holds(page, "<img src=x"));
   CHECK(holds(page, "&lt;script&gt;alert(1)"));
@@ -21,7 +21,7 @@ TEST_CASE("The page answers first, is closed to the network, and shows names as 
   for (const char* fetch : {"src=\"http", "href=\"http", "url(http", "@import", "<link"}) CHECK_FALSE(holds(page, fetch));
 }
 
-TEST_CASE("The page names the side and the screw") {
+TEST_CASE("The page names the direction of the turn and the screw for the shim") {
   Solution s = example_solution();
   const std::string clockwise = solution_page(s);
   CHECK(holds(clockwise, "clockwise as seen from the front"));

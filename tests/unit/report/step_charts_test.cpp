@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
-TEST_CASE("The tilt response draws each step's tilt by the signal against the log") {
+TEST_CASE("The chart of the tilt response shows the tilt from the signal against the logged tilt of each step") {
   Solution s = example_solution();
   s.steps[2].tilt_from_signal_deg = 2.625;
   const auto chart = tilt_response_chart(s);
@@ -17,7 +17,7 @@ TEST_CASE("The tilt response draws each step's tilt by the signal against the lo
   CHECK_FALSE(tilt_response_chart(s));
 }
 
-TEST_CASE("Balance against tilt is there where steps have one") {
+TEST_CASE("The chart of balance against tilt is drawn only if steps have a balance") {
   Solution s = example_solution();
   for (SolvedStep& step : s.steps) step.balance_db.reset();
   CHECK_FALSE(balance_chart(s));
@@ -25,11 +25,11 @@ TEST_CASE("Balance against tilt is there where steps have one") {
   const auto chart = balance_chart(s);
   REQUIRE(chart);
   CHECK(holds(chart->script.text(), "0.375"));
-  CHECK(holds(chart->script.text(), "title 'the answer'"));
-  CHECK(holds(chart->caption, "Dotted: the answer"));
+  CHECK(holds(chart->script.text(), "title 'recommended'"));
+  CHECK(holds(chart->caption, "The dotted line is the recommended azimuth"));
 }
 
-TEST_CASE("Distortion against tilt is there where steps have any, and begins at zero") {
+TEST_CASE("The chart of distortion against tilt is drawn only if steps have distortion, and its axis begins at zero") {
   Solution s = example_solution();
   CHECK_FALSE(distortion_chart(s));
   s.steps[0].distortion_left_percent = 0.375;

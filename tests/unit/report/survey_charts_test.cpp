@@ -20,7 +20,7 @@ Survey archive_of(std::initializer_list<double> tilts_deg) {
 
 }  // namespace
 
-TEST_CASE("A caterpillar has a bar for each, numbered as in the table, and no name of the document") {
+TEST_CASE("The chart of cartridges has one bar for each, numbered as in the table, and contains no name of the document") {
   Survey s = example_survey();
   s.cartridges[0].name = "'; system 'touch acted' #";
   const auto chart = cartridge_caterpillar(s);
@@ -29,11 +29,11 @@ TEST_CASE("A caterpillar has a bar for each, numbered as in the table, and no na
   CHECK(holds(chart->script.text(), "-0.25 1 -0.47 -0.03\n"));
   CHECK(holds(chart->script.text(), "0.75 2 0.53 0.97\n"));
   CHECK_FALSE(holds(chart->script.text(), "acted"));
-  CHECK(holds(chart->description, "2 have a 95 % interval that is clear of +0.25°"));
-  CHECK(holds(chart->description, "Lowest: 1. Larkspur 2 at -0.25° (-0.47° to -0.03°)"));
+  CHECK(holds(chart->description, "In 2 of them the 95 % interval excludes +0.25°"));
+  CHECK(holds(chart->description, "The lowest is 1. Larkspur 2 at -0.25° (-0.47° to -0.03°)"));
 }
 
-TEST_CASE("Bars that cross the line are told from those that are clear of it by more than colour") {
+TEST_CASE("Bars that cross the line differ from the other bars in the mark and not only in the colour") {
   Survey s = example_survey();
   s.records[1].interval95_deg = Interval{-0.01, 0.17};
   const auto chart = record_caterpillar(s);
@@ -43,7 +43,7 @@ TEST_CASE("Bars that cross the line are told from those that are clear of it by 
   CHECK(holds(chart->script.text(), "$near << END_OF_DATA\n0.08 2 -0.01 0.17\nEND_OF_DATA"));
 }
 
-TEST_CASE("Records without a cut error have no chart, nor have two cartridges a distribution") {
+TEST_CASE("Records without a cutting-azimuth error have no chart, and two cartridges have no distribution") {
   Survey s = example_survey();
   for (SurveyedRecord& r : s.records) r.cut_error_deg.reset();
   CHECK_FALSE(record_caterpillar(s));
@@ -51,33 +51,33 @@ TEST_CASE("Records without a cut error have no chart, nor have two cartridges a 
   CHECK(survey_charts(s).size() == 1);
 }
 
-TEST_CASE("One interval far wider than all the others is cut, and it is said") {
+TEST_CASE("An interval far wider than all others is cut off, and the caption states that") {
   Survey s = archive_of({0, 0.1, 0.2});
-  CHECK_FALSE(holds(cartridge_caterpillar(s)->caption, "cut there"));
+  CHECK_FALSE(holds(cartridge_caterpillar(s)->caption, "cut off there"));
   s.cartridges[1].interval95_deg = Interval{-40, 40};
-  CHECK(holds(cartridge_caterpillar(s)->caption, "cut there"));
+  CHECK(holds(cartridge_caterpillar(s)->caption, "cut off there"));
 }
 
-TEST_CASE("The distribution counts every cartridge once, on the right side of a bin's edge") {
+TEST_CASE("The distribution counts every cartridge once, also at the edge of a bin") {
   const auto chart = tilt_distribution(archive_of({0.0, 0.04, 0.06, 0.49, 0.5, 1.0}));
   REQUIRE(chart);
   // A span of 1° in at most 24 bins makes them 0.05° wide.
   for (const char* row : {"\n0.025 2\n", "\n0.075 1\n", "\n0.475 1\n", "\n0.525 1\n", "\n1.025 1\n"})
     CHECK(holds(chart->script.text(), row));
-  CHECK(holds(chart->description, "6 of them"));
-  CHECK(holds(chart->description, "Most, 2, lie between +0.00° and +0.05°"));
+  CHECK(holds(chart->description, "how many of the 6 cartridges"));
+  CHECK(holds(chart->description, "The fullest bin holds 2 of them and lies between +0.00° and +0.05°"));
 }
 
-TEST_CASE("A single tilt far out does not press the others into one bin") {
+TEST_CASE("A single tilt far from the others does not squeeze them into one bin") {
   Survey s = archive_of({});
   for (int i = 0; i < 100; ++i) s.cartridges.push_back({"C", 0.01 * i, 0.1, 4.0, std::nullopt, 1, {}});
   s.cartridges.push_back({"far", 40, 0.1, 4.0, std::nullopt, 1, {}});
   const auto chart = tilt_distribution(s);
-  CHECK(holds(chart->caption, "1 lie too far out"));
+  CHECK(holds(chart->caption, "1 cartridge lies too far out"));
   CHECK(holds(chart->script.text(), "\n0.025 5\n"));
 }
 
-TEST_CASE("gnuplot draws them all") {
+TEST_CASE("gnuplot draws every chart of a survey") {
   Survey s = archive_of({-0.4, 0.1, 0.3, 0.9});
   const auto charts = survey_charts(s);
   REQUIRE(charts.size() == 3);

@@ -56,7 +56,7 @@ int change(const std::string& path) { return errno_of(::open(path.c_str(), O_WRO
 }  // namespace
 
 // Landlock alone would return EACCES. EPERM shows that the filter of system calls refuses by itself, also on kernels without Landlock.
-TEST_CASE("A confined process reads, and neither makes, changes nor removes a file") {
+TEST_CASE("A confined process can read files, but it cannot make, change or remove one") {
   const TempFolder folder;
   folder.write("there", "as it was");
   const std::string place = folder.path().string();
@@ -80,7 +80,7 @@ TEST_CASE("A confined process reads, and neither makes, changes nor removes a fi
   CHECK(folder.read("there") == "as it was");
 }
 
-TEST_CASE("An open descriptor cannot be cut, nor have its flags changed, nor send a signal to its owner") {
+TEST_CASE("A confined process cannot truncate an open file, change the flags of its descriptor, or make it send signals") {
   const TempFolder folder;
   folder.write("there", "as it was");
   const int file = ::open((folder.path() / "there").c_str(), O_RDWR);
@@ -97,7 +97,7 @@ TEST_CASE("An open descriptor cannot be cut, nor have its flags changed, nor sen
   ::close(file);
 }
 
-TEST_CASE("Other processes keep their limits, their priority and their processors") {
+TEST_CASE("A confined process cannot change the limits, the priority or the processors of another process") {
   const rlimit none{0, 0};
   rlimit found{};
   cpu_set_t first;
@@ -111,7 +111,7 @@ TEST_CASE("Other processes keep their limits, their priority and their processor
   CHECK(when_confined([&] { return errno_of(::sched_setaffinity(::getppid(), sizeof first, &first)); }) == EPERM);
 }
 
-TEST_CASE("Calls that a C library tries first are missing, those it does not know are too, and memory is never made code") {
+TEST_CASE("New and unknown system calls fail with ENOSYS, and a confined process cannot make memory executable") {
   CHECK(when_confined([] { return errno_of(::syscall(SYS_openat2, AT_FDCWD, "/", nullptr, 0)); }) == ENOSYS);
   CHECK(when_confined([] { return errno_of(::syscall(470)); }) == ENOSYS);
   CHECK(when_confined([] { return errno_of(::mprotect(::sbrk(0), 0, PROT_READ | PROT_EXEC)); }) == EPERM);
@@ -121,7 +121,7 @@ TEST_CASE("Calls that a C library tries first are missing, those it does not kno
         }) == EPERM);
 }
 
-TEST_CASE("Modes, owners, times and attributes stay, by path and by descriptor") {
+TEST_CASE("A confined process cannot change the mode, owner, times or attributes of a file, by path or by descriptor") {
   const TempFolder folder;
   folder.write("there", "as it was");
   const std::string path = (folder.path() / "there").string();
@@ -134,7 +134,7 @@ TEST_CASE("Modes, owners, times and attributes stay, by path and by descriptor")
   ::close(file);
 }
 
-TEST_CASE("Open descriptors are still written, and streams copied where that was prepared") {
+TEST_CASE("A confined process can write to open descriptors, and can copy as many streams as were prepared") {
   const TempFolder folder;
   folder.write("old", "as it was");
   const int open = ::open((folder.path() / "old").c_str(), O_WRONLY | O_TRUNC);
@@ -159,7 +159,7 @@ TEST_CASE("Open descriptors are still written, and streams copied where that was
   CHECK(when_confined([&] { return spooled(third.get()); }) == kThrown);
 }
 
-TEST_CASE("No socket, no program and no process; threads and abort go on") {
+TEST_CASE("A confined process can start threads and abort itself, but cannot open a socket, run a program or fork") {
   CHECK(when_confined([] { return ::socket(AF_INET, SOCK_DGRAM, 0) >= 0 ? 0 : errno; }) == EPERM);
   CHECK(when_confined([] { return ::socket(AF_UNIX, SOCK_STREAM, 0) >= 0 ? 0 : errno; }) == EPERM);
   CHECK(when_confined([] { return ::execl("/bin/true", "true", nullptr), errno; }) == EPERM);

@@ -51,7 +51,7 @@ int refused_with(const std::string& text, ErrorKind kind, const std::function<vo
 
 }  // namespace
 
-TEST_CASE("Where nothing is written, one process does it all") {
+TEST_CASE("If a command writes no file, one process does all the work") {
   const pid_t own = ::getpid();
   CHECK_FALSE(split_off_work({}));
   CHECK(::getpid() == own);
@@ -63,7 +63,7 @@ TEST_CASE("Where nothing is written, one process does it all") {
   CHECK(folder.read("a") == "whole\nline\n");
 }
 
-TEST_CASE("The worker's documents are written by the other process, and its status is the other's") {
+TEST_CASE("The writing process writes the documents of the worker, and ends with the exit status of the worker") {
   const TempFolder folder;
   const std::string whole = (folder.path() / "whole").string();
   const std::string lines = (folder.path() / "lines").string();
@@ -82,7 +82,7 @@ TEST_CASE("The worker's documents are written by the other process, and its stat
   CHECK(folder.entries() == 2);
 }
 
-TEST_CASE("A worker writes nothing but what the command line names") {
+TEST_CASE("A worker can write only to the files that the command line names") {
   const TempFolder folder;
   const std::string named = (folder.path() / "named").string();
   const std::string other = (folder.path() / "other").string();
@@ -93,7 +93,7 @@ TEST_CASE("A worker writes nothing but what the command line names") {
   CHECK(exit_status_when_split({named, {}}, line) == 0);
 }
 
-TEST_CASE("Refusals reach the worker with their words and kind") {
+TEST_CASE("A refusal of the writing process reaches the worker with its text and its kind") {
   const TempFolder folder;
   const std::string none = (folder.path() / "no" / "such").string();
   const auto whole = [&] { return refused_with("No such file", ErrorKind::kInput, [&] { put_whole(none, "x"); }); };
@@ -104,7 +104,7 @@ TEST_CASE("Refusals reach the worker with their words and kind") {
   CHECK(exit_status_when_split({none, none}, torn) == 0);
 }
 
-TEST_CASE("A worker that a signal ends takes the other along") {
+TEST_CASE("If a signal ends the worker, the writing process ends too and reports that signal") {
   const auto killed = [] { return ::raise(SIGKILL); };
   CHECK(WTERMSIG(status_when_split({"/dev/null", {}}, killed)) == SIGKILL);
   const auto interrupted = [] {
@@ -114,7 +114,7 @@ TEST_CASE("A worker that a signal ends takes the other along") {
   CHECK(exit_status_when_split({"/dev/null", {}}, interrupted) == 128 + SIGTERM);
 }
 
-TEST_CASE("A worker outlives the other by nothing") {
+TEST_CASE("If the writing process is killed, the worker ends at once") {
   int ends[2];
   REQUIRE(::pipe(ends) == 0);
   const auto work = [&] {

@@ -31,7 +31,7 @@ constexpr double kToneRms = 0.25 * 0.70710678;
 
 }  // namespace
 
-TEST_CASE("Surface noise has the level asked for, and differs between the walls") {
+TEST_CASE("Surface noise has the stated level and is independent between the two walls") {
   SimulatedNoise noise;
   noise.surface_noise_db = -42;
   const Moments m = moments(noise, 960'000, 1);
@@ -39,7 +39,7 @@ TEST_CASE("Surface noise has the level asked for, and differs between the walls"
   CHECK(std::abs(m.cross) < 0.02 * m.rms * m.rms);
 }
 
-TEST_CASE("Rumble and hum have the levels asked for") {
+TEST_CASE("Rumble and hum have the stated levels") {
   SimulatedNoise noise;
   noise.rumble_db = -30;
   // Noise 20 Hz wide has about 8,000 independent values in 200 s: 0.1 dB. The interpolation between its control points loses a little.
@@ -49,7 +49,7 @@ TEST_CASE("Rumble and hum have the levels asked for") {
   CHECK_THAT(decibels(moments(noise, 960'000, 3).rms / kToneRms), WithinAbs(-38, 0.05));
 }
 
-TEST_CASE("DC is what was asked, clicks come as often as asked") {
+TEST_CASE("The DC offset and the rate of clicks are as stated") {
   SimulatedNoise noise;
   noise.dc_left = 0.02;
   CHECK_THAT(moments(noise, 1000, 4).mean, WithinAbs(0.02, 1e-12));

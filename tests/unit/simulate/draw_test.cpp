@@ -23,7 +23,7 @@ TEST_CASE("Normal and bell-shaped numbers have mean 0 and variance 1") {
   CHECK_THAT(n4, WithinAbs(3, 6e-2));
 }
 
-TEST_CASE("Streams differ by any of their keys") {
+TEST_CASE("Random streams differ if any of their keys differs") {
   CHECK(Draw{1, 2}.next() == Draw{1, 2}.next());
   CHECK(Draw{1, 2}.next() != Draw{2, 1}.next());
   CHECK(Draw{1}.next() != Draw{1, 0}.next());

@@ -47,7 +47,7 @@ TEST_CASE("Groove noise is one-sided and has the rms of a sine") {
   }
 }
 
-TEST_CASE("Pink falls by 3 dB an octave, white does not") {
+TEST_CASE("Pink noise falls by 3 dB per octave, and white noise is level") {
   const auto pink = drawn(true, 4), white = drawn(false, 4);
   const double step_db = 10 * std::log10(power_at(pink, 0.02) / power_at(pink, 0.16));
   CHECK_THAT(step_db, WithinAbs(9.03, 0.8));  // 976 stretches: 0.14 dB each; the filters ripple by half a decibel

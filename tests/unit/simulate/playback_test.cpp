@@ -19,7 +19,7 @@ Outputs played(Band band, double tilt_deg, const SimulatedRecord& record = kTrue
 
 }  // namespace
 
-TEST_CASE("Signs of IEC 60098, 6.2: inner wall left, outer wall right, lateral in phase, vertical in antiphase") {
+TEST_CASE("The signs follow IEC 60098, 6.2: the inner wall is left, the outer right; lateral bands are in phase, vertical in antiphase") {
   // The inner wall faces the outside and up, to the viewer's right: a left-only signal pushes the stylus along (+, +).
   const Vector2 left = stylus_motion(Band::kLeft, kTrueRecord);
   CHECK(left[0] > 0);
@@ -38,13 +38,13 @@ TEST_CASE("Signs of IEC 60098, 6.2: inner wall left, outer wall right, lateral i
   CHECK_THAT((antiphase.left / antiphase.right).real(), WithinAbs(-1, 1e-14));
 }
 
-TEST_CASE("Clockwise takes up to the viewer's right") {
+TEST_CASE("A clockwise turn moves an upward vector to the right of the viewer") {
   const Vector2 v = turned({0, 1}, 90);
   CHECK_THAT(v[0], WithinAbs(1, 1e-15));
   CHECK_THAT(v[1], WithinAbs(0, 1e-15));
 }
 
-TEST_CASE("A perfect cartridge tilted by 1° leaks −35.16 dB both ways, opposite in sign") {
+TEST_CASE("A perfect cartridge tilted by 1° has −35.16 dB of crosstalk in both directions, with opposite signs") {
   // 20·log10(tan 1°) = −35.1616 dB (mpmath).
   const Outputs right = played(Band::kRight, 1);
   const Outputs left = played(Band::kLeft, 1);
@@ -56,7 +56,7 @@ TEST_CASE("A perfect cartridge tilted by 1° leaks −35.16 dB both ways, opposi
   CHECK(lr.real() < 0);
 }
 
-TEST_CASE("A cutting head rolled 2° leaks −29.14 dB; its facets then stand at 47° and 43°") {
+TEST_CASE("A cutting head rolled by 2° gives −29.14 dB of crosstalk and facets at 47° and 43°") {
   // Common practice, no source; 20·log10(tan 2°) = −29.1383 dB (mpmath).
   SimulatedRecord record;
   record.cut_error_left_deg = record.cut_error_right_deg = 2;
@@ -70,7 +70,7 @@ TEST_CASE("A cutting head rolled 2° leaks −29.14 dB; its facets then stand at
   CHECK(std::abs(played(Band::kRight, 2, record).left) < 1e-15);
 }
 
-TEST_CASE("The vectors give the formulas of the response matrix") {
+TEST_CASE("The outputs computed with vectors equal the formulas of the response matrix") {
   SimulatedCartridge cartridge;
   cartridge.generator_error_left_deg = 0.7;
   cartridge.generator_error_right_deg = -0.4;
@@ -86,7 +86,7 @@ TEST_CASE("The vectors give the formulas of the response matrix") {
   CHECK_THAT(right.right.real(), WithinAbs(std::cos(radians(tilt - 0.4 + 0.9)), 1e-14));
 }
 
-TEST_CASE("Gains, delay, electronics and wiring act in their order") {
+TEST_CASE("Gains, delay, electronics and wiring act in the order of the signal path") {
   SimulatedCartridge cartridge;
   cartridge.gain_imbalance_db = 2;
   cartridge.left_delay_s = 1.0 / 48000;

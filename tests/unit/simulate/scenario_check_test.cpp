@@ -80,7 +80,7 @@ std::string refusal(const Scenario& scenario) {
 
 }  // namespace
 
-TEST_CASE("Every number of a scenario is refused by its name where it is none, endless or absurd") {
+TEST_CASE("A number of a scenario that is NaN, infinite or absurd is refused, and the message names it") {
   REQUIRE(refusal(random_scenario(1, 5.4)) == "accepted");
   for (const Value& value : kValues) {
     for (const double x : {std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity(), 1e300, -1e300}) {
@@ -92,7 +92,7 @@ TEST_CASE("Every number of a scenario is refused by its name where it is none, e
   }
 }
 
-TEST_CASE("A scale may be negative, not zero; a record needs a tone; the message stays one line") {
+TEST_CASE("A scale may be negative but not zero, a record needs a tone, and the message is one line") {
   Scenario s = random_scenario(1, 5.4);
   s.gauge_scale = -1;
   s.units_per_deg = -12.5;
@@ -102,6 +102,6 @@ TEST_CASE("A scale may be negative, not zero; a record needs a tone; the message
   s = random_scenario(1, 5.4);
   for (SimulatedBand& band : s.record.bands) band.band.reset();
   s.name = "two\nlines";
-  CHECK_THAT(refusal(s), ContainsSubstring("quiet groove only"));
+  CHECK_THAT(refusal(s), ContainsSubstring("only unmodulated groove"));
   CHECK(refusal(s).find('\n') == std::string::npos);
 }

@@ -6,7 +6,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("Values out of range are refused by name") {
+TEST_CASE("A value out of its range is refused, and the message names it") {
   const auto refuses = [](auto change, const char* name) {
     Scenario s = random_scenario(1, 5.4);
     change(s);
@@ -22,7 +22,7 @@ TEST_CASE("Values out of range are refused by name") {
   refuses([](Scenario& s) { s.gauge_scale = 0; }, "gauge_scale");
 }
 
-TEST_CASE("Random scenarios are the seed's own and keep their optimum within the tilts") {
+TEST_CASE("A seed determines the random scenario, and the optimum lies within its tilts") {
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     const SimulatedSession session(random_scenario(seed, 5.4), seed);
     INFO("seed " << seed);

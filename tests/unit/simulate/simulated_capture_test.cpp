@@ -37,7 +37,7 @@ Complex amplitude(const std::vector<float>& x, std::size_t channel, std::size_t 
 
 }  // namespace
 
-TEST_CASE("A capture is the same however it is read, and made again by its seed") {
+TEST_CASE("A simulated capture is the same in whatever order it is read, and its seed makes it again") {
   const SimulatedSession session(random_scenario(9, 1.0), 9);
   auto first = session.capture(2);
   const auto all = whole(*first);
@@ -56,12 +56,12 @@ TEST_CASE("A capture is the same however it is read, and made again by its seed"
   CHECK_FALSE(std::equal(noise.begin(), noise.end(), all.begin()));
 }
 
-TEST_CASE("The tones carry the ratios that the truth states") {
+TEST_CASE("The tones have the ratios that the document of true values states") {
   const SimulatedSession session(quiet_scenario(), 5);
   for (std::size_t step = 0; step < session.size(); ++step) {
     auto audio = session.capture(step);
     const auto x = whole(*audio);
-    // Bands: quiet 2 s, left 1.8 s, quiet 1.2 s, right 1.8 s; the lead is at most 0.3 s.
+    // The bands are: unmodulated 2 s, left 1.8 s, unmodulated 1.2 s, right 1.8 s. The lead-in is at most 0.3 s.
     const Complex lr = amplitude(x, 1, 120'000, 48'000) / amplitude(x, 0, 120'000, 48'000);
     const Complex rl = amplitude(x, 0, 264'000, 48'000) / amplitude(x, 1, 264'000, 48'000);
     const auto& truth = session.truth().steps[step];
@@ -71,7 +71,7 @@ TEST_CASE("The tones carry the ratios that the truth states") {
   }
 }
 
-TEST_CASE("Wow and warp are locked to the groove: the same at each step") {
+TEST_CASE("Wow and warp follow the groove, so that they are the same at each step") {
   Scenario s = quiet_scenario();
   s.record.warp_deg = 0.5;
   const SimulatedSession session(s, 5);
@@ -98,7 +98,7 @@ TEST_CASE("Wow and warp are locked to the groove: the same at each step") {
   CHECK(largest > radians(0.5));
 }
 
-TEST_CASE("A swing of 0.15 % of 1 kHz shows as 1.5 Hz of wow") {
+TEST_CASE("A wow of 0.15 % moves the frequency of a 1 kHz tone by up to 1.5 Hz in both directions") {
   Scenario s = quiet_scenario();
   s.record.wow_percent = 0.15;
   s.record.bands = {{Band::kLeft, 1000, 3.6, -12, 0.05}};
@@ -115,7 +115,7 @@ TEST_CASE("A swing of 0.15 % of 1 kHz shows as 1.5 Hz of wow") {
   CHECK_THAT(highest - lowest, WithinAbs(3.0, 0.05));  // averaging over 0.1 s of a 1.8 s swing loses 0.5 %
 }
 
-TEST_CASE("Swapped leads and a reversed right channel carry everything with them, noise and DC too") {
+TEST_CASE("Swapped leads and a reversed polarity also affect the noise and the DC offset") {
   Scenario s = random_scenario(5, 0.5);
   const auto straight_audio = SimulatedSession(s, 5).capture(1);
   const auto straight = whole(*straight_audio);

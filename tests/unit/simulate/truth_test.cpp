@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::simulate;
 
-TEST_CASE("True tilts are where a scan by hand puts them") {
+TEST_CASE("The true tilts fulfil the definitions of their criteria") {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     const Scenario s = random_scenario(seed, 5.4);
     const SimulatedTruth truth = truth_of(s, seed);
@@ -30,7 +30,7 @@ TEST_CASE("True tilts are where a scan by hand puts them") {
   }
 }
 
-TEST_CASE("A generator that is off by 0.8° anticlockwise needs 0.8° clockwise") {
+TEST_CASE("A generator with an error of 0.8° anticlockwise needs a tilt of 0.8° clockwise") {
   Scenario s = random_scenario(1, 5.4);
   s.cartridge = {};
   s.cartridge.generator_error_left_deg = s.cartridge.generator_error_right_deg = -0.8;
@@ -43,7 +43,7 @@ TEST_CASE("A generator that is off by 0.8° anticlockwise needs 0.8° clockwise"
   CHECK_THAT(truth_of(s, 1).steps[4].true_tilt_deg, WithinAbs(3.5, 1e-12));
 }
 
-TEST_CASE("The gauge's errors have the spread asked for, differ from step to step and come back with the seed") {
+TEST_CASE("The errors of the gauge have the stated spread, differ between steps, and are the same for the same seed") {
   Scenario s = random_scenario(1, 5.4);
   s.gauge_error_u_deg = 0.1;
   double squares = 0;

@@ -34,7 +34,7 @@ double sketched_deg(const Shim& shim) {
 
 }  // namespace
 
-TEST_CASE("The shim, put where it is told into a sketch of headshell and body, makes the move") {
+TEST_CASE("In a sketch of headshell and body, a shim at the stated screw makes the required move") {
   for (const double move : {1.1, -1.1, 0.3, -2.4}) {
     const Shim shim = shim_of(move, 0, Sense::kAsLogged, {}, {});
     INFO(move);
@@ -50,7 +50,7 @@ TEST_CASE("The shim, put where it is told into a sketch of headshell and body, m
   CHECK_THAT(*shim_of(1.0, 0, Sense::kAsLogged, {}, {}).height_mm, WithinAbs(0.22168, 5e-6));
 }
 
-TEST_CASE("A shim starts from where the cartridge stands, over the span there is, and no side is named without a sense") {
+TEST_CASE("The shim starts from the present tilt and uses the stated span, and if the sense is undecided no side is named") {
   SolveOptions options;
   options.from_tilt_deg = 0.4;
   SessionFacts facts;
@@ -61,7 +61,7 @@ TEST_CASE("A shim starts from where the cartridge stands, over the span there is
   CHECK_FALSE(shim_of(1.4, 0, Sense::kUndecided, facts, options).place_shim_at);
 }
 
-TEST_CASE("On a ruler that starts elsewhere the move starts at a captured setting") {
+TEST_CASE("If the zero of the scale lies outside the captured settings, the move starts at one of them") {
   rig::Draw draw(7);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, std::nullopt);
@@ -78,7 +78,7 @@ TEST_CASE("On a ruler that starts elsewhere the move starts at a captured settin
   CHECK_THAT(solve(session, told).shim.move_deg, WithinAbs(s.recommended.tilt_deg - 10, 1e-9));
 }
 
-TEST_CASE("The contact limit by what is known of the stylus") {
+TEST_CASE("The contact limit depends on the stated properties of the stylus") {
   SessionFacts facts;
   CHECK_FALSE(contact_of(3, facts, {}).limit_deg);
   facts.stylus = Stylus{};
@@ -96,7 +96,7 @@ TEST_CASE("The contact limit by what is known of the stylus") {
   CHECK(contact_of(2.0, facts, options).inside == false);
 }
 
-TEST_CASE("One more capture is advised where it helps, and shrinks the uncertainty about as foretold") {
+TEST_CASE("One more recording is advised if it helps, and it reduces the uncertainty about as predicted") {
   rig::Draw draw(6);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-1, 1}, 1e-4, draw, 0.05);

@@ -22,7 +22,7 @@ Agreement agreement_of(const std::vector<Observation>& all, const GainPriors& pr
 
 }  // namespace
 
-TEST_CASE("Crosstalk of one cartridge agrees at any gain and phase, and contradicts itself if one step's is another's") {
+TEST_CASE("Crosstalk of one cartridge agrees at any gain and phase, and it disagrees if one step is changed") {
   int small = 0;
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     INFO("seed " << seed);
@@ -38,7 +38,7 @@ TEST_CASE("Crosstalk of one cartridge agrees at any gain and phase, and contradi
   CHECK(small <= 19);
 }
 
-TEST_CASE("Levels and phases have hardly a say, unless each recording has a gain of its own") {
+TEST_CASE("Levels and phases hardly affect the agreement, unless each recording has a gain of its own") {
   Bench b = bench(6);
   recordings::misread(b.session.steps[1], 1, 10);
   const std::vector<Observation> all = observations_of(b.session, {}).fitted;
@@ -51,7 +51,7 @@ TEST_CASE("Levels and phases have hardly a say, unless each recording has a gain
   CHECK(leaks_of(all, {0, 2}, kStated)[1].u_ln_level_ratio == kLoose_neper);
 }
 
-TEST_CASE("The phase of the both-channel passages is the one expected; without one it is as stated") {
+TEST_CASE("The expected phase is that of the both-channel passages, and without such passages it is the stated one") {
   std::vector<Observation> all = observations_of(bench(1).session, {}).fitted;
   for (Observation& o : all) o.interchannel_phase_rad = 3.1;
   all[0].interchannel_phase_rad = -3.1;  // next to 3.1 rad on the circle

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::solve;
 
-TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer stays") {
+TEST_CASE("A wrongly logged step is flagged with its tilt from the signal, and the answer remains correct") {
   rig::Draw draw(31);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2.5, -1.5, -0.5, 0.5, 1.5, 2.5}, 1e-4, draw, 0.02);
@@ -27,7 +27,7 @@ TEST_CASE("A wrong step is flagged with the tilt the signal says, and the answer
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
 }
 
-TEST_CASE("Three steps that contradict each other are not blamed one by one") {
+TEST_CASE("A warning reports that three steps contradict each other") {
   rig::Draw draw(32);
   Session session = session_of(rig::random_rig(draw), {-2, 0, 2}, 1e-5, draw, 0.01);
   session.steps[1].log.tilt_deg = 0.15;
@@ -35,7 +35,7 @@ TEST_CASE("Three steps that contradict each other are not blamed one by one") {
   CHECK(says(s.warnings, WarningCode::kStepsContradict));
 }
 
-TEST_CASE("A capture kept out to verify agrees where it should and not where the tilt was another") {
+TEST_CASE("A verifying recording agrees at its logged tilt, and it disagrees if its true tilt was different") {
   rig::Draw draw(33);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
@@ -73,7 +73,7 @@ TEST_CASE("The uncertainty that a verifying step states of its setting counts in
   CHECK_THAT(with_own_u(0.5).second, WithinRel(0.5, 0.01));  // its own uncertainty dominates: the gauge has 0.01°
 }
 
-TEST_CASE("The state the cartridge came in is reported and not fitted") {
+TEST_CASE("The as-found state of the cartridge is reported and not fitted") {
   rig::Draw draw(34);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
@@ -87,7 +87,7 @@ TEST_CASE("The state the cartridge came in is reported and not fitted") {
   CHECK(with.recommended.tilt_deg == without.recommended.tilt_deg);
 }
 
-TEST_CASE("A verifying capture is predicted where its setting truly is, whatever the gauge calls a degree") {
+TEST_CASE("A verifying recording is predicted at its true tilt, even if the scale of the gauge is wrong") {
   rig::Draw draw(35);
   const rig::Rig r = rig::random_rig(draw);
   Session session;
@@ -100,7 +100,7 @@ TEST_CASE("A verifying capture is predicted where its setting truly is, whatever
   CHECK(solve(session, {}).verification.at(0).agrees);
 }
 
-TEST_CASE("A step's distortion is told by channel, whichever way the leads were") {
+TEST_CASE("The distortion of a step is reported by channel of the cartridge, even if the leads were swapped") {
   rig::Draw draw(35);
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
   for (Step& step : session.steps) {
@@ -119,7 +119,7 @@ TEST_CASE("A step's distortion is told by channel, whichever way the leads were"
   }
 }
 
-TEST_CASE("Crosstalk by frequency is that of the answer, at the answer's own frequency") {
+TEST_CASE("At the frequency of the answer, crosstalk by frequency equals the crosstalk of the answer") {
   rig::Draw draw(36);
   const Solution s = solve(session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01), {});
   REQUIRE(s.by_frequency.size() == 1);
@@ -127,7 +127,7 @@ TEST_CASE("Crosstalk by frequency is that of the answer, at the answer's own fre
   CHECK_THAT(*s.by_frequency[0].left_into_right_db, WithinAbs(s.recommended.left_into_right_db, 1e-9));
 }
 
-TEST_CASE("A tone that each step heard a little elsewhere is one frequency, the answer's") {
+TEST_CASE("If the steps measure slightly different frequencies of a tone, these count as one frequency") {
   rig::Draw draw(37);
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
   double frequency_hz = 998;
@@ -143,7 +143,7 @@ TEST_CASE("A tone that each step heard a little elsewhere is one frequency, the 
   CHECK(s.by_frequency[0].equal_crosstalk_deg == s.equal_crosstalk.tilt_deg);
 }
 
-TEST_CASE("Steps in a unit whose size the fit does not know are neither verified nor audited, and that is said") {
+TEST_CASE("If the fit does not determine the size of a unit, steps in this unit are not verified, and a warning reports this") {
   rig::Draw draw(36);
   const rig::Rig r = rig::random_rig(draw);
   const auto with_verify = [&](std::vector<double> fitted, bool in_degrees) {

@@ -43,7 +43,7 @@ Leads with_swapped_leads(std::uint64_t seed, const std::vector<bool>& swapped) {
 
 }  // namespace
 
-TEST_CASE("Swapped leads part the preamplifier's balance from the cartridge's") {
+TEST_CASE("Swapped leads separate the balance of the preamplifier from that of the cartridge") {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     INFO("seed " << seed);
     const Leads leads = with_swapped_leads(seed, {false, true, false, true, false});
@@ -69,7 +69,7 @@ TEST_CASE("Swapped leads part the preamplifier's balance from the cartridge's") 
   }
 }
 
-TEST_CASE("Without swapped leads, or with nothing else, the parts stay unknown and the answer stands") {
+TEST_CASE("If no leads or all leads are swapped, the two balances remain unknown and the answer remains correct") {
   for (const bool all : {false, true}) {
     const Leads leads = with_swapped_leads(7, std::vector<bool>(5, all));
     const Solution s = solve(leads.session, {});

@@ -17,7 +17,7 @@ JointFit joint(const rig::Rig& r, double u, std::uint64_t seed, OptionalNumber g
 
 }  // namespace
 
-TEST_CASE("Equal crosstalk of channels at right angles is not determined, however clean the data") {
+TEST_CASE("If the channels are at right angles, equal crosstalk is not determined, however clean the data are") {
   rig::Rig r;
   r.delta_left_deg = r.delta_right_deg = 0.8;
   r.coupling_rl = {0, 0.004};
@@ -30,7 +30,7 @@ TEST_CASE("Equal crosstalk of channels at right angles is not determined, howeve
   }
 }
 
-TEST_CASE("Where nothing is in quadrature the phase match is not determined and least and equal are one") {
+TEST_CASE("Without quadrature the phase match is not determined, and least and equal crosstalk coincide") {
   rig::Rig r;
   r.delta_left_deg = 1.6;
   r.delta_right_deg = 0.2;
@@ -41,7 +41,7 @@ TEST_CASE("Where nothing is in quadrature the phase match is not determined and 
              WithinAbs(criterion_tilt(CriterionKind::kLeast, fit.tilt)->tilt_deg, 0.003));
 }
 
-TEST_CASE("Equal crosstalk is given without a stated gauge wherever it is given with one") {
+TEST_CASE("Equal crosstalk is determined without a stated gauge whenever it is determined with one") {
   // Only the signal decides whether the criterion is determined; the log only gives the zero.
   int given = 0;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
@@ -61,7 +61,7 @@ TEST_CASE("Equal crosstalk is given without a stated gauge wherever it is given 
   CHECK(given > 40);
 }
 
-TEST_CASE("Intervals hold their own median and widen with the gauge") {
+TEST_CASE("Intervals contain their own median and widen with the uncertainty of the gauge") {
   rig::Draw draw(9);
   const rig::Rig r = rig::random_rig(draw);
   const auto fine = criterion_tilt(CriterionKind::kLeast, joint(r, 1e-4, 1).tilt);
@@ -73,4 +73,38 @@ TEST_CASE("Intervals hold their own median and widen with the gauge") {
   CHECK(coarse->u_deg > 5 * fine->u_deg);
   CHECK_THAT(coverage_factor95(3), WithinAbs(3.182, 5e-4));  // NIST/SEMATECH e-Handbook, 1.3.6.7.2
   CHECK_THAT(coverage_factor95(0), WithinAbs(1.960, 5e-4));
+}
+
+TEST_CASE("The standard uncertainty is that of the mean, and half of the interval is its coverage factor times as wide") {
+  // Logs without a stated uncertainty whose errors scatter by 0.1° (JCGM 100, 4.2.3: s over the root of the number of settings, and its
+  // degrees of freedom). The scatter of each log differs, so the mean of the squares over many is compared.
+  rig::Rig r;
+  constexpr int kSessions = 200;
+  double squares = 0;
+  for (std::uint64_t seed = 1; seed <= kSessions; ++seed) {
+    rig::Draw draw(seed);
+    Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-6, draw, std::nullopt);
+    for (Step& step : session.steps) *step.log.tilt_deg += 0.1 * draw.normal();
+    const auto tilt = criterion_tilt(CriterionKind::kLeast, fit_jointly(session, {}).tilt);
+    REQUIRE(tilt);
+    const double half_deg = 0.5 * (tilt->interval95_deg[1] - tilt->interval95_deg[0]);
+    CHECK_THAT(half_deg, WithinRel(coverage_factor95(tilt->degrees_of_freedom) * tilt->u_deg, 1e-9));
+    squares += tilt->u_deg * tilt->u_deg / kSessions;
+  }
+  CHECK_THAT(std::sqrt(squares), WithinRel(0.1 / std::sqrt(5.0), 0.15));
+}
+
+TEST_CASE("Three settings without a stated uncertainty have few degrees of freedom, stated ones practically infinitely many") {
+  rig::Draw draw(5);
+  Session session = session_of(rig::random_rig(draw), {-2, 0, 2}, 1e-5, draw, std::nullopt);
+  session.steps[1].log.tilt_deg = 0.1;
+  const auto few = criterion_tilt(CriterionKind::kLeast, fit_jointly(session, {}).tilt);
+  session.facts.gauge_u_deg = 0.1;
+  const auto stated = criterion_tilt(CriterionKind::kLeast, fit_jointly(session, {}).tilt);
+  REQUIRE(few);
+  REQUIRE(stated);
+  CHECK(few->degrees_of_freedom >= 1);
+  CHECK(few->degrees_of_freedom < 5);
+  CHECK((stated->degrees_of_freedom == 0 || stated->degrees_of_freedom > 20));
+  CHECK_THAT(stated->u_deg, WithinRel(0.1 / std::sqrt(3.0), 0.2));
 }

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::solve;
 
-TEST_CASE("Curves run through what the rig leaks at each tilt, within their band") {
+TEST_CASE("The curves follow the true crosstalk at each tilt and lie within their bands") {
   rig::Draw draw(21);
   const rig::Rig r = rig::random_rig(draw);
   const Solution s = solve(session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0), {});

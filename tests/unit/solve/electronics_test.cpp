@@ -15,7 +15,7 @@ Calibration calibration(rig::C rl, rig::C lr, double u) { return {{{315.0, {1, 0
 
 }  // namespace
 
-TEST_CASE("With the calibration the answer is the cartridge's own, whatever the preamplifier leaks") {
+TEST_CASE("With a calibration the answer is that of the cartridge alone, whatever the crosstalk of the preamplifier is") {
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     rig::Draw draw(seed);
     rig::Rig r = rig::random_rig(draw);
@@ -32,7 +32,7 @@ TEST_CASE("With the calibration the answer is the cartridge's own, whatever the 
   }
 }
 
-TEST_CASE("Doubt in the calibration is in the interval and in the budget") {
+TEST_CASE("The uncertainty of the calibration is included in the interval and in the budget") {
   rig::Draw draw(5);
   const rig::Rig r = rig::random_rig(draw);
   const Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-6, draw, 0.0);
@@ -53,7 +53,7 @@ TEST_CASE("A calibration without the tone's frequency is refused") {
   CHECK_THROWS_WITH(solve(session, options), ContainsSubstring("1000.0 Hz"));
 }
 
-TEST_CASE("Electronics of which only the size is known are in the interval, which then holds the truth") {
+TEST_CASE("If only the magnitude of the electronics crosstalk is stated, the interval includes it and contains the true value") {
   int held = 0, held_without = 0, sessions = 0;
   for (std::uint64_t seed = 1; seed <= 300; ++seed) {
     rig::Draw draw(seed);
@@ -77,7 +77,7 @@ TEST_CASE("Electronics of which only the size is known are in the interval, whic
     CHECK(s.uncertainty.back().source == "electronics");
     CHECK(s.uncertainty.back().u_deg > 0.9 * s.recommended.u_deg);
   }
-  INFO("held " << held << " of " << sessions << ", without the statement " << held_without);
+  INFO("held " << held << " of " << sessions << ", without the stated magnitude " << held_without);
   // A phasor of fixed length has no tails, so the interval holds the true value at least as often as it states.
   CHECK(held >= 0.95 * sessions);
   CHECK(held_without < 0.1 * sessions);

@@ -39,30 +39,30 @@ double chosen_hz(const std::vector<Step>& steps, OptionalNumber asked_hz = std::
 
 }  // namespace
 
-TEST_CASE("The frequency that most steps share goes first, 5 % off counts as shared") {
+TEST_CASE("The frequency that most steps share is chosen, and frequencies that differ by 5 % count as shared") {
   CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3100}, {}), step_at({3010}, {})}) == 3000);
   CHECK(chosen_hz({step_at({1000, 3000}, {}), step_at({3160}, {})}) == 1000);  // 5.3 % apart: no frequency is shared
 }
 
-TEST_CASE("Among equals a tone goes first, then the one nearest 1 kHz or what was asked") {
+TEST_CASE("Among equally shared frequencies a tone is preferred, then the one nearest to 1 kHz or to the request") {
   CHECK(chosen_hz({step_at({900, 3000}, {3000}), step_at({900, 3000}, {3000})}) == 3000);
   CHECK(chosen_hz({step_at({500, 900, 3000}, {}), step_at({500, 900, 3000}, {})}) == 900);
   CHECK(chosen_hz({step_at({980, 1010, 3000}, {})}, 1000.0) == 1010);  // ratios 1.020 and 1.010
 }
 
-TEST_CASE("A session none of whose steps is to be fitted is told so") {
+TEST_CASE("A session without a step to be fitted is refused, and the message states the reason") {
   Session session;
   session.steps.push_back(step_at({1000}, {1000}));
   session.steps.back().log.use = StepUse::kVerify;
   try {
     fit_frequency_hz(session, {});
-    FAIL("a frequency");
+    FAIL("a frequency was returned");
   } catch (const Error& error) {
-    CHECK_THAT(error.what(), ContainsSubstring("none has `use` yes"));
+    CHECK_THAT(error.what(), ContainsSubstring("no step has `use` yes"));
   }
 }
 
-TEST_CASE("What no step has both sides of is refused, with the nearest there is") {
+TEST_CASE("A frequency at which no step has both sides is refused") {
   CHECK_THROWS_AS(chosen_hz({step_at({}, {1000})}), Error);
   CHECK_THROWS_AS(chosen_hz({step_at({1000}, {})}, 3000.0), Error);
   Step unused = step_at({1000}, {});

@@ -6,7 +6,22 @@
 
 using namespace gauge_example;
 
-TEST_CASE("Accounts of a stated and of an estimated gauge are those of dense fits, step by step, spread by spread") {
+namespace {
+
+/// The spread and the prior weight of each kind of wrong entry: a gross mistake comes with four usual ones.
+std::vector<std::pair<double, double>> spreads_of(const TiltAccount& account) {
+  if (account.wrong.empty()) return {{0, 1}};
+  return {{radians(0.6), 1}, {radians(5.0), 0.25}};
+}
+
+Eigen::VectorXd widened(Eigen::VectorXd u, const TiltAccount& account, double spread_rad) {
+  for (const std::size_t o : account.wrong) u[static_cast<Eigen::Index>(o)] = std::hypot(u[static_cast<Eigen::Index>(o)], spread_rad);
+  return u;
+}
+
+}  // namespace
+
+TEST_CASE("The hypotheses for a stated and for an estimated gauge equal those of dense fits at each spread") {
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);
@@ -26,10 +41,10 @@ TEST_CASE("Accounts of a stated and of an estimated gauge are those of dense fit
       double restricted = -INFINITY;
       std::vector<double> weights;
       for (const double g : GaugeProblem::grid()) {
-        Eigen::VectorXd u = problem.spreads(g), dropped = u;
+        const Eigen::VectorXd u = problem.spreads(g);
+        Eigen::VectorXd dropped = u;
         for (const std::size_t o : account.wrong) {
           const auto row = static_cast<Eigen::Index>(o);
-          u[row] = std::hypot(u[row], kWrongSpread_rad);
           dropped[row] = std::hypot(dropped[row], kDropped_rad);
         }
         const dense::GaugeFit flat = fit(dropped, false);
@@ -37,7 +52,8 @@ TEST_CASE("Accounts of a stated and of an estimated gauge are those of dense fit
           restricted = flat.log_evidence;
           best = flat;
         }
-        weights.push_back(fit(u, true).log_evidence + problem.log_gauge_prior(g));
+        for (const auto& [spread_rad, share] : spreads_of(account))
+          weights.push_back(std::log(share) + fit(widened(u, account, spread_rad), true).log_evidence + problem.log_gauge_prior(g));
       }
       log_weight.push_back(problem.log_prior(account.wrong.size()) + log_sum(weights));
       largest = std::max(largest, log_weight.back());
@@ -50,15 +66,15 @@ TEST_CASE("Accounts of a stated and of an estimated gauge are those of dense fit
 
     const double u_rad = radians(0.05);
     for (const TiltAccount& account : stated_accounts(problem, u_rad).normalised()) {
-      Eigen::VectorXd u = problem.spreads(u_rad);
-      for (const std::size_t o : account.wrong)
-        u[static_cast<Eigen::Index>(o)] = std::hypot(u[static_cast<Eigen::Index>(o)], kWrongSpread_rad);
-      CHECK(apart(account, fit(u, true)) < 1e-7);
+      double nearest = INFINITY;  // of the fits with each spread that a wrong entry may have
+      for (const auto& [spread_rad, share] : spreads_of(account))
+        nearest = std::min(nearest, apart(account, fit(widened(problem.spreads(u_rad), account, spread_rad), true)));
+      CHECK(nearest < 1e-7);
     }
   }
 }
 
-TEST_CASE("A thousand steps' evidence is beyond a double, their probabilities are not") {
+TEST_CASE("With 600 steps the evidence exceeds the range of a double, and the probabilities still add up to one") {
   rig::Draw draw(5);
   const Example e = random_example(draw, 600);
   GaugeProblem problem(e.observations, e.signal, e.priors);

@@ -7,13 +7,13 @@
 
 using namespace gauge_example;
 
-TEST_CASE("Sums of logarithms are those of what they stand for, also beyond a double") {
+TEST_CASE("Sums of numbers that are given by logarithms are correct, even beyond the range of a double") {
   CHECK_THAT(log_sum({std::log(2.0), std::log(3.0)}), WithinAbs(std::log(5.0), 1e-15));
   CHECK_THAT(log_sum({-2000, -2000 + std::log(2.0)}), WithinAbs(-2000 + std::log(3.0), 1e-12));
   CHECK(log_sum({}) == -HUGE_VAL);
 }
 
-TEST_CASE("Six settings and more: two wrong ones at once are accounts, too") {
+TEST_CASE("From six settings on, hypotheses with two wrong settings are considered") {
   rig::Draw draw(5);
   const Example few = random_example(draw, 5), more = random_example(draw, 6);
   const auto most_wrong = [](const Example& e) {

@@ -30,12 +30,12 @@ TEST_CASE("A setting is a run of captures with one logged tilt, in the order of 
   CHECK(order_of({-2, 0, 2}, {}, {3, 1, 2}).observation == Indices{1, 2, 0});
 }
 
-TEST_CASE("Captures of one logged tilt that the signal puts a degree apart are two settings") {
+TEST_CASE("Captures with one logged tilt are two settings if the signal separates them by degrees") {
   CHECK(order_of({-3, 3, 3}, {-3, 0, 3}).settings == 3);
   CHECK(order_of({-3, 3, 3}, {-3, 3.2, 3}).settings == 2);
 }
 
-TEST_CASE("Moves are counted in usual ones, directions by the last move") {
+TEST_CASE("Moves are counted in units of the usual move, and a direction is that of the last move") {
   const CaptureOrder order = order_of({1, 2, 3, 5, 4, 3});
   CHECK(order.move == (Eigen::VectorXd(6) << 1, 1, 1, 2, 1, 1).finished());
   // It is unknown from which side the first setting was reached.
@@ -44,7 +44,7 @@ TEST_CASE("Moves are counted in usual ones, directions by the last move") {
   CHECK_FALSE(order_of({-2, -1, 0, 1, 2}).shows_direction());
 }
 
-TEST_CASE("Time shows beside tilts that return, and not beside tilts that go one way") {
+TEST_CASE("A drift in time can be separated from tilts that return, and not from tilts that go one way") {
   const auto shows = [](const std::vector<double>& logged) {
     return order_of(logged).shows_time(Eigen::Map<const Eigen::VectorXd>(logged.data(), static_cast<Eigen::Index>(logged.size())));
   };

@@ -9,7 +9,7 @@
 
 using namespace gauge_example;
 
-TEST_CASE("The linear fit is generalised least squares, written out") {
+TEST_CASE("The linear fit equals generalised least squares computed directly") {
   rig::Draw draw(3);
   const std::vector<double> logged{-2, -0.5, 0, 1, 2.5};
   std::vector<Observation> observations(5);
@@ -45,7 +45,7 @@ TEST_CASE("The linear fit is generalised least squares, written out") {
   CHECK(account.covariance.isApprox(account.covariance.transpose(), 1e-12));
 }
 
-TEST_CASE("Wider settings, one and two, are what a fit of their own makes of them, whatever the errors") {
+TEST_CASE("Widening one or two settings gives the same result as a new fit, whatever the errors are") {
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);

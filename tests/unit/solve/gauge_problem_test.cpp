@@ -6,7 +6,7 @@
 
 using namespace gauge_example;
 
-TEST_CASE("The weights of the gauge's grid add up to one, and large scatters are rare") {
+TEST_CASE("The weights of the gauge's grid add up to one, and a large scatter has a smaller weight") {
   rig::Draw draw(7);
   const Example e = random_example(draw, 6);
   GaugeProblem problem(e.observations, e.signal, e.priors);
@@ -16,7 +16,7 @@ TEST_CASE("The weights of the gauge's grid add up to one, and large scatters are
   CHECK(problem.log_gauge_prior(radians(0.8)) < problem.log_gauge_prior(radians(0.1)));
 }
 
-TEST_CASE("Only repeats have a lowering, and its weights add up to one") {
+TEST_CASE("The repeatability of lowering is modelled only with repeats, and its weights add up to one") {
   rig::Draw draw(7);
   Example e = random_example(draw, 6);
   CHECK(GaugeProblem(e.observations, e.signal, e.priors).lowerings().size() == 1);
@@ -29,11 +29,11 @@ TEST_CASE("Only repeats have a lowering, and its weights add up to one") {
   CHECK(problem.lowerings().size() == static_cast<std::size_t>(1 + kLoweringPoints));
 }
 
-TEST_CASE("A gauge in degrees may turn about another axis, unless its scale is stated; user units have no scale before the signal") {
+TEST_CASE("A gauge in degrees has three priors of its scale, or one if the scale is stated, and user units have no such prior") {
   rig::Draw draw(7);
   Example e = random_example(draw, 6);
   e.priors.in_degrees = true;
-  CHECK(GaugeProblem(e.observations, e.signal, e.priors).scale_priors().size() == 2);
+  CHECK(GaugeProblem(e.observations, e.signal, e.priors).scale_priors().size() == 3);
   e.priors.scale_stated = true;
   CHECK(GaugeProblem(e.observations, e.signal, e.priors).scale_priors().size() == 1);
   e.priors.in_degrees = false;

@@ -29,7 +29,7 @@ double probability(const Session& session, GaugeStructure structure) { return fi
 
 }  // namespace
 
-TEST_CASE("Drift and backlash are found by the order of capture, without columns of their own, and allowed for") {
+TEST_CASE("Drift and backlash are found from the order of capture, without columns of their own in the log") {
   const std::vector<double> logged(std::begin(kReturning), std::end(kReturning));
   std::vector<double> drifting, slack;
   for (std::size_t i = 0; i < logged.size(); ++i) {
@@ -46,7 +46,7 @@ TEST_CASE("Drift and backlash are found by the order of capture, without columns
   }
 }
 
-TEST_CASE("Settings that scatter independently are taken for no structure") {
+TEST_CASE("Independent scatter of the settings is not taken for drift, backlash, adding errors or exchanged rows") {
   int named = 0;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     rig::Draw draw(seed + 500);
@@ -62,7 +62,7 @@ TEST_CASE("Settings that scatter independently are taken for no structure") {
   CHECK(named <= 1);
 }
 
-TEST_CASE("Two rows exchanged are found, also if they turn the slope, and the answer is as without") {
+TEST_CASE("Two exchanged rows are found, even if they reverse the slope, and the answer is as without the exchange") {
   for (const bool ends : {false, true}) {
     std::vector<double> logged{-2, -1, 0, 1, 2};
     const std::vector<double> none(5, 0.0);
@@ -72,7 +72,7 @@ TEST_CASE("Two rows exchanged are found, also if they turn the slope, and the an
     errors[i] = logged[k] - logged[i];
     errors[k] = logged[i] - logged[k];
     const Solution wrong = solve(session_with(logged, errors, 9, 0.02), {});
-    INFO("ends " << ends);
+    INFO("the two end rows are exchanged: " << ends);
     CHECK(says(wrong.warnings, WarningCode::kRowsExchanged));
     CHECK_FALSE(says(wrong.warnings, WarningCode::kSwappedOrReversed));
     for (const SolvedStep& step : wrong.steps) {
@@ -84,7 +84,7 @@ TEST_CASE("Two rows exchanged are found, also if they turn the slope, and the an
   }
 }
 
-TEST_CASE("A walk is sized by what a straight line leaves of it") {
+TEST_CASE("The magnitude of a random walk is computed from its residuals about a straight line") {
   // By hand: five equal moves leave (0.4 + 0.3 + 0.3 + 0.4)/3 of a move's variance (docs/method.md).
   rig::Draw draw(2);
   const Session session = session_with({-2, -1, 0, 1, 2}, {0, 0, 0, 0, 0}, 2);
@@ -93,7 +93,7 @@ TEST_CASE("A walk is sized by what a straight line leaves of it") {
   CHECK_THAT(moves_left(problem), WithinAbs(1.4 / 3, 1e-12));
 }
 
-TEST_CASE("Repeats of a setting share its error: the interval is that of the settings") {
+TEST_CASE("Repeats of a setting share its error, so that they do not narrow the interval") {
   double u2 = 0, once2 = 0;
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     rig::Draw draw(seed);
@@ -113,7 +113,7 @@ TEST_CASE("Repeats of a setting share its error: the interval is that of the set
   CHECK_THAT(std::sqrt(u2 / once2), WithinAbs(1, 0.05));
 }
 
-TEST_CASE("The number on the gauge does not depend on what the gauge takes for a degree") {
+TEST_CASE("The number to set on the gauge does not depend on the scale of the gauge") {
   // The answer lies 1.5° beyond the captured tilts, and one degree of the gauge is 0.95° of tilt: the number to set is known better than
   // the degrees.
   rig::Draw draw(12);

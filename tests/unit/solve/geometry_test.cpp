@@ -11,7 +11,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-/// Closed forms for small numbers, from docs/method.md, section 6.
+/// Closed forms for small numbers, from docs/method.md, "Criteria".
 double closed_form_deg(CriterionKind kind, const ResponseShape& s) {
   const double quadrature_shear = 0.5 * (s.quadrature_left + s.quadrature_right);
   const double eta = 0.5 * (s.quadrature_left - s.quadrature_right);
@@ -22,7 +22,7 @@ double closed_form_deg(CriterionKind kind, const ResponseShape& s) {
 
 }  // namespace
 
-TEST_CASE("A perfect cartridge leaks 20·log10(tan) of its tilt, opposite in sign") {
+TEST_CASE("A perfect cartridge has crosstalk of 20·log10(tan) of its tilt, with opposite signs in the two channels") {
   // 20·log10 tan: 1° −35.1616, 2° −29.1383, 5° −21.16096 dB (mpmath).
   for (const auto& [tilt, level_db] : {std::pair{1.0, -35.1616}, {2.0, -29.1383}, {5.0, -21.16096}}) {
     const OwnLeaks leaks = own_leaks(radians(tilt), {});
@@ -50,7 +50,7 @@ TEST_CASE("Closed forms of the criteria agree with numeric roots over 1,000 rand
   }
 }
 
-TEST_CASE("Criterion slopes and quotients agree with differences") {
+TEST_CASE("Slopes of the criteria and of quotients agree with differences") {
   const ResponseShape s{0.012, 0.004, -0.003, 0.006};
   for (const auto kind : {CriterionKind::kLeast, CriterionKind::kEqual, CriterionKind::kPhase}) {
     const auto slope = criterion_slope(kind, 0.01, s);
@@ -67,7 +67,7 @@ TEST_CASE("Criterion slopes and quotients agree with differences") {
   CHECK(std::abs((r2.left_from_right.value / r2.right_from_right.value - q.value) / 1e-6 - q.slope[0]) < 1e-5);
 }
 
-TEST_CASE("Each criterion's slopes by tilt and shape are its differences, at tilts of degrees too") {
+TEST_CASE("The slopes of each criterion by tilt and shape equal its differences, even at tilts of several degrees") {
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     rig::Draw draw(seed);
     const auto size = [&] { return 0.05 * draw.normal(); };

@@ -50,7 +50,7 @@ void reverse_log(Session& session) {
 
 }  // namespace
 
-TEST_CASE("The eight cases of log sense, channel order and polarity, with the record's order known") {
+TEST_CASE("If the record's order is known, all eight cases of log sense, channel order and polarity are solved correctly") {
   const Solution truth = solve(plain(11, kBands), {});
   for (int fault = 0; fault < 8; ++fault) {
     Session session = plain(11, kBands);
@@ -59,7 +59,7 @@ TEST_CASE("The eight cases of log sense, channel order and polarity, with the re
     if (swapped) swap_in_capture(session);
     if (reversed) reverse_log(session);
     const Solution s = solve(session, {});
-    INFO("swapped " << swapped << ", polarity " << polarity << ", log reversed " << reversed);
+    INFO("channels swapped " << swapped << ", polarity reversed " << polarity << ", log reversed " << reversed);
     CHECK(says(s.warnings, WarningCode::kPolarityReversed) == polarity);
     CHECK(says(s.warnings, WarningCode::kSwappedOrReversed) == (swapped || reversed));
     CHECK(s.tilt_response.sense == (reversed ? Sense::kReversed : Sense::kAsLogged));
@@ -68,7 +68,7 @@ TEST_CASE("The eight cases of log sense, channel order and polarity, with the re
   }
 }
 
-TEST_CASE("Without the record's order wrong slopes are undecided, no side is named, and the number stays on the log's own scale") {
+TEST_CASE("Without the record's order, wrong slopes leave the sense undecided, no side is named, and the log's own scale is kept") {
   const Solution truth = solve(plain(12, {}), {});
   CHECK(truth.tilt_response.sense == Sense::kAsLogged);
   for (const int fault : {1, 2, 4}) {
@@ -86,7 +86,7 @@ TEST_CASE("Without the record's order wrong slopes are undecided, no side is nam
   }
 }
 
-TEST_CASE("Antiphase with right slopes is a vertical band, no fault") {
+TEST_CASE("Antiphase with correct slopes is taken for a vertical band and not for a fault") {
   Session session = plain(13, {});
   rig::Draw draw(13);
   for (Step& step : session.steps) {
@@ -99,7 +99,7 @@ TEST_CASE("Antiphase with right slopes is a vertical band, no fault") {
   CHECK_FALSE(says(s.warnings, WarningCode::kPolarityReversed));
 }
 
-TEST_CASE("A log in turns gets its degrees from the signal") {
+TEST_CASE("If the log is in turns, the signal determines the degrees per turn") {
   rig::Draw draw(14);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2.6, -1.3, 0, 1.3, 2.6}, 1e-5, draw, std::nullopt);
@@ -114,7 +114,7 @@ TEST_CASE("A log in turns gets its degrees from the signal") {
   CHECK_THAT(*s.recommended.tilt_units, WithinAbs(s.recommended.tilt_deg / 1.3, 0.005));
 }
 
-TEST_CASE("One step in turns gives a move from that step") {
+TEST_CASE("One step that is logged in turns gives a move from that step") {
   rig::Draw draw(15);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {0.4}, 1e-5, draw, std::nullopt);
@@ -125,7 +125,7 @@ TEST_CASE("One step in turns gives a move from that step") {
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r) - 0.4, 0.02));
 }
 
-TEST_CASE("No usable step is an error, one bad step is left out and named") {
+TEST_CASE("A session without usable steps is refused, and one unreadable step is excluded and named") {
   Session session = plain(16, kBands);
   session.steps[2] = {LogEntry{.capture = "gone.wav"}, ReadingError{ReadingFault::kStepUnreadable, "gone.wav: no such file"}};
   const Solution s = solve(session, {});
@@ -136,7 +136,7 @@ TEST_CASE("No usable step is an error, one bad step is left out and named") {
   CHECK_THROWS_AS(solve(session, {}), Error);
 }
 
-TEST_CASE("A reversed log is found out with two and three steps, gauge stated or not") {
+TEST_CASE("A reversed log is detected with two and three steps, whether the gauge is stated or not") {
   for (const std::vector<double>& tilts : {std::vector<double>{0, 1, 2}, {-2, 0, 2}, {0, 1.5}}) {
     for (const OptionalNumber gauge : {OptionalNumber(0.05), OptionalNumber()}) {
       rig::Draw draw(17);
@@ -155,14 +155,14 @@ TEST_CASE("A reversed log is found out with two and three steps, gauge stated or
   }
 }
 
-TEST_CASE("An undecided sense keeps the phase as it was seen") {
+TEST_CASE("If the sense is undecided, the phase remains as measured") {
   Session session = plain(18, {});
   const double seen_deg = *measurement_of(session.steps[0]).interchannel_phase_deg;
   reverse_log(session);
   CHECK_THAT(*solve(session, {}).balance.interchannel_phase_deg, WithinAbs(seen_deg, 1.5));  // couplings of 1e-2 separate the two
 }
 
-TEST_CASE("A scale and cut levels stated as exact are taken as exact") {
+TEST_CASE("If the gauge scale and the cut levels are stated as exact, the answer remains the same") {
   Session session = plain(19, kBands);
   const double usual = solve(session, {}).recommended.tilt_deg;
   session.facts.gauge_scale_u = 0;
@@ -170,7 +170,7 @@ TEST_CASE("A scale and cut levels stated as exact are taken as exact") {
   CHECK_THAT(solve(session, {}).recommended.tilt_deg, WithinAbs(usual, 0.005));
 }
 
-TEST_CASE("Four captures at one tilt answer as one tilt does") {
+TEST_CASE("Four recordings at one tilt give the true answer, with the warnings of a single setting") {
   rig::Draw draw(20);
   const rig::Rig r = rig::random_rig(draw);
   const Session session = session_of(r, {0.5, 0.5, 0.5, 0.5}, 1e-5, draw, std::nullopt);
@@ -181,7 +181,7 @@ TEST_CASE("Four captures at one tilt answer as one tilt does") {
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(rig::least_truth_deg(r), 0.03));
 }
 
-TEST_CASE("One leak that no turn explains gives an answer or words for it") {
+TEST_CASE("Crosstalk that no tilt explains gives a finite answer, or the data are refused") {
   int answered = 0, refused = 0;
   for (std::uint64_t seed = 1; seed <= 120; ++seed) {
     rig::Draw draw(seed);

@@ -16,7 +16,7 @@ bool holds(const Interval& interval, double x) { return interval[0] <= x && x <=
 
 }  // namespace
 
-TEST_CASE("Sizes alone find least and equal crosstalk of any rig when the meter is perfect") {
+TEST_CASE("If the meter is perfect, magnitudes alone determine least and equal crosstalk of any rig") {
   int equal = 0;
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     INFO("seed " << seed);
@@ -39,7 +39,7 @@ TEST_CASE("Sizes alone find least and equal crosstalk of any rig when the meter 
   CHECK(equal >= 33);
 }
 
-TEST_CASE("Intervals from a voltmeter hold the truth") {
+TEST_CASE("About 95 % of the intervals from a voltmeter contain the true value") {
   int sessions = 0, held = 0, equal = 0, equal_held = 0;
   for (const int steps : {4, 5, 7}) {
     for (std::uint64_t seed = 1; seed <= 130; ++seed) {
@@ -57,12 +57,12 @@ TEST_CASE("Intervals from a voltmeter hold the truth") {
     }
   }
   // With 390 sessions one standard error is 1.1 points; three of them are allowed on either side of 95 %.
-  INFO("least " << held << " of " << sessions << ", equal " << equal_held << " of " << equal);
+  INFO("least crosstalk held " << held << " of " << sessions << ", equal crosstalk " << equal_held << " of " << equal);
   CHECK_THAT(100.0 * held / sessions, WithinAbs(95, 3.4));
   CHECK_THAT(100.0 * equal_held / equal, WithinAbs(95, 4.0));
 }
 
-TEST_CASE("A meter whose readings contradict each other is told, and the interval widened") {
+TEST_CASE("Meter readings that contradict each other are reported, and the interval is widened") {
   rig::Draw draw(5);
   const rig::Rig r = rig::random_rig(draw);
   Session session = metered(r, 7, 3, 0, 1.0, false, draw);
@@ -81,7 +81,7 @@ TEST_CASE("A meter whose readings contradict each other is told, and the interva
   CHECK(told.least_crosstalk.u_deg > 0.4 * wide.least_crosstalk.u_deg);
 }
 
-TEST_CASE("One wrong setting of seven is named by sizes alone and does not move the answer") {
+TEST_CASE("One wrong setting of seven is flagged by magnitudes alone and does not move the answer") {
   rig::Draw draw(11);
   const rig::Rig r = rig::random_rig(draw);
   Session session = metered(r, 7, 3, 0.02, 0.02, true, draw);
@@ -94,15 +94,15 @@ TEST_CASE("One wrong setting of seven is named by sizes alone and does not move 
   CHECK(others == 0);
 }
 
-TEST_CASE("Fewer than three tilts without phases are refused with what to do") {
+TEST_CASE("Fewer than three tilts without phases are refused, and the message states how many are needed") {
   rig::Draw draw(3);
   Session session = metered(rig::random_rig(draw), 3, 2, 0, 0.1, true, draw);
   session.steps.pop_back();
   const std::string message = refusal_of([&] { solve(session, {}); }, ErrorKind::kData);
-  CHECK(message.find("three tilts at least, 2 given") != std::string::npos);
+  CHECK(message.find("at least three different tilts, and this session has 2") != std::string::npos);
 }
 
-TEST_CASE("A reading near a null holds no fit in a valley of its own") {
+TEST_CASE("A reading near a null does not hold the fit in a local minimum") {
   int misfits = 0;
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     rig::Draw draw(seed);

@@ -46,7 +46,7 @@ TEST_CASE("Slopes of every row equal differences of its residual") {
   }
 }
 
-TEST_CASE("The way down ends where no unknown pulls any more") {
+TEST_CASE("The descent ends at a point from which a further step gains nothing") {
   // The magnitudes are those of a rig, read to 2 %: data that no response explains have no clear minimum.
   rig::Draw draw(9);
   const rig::Rig r = rig::random_rig(draw);

@@ -9,7 +9,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::solve;
 
-TEST_CASE("The frequency most steps share is used, or the one asked for") {
+TEST_CASE("The frequency that most steps share is used, or the requested one") {
   rig::Draw draw(1);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-1, 0, 1}, 1e-5, draw, 0.0);
@@ -30,7 +30,7 @@ TEST_CASE("The frequency most steps share is used, or the one asked for") {
   CHECK_THROWS_AS(observations_of(session, options), Error);
 }
 
-TEST_CASE("Levels and phase are what takes a ratio as seen to the gain-free one") {
+TEST_CASE("The level ratio and the phase of an observation are those of the gain between the channels") {
   rig::Draw draw(2);
   rig::Rig r;
   r.gain_left = std::polar(1.2, 0.1);
@@ -46,7 +46,7 @@ TEST_CASE("Levels and phase are what takes a ratio as seen to the gain-free one"
   CHECK(*swapped[0].ln_level_ratio == -*o.ln_level_ratio);
 }
 
-TEST_CASE("The record's order shows a swap, its both-channel band a polarity fault, else nothing is claimed") {
+TEST_CASE("The record's bands show a swap and a polarity fault, and without stated bands nothing is concluded") {
   rig::Draw draw(3);
   Session session = session_of({}, {0}, 1e-5, draw, 0.0);
   const Observations observations = observations_of(session, {});
@@ -60,7 +60,7 @@ TEST_CASE("The record's order shows a swap, its both-channel band a polarity fau
   CHECK(wiring_evidence(session, observations).polarity_reversed == false);
 }
 
-TEST_CASE("Each step that is left out is named, even where its reason is another's too") {
+TEST_CASE("Each excluded step is named, even if another step is excluded for the same reason") {
   rig::Draw draw(4);
   Session session = session_of({}, {-1, 0, 1, 2, 3, 4}, 1e-5, draw, 0.0);
   for (const std::size_t i : {1U, 3U}) session.steps[i].log.tilt_deg.reset();
@@ -71,11 +71,11 @@ TEST_CASE("Each step that is left out is named, even where its reason is another
   REQUIRE(observations.warnings.size() == 4);
   for (std::size_t i = 0; i < 4; ++i) {
     const std::size_t step = std::vector<std::size_t>{1, 3, 4, 5}[i];
-    CHECK(observations.warnings[i].message.starts_with(session.steps[step].log.capture + " is left out: "));
+    CHECK(observations.warnings[i].message.starts_with(session.steps[step].log.capture + " is excluded: "));
   }
 }
 
-TEST_CASE("A tilt that is none costs a step its part outside of the fit too") {
+TEST_CASE("A verifying step with an impossible tilt is excluded with a warning") {
   rig::Draw draw(5);
   Session session = session_of({}, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
   const auto with = [&](StepUse use, double tilt_deg) {
@@ -91,7 +91,7 @@ TEST_CASE("A tilt that is none costs a step its part outside of the fit too") {
   CHECK_FALSE(says(with(StepUse::kNo, 1e308).warnings, WarningCode::kStepUnreadable));
 }
 
-TEST_CASE("A row that is set aside is named, kept by its step, and fitted no more") {
+TEST_CASE("An excluded row is named, listed by its step, and no longer fitted") {
   rig::Draw draw(6);
   const Session session = session_of({}, {2, -1, 0}, 1e-5, draw, 0.0);
   Observations observations = observations_of(session, {});
@@ -103,7 +103,7 @@ TEST_CASE("A row that is set aside is named, kept by its step, and fitted no mor
   CHECK(observations.warnings[0].message == "step " + session.steps[0].log.capture + ": why");
 }
 
-TEST_CASE("The groove's part of a leak's uncertainty leaves the covariance, up to what the reading states") {
+TEST_CASE("The groove's part of the crosstalk uncertainty is subtracted from the covariance, up to the stated value") {
   rig::Draw draw(4);
   Session session = session_of({}, {0}, 1e-5, draw, 0.0);
   ComplexEstimate& seen = measurement_of(session.steps[0]).crosstalk_spectrum[0].right_into_left->same_passage;

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::solve;
 
-TEST_CASE("A number of a meter's table that is mistyped costs its row, and no good row is ever blamed") {
+TEST_CASE("A mistyped number in a meter table excludes its row, and no good row is excluded") {
   int named = 0, others = 0;
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     rig::Draw draw(seed);

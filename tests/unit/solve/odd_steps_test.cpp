@@ -36,7 +36,7 @@ std::vector<Observation> observations_with(const Session& session) { return obse
 
 }  // namespace
 
-TEST_CASE("Leaks of one cartridge agree, whatever the log says") {
+TEST_CASE("Crosstalk of one cartridge agrees, whatever tilts are logged") {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     Session session = five_steps(seed);
     session.steps[1].log.tilt_deg = 7;  // the log does not enter
@@ -48,7 +48,7 @@ TEST_CASE("Leaks of one cartridge agree, whatever the log says") {
   }
 }
 
-TEST_CASE("A step whose leak is another's is named, set aside, and costs its own information only") {
+TEST_CASE("A step with crosstalk of another source is named and excluded, and only its own information is lost") {
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     const std::size_t odd = seed % 5;
     Session session = five_steps(seed), without = five_steps(seed);
@@ -68,7 +68,7 @@ TEST_CASE("A step whose leak is another's is named, set aside, and costs its own
   }
 }
 
-TEST_CASE("A step in mono is excluded; one with swapped channels, reversed polarity or another gain is fitted as it is") {
+TEST_CASE("A step in mono is excluded, and one with swapped channels, reversed polarity or another gain is still fitted") {
   const Solution clean = solve(five_steps(12), {});
   for (const char* what : {"mono", "swapped", "turned", "gain"}) {
     Session session = five_steps(12);
@@ -96,7 +96,7 @@ TEST_CASE("A step in mono is excluded; one with swapped channels, reversed polar
   }
 }
 
-TEST_CASE("A quarter of the steps may be odd, no more") {
+TEST_CASE("At most a quarter of the steps can be excluded as contradictory") {
   std::vector<double> nine;
   for (int i = -4; i <= 4; ++i) nine.push_back(0.7 * i);
   Session session = five_steps(21, nine);
@@ -107,7 +107,7 @@ TEST_CASE("A quarter of the steps may be odd, no more") {
   CHECK(leak_agreement(observations_with(session), {}).odd.empty());
 }
 
-TEST_CASE("Many steps: the worst are tried, and the odd one is among them") {
+TEST_CASE("Among forty steps the contradictory one is found, whatever the magnitude of its error") {
   std::vector<double> forty;
   for (int i = 0; i < 40; ++i) forty.push_back(-3 + 0.15 * i);
   for (const double size : {3e-3, 0.5, 1e6}) {
@@ -118,7 +118,7 @@ TEST_CASE("Many steps: the worst are tried, and the odd one is among them") {
   }
 }
 
-TEST_CASE("Leaks that scatter more than they state blame no step and widen the interval") {
+TEST_CASE("If crosstalk scatters more than stated, the interval widens and steps are rarely excluded") {
   int blamed = 0, said = 0, held = 0;
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     const Session quiet = five_steps(seed, kFour);
@@ -139,26 +139,26 @@ TEST_CASE("Leaks that scatter more than they state blame no step and widen the i
   CHECK(held >= 36);
 }
 
-TEST_CASE("Three steps that are those of two cartridges are refused, with what would help") {
+TEST_CASE("Three steps that cannot come from one cartridge are refused, and the message advises one more tilt") {
   Session session = five_steps(31, {-2, 0, 2});
   shift(session.steps[1], true, {0.1, 0.05});
   try {
     solve(session, {});
-    FAIL("solved");
+    FAIL("the session was solved");
   } catch (const Error& error) {
     CHECK(error.kind() == ErrorKind::kData);
     CHECK_THAT(error.what(), ContainsSubstring("one more tilt"));
   }
 }
 
-TEST_CASE("One or two steps have nothing to contradict but their levels") {
+TEST_CASE("One good step or two good steps do not contradict each other") {
   CHECK(leak_agreement(observations_with(five_steps(41, {0.5})), {}).odd.empty());
   const LeakAgreement two = leak_agreement(observations_with(five_steps(42, {-1, 1})), {});
   CHECK(two.odd.empty());
   CHECK(two.variance_factor == 1);
 }
 
-TEST_CASE("Bands cut decibels apart and a channel turned by any angle are no contradiction, however few steps there are") {
+TEST_CASE("Unequal cut levels and a phase shift between the channels cause no contradiction, however few steps there are") {
   const double kTurns_rad[] = {0.0, 1.9, 3.1, -2.6};
   for (std::uint64_t seed = 1; seed <= 80; ++seed) {
     for (const double cut_db : {0.0, 3.0, 6.0}) {
@@ -172,14 +172,14 @@ TEST_CASE("Bands cut decibels apart and a channel turned by any angle are no con
         for (Step& step : session.steps) measurement_of(step).interchannel_phase_deg.reset(), measurement_of(step).passages.pop_back();
       }
       const LeakAgreement leaks = leak_agreement(observations_with(session), {0, 0.035, 0});
-      INFO("seed " << seed << ", cut " << cut_db << " dB, " << tilts.size() << " steps");
+      INFO("seed " << seed << ", cut level difference " << cut_db << " dB, " << tilts.size() << " steps");
       CHECK(leaks.odd.empty());
       CHECK(leaks.variance_factor == 1);
     }
   }
 }
 
-TEST_CASE("Of many steps no good one goes with the odd one, however hard that pulls") {
+TEST_CASE("Among many steps, one strongly contradictory step is excluded, and no good step is excluded with it") {
   for (const int steps : {17, 20, 30, 40}) {
     std::vector<double> tilts;
     for (int i = 0; i < steps; ++i) tilts.push_back(-3 + 6.0 * i / (steps - 1));
@@ -196,12 +196,12 @@ TEST_CASE("Of many steps no good one goes with the odd one, however hard that pu
   }
 }
 
-TEST_CASE("Two steps far from one cartridge are refused") {
+TEST_CASE("Two steps that cannot come from one cartridge are refused, and the message advises two more tilts") {
   Session session = five_steps(51, {-1, 1});
   shift(session.steps[1], true, {0.03, 0.03});
   try {
     solve(session, {});
-    FAIL("solved");
+    FAIL("the session was solved");
   } catch (const Error& error) {
     CHECK_THAT(error.what(), ContainsSubstring("two more tilts"));
   }

@@ -29,7 +29,7 @@ double errors_over_u(std::uint64_t sessions, const Do& spoil, double* u_deg = nu
 
 }  // namespace
 
-TEST_CASE("A knob that was turned, a drift and a jitter of the balance cost next to nothing, and are reported") {
+TEST_CASE("A turned knob, a drift and a jitter of the balance hardly enlarge the errors, and a turned knob is reported") {
   double alike_deg = 0, own_deg = 0;
   errors_over_u(
       40, [](Session&, rig::Draw&) {}, &alike_deg);
@@ -59,14 +59,14 @@ TEST_CASE("A knob that was turned, a drift and a jitter of the balance cost next
   CHECK_FALSE(says(s.warnings, WarningCode::kStepsContradict));
 }
 
-TEST_CASE("A delay of its own in each recording costs next to nothing if a both-channel passage shows it") {
+TEST_CASE("A different delay in each recording hardly enlarges the errors if a both-channel passage shows it") {
   const double delays = errors_over_u(40, [](Session& session, rig::Draw& draw) {
     for (Step& step : session.steps) recordings::change_gain(step, 0, 30 * draw.normal());
   });
   CHECK(delays < 1.35);
 }
 
-TEST_CASE("A capture outside of the fit is read with the gain that its own levels show") {
+TEST_CASE("A recording outside the fit is evaluated with the gain that its own levels show") {
   Bench b = bench(11);
   for (std::size_t i = 0; i < 5; ++i) recordings::change_gain(b.session.steps[i], i % 2 == 0 ? 0.4 : -0.4, 0);
   rig::Draw draw(11);
@@ -86,7 +86,7 @@ TEST_CASE("A capture outside of the fit is read with the gain that its own level
   }
 }
 
-TEST_CASE("A capture to verify that was wired otherwise is corrected and named; one at another tilt is not") {
+TEST_CASE("A verifying recording with different wiring is corrected and named, and one at another tilt is not") {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     INFO("seed " << seed);
     Bench b = bench(seed);

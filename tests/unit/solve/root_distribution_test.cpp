@@ -52,7 +52,7 @@ double written_out(CriterionKind kind, const TiltFit& fit, double v_rad) {
 
 }  // namespace
 
-TEST_CASE("Quantiles over all accounts are where the distribution written out has them") {
+TEST_CASE("Quantiles over all hypotheses agree with the distribution computed directly") {
   int scored = 0;
   for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     rig::Draw draw(seed);
@@ -75,7 +75,7 @@ TEST_CASE("Quantiles over all accounts are where the distribution written out ha
   CHECK(scored > 250);
 }
 
-TEST_CASE("A few looks at the mixture do") {
+TEST_CASE("Quantiles need only a few evaluations of the mixture") {
   rig::Draw draw(3);
   for (const OptionalNumber gauge : {OptionalNumber(0.05), OptionalNumber()}) {
     const JointFit joint = random_joint(draw, 200, gauge);
@@ -85,7 +85,7 @@ TEST_CASE("A few looks at the mixture do") {
   }
 }
 
-TEST_CASE("An end of reach that is not passed has no quantile") {
+TEST_CASE("A quantile beyond the search range is not returned") {
   TiltAccount account;
   account.probability = 1;
   account.common = Eigen::VectorXd::Zero(kCommonSize);
@@ -98,7 +98,7 @@ TEST_CASE("An end of reach that is not passed has no quantile") {
   CHECK_FALSE(RootDistribution(CriterionKind::kLeast, fit, RootOf::kTilt).quantile_rad(0.025));
 }
 
-TEST_CASE("A second root of the exact response costs no answer") {
+TEST_CASE("A second root of the exact response does not prevent an answer") {
   // Shear over bend is -0.01: the second root lies 5.7 degrees from least crosstalk, within reach, and the criterion turns back at 3.3.
   TiltAccount account;
   account.probability = 1;

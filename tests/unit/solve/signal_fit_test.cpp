@@ -62,7 +62,7 @@ TEST_CASE("Slopes of the response agree with differences") {
   CHECK(std::abs(moved - at.right_from_right.slope[4]) < 1e-8);
 }
 
-TEST_CASE("Step by step eliminated, the fit is the dense one") {
+TEST_CASE("A signal fit that eliminates step by step equals the dense fit") {
   for (std::uint64_t seed = 1; seed <= 60; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);

@@ -11,7 +11,7 @@ using namespace evenwall;
 using namespace evenwall::internal::solve;
 using recordings::bench, recordings::Bench;
 
-TEST_CASE("The fit starts where it ends, but for the bends of the response") {
+TEST_CASE("The starting values of the signal fit are close to its result") {
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     INFO("seed " << seed);
     const std::vector<Observation> all = observations_of(bench(seed).session, {}).fitted;
@@ -24,7 +24,7 @@ TEST_CASE("The fit starts where it ends, but for the bends of the response") {
   }
 }
 
-TEST_CASE("Gains of the recordings start from what their levels and both-channel passages show") {
+TEST_CASE("The gains of the recordings start from their levels and both-channel passages") {
   Bench b = bench(9);
   const double db[] = {1, -2, 0.5, 0, 3}, phase_deg[] = {20, -40, 0, 100, -5};
   for (std::size_t i = 0; i < 5; ++i) recordings::change_gain(b.session.steps[i], db[i], phase_deg[i]);

@@ -25,7 +25,7 @@ struct Slopes {
 
 }  // namespace
 
-TEST_CASE("Slopes that are off move least crosstalk by what the doubt allows for") {
+TEST_CASE("Wrong slopes move least crosstalk by as much as the slope uncertainty allows for") {
   rig::Draw draw(8);
   constexpr double kSlope_u = 0.01;
   double squares = 0;
@@ -54,7 +54,7 @@ TEST_CASE("Slopes that are off move least crosstalk by what the doubt allows for
   CHECK_THAT(std::sqrt(squares), WithinRel(slope_doubt_rad(kSlope_u, account), 0.12));
 }
 
-TEST_CASE("Stated slopes widen the answer and stand in its budget") {
+TEST_CASE("A stated slope uncertainty widens the answer and is listed in its budget") {
   rig::Draw draw(4);
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-4, draw, 0.01);
   const Solution without = solve(session, {});

@@ -6,7 +6,7 @@
 
 using namespace evenwall;
 
-TEST_CASE("Least and equal crosstalk of 1,000 random rigs agree with brute force on the long way round") {
+TEST_CASE("Least and equal crosstalk of 1,000 random rigs agree with a search by brute force") {
   int equal_seen = 0;
   for (std::uint64_t seed = 1; seed <= 1000; ++seed) {
     rig::Draw draw(seed);
@@ -24,7 +24,7 @@ TEST_CASE("Least and equal crosstalk of 1,000 random rigs agree with brute force
   CHECK(equal_seen > 850);
 }
 
-TEST_CASE("The order of the log does not matter, bit for bit") {
+TEST_CASE("The order of the log does not change a single bit of the answer") {
   rig::Draw draw(7);
   const rig::Rig r = rig::random_rig(draw);
   Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-4, draw, std::nullopt);
@@ -36,7 +36,7 @@ TEST_CASE("The order of the log does not matter, bit for bit") {
   CHECK(straight.recommended.u_deg == shuffled.recommended.u_deg);
 }
 
-TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
+TEST_CASE("If the gauge uncertainty is stated correctly, about 95 % of the intervals contain the true value") {
   for (const double gauge : {0.0, 0.05}) {
     int held = 0, equal_held = 0, equal = 0;
     const int sessions = 1000;
@@ -61,14 +61,15 @@ TEST_CASE("Coverage of the intervals, gauge stated rightly, quick look") {
         in |= (*s.equal_crosstalk.interval95_deg)[0] <= root && root <= (*s.equal_crosstalk.interval95_deg)[1];
       equal_held += in;
     }
-    INFO("gauge " << gauge << ": least " << held << " of " << sessions << ", equal " << equal_held << " of " << equal);
+    INFO("gauge " << gauge << ": least crosstalk held " << held << " of " << sessions << ", equal crosstalk " << equal_held << " of "
+                  << equal);
     // 1,000 draws: one standard error is 0.7 %, and four of them are allowed.
     CHECK_THAT(held / 1000.0, WithinAbs(0.95, 0.028));
     CHECK_THAT(static_cast<double>(equal_held) / equal, WithinAbs(0.95, 0.028));
   }
 }
 
-TEST_CASE("One wrong step among a thousand is named, and only it") {
+TEST_CASE("One wrong step among a thousand is flagged, and no other step is") {
   const Solution s = solve(long_session(1000, 0.05, true), {});
   int named = 0;
   for (const SolvedStep& step : s.steps) {

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::solve;
 
-TEST_CASE("Own gains eliminated step by step, the fit is the dense one") {
+TEST_CASE("A fit that eliminates the gains of each step equals the dense fit") {
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     INFO("seed " << seed);
     rig::Draw draw(seed);

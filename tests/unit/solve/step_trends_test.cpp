@@ -28,7 +28,7 @@ const std::vector<double> kNone{0, 0, 0, 0, 0};
 
 }  // namespace
 
-TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of shear") {
+TEST_CASE("Geometry alone gives no warning of lost contact, even at −20 dB of shear") {
   for (const double shear_deg : {2.9, 1.6, -2.9, -5.7}) {
     for (std::uint64_t seed = 1; seed <= 40; ++seed) {
       rig::Draw draw(seed);
@@ -50,7 +50,7 @@ TEST_CASE("Geometry alone never looks like lost contact, even at −20 dB of she
   }
 }
 
-TEST_CASE("Balance and distortion that move with tilt are told") {
+TEST_CASE("Warnings report balance and distortion that move with tilt") {
   Session session = played(kFive, kNone, 3);
   for (Step& step : session.steps) {
     const double tilt = *step.log.tilt_deg;
@@ -68,19 +68,19 @@ TEST_CASE("Balance and distortion that move with tilt are told") {
     }
     return walls;
   };
-  CHECK(wall(warnings) == "distortion of the right");
+  CHECK(wall(warnings) == "the distortion of the right");
   Session spoilt = session;  // with a reading that no measurement gives
   for (Passage& p : measurement_of(spoilt.steps[0]).passages) p.distortion_percent = -1e308;
   for (const Warning& w : solve(spoilt, {}).warnings) CHECK(w.message.find("inf") == std::string::npos);
   // If the recorder's channels are swapped, the left channel is named; if the leads are swapped as well, the right channel is named again.
   session.facts.bands = {Band::kRight, Band::kLeft};
-  CHECK(wall(solve(session, {}).warnings) == "distortion of the left");
+  CHECK(wall(solve(session, {}).warnings) == "the distortion of the left");
   for (Step& step : session.steps) step.log.leads_swapped = true;
   session.facts.bands = {Band::kLeft, Band::kRight};
-  CHECK(wall(solve(session, {}).warnings) == "distortion of the right");
+  CHECK(wall(solve(session, {}).warnings) == "the distortion of the right");
 }
 
-TEST_CASE("Drift with sequence and backlash by approach are told, and neither where there is none") {
+TEST_CASE("Drift with sequence and backlash by approach are reported, and a session without them gives neither warning") {
   const std::vector<double> eight{-2, -1, 0, 1, 1, 0, -1, -2};
   Session drifting = played(eight, {0, 0.02, 0.04, 0.06, 0.08, 0.10, 0.12, 0.14}, 4);
   Session slack = played(eight, {0.05, 0.05, 0.05, 0.05, -0.05, -0.05, -0.05, -0.05}, 5);
@@ -98,7 +98,7 @@ TEST_CASE("Drift with sequence and backlash by approach are told, and neither wh
   CHECK_FALSE(says(none, WarningCode::kBacklash));
 }
 
-TEST_CASE("Repeats tell a bent response from scatter") {
+TEST_CASE("Repeats distinguish a bent response from scatter") {
   const std::vector<double> logged{-2, -2, -1, -1, 0, 0, 1, 1, 2, 2};
   const std::vector<double> bent{0.15, 0.15, -0.07, -0.07, -0.15, -0.15, -0.07, -0.07, 0.15, 0.15};
   const std::vector<double> scattered{0.15, -0.12, -0.07, 0.1, -0.15, 0.08, 0.07, -0.1, 0.15, -0.15};
@@ -106,7 +106,7 @@ TEST_CASE("Repeats tell a bent response from scatter") {
   CHECK_FALSE(says(solve(played(logged, scattered, 7), {}).warnings, WarningCode::kBentResponse));
 }
 
-TEST_CASE("Repeats tell how well a setting comes back, and whether the settings lie on one line") {
+TEST_CASE("Repeats show the reproducibility of setting, and whether the settings lie on one line") {
   // Three settings four times each, gauge scatter 0.05°: nine degrees of freedom determine the figure within a factor of two.
   rig::Draw draw(21);
   std::vector<double> logged, errors;
@@ -131,7 +131,7 @@ TEST_CASE("Repeats tell how well a setting comes back, and whether the settings 
   CHECK_FALSE(solve(played(kFive, kNone, 1), {}).repeatability);
 }
 
-TEST_CASE("Where the response is straight, the lack-of-fit test objects as often as it says") {
+TEST_CASE("If the response is straight, the p values of the lack-of-fit test are uniform") {
   int below_half = 0, below_tenth = 0;
   constexpr int kSessions = 200;
   for (std::uint64_t seed = 1; seed <= kSessions; ++seed) {

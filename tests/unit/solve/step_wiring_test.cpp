@@ -11,7 +11,7 @@ using namespace evenwall;
 using namespace evenwall::internal::solve;
 using recordings::bench, recordings::Bench;
 
-TEST_CASE("Recordings of other wiring are corrected and named, whichever they are") {
+TEST_CASE("Recordings with different wiring are corrected and named, whichever they are") {
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
     INFO("seed " << seed);
     const Bench right = bench(seed);
@@ -41,7 +41,7 @@ TEST_CASE("Recordings of other wiring are corrected and named, whichever they ar
   }
 }
 
-TEST_CASE("Of two recordings neither is called wrongly wired, and of four not two") {
+TEST_CASE("Of two recordings neither is reported as wrongly wired, and of four recordings two are not") {
   rig::Draw draw(3);
   Bench two = bench(3, {-1, 1});
   recordings::reverse(two.session.steps[0]);

@@ -19,7 +19,7 @@ double term(const Solution& s, const std::string& source) {
 
 }  // namespace
 
-TEST_CASE("A cut error moves every answer against it, with its uncertainty in the budget") {
+TEST_CASE("A cutting-azimuth error is subtracted from every answer, and its uncertainty is in the budget") {
   rig::Draw draw(6);
   const Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
   const Solution plain = solve(session, {});
@@ -34,7 +34,7 @@ TEST_CASE("A cut error moves every answer against it, with its uncertainty in th
   CHECK_THAT(term(s, "record"), WithinRel(0.04, 0.05));
   CHECK(s.recommended.scope == Scope::kAnyRecord);
   CHECK(plain.recommended.scope == Scope::kThisRecord);
-  CHECK(s.recommended.why.find("the cut error of T1, side A, +0.125°, is taken out") != std::string::npos);
+  CHECK(s.recommended.why.find("The cutting-azimuth error of T1, side A, +0.125°, is subtracted") != std::string::npos);
   // The number on the gauge moves with the tilt, and so does its interval. Both are medians of mixtures: the number is not exactly the
   // tilt divided by the scale.
   const double units = -0.125 / s.tilt_response.degrees_per_unit;
@@ -50,7 +50,7 @@ TEST_CASE("A cut error moves every answer against it, with its uncertainty in th
   CHECK_THAT(s.curves.tilt_deg.front(), WithinAbs(plain.curves.tilt_deg.front() - 0.125, 1e-3));
 }
 
-TEST_CASE("Nothing is made of what is not there") {
+TEST_CASE("The correction for the record creates no value that the solution does not have") {
   Solution s;
   take_out_cut_error({"a.json", "T1", 0.5, 0.1}, s);
   CHECK(s.recommended.tilt_deg == -0.5);

@@ -21,13 +21,13 @@ double term(const Solution& s, const std::string& source) {
   for (const UncertaintyTerm& t : s.uncertainty) {
     if (t.source == source) return t.u_deg;
   }
-  FAIL("no term " << source);
+  FAIL("the budget has no term " << source);
   return 0;
 }
 
 }  // namespace
 
-TEST_CASE("The budget adds up to the stated uncertainty, whatever is stated") {
+TEST_CASE("The root sum of squares of the budget equals the combined uncertainty, whether the gauge is stated or not") {
   for (const OptionalNumber gauge : {OptionalNumber(0.05), OptionalNumber(0.0), OptionalNumber()}) {
     rig::Draw draw(4);
     Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-4, draw, gauge);
@@ -39,7 +39,7 @@ TEST_CASE("The budget adds up to the stated uncertainty, whatever is stated") {
   }
 }
 
-TEST_CASE("Terms are where they belong") {
+TEST_CASE("The budget lists each uncertainty under its own source") {
   rig::Draw draw(5);
   Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.05);
   session.facts.record_u_deg = 0.03;
@@ -52,7 +52,7 @@ TEST_CASE("Terms are where they belong") {
   CHECK(term(s, "signal scatter") < 0.005);
 }
 
-TEST_CASE("A gauge whose errors show is booked as gauge, also where every step states its own") {
+TEST_CASE("Visible errors of the gauge are listed under gauge, even if every step states its own uncertainty") {
   rig::Draw draw(8);
   const rig::Rig r = rig::random_rig(draw);
   Session session;

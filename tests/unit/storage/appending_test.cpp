@@ -17,7 +17,7 @@ void accepted(int /*descriptor*/, const std::string& /*name*/) {}
 void refused(int /*descriptor*/, const std::string& name) { refuse(name, "holds a picture"); }
 }  // namespace
 
-TEST_CASE("What a file holds is examined before a line is added to it; a new file is not examined") {
+TEST_CASE("The content of a file is examined before a line is added to it, and a new file is not examined") {
   const TempFolder folder;
   CHECK(append(folder / "new", "one", Repeats::kAdded, refused));
   CHECK(holds(refusal_of([&] { append(folder / "new", "two", Repeats::kAdded, refused); }), "new: holds a picture"));
@@ -26,7 +26,7 @@ TEST_CASE("What a file holds is examined before a line is added to it; a new fil
   CHECK(folder.read("new") == "one\ntwo\n");
 }
 
-TEST_CASE("Repeats are added or not, as asked") {
+TEST_CASE("A repeated line is added only if the caller permits repeats") {
   const TempFolder folder;
   for (const bool first : {true, false}) CHECK(append(folder / "once", "one", Repeats::kNotAdded, accepted) == first);
   for (int i = 0; i < 2; ++i) CHECK(append(folder / "twice", "one", Repeats::kAdded, accepted));
@@ -34,7 +34,7 @@ TEST_CASE("Repeats are added or not, as asked") {
   CHECK(folder.read("twice") == "one\none\n");
 }
 
-TEST_CASE("Lines are added to regular files that may be written") {
+TEST_CASE("Lines are added only to writable regular files") {
   const TempFolder folder;
   const auto checked = [](const std::filesystem::path& path, const ContentCheck& check) {
     struct stat status {};
@@ -44,7 +44,7 @@ TEST_CASE("Lines are added to regular files that may be written") {
   const auto file = folder.write("file", "text");
   CHECK(holds(checked(file, accepted), "nothing was refused"));
   CHECK(holds(checked(file, refused), "it: holds a picture"));
-  CHECK(holds(checked("/dev/null", accepted), "it: is no regular file"));
+  CHECK(holds(checked("/dev/null", accepted), "it: this is not a regular file"));
   REQUIRE(::chmod(file.c_str(), 0444) == 0);
-  CHECK(holds(checked(file, accepted), "it is write-protected"));
+  CHECK(holds(checked(file, accepted), "the file is write-protected"));
 }

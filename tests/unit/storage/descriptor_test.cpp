@@ -55,7 +55,7 @@ class TemporaryFiles {
 
 }  // namespace
 
-TEST_CASE("A descriptor closes once, and its owner is the last it was moved to") {
+TEST_CASE("A descriptor is closed once, by the last object that it was moved to") {
   const int number = ::open("/dev/null", O_RDONLY);
   {
     Descriptor first(number);
@@ -74,28 +74,28 @@ TEST_CASE("A descriptor closes once, and its owner is the last it was moved to")
   CHECK(wrong.close() == EBADF);
 }
 
-TEST_CASE("What is no file is refused with the system's words and an escaped name") {
+TEST_CASE("A path that is not a file is refused with the message of the system and an escaped name") {
   const TempFolder folder;
-  CHECK(holds(refused(folder.path()), "is a folder"));
-  CHECK(holds(refused("/dev/zero"), "is a device"));
-  CHECK(holds(refused(folder / "no\nsuch\x1b.wav"), "no\\x0Asuch\\x1B.wav: cannot be opened: No such file"));
+  CHECK(holds(refused(folder.path()), "this is a folder"));
+  CHECK(holds(refused("/dev/zero"), "this is a device"));
+  CHECK(holds(refused(folder / "no\nsuch\x1b.wav"), "no\\x0Asuch\\x1B.wav: the file cannot be opened: No such file"));
   std::filesystem::create_symlink("loop", folder / "loop");
   CHECK(holds(refused(folder / "loop"), "symbolic links"));
   CHECK(holds(refused(folder / std::string(300, 'x')), "too long"));
   int sockets[2];
   REQUIRE(::socketpair(AF_UNIX, SOCK_STREAM, 0, sockets) == 0);
-  CHECK(holds(refused("/proc/self/fd/" + std::to_string(sockets[0])), "is a socket"));
+  CHECK(holds(refused("/proc/self/fd/" + std::to_string(sockets[0])), "this is a socket"));
   ::close(sockets[0]);
   ::close(sockets[1]);
 }
 
-TEST_CASE("A file that may not be read is refused as such") {
+TEST_CASE("A file without read permission is refused, and the message states that") {
   const TempFolder folder;
   std::filesystem::permissions(folder.path(), std::filesystem::perms{0755});
   const auto path = folder.write("se\ncret.wav", "x");
   std::filesystem::permissions(path, std::filesystem::perms{0});
   const Unprivileged now;
-  CHECK(holds(refused(path), "se\\x0Acret.wav: cannot be opened: Permission denied"));
+  CHECK(holds(refused(path), "se\\x0Acret.wav: the file cannot be opened: Permission denied"));
 }
 
 TEST_CASE("Files and FIFOs are opened; only files can be read by position") {
@@ -114,12 +114,12 @@ TEST_CASE("Files and FIFOs are opened; only files can be read by position") {
   CHECK_FALSE(is_regular(-1));
 }
 
-TEST_CASE("Failed reads and writes are refused under the name they go by") {
+TEST_CASE("A failed read or write is reported with the name of the file") {
   char byte = 0;
-  CHECK(refusal_of([&] { read_some(-1, &byte, 1, "x.wav"); }) == "x.wav: cannot be read: Bad file descriptor; try again");
+  CHECK(refusal_of([&] { read_some(-1, &byte, 1, "x.wav"); }) == "x.wav: the input cannot be read: Bad file descriptor. Try again.");
   const Descriptor full(::open("/dev/full", O_WRONLY));
   CHECK(refusal_of([&] { write_all(full.get(), "x", "x.wav"); }) ==
-        "x.wav: cannot be written: No space left on device; make room, or choose another place");
+        "x.wav: the file cannot be written: No space left on device. Make room, or choose another place.");
 }
 
 TEST_CASE("A stream is spooled whole into a file that no folder lists") {
@@ -144,8 +144,8 @@ TEST_CASE("A stream is spooled whole into a file that no folder lists") {
   CHECK(got == sent);
 }
 
-TEST_CASE("Where TMPDIR is no folder, that is said") {
+TEST_CASE("If TMPDIR does not name a folder, the message states that") {
   const TempFolder folder;
   const TemporaryFiles nowhere(folder / "gone");
-  CHECK(holds(refusal_of([] { spool(-1, "stream"); }), "TMPDIR: names no folder"));
+  CHECK(holds(refusal_of([] { spool(-1, "stream"); }), "TMPDIR: this variable names no folder"));
 }

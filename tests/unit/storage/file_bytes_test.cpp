@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::storage;
 
-TEST_CASE("Numbers of headers, either way round") {
+TEST_CASE("Numbers in headers are read little-endian and big-endian") {
   const std::string bytes = "\x01\x80\xff\x7f\xfe\x02\x03\x04\xf5";
   CHECK(little<std::uint16_t>(bytes, 0) == 0x8001);
   CHECK(big<std::uint16_t>(bytes, 0) == 0x0180);
@@ -18,7 +18,7 @@ TEST_CASE("Numbers of headers, either way round") {
   CHECK(big<std::uint64_t>(bytes, 1) == 0x80FF7FFE020304F5ULL);
 }
 
-TEST_CASE("Reads stop at the end of the file, from wherever they start") {
+TEST_CASE("A read from any position stops at the end of the file") {
   const Descriptor file = in_memory("0123456789");
   const FileBytes bytes(file.get(), "ten");
   CHECK((bytes.size() == 10 && bytes.name() == "ten"));
@@ -34,17 +34,17 @@ TEST_CASE("Reads stop at the end of the file, from wherever they start") {
   CHECK(bytes.read(2, 3) == "234");  // the earlier reads moved no position
 }
 
-TEST_CASE("A file that shrinks meanwhile gives what it still has") {
+TEST_CASE("A file that shrinks while it is open gives the bytes that it still has") {
   const Descriptor file = in_memory("0123456789");
   const FileBytes bytes(file.get(), "ten");
   REQUIRE(::ftruncate(file.get(), 4) == 0);
   CHECK(bytes.read(2, 8) == "23");
 }
 
-TEST_CASE("What cannot be read is refused with the system's words") {
-  CHECK(refusal_of([] { FileBytes(-1, "gone"); }) == "gone: cannot be read: Bad file descriptor; try again");
+TEST_CASE("A file that cannot be read is refused with the message of the system") {
+  CHECK(refusal_of([] { FileBytes(-1, "gone"); }) == "gone: the file cannot be read: Bad file descriptor. Try again.");
   Descriptor file = in_memory("0123456789");
   const FileBytes bytes(file.get(), "ten");
   file.close();
-  CHECK(refusal_of([&] { static_cast<void>(bytes.read(0, 1)); }) == "ten: cannot be read: Bad file descriptor; try again");
+  CHECK(refusal_of([&] { static_cast<void>(bytes.read(0, 1)); }) == "ten: the file cannot be read: Bad file descriptor. Try again.");
 }

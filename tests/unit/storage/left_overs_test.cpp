@@ -34,7 +34,7 @@ fs::path left_over(const TempFolder& folder, const std::string& target) {
 
 }  // namespace
 
-TEST_CASE("Left-overs of killed runs are cleared; files of the user, of other targets and of living runs are not") {
+TEST_CASE("Old temporary files of killed runs are removed, but not files of the user, of other targets or of running processes") {
   const TempFolder folder;
   const fs::path ours = left_over(folder, "a.json");
   const fs::path other = left_over(folder, "b.json");
@@ -50,7 +50,7 @@ TEST_CASE("Left-overs of killed runs are cleared; files of the user, of other ta
   CHECK(folder.entries() == 5);
 }
 
-TEST_CASE("A temporary name is as long as names may be, and another one each time") {
+TEST_CASE("A temporary name is never longer than names may be, and differs each time") {
   const std::string longest(255, 'n');
   const fs::path one = temporary_name(longest, ~ino_t{0});
   CHECK(one.filename().native().size() <= 255);

@@ -18,8 +18,8 @@ TEST_CASE("Text files are read up to their limit") {
   const std::string long_text(200000, 'x');  // several blocks
   CHECK(read_text(folder.write("l", long_text), 200000) == long_text);
   CHECK(holds(refusal_of([&] { read_text(folder / "l", 199999); }), "longer than 199999 bytes"));
-  CHECK(holds(refusal_of([&] { read_text(folder.path(), 5); }), "is a folder"));
-  CHECK(holds(refusal_of([] { read_text("/dev/zero", 5); }), "is a device"));
+  CHECK(holds(refusal_of([&] { read_text(folder.path(), 5); }), "this is a folder"));
+  CHECK(holds(refusal_of([] { read_text("/dev/zero", 5); }), "this is a device"));
 }
 
 TEST_CASE("Streams are read up to their limit") {
@@ -34,7 +34,7 @@ TEST_CASE("Streams are read up to their limit") {
     return got.empty() ? refusal : got;
   };
   CHECK(sent("abc", 3) == "abc");
-  CHECK(holds(sent("abcd", 3), "stream: is longer than 3 bytes"));
+  CHECK(holds(sent("abcd", 3), "stream: the input is longer than 3 bytes"));
 }
 
 TEST_CASE("A text is written whole and read back") {

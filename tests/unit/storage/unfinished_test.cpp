@@ -18,7 +18,7 @@ FileIdentity identity_at(const fs::path& path) {
 
 }  // namespace
 
-TEST_CASE("what is unfinished is removed, unless it is kept or another file has taken its name") {
+TEST_CASE("an unfinished file is removed unless it is kept or another file has replaced it") {
   const TempFolder folder;
   const fs::path gone = folder.write("gone", "1");
   const fs::path kept = folder.write("kept", "2");
@@ -40,7 +40,7 @@ TEST_CASE("what is unfinished is removed, unless it is kept or another file has 
   CHECK(fs::exists(folder / "never held"));
 }
 
-TEST_CASE("a folder is removed if it is empty") {
+TEST_CASE("an unfinished folder is removed only if it is empty") {
   const TempFolder folder;
   fs::create_directories(folder / "empty");
   fs::create_directories(folder / "used/by/someone");
@@ -52,7 +52,7 @@ TEST_CASE("a folder is removed if it is empty") {
   CHECK(fs::exists(folder / "used/by/someone"));
 }
 
-TEST_CASE("signals wait while something is made") {
+TEST_CASE("signals are held back while a file is made") {
   sigset_t inside;
   sigset_t after;
   {

@@ -34,18 +34,18 @@ struct ShortWaits {
 
 }  // namespace
 
-TEST_CASE("A wait ends with what it waits for, or with one notice and a refusal") {
+TEST_CASE("A wait ends when its condition is met, or with one notice and a refusal") {
   ShortWaits waits(40ms);
   int asked = 0;
-  wait_for({"x", "it is late", "hurry"}, [&] { return ++asked == 2; });
+  wait_for({"x", "it is late", "Hurry"}, [&] { return ++asked == 2; });
   CHECK(waits.notices.empty());
   CHECK(refusal_of([] {
-          wait_for({"x", "it is late", "hurry"}, [] { return false; });
-        }) == "x: it is late. The program gave up after 0.04 s; hurry, or wait longer");
-  CHECK(waits.notices == std::vector<std::string>{"x: it is late. The program waits for up to 0.04 s; press Ctrl-C to end it"});
+          wait_for({"x", "it is late", "Hurry"}, [] { return false; });
+        }) == "x: it is late. The program gave up after 0.04 s. Hurry, or wait longer.");
+  CHECK(waits.notices == std::vector<std::string>{"x: it is late. The program waits for up to 0.04 s. Press Ctrl-C to end it."});
 }
 
-TEST_CASE("A pipe without a writer is given up; one whose writer is slow is not, and loses no byte") {
+TEST_CASE("The program gives up a pipe without a writer, but reads a slow pipe to its end") {
   const TempFolder folder;
   const auto fifo = folder / "fifo";
   REQUIRE(::mkfifo(fifo.c_str(), 0600) == 0);
@@ -71,7 +71,7 @@ TEST_CASE("A pipe without a name never waits") {
   ::close(ends[0]);
 }
 
-TEST_CASE("A locked file is given up, and unchanged") {
+TEST_CASE("The program gives up a locked file and does not change it") {
   const TempFolder folder;
   const auto path = folder.write("r.jsonl", "one\n");
   const int other = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);

@@ -17,7 +17,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::storage;
 
-TEST_CASE("A file is replaced whole, keeps its mode, leaves nothing beside it") {
+TEST_CASE("A file is replaced as a whole and keeps its mode, and no other file remains") {
   const TempFolder folder;
   write_whole(folder / "a.json", "one");
   CHECK(folder.read("a.json") == "one");
@@ -31,7 +31,7 @@ TEST_CASE("A file is replaced whole, keeps its mode, leaves nothing beside it") 
   CHECK(folder.read(long_name) == "x");
 }
 
-TEST_CASE("Symbolic links are followed, dangling ones too") {
+TEST_CASE("Symbolic links are followed, also if their target does not exist") {
   const TempFolder folder;
   fs::create_directory(folder / "sub");
   fs::create_symlink("sub/target", folder / "link");
@@ -43,9 +43,9 @@ TEST_CASE("Symbolic links are followed, dangling ones too") {
   CHECK(folder.read("sub/target") == "two");
 }
 
-TEST_CASE("Where nothing can be written, the old file stays") {
+TEST_CASE("If a write fails, the old file stays") {
   const TempFolder folder;
-  CHECK(holds(refusal_of([&] { write_whole(folder.path(), "x"); }), "is a folder"));
+  CHECK(holds(refusal_of([&] { write_whole(folder.path(), "x"); }), "this is a folder"));
   CHECK(holds(refusal_of([&] { write_whole(folder / "no/such/a", "x"); }), "No such file"));
   CHECK(holds(refusal_of([] { write_whole("/dev/full", "x"); }), "No space left"));
   write_whole("/dev/null", "x");
@@ -71,7 +71,7 @@ TEST_CASE("FIFOs are written directly") {
   CHECK(fs::is_fifo(folder / "fifo"));
 }
 
-TEST_CASE("A path that stands for an open descriptor is written through it, not replaced") {
+TEST_CASE("A path of an open descriptor is written through the descriptor and not replaced") {
   const TempFolder folder;
   const int file = ::open(folder.write("out", "head ").c_str(), O_WRONLY | O_APPEND);
   REQUIRE(file >= 0);
@@ -81,7 +81,7 @@ TEST_CASE("A path that stands for an open descriptor is written through it, not 
   CHECK(refusal_of([&] { write_whole("/dev/fd/" + std::to_string(file), "x"); }).find("Bad file descriptor") != std::string::npos);
 }
 
-TEST_CASE("A file that is not put in place leaves nothing; one that is new never takes another one's place") {
+TEST_CASE("A file that is not committed leaves nothing, and one committed as new never replaces another") {
   const TempFolder folder;
   {
     WholeFile file(folder / "a.json");
@@ -98,7 +98,7 @@ TEST_CASE("A file that is not put in place leaves nothing; one that is new never
   CHECK(folder.read("a.json") == "first");
 }
 
-TEST_CASE("A line begins a file that is not there, and leaves one that is there alone") {
+TEST_CASE("A first line is written only if the file does not exist yet") {
   const TempFolder folder;
   CHECK(begin_with_line(folder / "r.jsonl", "one"));
   CHECK_FALSE(begin_with_line(folder / "r.jsonl", "two"));

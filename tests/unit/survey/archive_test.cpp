@@ -18,7 +18,7 @@ bool says(const Archive& archive, WarningCode code, const std::string& part) {
 
 }  // namespace
 
-TEST_CASE("Records are record and side") {
+TEST_CASE("Each side of a record counts as a record of its own") {
   auto a = archived_tilt("A", "R", 1), b = archived_tilt("A", "R", 2), c = archived_tilt("B", "R", 3);
   a.record_side = "1", b.record_side = "2", c.record_side = "2";
   const Archive archive = archived({c, b, a});
@@ -29,7 +29,7 @@ TEST_CASE("Records are record and side") {
   CHECK(archive.record == std::vector<int>{0, 1, 1});
 }
 
-TEST_CASE("Certain copies count once, doubtful ones each; both are named") {
+TEST_CASE("Certain copies count once, possible copies count separately, and warnings name both") {
   auto a = archived_tilt("A", "R", 0.123456789), b = a;
   b.name = "again";
   CHECK(archived({a, b}).solutions.size() == 1);
@@ -45,7 +45,7 @@ TEST_CASE("Certain copies count once, doubtful ones each; both are named") {
   CHECK(archived({a, b}).warnings.empty());
 }
 
-TEST_CASE("Without a cartridge, or without a record among others that have one, a solution is left out and named") {
+TEST_CASE("A solution without a cartridge, or without a record if others have one, is excluded and named") {
   auto a = archived_tilt("A", "R", 1), b = archived_tilt("B", "R", 2), c = archived_tilt("C", "R", 3);
   b.cartridge.reset();
   c.record.reset();
@@ -57,18 +57,18 @@ TEST_CASE("Without a cartridge, or without a record among others that have one, 
   CHECK(archived({a, c}).records.at(0).shown() == "(not named)");
 }
 
-TEST_CASE("Parts are what cartridges join") {
+TEST_CASE("Records that share a cartridge belong to the same part of the archive") {
   const Archive archive = archived({archived_tilt("A", "R1", 1), archived_tilt("A", "R3", 1.5), archived_tilt("B", "R2", 2),
                                     archived_tilt("C", "R3", 3), archived_tilt("C", "R4", 4)});
   CHECK(parts_of(archive) == std::vector<int>{1, 2, 1, 1});
 }
 
-TEST_CASE("Long lists of names are cut") {
+TEST_CASE("A long list of names is cut after five names") {
   CHECK(listed({"a", "b"}) == "a, b");
   CHECK(listed({"a", "b", "c", "d", "e", "f", "g"}) == "a, b, c, d, e and 2 more");
 }
 
-TEST_CASE("What is kept is numbered anew") {
+TEST_CASE("The solutions that are kept get new numbers of cartridges and records") {
   const Archive archive = archived({archived_tilt("A", "R", 1), archived_tilt("B", "S", 2), archived_tilt("C", "S", 3)});
   const Archive kept = kept_of(archive, {false, true, true});
   CHECK(kept.cartridges == std::vector<std::string>{"B", "C"});

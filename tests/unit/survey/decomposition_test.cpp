@@ -9,7 +9,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::survey;
 
-TEST_CASE("Effects that can't be told apart are left in the others") {
+TEST_CASE("Effects that the archive cannot separate are not fitted") {
   const auto bears = [](std::vector<ArchivedSolution> s) { return decomposed(archived(std::move(s)), {})->bears; };
   const Bears both = bears(invented_archive(10, 3, 2, 0.03, 1).solutions);
   CHECK((both.cartridges && both.records));
@@ -19,14 +19,14 @@ TEST_CASE("Effects that can't be told apart are left in the others") {
   CHECK_FALSE(decomposed(archived({archived_tilt("A", "R", 1)}), {}));
 }
 
-TEST_CASE("In archives without a bad solution hardly any is accused") {
+TEST_CASE("In archives without a wrong solution, hardly any solution is excluded") {
   int accused = 0;
   for (unsigned seed = 1; seed <= 200; ++seed)
     accused += sifted(archived(invented_archive(20, 3, 2, 0.03, seed).solutions)).bad.empty() ? 0 : 1;
   CHECK(accused <= 8);  // 2 expected at 1 %; more than 8 of 200 has probability 2e-4
 }
 
-TEST_CASE("Several bad solutions are found, others stay") {
+TEST_CASE("Several wrong solutions are found, and the others are kept") {
   InventedArchive a = invented_archive(40, 4, 3, 0.03, 9);
   for (const std::size_t k : {5U, 50U, 90U}) a.solutions[k].least_crosstalk_deg += k == 50 ? -0.4 : 0.5;
   const Sifted s = sifted(archived(a.solutions));
@@ -37,7 +37,7 @@ TEST_CASE("Several bad solutions are found, others stay") {
   for (const BadSolution& b : s.bad) CHECK_THAT(std::abs(b.tilt_deg - b.expected_deg), WithinAbs(0.45, 0.17));
 }
 
-TEST_CASE("More than a fifth of an archive is no exception: what is left of it then stays") {
+TEST_CASE("At most a fifth of the solutions is excluded, and the others are kept") {
   // Each bad solution is three times as far off as the one before and is on its own cartridge: one is excluded per round, the farthest
   // first.
   const auto found_of = [](int bad) {

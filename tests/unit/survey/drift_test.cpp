@@ -7,7 +7,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::survey;
 
-TEST_CASE("Dates are years, short ones their middle") {
+TEST_CASE("A date is converted to years, and a year or a month counts as its middle") {
   CHECK(years_of("2000-01-01") == 0.0);
   CHECK_THAT(*years_of("2004-01-01"), WithinAbs(4, 1e-9));  // 1461 days
   CHECK_THAT(*years_of("2001"), WithinAbs(1.5, 0.01));
@@ -19,7 +19,7 @@ TEST_CASE("Dates are years, short ones their middle") {
   }
 }
 
-TEST_CASE("A drift is found at its size, and no drift is called one no more often than said") {
+TEST_CASE("In archives without a drift, a p-value below 5 % occurs in about 5 % of them") {
   int called = 0;
   for (unsigned seed = 1; seed <= 200; ++seed) {
     InventedArchive a = invented_archive(20, 3, 2, 0.03, seed);
@@ -32,7 +32,7 @@ TEST_CASE("A drift is found at its size, and no drift is called one no more ofte
   CHECK(called <= 20);
 }
 
-TEST_CASE("Fewer than three dates tell no drift") {
+TEST_CASE("Fewer than three different dates determine no drift") {
   InventedArchive a = invented_archive(10, 2, 2, 0.03, 1);
   CHECK_FALSE(drift_of(archived(a.solutions)));
   for (std::size_t k = 0; k < a.solutions.size(); ++k) a.solutions[k].date = k % 2 == 0 ? "2020" : "2021";

@@ -8,7 +8,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::survey;
 
-TEST_CASE("Groups have their own means, by the cut errors of all") {
+TEST_CASE("Each group has its own mean, corrected by the cutting-azimuth errors from the whole archive") {
   InventedArchive a = invented_archive(60, 4, 2, 0.02, 4);
   double truth[2] = {0, 0};
   for (std::size_t k = 0; k < a.solutions.size(); ++k) {
@@ -31,7 +31,7 @@ TEST_CASE("Groups have their own means, by the cut errors of all") {
   CHECK(*s.groups[0].u_mean_deg > 0.4 / std::sqrt(30.0) * 0.6);
 }
 
-TEST_CASE("A group of one solution has its tilt on a true record and no uncertainty; none, no group") {
+TEST_CASE("A group of one solution has its tilt on an error-free record and no uncertainty") {
   InventedArchive a = invented_archive(10, 2, 2, 0.02, 4);
   CHECK(survey(a.solutions, {"model"}).groups.empty());
   a.solutions[0].group = "only";

@@ -27,7 +27,7 @@ double rms_cartridge_error(const Survey& s, const InventedArchive& truth) {
 
 // Required: cutting-azimuth errors within 0.03° and cartridges within 0.05° rms, if a solution has an error of 0.03°. A cutting-azimuth
 // error rests on 40 solutions (0.03°/√40 and what the cartridges add, near 0.006°), a cartridge on two (0.021°).
-TEST_CASE("Sixty cartridges on two of three records each") {
+TEST_CASE("Sixty cartridges, each on two of three records, give cutting-azimuth errors and tilts within their bounds") {
   for (unsigned seed = 1; seed <= 20; ++seed) {
     CAPTURE(seed);
     const InventedArchive truth = invented_archive(60, 3, 2, 0.03, seed);
@@ -39,7 +39,7 @@ TEST_CASE("Sixty cartridges on two of three records each") {
   }
 }
 
-TEST_CASE("The order of the solutions changes nothing, bit for bit") {
+TEST_CASE("The order of the solutions does not change a bit of the survey") {
   InventedArchive a = invented_archive(20, 4, 2, 0.03, 3);
   const Survey s = survey(a.solutions, {});
   std::mt19937_64 random(1);
@@ -51,7 +51,7 @@ TEST_CASE("The order of the solutions changes nothing, bit for bit") {
   CHECK(s.cartridges[7].u_deg == t.cartridges[7].u_deg);
 }
 
-TEST_CASE("Cut errors are relative to the records' mean: their sum is zero") {
+TEST_CASE("Cutting-azimuth errors are relative to the mean of the records, so their sum is zero") {
   const Survey s = survey(invented_archive(15, 5, 3, 0.05, 5).solutions, {});
   double sum = 0;
   for (const SurveyedRecord& r : s.records) sum += *r.cut_error_deg;
@@ -59,7 +59,7 @@ TEST_CASE("Cut errors are relative to the records' mean: their sum is zero") {
   CHECK_THAT(*s.u_records_mean_deg, WithinRel(*s.spread_deg.record / std::sqrt(5.0), 1e-12));
 }
 
-TEST_CASE("A bad solution is named with its residual and moves no other") {
+TEST_CASE("A contradicted solution is named with its residual and does not affect the others") {
   InventedArchive a = invented_archive(30, 3, 2, 0.03, 7);
   a.solutions.erase(a.solutions.begin() + 20);
   const Survey without = survey(a.solutions, {});
@@ -73,7 +73,7 @@ TEST_CASE("A bad solution is named with its residual and moves no other") {
   CHECK(with.records[1].cut_error_deg == without.records[1].cut_error_deg);
 }
 
-TEST_CASE("One record: no record effect, and the reason") {
+TEST_CASE("With one record the survey gives no record effect, and warns why") {
   InventedArchive a = invented_archive(10, 1, 1, 0.03, 1);
   const InventedArchive again = invented_archive(10, 1, 1, 0.05, 1);
   a.solutions.insert(a.solutions.end(), again.solutions.begin(), again.solutions.end());
@@ -85,7 +85,7 @@ TEST_CASE("One record: no record effect, and the reason") {
   CHECK(s.spread_deg.residual.value_or(9) < 0.1);
 }
 
-TEST_CASE("What a design can't tell is null and said") {
+TEST_CASE("What the archive cannot determine is null, and a warning gives the reason") {
   const Survey once = survey({archived_tilt("A", "R", 1), archived_tilt("B", "R", 2), archived_tilt("C", "R", 4)}, {});
   CHECK_THAT(*once.spread_deg.cartridge, WithinRel(std::sqrt(7.0 / 3), 1e-9));  // the plain standard deviation
   CHECK_FALSE(once.spread_deg.residual);
@@ -104,7 +104,7 @@ TEST_CASE("What a design can't tell is null and said") {
   CHECK_THROWS_AS(survey({}, {}), Error);
 }
 
-TEST_CASE("Drift is warned of where it is there") {
+TEST_CASE("A drift causes a warning, and its absence does not") {
   InventedArchive a = invented_archive(40, 3, 2, 0.03, 2);
   for (std::size_t k = 0; k < a.solutions.size(); ++k) a.solutions[k].date = "20" + std::to_string(10 + k % 10) + "-06-01";
   CHECK_FALSE(warned(survey(a.solutions, {}), WarningCode::kDrift));
@@ -114,7 +114,7 @@ TEST_CASE("Drift is warned of where it is there") {
   CHECK_THAT(s.drift->deg_per_year, WithinAbs(0.05, 3 * s.drift->u_deg_per_year));
 }
 
-TEST_CASE("Equal crosstalk stands beside, as found") {
+TEST_CASE("The survey lists the equal-crosstalk tilts of each cartridge unchanged") {
   InventedArchive a = invented_archive(4, 2, 2, 0.03, 2);
   a.solutions[1].equal_crosstalk_deg = 0.7;
   const Survey s = survey(a.solutions, {});

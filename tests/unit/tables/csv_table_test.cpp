@@ -37,7 +37,7 @@ const std::string kHeader = "a,b\n";
 
 }  // namespace
 
-TEST_CASE("Quotes hold separators, line ends and quotes") {
+TEST_CASE("A quoted field can contain separators, line ends and quotes") {
   const auto table = parse_csv("a,b\n\"x,y\",\"say \"\"hi\"\"\"\n\"\",\" kept \"\n plain , also plain \n", "t.csv");
   REQUIRE(table.rows.size() == 3);
   CHECK(table.rows[0].fields == Fields{"x,y", "say \"hi\""});
@@ -46,7 +46,7 @@ TEST_CASE("Quotes hold separators, line ends and quotes") {
   for (const CsvRow& row : table.rows) CHECK(row.fault.empty());
 }
 
-TEST_CASE("A row's line is where it starts, whatever stands before it") {
+TEST_CASE("The line number of a row is that of its first line, after comments, empty lines and fields of several lines") {
   for (const char* end : {"\n", "\r\n", "\r"}) {
     std::string text = "# bench 3|a,b||1,\"two|# no comment|lines\"|  # indented|3,4";
     for (auto at = text.find('|'); at != std::string::npos; at = text.find('|')) text.replace(at, 1, end);
@@ -59,7 +59,7 @@ TEST_CASE("A row's line is where it starts, whatever stands before it") {
   }
 }
 
-TEST_CASE("The header row decides the separator; one inside quotes does not count") {
+TEST_CASE("The header row determines the separator, and separators inside quotes do not count") {
   CHECK(parse_csv("one", "t.csv").separator == ',');
   CHECK(parse_csv("a;b;c,d\n", "t.csv").separator == ';');
   CHECK(parse_csv("a\tb\n1,2\t3\n", "t.csv").rows.at(0).fields == Fields{"1,2", "3"});
@@ -67,7 +67,7 @@ TEST_CASE("The header row decides the separator; one inside quotes does not coun
   CHECK(parse_csv("a;b\n1,5;2\n", "t.csv").rows.at(0).fields == Fields{"1,5", "2"});
 }
 
-TEST_CASE("Ragged rows are handed on as they are") {
+TEST_CASE("A row with too few or too many fields is returned unchanged") {
   const auto table = parse_csv("a,b\n1\n1,2,3\n,\n", "t.csv");
   REQUIRE(table.rows.size() == 3);
   CHECK(table.rows[0].fields == Fields{"1"});
@@ -75,7 +75,7 @@ TEST_CASE("Ragged rows are handed on as they are") {
   CHECK(table.rows[2].fields == Fields{"", ""});
 }
 
-TEST_CASE("A stray quote spoils its row, not the next") {
+TEST_CASE("A stray quote makes its own row faulty, but not the next row") {
   const auto table = parse_csv("a,b\nx\"y,1\n\"x\"y,1\n\"fine\",2\n", "t.csv");
   REQUIRE(table.rows.size() == 3);
   CHECK(holds(table.rows[0].fault, "stray quote"));
@@ -93,7 +93,7 @@ TEST_CASE("A quote that is never closed is refused with the line that opens it")
   CHECK(holds(refused(lines + "\",1\n"), "line 2 opens a quote that is not closed within 64 KiB"));
 }
 
-TEST_CASE("A table without a header row is none, UTF-16 is said as such") {
+TEST_CASE("A table without a header row is refused, and the refusal of UTF-16 names that encoding") {
   CHECK(holds(refused(""), "no header row"));
   CHECK(holds(refused("# only\n\n  \t\n"), "no header row"));
   CHECK(holds(refused("\xff\xfe"
@@ -108,7 +108,7 @@ TEST_CASE("A table without a header row is none, UTF-16 is said as such") {
             .header.fields == Fields{"a", "b"});
 }
 
-TEST_CASE("Lines up to 64 KiB and 100,000 rows, not one more") {
+TEST_CASE("A table may have lines of 64 KiB and 100,000 rows, and more is refused") {
   const std::string longest(65536 - 2, 'x');
   CHECK(parse_csv(kHeader + longest + ",1\n", "t.csv").rows.at(0).fields.at(0) == longest);
   CHECK(holds(refused(kHeader + longest + "x,1\n"), "line 2 is longer than 64 KiB"));

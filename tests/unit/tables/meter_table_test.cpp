@@ -15,7 +15,7 @@ double db(const Complex& z) { return 20 * std::log10(std::abs(z)); }
 
 }  // namespace
 
-TEST_CASE("A meter table's sizes, with the default uncertainty") {
+TEST_CASE("The levels of a meter table become magnitudes of crosstalk with the default uncertainty") {
   const MeterTable table = table_of("tilt_deg,right_into_left_db,left_into_right_db\n-1,-30,-36\n1,-35.5,-31\n");
   REQUIRE(table.steps.size() == 2);
   CHECK(table.warnings.empty());
@@ -31,7 +31,7 @@ TEST_CASE("A meter table's sizes, with the default uncertainty") {
   CHECK_FALSE(measurement_of(step).balance_db);
 }
 
-TEST_CASE("Phases, balance and the uncertainty of a row reach their places") {
+TEST_CASE("The phases, the balance and the uncertainty of a row reach their fields") {
   const MeterTable table = table_of(
       "tilt_units;right_into_left_db;left_into_right_db;right_into_left_phase_deg;left_into_right_phase_deg;balance_db;u_db\n"
       "0,5;-30;-31;90;-180;2,0;0,1\n");
@@ -48,7 +48,7 @@ TEST_CASE("Phases, balance and the uncertainty of a row reach their places") {
   CHECK(measurement_of(step).u_balance_db == 0.1);
 }
 
-TEST_CASE("A leak against its own channel's level is turned into one against the driven channel") {
+TEST_CASE("Crosstalk that refers to the level of its own channel is converted to refer to the driven channel") {
   // own: L on the right-only band over L on the left-only band. driven: that times the balance, L on left-only over R on right-only.
   const MeterTable table = table_of(
       "tilt_deg,right_into_left_db,left_into_right_db,balance_db,reference\n0,-30,-30,1.5,own\n1,-30,-30,1.5,driven\n2,-30,-30,,own\n");
@@ -60,27 +60,28 @@ TEST_CASE("A leak against its own channel's level is turned into one against the
   CHECK(measurement_of(table.steps[2]).u_balance_db == 0.0);
 }
 
-TEST_CASE("A bad row costs itself and is named with its line") {
+TEST_CASE("A bad row excludes its own step only, and the warning names its line") {
   const MeterTable table = table_of(
       "tilt_deg,right_into_left_db,left_into_right_db,u_db,reference\n"
       "-1,-30,-36,0.1,\n0,x,-36,0.1,\n1,-30,,0.1,\n2,-30,4,0.1,\n3,-30,-36,0,\n4,-30,-36,0.1,mine\n,-30,-36,0.1,\n5,-30\n6,-30,nan,0.1,\n");
   CHECK(table.steps.size() == 9);
   CHECK(table.warnings.size() == 8);
-  const char* expected[] = {"line 3: column right_into_left_db: \"x\" is no number",
-                            "line 4: column left_into_right_db is empty",
-                            "meter.csv:5: left_into_right_db is 4; -150 to 0 dB is possible. The step is excluded. Correct the table.",
-                            "meter.csv:6: u_db is 0; more than 0, at most 120 dB is possible. The step is excluded.",
-                            "line 7: column reference: \"mine\" is none of driven, own",
-                            "line 8: the tilt is empty",
-                            "line 9: has 2 fields where the header has 5",
-                            "line 10: column left_into_right_db: \"nan\" is no number"};
+  const char* expected[] = {
+      "meter.csv:3: column right_into_left_db has \"x\", which is not a number. The step is excluded. Correct the table.",
+      "meter.csv:4: column left_into_right_db is empty",
+      "meter.csv:5: left_into_right_db is 4; -150 to 0 dB is possible. The step is excluded. Correct the table.",
+      "meter.csv:6: u_db is 0; more than 0 and up to 120 dB is possible. The step is excluded.",
+      "meter.csv:7: column reference has \"mine\", which is not one of driven, own",
+      "meter.csv:8: the tilt is empty. The step is excluded. Give the tilt.",
+      "meter.csv:9: the row has 2 fields, but the header has 5",
+      "meter.csv:10: column left_into_right_db has \"nan\", which is not a number"};
   for (std::size_t i = 0; i < std::min<std::size_t>(8, table.warnings.size()); ++i) {
     INFO(table.warnings[i].message << " should hold " << expected[i]);
     CHECK(table.warnings[i].message.find(expected[i]) != std::string::npos);
   }
 }
 
-TEST_CASE("What makes no meter table is refused by name") {
+TEST_CASE("A table without a column, without readings or with a repeated column is refused, and the message names the fault") {
   const auto refused = [](std::string_view text) { return refusal_of([&] { table_of(text); }); };
   CHECK(refused("tilt_deg,right_into_left_db\n0,-30\n").find("no column \"left_into_right_db\"") != std::string::npos);
   CHECK(refused("right_into_left_db,left_into_right_db\n-30,-30\n").find("tilt_units") != std::string::npos);

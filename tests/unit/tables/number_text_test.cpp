@@ -6,7 +6,7 @@
 using namespace evenwall;
 using namespace evenwall::internal::tables;
 
-TEST_CASE("Numbers as people write them") {
+TEST_CASE("Decimal numbers are read with a sign, an exponent, leading zeros or spaces around them") {
   const struct {
     const char* text;
     double value;
@@ -30,14 +30,14 @@ TEST_CASE("Numbers as people write them") {
   }
 }
 
-TEST_CASE("A comma is a decimal mark only where that was agreed") {
+TEST_CASE("A comma is read as a decimal mark only if the caller permits it") {
   CHECK(parse_number("-1,5", DecimalMark::kPointOrComma) == -1.5);
   CHECK_FALSE(parse_number("-1,5", DecimalMark::kPoint));
   CHECK_FALSE(parse_number("1,234.5", DecimalMark::kPointOrComma));
   CHECK_FALSE(parse_number("1,234,5", DecimalMark::kPointOrComma));
 }
 
-TEST_CASE("What is not wholly one finite number is none") {
+TEST_CASE("A text is refused unless all of it is one finite number") {
   for (const char* text : {"",
                            " ",
                            "+",

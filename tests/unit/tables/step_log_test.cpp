@@ -50,7 +50,7 @@ TEST_CASE("Every column reaches its field") {
   CHECK((!b.from_s && !b.to_s && !b.leads_swapped && !b.sequence && !b.approach && !b.tilt_units));
 }
 
-TEST_CASE("Dialects: separators, decimal marks, line ends, byte-order marks") {
+TEST_CASE("A log is read alike with any separator, decimal mark, line end or byte-order mark") {
   for (const char* text : {"capture,tilt_deg\na.wav,-1.5\nb.wav,2\n", "capture;tilt_deg\r\na.wav;-1,5\r\nb.wav;2\r\n",
                            "capture;tilt_deg\na.wav;-1.5\nb.wav;2", "capture\ttilt_deg\ra.wav\t-1.5\rb.wav\t2\r",
                            "\xef\xbb\xbf"
@@ -65,7 +65,7 @@ TEST_CASE("Dialects: separators, decimal marks, line ends, byte-order marks") {
   }
 }
 
-TEST_CASE("A number that is none costs its step only, with line and column") {
+TEST_CASE("A text instead of a number excludes its own step only, and the message names line and column") {
   for (const char* cell : {"1.5deg", "", "\"1,5\"", "nan"}) {
     INFO(cell);
     const auto log = log_of("capture,tilt_deg\na.wav,0\nb.wav," + std::string(cell) + "\nc.wav,1\n");
@@ -76,22 +76,22 @@ TEST_CASE("A number that is none costs its step only, with line and column") {
     const auto& bad = std::get<BadRow>(log.rows[1]);
     CHECK(bad.capture == "b.wav");
     CHECK(bad.error.code == ReadingFault::kStepUnreadable);
-    CHECK(holds(bad.error.message, "steps.csv line 3, column tilt_deg"));
+    CHECK(holds(bad.error.message, "steps.csv:3: column tilt_deg "));  // "has …" or "is empty"
     REQUIRE(log.warnings.size() == 1);
     CHECK(log.warnings[0].code == WarningCode::kStepUnreadable);
     CHECK(log.warnings[0].message == bad.error.message);
   }
 }
 
-TEST_CASE("Bad rows of every kind cost their step only") {
+TEST_CASE("A bad row of any kind excludes its own step only") {
   const struct {
     const char* row;
     const char* words;
   } cases[] = {{"b.wav,1,5,,,,x", "7 fields"},
-               {"b.wav,1", "2 fields where the header has 6"},
-               {",1,,,,", "column capture: is empty"},
-               {"b.wav,1,maybe,,,", "none of yes, no, verify, as_found"},
-               {"b.wav,1,,crossed,,", "none of straight, swapped"},
+               {"b.wav,1", "2 fields, but the header has 6"},
+               {",1,,,,", "column capture is empty"},
+               {"b.wav,1,maybe,,,", "not one of yes, no, verify, as_found"},
+               {"b.wav,1,,crossed,,", "not one of straight, swapped"},
                {"b.wav,1,,,9,3", "not after from_s"},
                {"b.wav,1,,,-1,", "steps.csv:3: from_s is -1; 0 to 10000000 s is possible. The step is excluded. Correct the log."},
                {"b\"x.wav,1,,,,", "stray quote"},
@@ -107,7 +107,7 @@ TEST_CASE("Bad rows of every kind cost their step only") {
   }
 }
 
-TEST_CASE("One capture may hold several steps, each its own stretch") {
+TEST_CASE("One capture may contain several steps if each of them has a stretch of its own") {
   const auto log =
       log_of("capture,tilt_deg,from_s,to_s\na.wav,0,0,10\na.wav,1,20,30\na.wav,2,10,20\na.wav,3,29,40\na.wav,4,5,25\na.wav,0,0,10\n");
   REQUIRE(log.rows.size() == 5);
@@ -117,7 +117,7 @@ TEST_CASE("One capture may hold several steps, each its own stretch") {
   CHECK(log.warnings.back().code == WarningCode::kDuplicateRow);
 }
 
-TEST_CASE("A blank tilt is allowed where the fit does not need it") {
+TEST_CASE("A tilt may be empty only if the fit does not use the step") {
   const auto log = log_of("capture,tilt_deg,use\na.wav,,as_found\nb.wav,,no\nc.wav,,verify\n");
   CHECK_FALSE(is_bad(log, 0));
   CHECK_FALSE(is_bad(log, 1));
@@ -128,10 +128,10 @@ TEST_CASE("Logs that cannot be used as a whole are refused") {
   CHECK(holds(refused("capture,tilt_deg\n"), "no steps"));
   CHECK(holds(refused("capture,use\na.wav,yes\n"), "neither a column"));
   CHECK(holds(refused("tilt_deg\n1\n"), "no column \"capture\""));
-  CHECK(holds(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "stands there twice"));
+  CHECK(holds(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "appears twice"));
 }
 
-TEST_CASE("Unknown columns and odd units are noted") {
+TEST_CASE("Unknown columns and improbable units cause a warning") {
   const auto log = log_of("capture,tilt_deg,colour\na.wav,90,red\nb.wav,0,red\n");
   REQUIRE(log.warnings.size() == 3);
   CHECK(log.warnings[0].code == WarningCode::kUnknownKey);

@@ -14,7 +14,7 @@ LogEntry entry(const char* capture, double tilt_deg, OptionalNumber from_s, Opti
 
 }  // namespace
 
-TEST_CASE("Stretches of one capture may touch and not overlap") {
+TEST_CASE("Stretches of one capture may touch, but they must not overlap") {
   StretchesTaken taken;
   CHECK_FALSE(taken.take(entry("a.wav", -1, 10.0, 20.0), 2));
   CHECK_FALSE(taken.take(entry("a.wav", 0, 20.0, 30.0), 3));
@@ -25,7 +25,7 @@ TEST_CASE("Stretches of one capture may touch and not overlap") {
   CHECK(taken.take(entry("b.wav", 1, 3.0, 4.0), 8) == 4);
 }
 
-TEST_CASE("The same stretch may come again at the same tilt, not at another") {
+TEST_CASE("A stretch may be repeated at the same tilt, but not at another tilt") {
   StretchesTaken taken;
   CHECK_FALSE(taken.take(entry("a.wav", -1, 10.0, 20.0), 2));
   CHECK_FALSE(taken.take(entry("a.wav", -1, 10.0, 20.0), 3));
