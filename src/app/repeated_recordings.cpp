@@ -32,6 +32,8 @@ class Recording {
  public:
   Recording(const std::vector<Step>& steps, const std::vector<std::size_t>& members) {
     for (const std::size_t i : members) members_.push_back(&steps[i]);
+    // A repeated command may have added the tilt that was missing the first time.
+    std::stable_partition(members_.begin(), members_.end(), [](const Step* step) { return has_tilt(*step); });
   }
 
   /// Adds to `warnings`, adds the steps to remove to `repeated`, and the steps to exclude, with the reasons, to `contradicting`.

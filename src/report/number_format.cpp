@@ -66,10 +66,6 @@ std::string uncertainty_text(double u, int most_decimals) {
   return fixed(std::max(u, least_shown), decimals);
 }
 
-std::string signed_with_uncertainty(double value, double u, int most_decimals) {
-  return signed_text(value, u, most_decimals) + " ± " + uncertainty_text(u, most_decimals);
-}
-
 std::string degrees_text(double angle_deg, int decimals) { return signed_fixed(angle_deg, decimals) + "°"; }
 
 std::string interval_text(const Interval& interval_deg, double u_deg, int most_decimals) {

@@ -17,9 +17,6 @@ std::string signed_text(double value, double u, int most_decimals = kMostDecimal
 /// A standard uncertainty with two significant digits: "0.021". An uncertainty too small for `most_decimals` is rounded up.
 std::string uncertainty_text(double u, int most_decimals = kMostDecimals);
 
-/// Both, as value_with_uncertainty() but with the sign always shown: "+1.104 ± 0.021".
-std::string signed_with_uncertainty(double value, double u, int most_decimals = kMostDecimals);
-
 /// Degrees with sign: "+1.10°". Three decimals are finer than a hand can set.
 std::string degrees_text(double angle_deg, int decimals);
 

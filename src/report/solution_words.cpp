@@ -185,10 +185,11 @@ std::string expectation_sentence(const Solution& solution) {
 }
 
 std::string verification_sentence(const Verification& v) {
-  return fmt::format("{}: {} at {} has crosstalk of {} right into left and {} left into right. The prediction is {} and {}.",
+  return fmt::format("{}: {} at {} has crosstalk of {} right into left and {} left into right. The prediction is {} and {}.{}",
                      v.agrees ? "Verified" : "NOT as predicted", base::escaped(v.capture), degrees_text(v.tilt_deg, 2),
                      decibels_text(v.right_into_left_db), decibels_text(v.left_into_right_db),
-                     decibels_text(v.predicted_right_into_left_db), decibels_text(v.predicted_left_into_right_db));
+                     decibels_text(v.predicted_right_into_left_db), decibels_text(v.predicted_left_into_right_db),
+                     v.agrees ? "" : " Check the setting of this step, and record it again.");
 }
 
 Sentences cautions() {

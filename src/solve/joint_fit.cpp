@@ -97,7 +97,7 @@ void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
   if (evidence.channels_swapped.value_or(false)) {
     joint.warnings.push_back({WarningCode::kSwappedOrReversed,
                               "the left-only and right-only passages come in the opposite order to `bands`, so the channels are swapped. "
-                              "The program has corrected this. Switch off, then correct the leads."});
+                              "The program has corrected this. Check `bands`. If it is right, switch off and correct the leads."});
   }
   if (evidence.polarity_reversed.value_or(false)) {
     joint.gains.phase_centre_rad = std::numbers::pi;

@@ -73,8 +73,8 @@ inline constexpr double kLoweringLow_deg = 0.001;
 inline constexpr double kLoweringHigh_deg = 0.3;
 inline constexpr int kLoweringPoints = 9;
 inline constexpr double kResetEachTime = 0.2;  // prior probability that each repeat of one tilt was set anew (a judgement)
-// A log in another unit than degrees (millimetres of shims, say) under the name of degrees: its share, and the relative standard deviation
-// of the scale (judgements). Without it, errors that add up would have to explain such a log.
+// A log in another unit than degrees (for example millimetres of shims) under the name of degrees: its share, and the relative standard
+// deviation of the scale (judgements). Without it, errors that add up would have to explain such a log.
 inline constexpr double kOtherUnit = 0.01;
 inline constexpr double kOtherUnit_u = 1.0;
 inline constexpr std::ptrdiff_t kOtherUnitFrom = 3;  // settings; with fewer, the scale cannot be checked

@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Draws the manual's pictures: the charts of a solution page and of a survey page, as separate SVG files, from an invented session and
-an invented archive. Usage: plot_manual.py PROGRAM FOLDER"""
+an invented archive; and the upper part of the solution page as page.png (by Chromium). Usage: plot_manual.py PROGRAM FOLDER"""
 import json
 import pathlib
 import random
@@ -55,10 +55,14 @@ def draw(program, folder):
         for name in ("solution", "survey"):
             run("report", scratch / f"{name}.json", "--strict", "-o", scratch / f"{name}.html")
             drawn.update(charts_of((scratch / f"{name}.html").read_text()))
+        subprocess.run(["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--window-size=1000,1500",
+                        f"--screenshot={scratch / 'page.png'}", (scratch / "solution.html").as_uri()], check=True, stderr=subprocess.DEVNULL)
+        picture = (scratch / "page.png").read_bytes()
     missing = WANTED - set(drawn)
     if missing:
         sys.exit(f"no chart was drawn of: {', '.join(sorted(missing))}")
     folder.mkdir(parents=True, exist_ok=True)
+    (folder / "page.png").write_bytes(picture)
     for name in WANTED:
         (folder / f"{name}.svg").write_text(drawn[name])
 

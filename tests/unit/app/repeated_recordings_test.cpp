@@ -39,6 +39,16 @@ TEST_CASE("A recording that is listed three times at one tilt counts once") {
   CHECK(holds(session.warnings[0].message, "a: the session holds this recording 3 times, also as c. It is counted once"));
 }
 
+TEST_CASE("Of a reading without a tilt and one with a tilt, the one with the tilt counts, in either order") {
+  for (const bool first : {true, false}) {
+    const Step with = step_of("a", 1, 0.5), without = step_of("a", 1, std::nullopt);
+    const Session session = counted(first ? std::vector<Step>{without, with} : std::vector<Step>{with, without});
+    REQUIRE(session.steps.size() == 1);
+    CHECK(session.steps[0].log.tilt_deg == 0.5);
+    CHECK(session.warnings.at(0).code == WarningCode::kDuplicateReading);
+  }
+}
+
 TEST_CASE("A recording at a second tilt, or with other leads, is excluded and named") {
   Session session = counted({step_of("a", 1, 0), step_of("b", 1, 1)});
   REQUIRE(session.steps.size() == 2);

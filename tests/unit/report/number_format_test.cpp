@@ -9,6 +9,14 @@
 using namespace evenwall;
 using namespace evenwall::internal::report;
 
+namespace {
+
+std::string both(double value, double u, int most_decimals = kMostDecimals) {
+  return signed_text(value, u, most_decimals) + " ± " + uncertainty_text(u, most_decimals);
+}
+
+}  // namespace
+
 TEST_CASE("an uncertainty has two significant digits, and the value has as many decimals") {
   CHECK(value_with_uncertainty(1.10432, 0.00211) == "1.1043 ± 0.0021");
   CHECK(value_with_uncertainty(-0.5, 0.3) == "-0.50 ± 0.30");
@@ -26,8 +34,8 @@ TEST_CASE("zero has a plus sign, and an absent number is shown as n/a") {
   CHECK(value_with_uncertainty(-0.0001, 0.01) == "0.000 ± 0.010");
   CHECK(value_with_uncertainty(1.5, 0) == "1.500 ± 0.000");
   CHECK(value_with_uncertainty(std::numeric_limits<double>::quiet_NaN(), 0.1) == "n/a ± 0.10");
-  CHECK(signed_with_uncertainty(1.0, 0.1) == "+1.00 ± 0.10");
-  CHECK(signed_with_uncertainty(-1.0, 0.1) == "-1.00 ± 0.10");
+  CHECK(both(1.0, 0.1) == "+1.00 ± 0.10");
+  CHECK(both(-1.0, 0.1) == "-1.00 ± 0.10");
   CHECK(degrees_text(-0.001, 2) == "+0.00°");
   CHECK(interval_text({-0.5, 1.25}, 0.1) == "-0.50° to +1.25°");
   CHECK(decibels_text(-33.36) == "-33.4 dB");
@@ -37,10 +45,10 @@ TEST_CASE("zero has a plus sign, and an absent number is shown as n/a") {
 }
 
 TEST_CASE("an azimuth to set by hand has at most three decimals, and a positive uncertainty is never rounded to zero") {
-  CHECK(signed_with_uncertainty(1.12231, 0.00904, kHandDecimals) == "+1.122 ± 0.009");
-  CHECK(signed_with_uncertainty(1.12231, 0.0000123, kHandDecimals) == "+1.122 ± 0.001");
-  CHECK(signed_with_uncertainty(1.12231, 0.0904, kHandDecimals) == "+1.122 ± 0.090");
-  CHECK(signed_with_uncertainty(1.1, 0, kHandDecimals) == "+1.100 ± 0.000");
+  CHECK(both(1.12231, 0.00904, kHandDecimals) == "+1.122 ± 0.009");
+  CHECK(both(1.12231, 0.0000123, kHandDecimals) == "+1.122 ± 0.001");
+  CHECK(both(1.12231, 0.0904, kHandDecimals) == "+1.122 ± 0.090");
+  CHECK(both(1.1, 0, kHandDecimals) == "+1.100 ± 0.000");
   CHECK(signed_text(1.12231, 0.0211) == "+1.122");
   CHECK(signed_text(1.12231, 0.211) == "+1.12");
   CHECK(uncertainty_text(0.0211) == "0.021");
