@@ -61,7 +61,7 @@ inline constexpr double kProbabilityWrong = 0.02;         // prior probability t
 inline constexpr double kWrongSpread_rad = radians(0.6);  // standard deviation of a wrong log entry (a judgement)
 // That of a gross mistake, such as a wrong sign or a missing decimal point, and how many of these come with one usual mistake (judgements).
 // Without it, a wrong sign would be so improbable that errors which add up from move to move would explain it better.
-inline constexpr double kGrossSpread_rad = radians(5.0);
+inline constexpr double kGrossSpread_rad = radians(10.0);
 inline constexpr double kGrossPerUsual = 0.25;
 inline constexpr double kDropped_rad = radians(30.0);  // spread that removes the influence of a step's logged tilt
 inline constexpr std::ptrdiff_t kTwoWrongFrom = 6;     // settings; with fewer, two wrong ones leave fewer than four that agree

@@ -11,7 +11,7 @@ namespace {
 /// The spread and the prior weight of each kind of wrong entry: a gross mistake comes with four usual ones.
 std::vector<std::pair<double, double>> spreads_of(const TiltAccount& account) {
   if (account.wrong.empty()) return {{0, 1}};
-  return {{radians(0.6), 1}, {radians(5.0), 0.25}};
+  return {{radians(0.6), 1}, {radians(10.0), 0.25}};
 }
 
 Eigen::VectorXd widened(Eigen::VectorXd u, const TiltAccount& account, double spread_rad) {

@@ -189,6 +189,20 @@ TEST_CASE("A wrong sign in one row, the first or any other, does not move the an
   }
 }
 
+TEST_CASE("A missing decimal point in the last of four rows does not move the answer, and the row is named") {
+  const std::vector<double> true_deg{0.01, 0.98, 2.02, 3.01};
+  for (const OptionalNumber gauge_u : {OptionalNumber(0.05), OptionalNumber()}) {
+    INFO("gauge stated: " << gauge_u.has_value());
+    const auto right = criterion_tilt(CriterionKind::kLeast, joint({0, 1, 2, 3}, true_deg, gauge_u, 7).tilt);
+    const JointFit fit = joint({0, 1, 2, 30}, true_deg, gauge_u, 7);
+    const auto wrong = criterion_tilt(CriterionKind::kLeast, fit.tilt);
+    REQUIRE(right);
+    REQUIRE(wrong);
+    CHECK_THAT(wrong->tilt_deg, WithinAbs(right->tilt_deg, 0.05));
+    CHECK(fit.tilt.probability_wrong(3) > 0.9);
+  }
+}
+
 TEST_CASE("A log in another unit under the name of degrees gives the true tilt, and a warning of its scale") {
   const std::vector<double> true_deg{-2.03, -0.98, 0.02, 1.04, 1.97};
   for (const OptionalNumber gauge_u : {OptionalNumber(0.05), OptionalNumber()}) {
