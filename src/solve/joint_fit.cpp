@@ -146,15 +146,14 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
 }
 
 void judge_scale(JointFit& joint) {
-  if (joint.sizes_only) return;
-  if (!joint.gauge.in_degrees || joint.tilt.u_free_scale <= 0) return;
-  const double off = std::abs(std::abs(joint.tilt.free_scale) - 1);
-  if (off > kScaleOff * std::hypot(joint.tilt.u_free_scale, joint.gauge.u_scale)) {
+  if (joint.sizes_only || !joint.gauge.in_degrees || joint.tilt.u_free_scale <= 0) return;
+  const auto [scale, u] = joint.tilt.scale_by_signal();
+  if (std::abs(std::abs(scale) - 1) > kScaleOff * std::hypot(u, joint.gauge.u_scale)) {
     joint.warnings.push_back(
         {WarningCode::kScaleOff,
          fmt::format("according to the signal, one logged degree turns the cartridge by {:.3f}° (u {:.3f}°). Check the gauge, or log "
                      "the settings as tilt_units. If you roll an arm tube with an offset angle, this factor is the cosine of that angle.",
-                     joint.tilt.free_scale, joint.tilt.u_free_scale)});
+                     scale, u)});
   }
 }
 

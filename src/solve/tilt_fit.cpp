@@ -199,6 +199,14 @@ const TiltAccount& TiltFit::likeliest() const {
   return *std::max_element(accounts.begin(), accounts.end(), [](const auto& a, const auto& b) { return a.probability < b.probability; });
 }
 
+TiltFit::Scale TiltFit::scale_by_signal() const {
+  double wrong = 0;
+  for (const TiltAccount& a : accounts) wrong += a.wrong.empty() ? 0 : a.probability;
+  const TiltAccount& best = likeliest();
+  if (wrong > kNamedWrong && !best.wrong.empty()) return {best.scale, std::sqrt(std::max(0.0, best.covariance(1, 1)))};
+  return {free_scale, u_free_scale};
+}
+
 double TiltFit::probability_wrong(std::size_t observation) const { return probabilities_wrong(observation + 1).back(); }
 
 std::vector<double> TiltFit::probabilities_wrong(std::size_t observations) const {

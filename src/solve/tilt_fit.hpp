@@ -72,6 +72,12 @@ struct TiltFit {
     double probability;
   };
   [[nodiscard]] std::optional<Exchange> exchange() const;
+  struct Scale {
+    double scale, u;
+  };
+  /// True degrees per logged unit, by the signal: without a prior, or, if a setting is named as wrong, by the likeliest account. A wrong
+  /// row would turn the line.
+  [[nodiscard]] Scale scale_by_signal() const;
   /// Probability that this observation is logged wrong.
   [[nodiscard]] double probability_wrong(std::size_t observation) const;
   /// The same for each observation.

@@ -179,7 +179,9 @@ TEST_CASE("A wrong sign in one row, the first or any other, does not move the an
         std::vector<double> logged{-2, -1, 0, 1, 2};
         const auto right = criterion_tilt(CriterionKind::kLeast, joint(logged, true_deg, gauge_u, seed).tilt);
         logged[row] = -logged[row];
-        const auto wrong = criterion_tilt(CriterionKind::kLeast, joint(logged, true_deg, gauge_u, seed).tilt);
+        const JointFit fit = joint(logged, true_deg, gauge_u, seed);
+        const auto wrong = criterion_tilt(CriterionKind::kLeast, fit.tilt);
+        CHECK_FALSE(says(fit.warnings, WarningCode::kScaleOff));
         REQUIRE(right);
         REQUIRE(wrong);
         CHECK_THAT(wrong->tilt_deg, WithinAbs(right->tilt_deg, 0.05));
