@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# cmake -DPROGRAM=… -DSCENARIO=… -DFOLDER=… -P demo.cmake: simulates, solves, and holds the answer against the truth.
+# cmake -DPROGRAM=… -DSCENARIO=… -DFOLDER=… -P demo.cmake: simulates, solves, and compares the answer with the true value.
 set(kFarthest_deg 0.2)  # ten times the gauge's uncertainty: beyond it the answer is wrong, not unlucky
 set(kSeed 7)
 
@@ -36,13 +36,13 @@ foreach(criterion least_crosstalk equal_crosstalk)
   string(JSON solved_deg GET "${solution}" ${criterion} tilt_deg)
   string(JSON low_deg GET "${solution}" ${criterion} interval95_deg 0)
   string(JSON high_deg GET "${solution}" ${criterion} interval95_deg 1)
-  message("${criterion}: truth ${true_deg}, answer ${solved_deg}, 95 % interval ${low_deg} to ${high_deg} degrees")
+  message("${criterion}: true value ${true_deg}, answer ${solved_deg}, 95 % interval ${low_deg} to ${high_deg} degrees")
   millionths(${true_deg} t)
   millionths(${solved_deg} s)
   millionths(${kFarthest_deg} farthest)
   math(EXPR off "${s} - ${t}")
   if(off GREATER farthest OR off LESS -${farthest})
-    string(APPEND complaint "\n  ${criterion} is more than ${kFarthest_deg} degrees from the truth")
+    string(APPEND complaint "\n  ${criterion} is more than ${kFarthest_deg} degrees from the true value")
   endif()
 endforeach()
 if(complaint)

@@ -198,12 +198,16 @@ class FakeGnuplot(FaultCase):
                 continue
         return found
 
-    def test_S5_an_interruption_ends_a_drawing_gnuplot(self):
-        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
+    def solution_and_gnuplot(self, script):
+        """Writes a solution and a program named gnuplot. Returns the solution's path and the folder of the program."""
         place = self.folder / "bin"
         place.mkdir()
-        (place / "gnuplot").write_text(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
+        (place / "gnuplot").write_text(script)
         os.chmod(place / "gnuplot", 0o755)
+        return self.put("s.json", evenwall("solve", "--json", self.session).out), place
+
+    def test_S5_an_interruption_ends_a_drawing_gnuplot(self):
+        solution, place = self.solution_and_gnuplot(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
         child = subprocess.Popen([PROGRAM, "report", solution, "-o", self.folder / "page.html"], stderr=subprocess.PIPE, env={"PATH": f"{place}:/usr/bin:/bin"})
         deadline = time.monotonic() + 30
         while not (self.folder / "drawing").exists() and time.monotonic() < deadline:
@@ -216,11 +220,7 @@ class FakeGnuplot(FaultCase):
 
     def test_S5_an_interruption_ends_a_starting_gnuplot(self):
         """A gnuplot that has started before its process id is known ends too: the program is stopped at each point of the start."""
-        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
-        place = self.folder / "bin"
-        place.mkdir()
-        (place / "gnuplot").write_text("#!/bin/sh\nsleep 1000\n")
-        os.chmod(place / "gnuplot", 0o755)
+        solution, place = self.solution_and_gnuplot("#!/bin/sh\nsleep 1000\n")
         for delayed_ms in (0, 20, 60):
             # strace holds the program for that long after the call that starts gnuplot; the signal arrives meanwhile.
             trace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", "trace=clone,clone3,vfork", "-e", f"inject=clone,clone3,vfork:delay_exit={1000 * delayed_ms}"]
@@ -240,11 +240,7 @@ class FakeGnuplot(FaultCase):
 
     def test_S5_an_interruption_reports_no_missing_chart(self):
         """gnuplot has ended by the signal, and the program not yet: strace delays its last call by 0.3 s."""
-        solution = self.put("s.json", evenwall("solve", "--json", self.session).out)
-        place = self.folder / "bin"
-        place.mkdir()
-        (place / "gnuplot").write_text(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
-        os.chmod(place / "gnuplot", 0o755)
+        solution, place = self.solution_and_gnuplot(f'#!/bin/sh\ntouch "{self.folder}/drawing"\nsleep 1000\n')
         trace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", "trace=exit_group", "-e", "inject=exit_group:delay_enter=300000"]
         child = subprocess.Popen([*trace, *WITHOUT_LEAK_SEARCH, PROGRAM, "report", solution, "-o", self.folder / "page.html"], stderr=subprocess.PIPE,
                                  env={"PATH": f"{place}:/usr/bin:/bin"})
