@@ -209,8 +209,8 @@ inline constexpr double kOutsideModel_u = 0.005;  // share of the crosstalk: err
 inline constexpr double kOutsideLevel_u = 0.01;   // neper: allows for the effect of the tilt on the levels, which is not computed
 
 // root distribution
-inline constexpr double kPracticallyNormal_nu =
-    1000;                                            // more degrees of freedom are given as infinitely many: the interval differs by 0.12 %
+// More degrees of freedom are given as infinitely many: the interval differs by 0.12 %.
+inline constexpr double kPracticallyNormal_nu = 1000;
 inline constexpr double kReach_deg = 6.0;            // an answer further from least crosstalk is not a possible azimuth
 inline constexpr double kReachEstimated_deg = 20.0;  // the heavy tails of a gauge that is known from few steps need more room
 // Step of the search for the end of the range of tilts that counts. The deviate turns back over degrees.

@@ -43,3 +43,17 @@ TEST_CASE("the steps show correction and flags, the budget its sum") {
   CHECK(uncertainty_table(s).rows.at(1) == Row{"gauge", "0.0200°", "3.0", "no"});
   CHECK(uncertainty_table(s).rows.at(3) == Row{"combined", "0.0211°", "∞", ""});
 }
+
+TEST_CASE("a term of the budget without a statement is shown as not stated, and one that was stated as zero is shown as zero") {
+  Solution s = example_solution();
+  s.uncertainty = {{"gauge zero", 0, std::nullopt, true},
+                   {"record", 0, std::nullopt, true},
+                   {"electronics", 0, std::nullopt, true},
+                   {"gauge scale", 0, std::nullopt, true}};
+  s.session.record_u_deg = 0;
+  const TextTable table = uncertainty_table(s);
+  CHECK(table.rows.at(1).at(1) == "not stated");
+  CHECK(table.rows.at(2).at(1) == "0.0000°");
+  CHECK(table.rows.at(3).at(1) == "not stated");
+  CHECK(table.rows.at(4).at(1) == "0.0000°");
+}

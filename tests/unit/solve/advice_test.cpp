@@ -110,3 +110,16 @@ TEST_CASE("One more recording is advised if it helps, and it reduces the uncerta
   Session fine = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
   CHECK_FALSE(solve(fine, {}).next_step);
 }
+
+TEST_CASE("With few degrees of freedom one more recording is advised although u is small") {
+  rig::Draw draw(12);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-6, draw, std::nullopt);
+  const double errors_deg[] = {0.006, -0.008, 0.005, 0.007, -0.01};
+  for (std::size_t i = 0; i < session.steps.size(); ++i) *session.steps[i].log.tilt_deg += errors_deg[i];
+  const Solution s = solve(session, {});
+  CHECK(s.recommended.u_deg < 0.005);
+  REQUIRE(s.recommended.degrees_of_freedom);
+  REQUIRE(s.next_step);
+  CHECK(s.next_step->u_deg_after < s.recommended.u_deg);
+}
