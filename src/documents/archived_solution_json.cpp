@@ -74,7 +74,9 @@ class SolutionWalk : public Json::json_sax_t {
     const Place place{name_, "", "solution"};
     if (!is_object_) place.refuse("the document is not an object, so it is not a solution. Give a solution.");
     if (!schema_) place.refuse("the document has no key \"schema\", which must be \"evenwall/solution/1\". Give a solution.");
-    require_schema(Json{{"schema", *schema_}}, place, "solution", SchemaKey::kRequired);
+    Json document(Json::value_t::object);
+    put_member(document, "schema", *schema_);
+    require_schema(document, place, "solution", SchemaKey::kRequired);
     if (!has_least_) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
     if (!least_deg_) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
     solution_.least_crosstalk_deg = *least_deg_ + corrected_deg_.value_or(0);
@@ -197,7 +199,7 @@ namespace evenwall {
 
 ArchivedSolution archived_solution_from_json(std::string_view text, const std::string& name, const std::optional<std::string>& grouped_by) {
   internal::documents::SolutionWalk walk(name, grouped_by);
-  internal::documents::Json::sax_parse(text.begin(), text.end(), &walk);
+  internal::documents::walk_json(text, walk);
   return walk.finished();
 }
 

@@ -29,7 +29,7 @@ constexpr double kDiagonalTolerance = 1e-9;  // a diagonal element rounded in th
 void require_keys(const Json& object, const Place& place) {
   if (!object.is_object()) place.refuse_type(object, "an object");
   for (const char* key : {"frequency_hz", "matrix", "u_off_diagonal"}) {
-    if (!object.contains(key)) (place / std::string_view(key)).refuse("is missing. Calibrate again.");
+    if (find_member(object, key) == nullptr) (place / std::string_view(key)).refuse("is missing. Calibrate again.");
   }
 }
 
@@ -66,7 +66,8 @@ namespace evenwall {
 
 std::string to_json(const Calibration& calibration) {
   using namespace internal::documents;
-  Json document{{"schema", "evenwall/calibration/1"}, {"made_by", made_by()}};
+  Json document = new_document("calibration");
+  put_member(document, "made_by", made_by());
   document.update(json_of(calibration));
   return json_line(document);
 }
@@ -76,8 +77,8 @@ Calibration calibration_from_json(std::string_view text, const std::string& name
   const Place place{name, "", "calibration"};
   const Json document = parse_json(text, name);
   require_schema(document, place, "calibration", SchemaKey::kRequired);
-  const auto points = document.find("points");
-  if (points == document.end()) place.refuse("the document has no key \"points\". Calibrate again.");
+  const Json* const points = find_member(document, "points");
+  if (points == nullptr) place.refuse("the document has no key \"points\". Calibrate again.");
   if (!points->is_array()) (place / "points").refuse_type(*points, "a list");
   if (points->empty()) (place / "points").refuse("is empty. Calibrate again.");
   for (std::size_t i = 0; i < points->size(); ++i) require_keys((*points)[i], place / "points" / i);

@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <optional>
-#include <type_traits>
 #include <utility>
 #include <vector>
 
@@ -52,7 +51,7 @@ constexpr std::size_t kShownKey = 60;      // bytes of a key in a message
 std::string shown_key(const std::string& key) { return base::escaped(key.substr(0, kShownKey)); }
 
 /// Builds a document from what the parser finds, and refuses what the parser accepts but this program does not.
-class DocumentMaker {
+class DocumentMaker : public Json::json_sax_t {
  public:
   DocumentMaker(const std::string& name, std::size_t text_bytes)
       : name_(name), text_bytes_(text_bytes), most_values_(kFewValues + text_bytes / kBytesForValue) {}
@@ -62,21 +61,21 @@ class DocumentMaker {
   /// The byte (from 1) at which the text stops being JSON.
   [[nodiscard]] std::optional<std::size_t> broken_at() const { return broken_at_; }
 
-  bool null() { return add(nullptr); }
-  bool boolean(bool value) { return add(value); }
-  bool number_integer(Json::number_integer_t value) { return add(value); }
-  bool number_unsigned(Json::number_unsigned_t value) { return add(value); }
-  bool number_float(Json::number_float_t value, const std::string&) { return add(value); }
-  bool string(std::string& value) {
+  bool null() override { return add(nullptr); }
+  bool boolean(bool value) override { return add(value); }
+  bool number_integer(number_integer_t value) override { return add(value); }
+  bool number_unsigned(number_unsigned_t value) override { return add(value); }
+  bool number_float(number_float_t value, const string_t&) override { return add(value); }
+  bool string(string_t& value) override {
     refuse_nul(value);
     return add(std::as_const(value));  // a copy: the parser keeps its buffer for the next one
   }
-  bool binary(Json::binary_t& value) { return add(std::move(value)); }
-  bool start_object(std::size_t) { return open(Json::value_t::object); }
-  bool start_array(std::size_t) { return open(Json::value_t::array); }
-  bool end_object() { return close(); }
-  bool end_array() { return close(); }
-  bool key(std::string& key) {
+  bool binary(binary_t&) override { return false; }
+  bool start_object(std::size_t) override { return open(Json::value_t::object); }
+  bool start_array(std::size_t) override { return open(Json::value_t::array); }
+  bool end_object() override { return close(); }
+  bool end_array() override { return close(); }
+  bool key(string_t& key) override {
     refuse_nul(key);
     auto& object = open_.back()->get_ref<Json::object_t&>();
     const auto same = [&](const auto& member) { return member.first == key; };
@@ -90,27 +89,24 @@ class DocumentMaker {
     static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
     return true;
   }
-  template <typename Exception>
-  bool parse_error(std::size_t byte, const std::string&, const Exception&) {
-    if constexpr (std::is_same_v<Exception, Json::out_of_range>) storage::refuse(name_, "a number is too large. Correct it.");
+  bool parse_error(std::size_t byte, const std::string&, const nlohmann::detail::exception& fault) override {
+    if (dynamic_cast<const Json::out_of_range*>(&fault) != nullptr) storage::refuse(name_, "a number is too large. Correct it.");
     broken_at_ = byte;
     return false;
   }
 
  private:
   /// Puts the next value in its place and returns it there.
-  template <typename Value>
-  Json& place(Value&& value) {
+  Json& place(Json value) {
     if (++values_ > most_values_)
       storage::refuse(
           name_, "the file holds more values than a document of its length can need. It is not read. Check that it is the right file.");
-    if (open_.empty()) return document_ = std::forward<Value>(value);
-    if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::forward<Value>(value);
-    return open_.back()->get_ref<Json::array_t&>().emplace_back(std::forward<Value>(value));
+    if (open_.empty()) return document_ = std::move(value);
+    if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::move(value);
+    return open_.back()->get_ref<Json::array_t&>().emplace_back(std::move(value));
   }
-  template <typename Value>
-  bool add(Value&& value) {
-    place(std::forward<Value>(value));
+  bool add(Json value) {
+    place(std::move(value));
     return true;
   }
   bool open(Json::value_t kind) {
@@ -172,9 +168,11 @@ const char* advice(std::string_view family) {
 
 }  // namespace
 
+bool walk_json(std::string_view text, Json::json_sax_t& sink) { return Json::sax_parse(text.begin(), text.end(), &sink); }
+
 std::optional<Json> parse_untorn_json(std::string_view text, const std::string& name) {
   DocumentMaker maker(name, text.size());
-  if (Json::sax_parse(text.begin(), text.end(), &maker)) return std::move(maker.document());
+  if (walk_json(text, maker)) return std::move(maker.document());
   if (maker.is_torn()) return std::nullopt;
   storage::refuse(name, "there is broken JSON at " + line_and_column(text, *maker.broken_at()) + ". Correct it, or write it again.");
 }
@@ -199,7 +197,29 @@ bool is_utf8(const std::string& text) {
   }
 }
 
-Json made_by() { return {{"program", base::kProgram}, {"version", base::kVersion}, {"method_version", base::kMethodVersion}}; }
+const Json* find_member(const Json& object, std::string_view key) {
+  const auto at = object.find(key);
+  return at == object.end() ? nullptr : &*at;
+}
+
+void put_member(Json& object, const char* key, Json value) { object[key] = std::move(value); }
+
+Json made_by() {
+  Json maker(Json::value_t::object);
+  put_member(maker, "program", std::string(base::kProgram));
+  put_member(maker, "version", std::string(base::kVersion));
+  put_member(maker, "method_version", base::kMethodVersion);
+  return maker;
+}
+
+Json new_document(std::string_view family) {
+  Json document(Json::value_t::object);
+  put_member(document, "schema", fmt::format("evenwall/{}/1", family));
+  return document;
+}
+
+Place Place::operator/(std::string_view key) const { return {*this, key, 0}; }
+Place Place::operator/(std::size_t index) const { return {*this, {}, index}; }
 
 std::string Place::pointer() const {
   if (parent_ == nullptr) return pointer_;
@@ -242,9 +262,9 @@ double number_at(const Json& value, const Place& place) {
 
 void require_schema(const Json& document, const Place& place, std::string_view family, SchemaKey presence) {
   if (!document.is_object()) place.refuse_type(document, "an object");
-  const auto at = document.find("schema");
+  const Json* const at = find_member(document, "schema");
   const std::string expected = fmt::format("evenwall/{}/1", family);
-  if (at == document.end()) {
+  if (at == nullptr) {
     if (presence == SchemaKey::kOptional) return;
     place.refuse(fmt::format("the document has no key \"schema\", which must be \"{}\". Check that it is the right file.", expected));
   }
@@ -264,8 +284,9 @@ namespace evenwall {
 
 std::optional<std::string> schema_of(std::string_view text, const std::string& name) {
   const internal::documents::Json document = internal::documents::parse_json(text, name);
-  if (!document.is_object() || !document.contains("schema") || !document["schema"].is_string()) return std::nullopt;
-  return document["schema"].get<std::string>();
+  const auto* const schema = internal::documents::find_member(document, "schema");
+  if (schema == nullptr || !schema->is_string()) return std::nullopt;
+  return schema->get<std::string>();
 }
 
 }  // namespace evenwall

@@ -33,13 +33,25 @@ Json parse_json(std::string_view text, const std::string& name);
 /// Does the same, but returns nothing if the text ends before the document does and holds at least its opening brace.
 std::optional<Json> parse_untorn_json(std::string_view text, const std::string& name);
 
+/// Passes what the text holds to `sink`. Returns whether the text is JSON to its end.
+bool walk_json(std::string_view text, Json::json_sax_t& sink);
+
 /// Writes the document as one line; bytes that are not UTF-8 are replaced. Requires: finite numbers (json_of makes others null).
 std::string json_line(const Json& document);
 
 bool is_utf8(const std::string& text);
 
+/// The value of a key; nullptr if the object does not have it, or if the value is no object. The functions of nlohmann_json for this are
+/// templates, which are compiled again for each length of a literal.
+const Json* find_member(const Json& object, std::string_view key);
+/// Sets the value of a key. Not a template, so that less code is compiled.
+void put_member(Json& object, const char* key, Json value);
+
 /// {program, version, method_version}
 Json made_by();
+
+/// The beginning of a document of this family: an object with its schema.
+Json new_document(std::string_view family);
 
 /// The position of a value: the document's name and the JSON pointer. The pointer's text is built only when it is needed. A place below
 /// another one refers to it and must not outlive it.
@@ -48,8 +60,8 @@ class Place {
   /// `family`: the document's family, which selects the ranges of its numbers (base/ranges.hpp).
   Place(std::string document, std::string pointer, std::string_view family = {})
       : document_(std::move(document)), pointer_(std::move(pointer)), family_(family) {}
-  [[nodiscard]] Place operator/(std::string_view key) const { return {*this, key, 0}; }
-  [[nodiscard]] Place operator/(std::size_t index) const { return {*this, {}, index}; }
+  [[nodiscard]] Place operator/(std::string_view key) const;
+  [[nodiscard]] Place operator/(std::size_t index) const;
   [[nodiscard]] bool is_root() const { return parent_ == nullptr && pointer_.empty(); }
   [[nodiscard]] const std::string& document() const { return parent_ == nullptr ? document_ : parent_->document(); }
   [[nodiscard]] std::string pointer() const;

@@ -4,8 +4,6 @@
 //   template <typename Field> void describe(Field& field, Like<NextStep>) { field("tilt_deg", &NextStep::tilt_deg); … }
 #pragma once
 
-#include <cmath>
-#include <limits>
 #include <optional>
 #include <string>
 #include <type_traits>
@@ -50,15 +48,13 @@ void read_json(const Json& value, const Place& place, Strictness strictness, T& 
 
 // ---------------------------------------------------------------- writing
 
-inline Json json_of(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
-inline Json json_of(bool value) { return value; }
-inline Json json_of(int value) { return value; }
-inline Json json_of(const std::string& value) { return value; }
-inline Json json_of(const Interval& value) { return Json::array({json_of(value[0]), json_of(value[1])}); }
-inline Json json_of(const Complex& value) { return {{"re", json_of(value.real())}, {"im", json_of(value.imag())}}; }
-inline Json json_of(const Matrix2& m) {
-  return Json::array({Json::array({json_of(m[0]), json_of(m[1])}), Json::array({json_of(m[2]), json_of(m[3])})});
-}
+Json json_of(double value);  // null unless it is finite
+Json json_of(bool value);
+Json json_of(int value);
+Json json_of(const std::string& value);
+Json json_of(const Interval& value);
+Json json_of(const Complex& value);
+Json json_of(const Matrix2& value);
 template <typename T>
 Json json_of(const std::optional<T>& value) {
   return value ? json_of(*value) : Json(nullptr);
@@ -70,8 +66,11 @@ Json json_of(const std::vector<T>& values) {
   return list;
 }
 
-/// Not a template: one function for all fields, so that less code is compiled.
-void put_member(Json& object, const char* key, Json value);
+/// Depends on the type of the member only, so that it is compiled once for the members of all structs.
+template <typename M>
+void write_member(Json& out, const char* key, const M& member) {
+  put_member(out, key, json_of(member));
+}
 
 template <typename T>
 struct FieldWriter {
@@ -79,7 +78,7 @@ struct FieldWriter {
   Json& out;
   template <typename M>
   void operator()(const char* key, M T::*member) {
-    put_member(out, key, json_of(object.*member));
+    write_member(out, key, object.*member);
   }
 };
 
@@ -97,52 +96,14 @@ Json json_of(const T& object) {
 
 // ---------------------------------------------------------------- reading
 
-inline void read_json(const Json& value, const Place& place, Strictness strictness, double& out) {
-  if (value.is_null() && strictness != Strictness::kHandWritten) {
-    out = std::numeric_limits<double>::quiet_NaN();
-    return;
-  }
-  out = number_at(value, place);
-}
-inline void read_json(const Json& value, const Place& place, Strictness, bool& out) {
-  if (!value.is_boolean()) place.refuse_type(value, "true or false");
-  out = value.get<bool>();
-}
-inline void read_json(const Json& value, const Place& place, Strictness, int& out) {
-  // get<int> must never be called for a number that may be out of range. 2.0 is not accepted as a whole number.
-  const double number = number_at(value, place);
-  if (!value.is_number_integer()) place.refuse_type(value, "a whole number");
-  out = static_cast<int>(number);
-}
-inline void read_json(const Json& value, const Place& place, Strictness, std::string& out) {
-  if (!value.is_string()) place.refuse_type(value, "a text");
-  out = value.get<std::string>();
-}
-inline void read_json(const Json& value, const Place& place, Strictness strictness, Interval& out) {
-  if (!value.is_array() || value.size() != 2) place.refuse("is not a list of two numbers. Correct it.");
-  for (std::size_t i = 0; i < 2; ++i) read_json(value[i], place / i, strictness, out[i]);
-}
-inline void read_json(const Json& value, const Place& place, Strictness, Complex& out) {
-  const bool complete = value.is_object() && value.size() == 2 && value.contains("re") && value.contains("im");
-  if (!complete || !value["re"].is_number() || !value["im"].is_number())
-    place.refuse("is not a complex number such as {\"re\": 1, \"im\": 0}. Correct it.");
-  const base::Range& range = place.range();  // of the pair, which represents one number
-  out = {value["re"].get<double>(), value["im"].get<double>()};
-  (place / "re").require(out.real(), range);
-  (place / "im").require(out.imag(), range);
-}
-inline void read_json(const Json& value, const Place& place, Strictness strictness, Matrix2& out) {
-  if (!value.is_array() || value.size() != 2) place.refuse("is not a matrix of two rows. Correct it.");
-  for (std::size_t row = 0; row < 2; ++row) {
-    if (!value[row].is_array() || value[row].size() != 2) (place / row).refuse("is not a row of two complex numbers. Correct it.");
-    for (std::size_t column = 0; column < 2; ++column)
-      read_json(value[row][column], place / row / column, strictness, out[2 * row + column]);
-  }
-}
-inline void read_json(const Json& value, const Place& place, Strictness, SessionFacts& out) {
-  Warnings ignored;  // unknown keys were reported when the session file was read
-  out = facts_from_json(value, place, ignored);
-}
+void read_json(const Json& value, const Place& place, Strictness strictness, double& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, bool& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, int& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, std::string& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, Interval& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, Complex& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, Matrix2& out);
+void read_json(const Json& value, const Place& place, Strictness strictness, SessionFacts& out);
 template <typename T>
 void read_json(const Json& value, const Place& place, Strictness strictness, std::optional<T>& out) {
   out.reset();
@@ -166,13 +127,26 @@ class MemberReader {
   /// The value of a key that must be read; nullptr if it is missing, or null and may be null. Refuses a null number that may not be null.
   const Json* find(const char* key, bool is_number);
 
+  /// Between these two calls, find() only notes the key as known, and returns nullptr. The second call refuses each key that is not known.
+  void begin_known();
+  void end_known();
+
  private:
   const Json& object_;
   const Place& place_;
   Strictness strictness_;
   std::size_t next_ = 0;  // keys mostly follow the order of the description
+  bool is_noting_ = false;
+  std::vector<std::string_view> known_;
   const Json* member(std::string_view key);
 };
+
+void read_member(MemberReader& in, const char* key, double& out);
+/// Depends on the type of the member only, as write_member does.
+template <typename M>
+void read_member(MemberReader& in, const char* key, M& out) {
+  if (const Json* const at = in.find(key, false)) read_json(*at, in.place_of(key), in.strictness(), out);
+}
 
 template <typename T>
 struct FieldReader {
@@ -181,34 +155,9 @@ struct FieldReader {
 
   template <typename M>
   void operator()(const char* key, M T::*member) {
-    if (const Json* const at = in.find(key, std::is_same_v<M, double>)) {
-      read_json(*at, in.place_of(key), in.strictness(), object.*member);
-    } else if constexpr (std::is_same_v<M, double>) {
-      if (in.strictness() != Strictness::kHandWritten) object.*member = std::numeric_limits<double>::quiet_NaN();
-    }
+    read_member(in, key, object.*member);
   }
 };
-
-/// Collects the keys that a description names, to find a key that it does not name.
-template <typename T>
-struct FieldNames {
-  std::vector<std::string> names;
-  template <typename M>
-  void operator()(const char* key, M T::*) {
-    names.emplace_back(key);
-  }
-};
-
-template <typename T>
-void refuse_unknown(const Json& object, const Place& place) {
-  FieldNames<T> known;
-  describe(known, Like<T>{});
-  for (const auto& [key, value] : object.items()) {
-    bool is_known = place.is_root() && (key == "schema" || key == "made_by");
-    for (const std::string& name : known.names) is_known |= name == key;
-    if (!is_known) (place / key).refuse("is unknown. Remove it, or correct its name.");
-  }
-}
 
 template <typename T>
 void read_json(const Json& value, const Place& place, Strictness strictness, T& out) {
@@ -220,9 +169,13 @@ void read_json(const Json& value, const Place& place, Strictness strictness, T& 
     out = *named;
   } else {
     if (!value.is_object()) place.refuse_type(value, "an object");
-    if (strictness == Strictness::kHandWritten) refuse_unknown<T>(value, place);
     MemberReader members(value, place, strictness);
     FieldReader<T> reader{out, members};
+    if (strictness == Strictness::kHandWritten) {
+      members.begin_known();
+      describe(reader, Like<T>{});
+      members.end_known();
+    }
     describe(reader, Like<T>{});
   }
 }

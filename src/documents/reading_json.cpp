@@ -87,40 +87,43 @@ void describe(Field& field, Like<Measurement>) {
 }
 
 Json json_of(const ComplexEstimate& estimate) {
-  return {{"re", json_of(estimate.value.real())}, {"im", json_of(estimate.value.imag())},         {"u_re", json_of(estimate.u_re)},
-          {"u_im", json_of(estimate.u_im)},       {"correlation", json_of(estimate.correlation)}, {"u_groove", json_of(estimate.u_groove)}};
+  Json object = json_of(estimate.value);
+  put_member(object, "u_re", json_of(estimate.u_re));
+  put_member(object, "u_im", json_of(estimate.u_im));
+  put_member(object, "correlation", json_of(estimate.correlation));
+  put_member(object, "u_groove", json_of(estimate.u_groove));
+  return object;
 }
 
 /// Everything else is computed from these numbers, so all of them must be present, also the uncertainties.
 void read_json(const Json& value, const Place& place, Strictness, ComplexEstimate& out) {
   if (!value.is_object()) place.refuse_type(value, "an object");
   const auto number = [&](const char* key) {
-    const auto at = value.find(key);
-    if (at == value.end()) (place / std::string_view(key)).refuse("is missing. Measure the recording again.");
+    const Json* const at = find_member(value, key);
+    if (at == nullptr) (place / std::string_view(key)).refuse("is missing. Measure the recording again.");
     return number_at(*at, place / std::string_view(key));
   };
   // Readings from before method version 3 do not have it.
-  const double u_groove = value.contains("u_groove") ? number("u_groove") : 0.0;
+  const double u_groove = find_member(value, "u_groove") != nullptr ? number("u_groove") : 0.0;
   out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation"), u_groove};
 }
 
 namespace {
 
-constexpr const char* kSchema = "evenwall/reading/1";
-
 void require_crosstalk(const Json& document, const Place& place) {
-  const auto at = document.find("crosstalk");
-  if (at == document.end()) place.refuse("the reading has no key \"crosstalk\". Measure the recording again.");
+  const Json* const at = find_member(document, "crosstalk");
+  if (at == nullptr) place.refuse("the reading has no key \"crosstalk\". Measure the recording again.");
   if (!at->is_object()) (place / "crosstalk").refuse_type(*at, "an object");
-  const auto frequency = at->find("frequency_hz");
-  if (frequency == at->end() || !frequency->is_number())
-    (place / "crosstalk/frequency_hz").refuse("is missing. Measure the recording again.");
-  const auto pairs = document.find("crosstalk_spectrum");
-  if (pairs == document.end()) return;
+  const auto has_frequency = [](const Json& pair) {
+    const Json* const frequency = find_member(pair, "frequency_hz");
+    return frequency != nullptr && frequency->is_number();
+  };
+  if (!has_frequency(*at)) (place / "crosstalk/frequency_hz").refuse("is missing. Measure the recording again.");
+  const Json* const pairs = find_member(document, "crosstalk_spectrum");
+  if (pairs == nullptr) return;
   if (!pairs->is_array()) (place / "crosstalk_spectrum").refuse_type(*pairs, "a list");
   for (std::size_t i = 0; i < pairs->size(); ++i) {
-    const Json& pair = (*pairs)[i];
-    if (!pair.is_object() || !pair.contains("frequency_hz") || !pair["frequency_hz"].is_number()) {
+    if (!has_frequency((*pairs)[i])) {
       (place / "crosstalk_spectrum" / i).refuse("has no frequency_hz. Measure the recording again.");
     }
   }
@@ -128,8 +131,8 @@ void require_crosstalk(const Json& document, const Place& place) {
 
 void require_leaks(const Json& pair, const Place& place) {
   for (const char* side : {"right_into_left", "left_into_right"}) {
-    const auto at = pair.find(side);
-    if (at != pair.end() && at->is_object() && !at->contains("same_passage"))
+    const Json* const at = find_member(pair, side);
+    if (at != nullptr && at->is_object() && find_member(*at, "same_passage") == nullptr)
       (place / std::string_view(side)).refuse("has no same_passage. Measure the recording again.");
   }
 }
@@ -139,13 +142,13 @@ void add_exact_name(Json& document, const std::string& name) {
   if (is_utf8(name)) return;
   std::string hex;
   for (const char c : name) hex += fmt::format("{:02x}", static_cast<unsigned char>(c));
-  document["capture_hex"] = hex;
+  put_member(document, "capture_hex", hex);
 }
 
 /// Takes the name's exact bytes if the document has them.
 void take_exact_name(const Json& document, const Place& place, std::string& name) {
-  const auto at = document.find("capture_hex");
-  if (at == document.end() || at->is_null()) return;
+  const Json* const at = find_member(document, "capture_hex");
+  if (at == nullptr || at->is_null()) return;
   std::string hex;
   read_json(*at, place / "capture_hex", Strictness::kReadBack, hex);
   std::string bytes(hex.size() / 2, '\0');
@@ -171,23 +174,23 @@ ReadingError error_from_json(const Json& value, const Place& place) {
 
 Reading reading_from_json(const Json& document, const Place& place) {
   require_schema(document, place, "reading", SchemaKey::kRequired);
-  if (!document.contains("capture")) place.refuse("the reading has no key \"capture\". Measure the recording again.");
+  const Json* const capture = find_member(document, "capture");
+  if (capture == nullptr) place.refuse("the reading has no key \"capture\". Measure the recording again.");
   LogEntry log;
-  if (const auto error = document.find("error"); error != document.end() && !error->is_null()) {
-    read_json(document["capture"], place / "capture", Strictness::kReadBack, log.capture);
+  if (const Json* const error = find_member(document, "error"); error != nullptr && !error->is_null()) {
+    read_json(*capture, place / "capture", Strictness::kReadBack, log.capture);
     ReadingError why = error_from_json(*error, place / "error");
     take_exact_name(document, place, log.capture);
     return {{std::move(log), std::move(why)}, std::nullopt};
   }
   require_crosstalk(document, place);
-  require_leaks(document["crosstalk"], place / "crosstalk");
-  if (document.contains("crosstalk_spectrum")) {
-    for (std::size_t i = 0; i < document["crosstalk_spectrum"].size(); ++i)
-      require_leaks(document["crosstalk_spectrum"][i], place / "crosstalk_spectrum" / i);
+  require_leaks(*find_member(document, "crosstalk"), place / "crosstalk");
+  if (const Json* const pairs = find_member(document, "crosstalk_spectrum"); pairs != nullptr) {
+    for (std::size_t i = 0; i < pairs->size(); ++i) require_leaks((*pairs)[i], place / "crosstalk_spectrum" / i);
   }
   read_json(document, place, Strictness::kReadBack, log);
   std::optional<SessionFacts> session;
-  if (const auto facts = document.find("session"); facts != document.end()) {
+  if (const Json* const facts = find_member(document, "session"); facts != nullptr) {
     read_json(*facts, place / "session", Strictness::kReadBack, session);
   }
   Measurement measurement;
@@ -207,7 +210,7 @@ Reading reading_of_line(std::string_view line, const std::string& where) {
   try {
     return reading_from_json(*document, {where, "", "reading"});
   } catch (const OutOfRange& fault) {
-    const Json& capture = (*document)["capture"];
+    const Json& capture = *find_member(*document, "capture");  // which was found before any number
     return unreadable(capture.is_string() ? capture.get<std::string>() : "", fault.what());
   }
 }
@@ -220,16 +223,16 @@ namespace evenwall {
 std::string to_json(const Reading& reading) {
   using namespace internal::documents;
   const LogEntry& log = reading.step.log;
-  Json document{{"schema", kSchema}};
+  Json document = new_document("reading");
   if (const ReadingError* error = reading.step.error()) {
-    document["capture"] = log.capture;
+    put_member(document, "capture", log.capture);
     add_exact_name(document, log.capture);
-    document["error"] = json_of(*error);
+    put_member(document, "error", json_of(*error));
     return json_line(document);
   }
-  document["made_by"] = made_by();
+  put_member(document, "made_by", made_by());
   document.update(json_of(log));
-  document["session"] = json_of(reading.session);
+  put_member(document, "session", json_of(reading.session));
   document.update(json_of(*reading.step.measurement()));
   add_exact_name(document, log.capture);
   return json_line(document);

@@ -118,10 +118,13 @@ namespace evenwall {
 
 std::string to_json(const SimulatedTruth& truth, const Scenario& scenario, std::uint64_t seed) {
   using namespace internal::documents;
-  Json document{{"schema", "evenwall/truth/1"}, {"made_by", made_by()}, {"seed", seed}};
+  Json document = new_document("truth");
+  put_member(document, "made_by", made_by());
+  put_member(document, "seed", seed);
   document.update(json_of(truth));
-  document["scenario"] = Json{{"schema", "evenwall/scenario/1"}};
-  document["scenario"].update(json_of(scenario));
+  Json simulated = new_document("scenario");
+  simulated.update(json_of(scenario));
+  put_member(document, "scenario", std::move(simulated));
   return json_line(document);
 }
 

@@ -124,11 +124,17 @@ bool take_text(const std::string& key, const Json& value, const Place& place, Se
   return true;
 }
 
+Json json_of(const std::vector<Band>& bands) {
+  Json list = Json::array();
+  for (const Band band : bands) list.push_back(enum_name(band));
+  return list;
+}
+
 Json json_of(const Stylus& stylus) {
   Json object = Json::object();
-  if (stylus.profile) object["profile"] = *stylus.profile;
+  if (stylus.profile) put_member(object, "profile", *stylus.profile);
   for (const auto& [key, member] : kStylusNumbers) {
-    if (stylus.*member) object[key] = *(stylus.*member);
+    if (stylus.*member) put_member(object, key, *(stylus.*member));
   }
   return object;
 }
@@ -159,16 +165,15 @@ SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& w
 Json json_of(const SessionFacts& facts) {
   Json object = Json::object();
   for (const auto& [key, member] : kTexts) {
-    if (facts.*member) object[key] = *(facts.*member);
+    if (facts.*member) put_member(object, key, *(facts.*member));
   }
-  if (facts.stylus) object["stylus"] = json_of(*facts.stylus);
-  if (!facts.bands.empty()) object["bands"] = Json::array();
-  for (const Band band : facts.bands) object["bands"].push_back(enum_name(band));
+  if (facts.stylus) put_member(object, "stylus", json_of(*facts.stylus));
+  if (!facts.bands.empty()) put_member(object, "bands", json_of(facts.bands));
   for (const auto& [key, member] : kNumbers) {
-    if (facts.*member) object[key] = *(facts.*member);
+    if (facts.*member) put_member(object, key, *(facts.*member));
   }
-  if (facts.calibration) object["calibration"] = *facts.calibration;
-  for (const auto& [key, text] : facts.other_texts) object[key] = text;
+  if (facts.calibration) put_member(object, "calibration", *facts.calibration);
+  for (const auto& [key, text] : facts.other_texts) put_member(object, key.c_str(), text);
   return object;
 }
 

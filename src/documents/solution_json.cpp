@@ -231,18 +231,18 @@ const std::vector<std::pair<const char*, std::vector<const char*>>> kNeededByPag
 
 void drop_nulls(Json& object) {
   Json kept = Json::object();
-  for (const auto& [key, value] : object.items()) {
-    if (!value.is_null()) kept[key] = value;
+  for (const auto& [key, value] : std::as_const(object).items()) {
+    if (!value.is_null()) put_member(kept, key.c_str(), value);
   }
   object = std::move(kept);
 }
 
 Solution read_solution(const Json& document, const Place& place, Strictness strictness) {
   require_schema(document, place, "solution", SchemaKey::kRequired);
-  const auto least = document.find("least_crosstalk");
-  if (least == document.end()) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
+  const Json* const least = find_member(document, "least_crosstalk");
+  if (least == nullptr) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
   if (!least->is_object()) (place / "least_crosstalk").refuse_type(*least, "an object");
-  if (!least->contains("tilt_deg")) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
+  if (find_member(*least, "tilt_deg") == nullptr) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
   // A number that the document lacks stays unknown and does not become zero: NaN is shown and written back as a missing number.
   constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
   Solution solution;
@@ -250,7 +250,7 @@ Solution read_solution(const Json& document, const Place& place, Strictness stri
   solution.recommended.right_into_left_db = solution.recommended.left_into_right_db = kUnknown;
   solution.recommended.interval95_deg = solution.least_crosstalk.interval95_deg = {kUnknown, kUnknown};
   read_json(document, place, strictness, solution);
-  if (const auto maker = document.find("made_by"); maker != document.end())
+  if (const Json* const maker = find_member(document, "made_by"); maker != nullptr)
     read_json(*maker, place / "made_by", Strictness::kReadBack, solution.made_by);
   return solution;
 }
@@ -262,7 +262,8 @@ namespace evenwall {
 
 std::string to_json(const Solution& solution) {
   using namespace internal::documents;
-  Json document{{"schema", "evenwall/solution/1"}, {"made_by", solution.made_by ? json_of(*solution.made_by) : made_by()}};
+  Json document = new_document("solution");
+  put_member(document, "made_by", solution.made_by ? json_of(*solution.made_by) : made_by());
   document.update(json_of(solution));
   drop_nulls(document["options"]);
   document["phase_match"].erase("crosstalk_db");
@@ -274,14 +275,17 @@ Solution full_solution_from_json(std::string_view text, const std::string& name)
   const Place place{name, "", "solution"};
   const Json document = parse_json(text, name);
   Solution solution = read_solution(document, place, Strictness::kPage);
-  for (const auto& [object, numbers] : kNeededByPage) {
-    if (!document.contains(object)) (place / object).refuse(kSolveAgain);
+  for (const auto& [key, numbers] : kNeededByPage) {
+    const Json* const object = find_member(document, key);
+    if (object == nullptr) (place / key).refuse(kSolveAgain);
     for (const char* number : numbers) {
-      if (!document[object].contains(number) || !document[object][number].is_number()) (place / object / number).refuse(kSolveAgain);
+      const Json* const at = find_member(*object, number);
+      if (at == nullptr || !at->is_number()) (place / key / number).refuse(kSolveAgain);
     }
   }
   for (std::size_t i = 0; i < solution.uncertainty.size(); ++i) {
-    if (!document["uncertainty"][i].contains("u_deg")) (place / "uncertainty" / i / "u_deg").refuse(kSolveAgain);
+    if (find_member((*find_member(document, "uncertainty"))[i], "u_deg") == nullptr)
+      (place / "uncertainty" / i / "u_deg").refuse(kSolveAgain);
   }
   return solution;
 }

@@ -102,7 +102,7 @@ namespace {
 void refuse_missing(const Json& object, const Place& place, std::initializer_list<const char*> keys) {
   if (!object.is_object()) place.refuse_type(object, "an object");
   for (const char* key : keys) {
-    if (!object.contains(key)) (place / std::string_view(key)).refuse("is missing. Survey the archive again.");
+    if (find_member(object, key) == nullptr) (place / std::string_view(key)).refuse("is missing. Survey the archive again.");
   }
 }
 
@@ -122,7 +122,8 @@ namespace evenwall {
 
 std::string to_json(const Survey& survey) {
   using namespace internal::documents;
-  Json document{{"schema", "evenwall/survey/1"}, {"made_by", survey.made_by ? json_of(*survey.made_by) : made_by()}};
+  Json document = new_document("survey");
+  put_member(document, "made_by", survey.made_by ? json_of(*survey.made_by) : made_by());
   document.update(json_of(survey));
   return json_line(document);
 }
@@ -136,15 +137,16 @@ namespace {
 Survey read_survey(const Json& document, const Place& place, Strictness strictness) {
   require_schema(document, place, "survey", SchemaKey::kRequired);
   refuse_missing(document, place, {"mean_deg", "spread_deg", "records"});
-  if (!document["mean_deg"].is_number()) (place / "mean_deg").refuse_type(document["mean_deg"], "a number");
-  const Json& records = document["records"];
+  const Json& mean = *find_member(document, "mean_deg");
+  if (!mean.is_number()) (place / "mean_deg").refuse_type(mean, "a number");
+  const Json& records = *find_member(document, "records");
   if (!records.is_array()) (place / "records").refuse_type(records, "a list");
   for (std::size_t i = 0; i < records.size(); ++i)
     refuse_missing(records[i], place / "records" / i, {"name", "record", "cut_error_deg", "u_deg"});
   Survey survey;
   read_json(document, place, strictness, survey);
   check_records(survey, place);
-  if (const auto maker = document.find("made_by"); maker != document.end())
+  if (const Json* const maker = find_member(document, "made_by"); maker != nullptr)
     read_json(*maker, place / "made_by", Strictness::kReadBack, survey.made_by);
   return survey;
 }
@@ -166,9 +168,9 @@ Survey full_survey_from_json(std::string_view text, const std::string& name) {
   Survey survey = read_survey(document, place, Strictness::kPage);
   refuse_missing(document, place, {"solutions", "cartridges"});
   for (std::size_t i = 0; i < survey.cartridges.size(); ++i)
-    refuse_missing(document["cartridges"][i], place / "cartridges" / i, {"name", "tilt_deg"});
+    refuse_missing((*find_member(document, "cartridges"))[i], place / "cartridges" / i, {"name", "tilt_deg"});
   if (survey.drift) {
-    refuse_missing(document["drift"], place / "drift",
+    refuse_missing(*find_member(document, "drift"), place / "drift",
                    {"deg_per_year", "u_deg_per_year", "interval95_deg_per_year", "degrees_of_freedom", "p_value"});
   }
   return survey;

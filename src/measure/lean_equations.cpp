@@ -9,6 +9,7 @@
 #include "measure/lean_constants.hpp"
 #include "measure/method_constants.hpp"
 #include "numeric/harmonic_prior.hpp"
+#include "numeric/linear_algebra.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
@@ -107,28 +108,30 @@ TurnDoubt turn_doubt(const Equations& e, const Blocks& blocks, double middle_s, 
   for (Eigen::Index b = 0; b < slopes.size(); ++b) slopes[b] *= e.rpm / 60 * (blocks.time_s[static_cast<std::size_t>(b)] - middle_s);
   const Eigen::VectorXcd weighted = blocks.weight.cast<Complex>().cwiseProduct(slopes) / variance;
   const Eigen::VectorXcd shared = numeric::harmonic_pull(e.phasors, weighted, kLeanHarmonics);
+  const Eigen::VectorXd by_speed = slopes.real(), by_growth = slopes.imag();
+  const Eigen::VectorXd weighted_by_speed = weighted.real(), weighted_by_growth = weighted.imag();
   Eigen::MatrixXd information(columns + 2, columns + 2);
   information.topLeftCorner(columns, columns) = e.information / variance;
   information.block(0, columns, columns, 1) = shared.real();
   information.block(0, columns + 1, columns, 1) = shared.imag();
   information.bottomLeftCorner(2, columns) = information.topRightCorner(columns, 2).transpose();
-  information(columns, columns) = weighted.real().dot(slopes.real());
-  information(columns + 1, columns + 1) = weighted.imag().dot(slopes.imag());
-  information(columns, columns + 1) = information(columns + 1, columns) = weighted.real().dot(slopes.imag());
+  information(columns, columns) = numeric::dot(weighted_by_speed, by_speed);
+  information(columns + 1, columns + 1) = numeric::dot(weighted_by_growth, by_growth);
+  information(columns, columns + 1) = information(columns + 1, columns) = numeric::dot(weighted_by_speed, by_growth);
   const Eigen::VectorXd rest = blocks.ratio.real() - numeric::harmonic_values(e.phasors, answer.coefficients.cast<Complex>()).real();
   Eigen::VectorXd precision(columns + 2);
   precision << numeric::harmonic_precision(columns, answer.prior), std::pow(kUsualSpeedError, -2), std::pow(kUsualGrowth, -2);
   Eigen::VectorXd pull = Eigen::VectorXd::Zero(columns + 2);  // at the fit the harmonics' own gradient vanishes
-  pull[columns] = weighted.real().dot(rest);
-  pull[columns + 1] = weighted.imag().dot(rest);
+  pull[columns] = numeric::dot(weighted_by_speed, rest);
+  pull[columns + 1] = numeric::dot(weighted_by_growth, rest);
   pull[columns] -= off * precision[columns];
   Eigen::MatrixXd posterior = information;
   posterior.diagonal() += precision;
-  const Eigen::LLT<Eigen::MatrixXd> factor(posterior);
+  const numeric::PositiveFactor factor(posterior);
   const Eigen::VectorXd step = factor.solve(pull);
   const Eigen::VectorXd influence = factor.solve(Eigen::VectorXd::Unit(columns + 2, 0));
-  return {step[0], influence.dot(information * influence) - answer.noise_at_best,
-          influence.dot(precision.cwiseProduct(influence)) - answer.prior_at_best, step[columns]};
+  return {step[0], numeric::quadratic_form(information, influence) - answer.noise_at_best,
+          numeric::dot(influence, precision.cwiseProduct(influence)) - answer.prior_at_best, step[columns]};
 }
 
 }  // namespace evenwall::internal::measure

@@ -45,14 +45,13 @@ numeric::StereoLevels LockIn::add_hop(const float* interleaved) {
 }
 
 Complex LockIn::frame_amplitude(const LastHops& hops, std::size_t first) const {
-  Turned total{};
-  for (std::size_t h = first; h < first + kHopsPerFrame; ++h) {
-    for (std::size_t m = 0; m < numeric::kOscillators; ++m) total[m] += hops[h % kHopsPerFrame][m];
-  }
+  static_assert(kHopsPerFrame == 4);
+  const Turned &a = hops[first % 4], &b = hops[(first + 1) % 4], &c = hops[(first + 2) % 4], &d = hops[(first + 3) % 4];
+  const auto total = [&](std::size_t m) { return a[m] + b[m] + c[m] + d[m]; };
   // The window starts at hop `first`, and every hop advances its side oscillators by a quarter turn.
   constexpr std::array<Complex, 4> kQuarterTurns{Complex{1, 0}, Complex{0, 1}, Complex{-1, 0}, Complex{0, -1}};
   const Complex turn = kQuarterTurns[first % 4];
-  const Complex sum = 0.5 * total[0] - 0.25 * std::conj(turn) * total[1] - 0.25 * turn * total[2];
+  const Complex sum = 0.5 * total(0) - 0.25 * std::conj(turn) * total(1) - 0.25 * turn * total(2);
   const double scale = 4.0 / static_cast<double>(kHopsPerFrame * hop_);  // the window's sum is N/2, and a cosine is half a rotating vector
   const Complex amplitude = scale * sum;
   return std::isfinite(amplitude.real()) && std::isfinite(amplitude.imag()) ? amplitude : Complex{0, 0};

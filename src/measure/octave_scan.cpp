@@ -108,8 +108,9 @@ double OctaveScan::unrest(const OctaveBlock& block) const {
   if (bin_hz == 0) return 0;
   for (std::size_t o = kFirstFull; o < octaves_; ++o, ++octaves) {
     const bool left = block.left_db[o] >= block.right_db[o];
-    std::vector<double> levels_db;
-    for (const OctaveFrame& f : open_) levels_db.push_back(db_of_power(static_cast<double>(left ? f.left[o] : f.right[o])));
+    std::vector<double> levels_db(open_.size());
+    std::transform(open_.begin(), open_.end(), levels_db.begin(),
+                   [&](const OctaveFrame& f) { return db_of_power(static_cast<double>(left ? f.left[o] : f.right[o])); });
     const double width_hz = kLowestOctave_hz * std::exp2(static_cast<double>(o)) / std::numbers::sqrt2;
     sum += unrest_of(levels_db, width_hz / static_cast<double>(bin_hz));
   }
@@ -119,8 +120,8 @@ double OctaveScan::unrest(const OctaveBlock& block) const {
 void OctaveScan::close_block() {
   OctaveBlock block;
   const auto median_of = [&](auto value) {
-    std::vector<double> values;
-    for (const OctaveFrame& f : open_) values.push_back(static_cast<double>(value(f)));
+    std::vector<double> values(open_.size());
+    std::transform(open_.begin(), open_.end(), values.begin(), [&](const OctaveFrame& f) { return static_cast<double>(value(f)); });
     return numeric::median(std::move(values));
   };
   block.fullness = static_cast<float>(median_of([](const OctaveFrame& f) { return f.fullness; }));

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "numeric/linear_algebra.hpp"
 #include "numeric/reflection.hpp"
 
 namespace evenwall::internal::numeric {
@@ -47,7 +48,8 @@ ArrowFit::Coefficients ArrowFit::coefficients() {
   Coefficients found;
   found.common = common_.coefficients();
   const Eigen::Index common = common_.unknowns();
-  found.own = (border_.row(common).transpose() - border_.topRows(common).transpose() * found.common).cwiseQuotient(own_root_);
+  const Eigen::VectorXd known = transposed_times_vector(border_.topRows(common), found.common);
+  found.own = (border_.row(common).transpose() - known).cwiseQuotient(own_root_);
   return found;
 }
 
@@ -58,7 +60,7 @@ SharedCovariance ArrowFit::covariance() {
   const Eigen::Index blocks = own_root_.size();
   // R⁻¹ of the whole matrix: 1/ρ is on the diagonal, −(border/ρ)·R_common⁻¹ to its right, R_common⁻¹ below.
   Eigen::MatrixXd root(blocks + common, common);
-  root.topRows(blocks).noalias() = -(own_root_.cwiseInverse().asDiagonal() * border_.topRows(common).transpose()) * inverse;
+  root.topRows(blocks) = times(scaled_rows(-own_root_.cwiseInverse(), border_.topRows(common).transpose()), inverse);
   root.bottomRows(common) = inverse;
   Eigen::VectorXd own = Eigen::VectorXd::Zero(blocks + common);
   own.head(blocks) = own_root_.cwiseAbs2().cwiseInverse();

@@ -4,6 +4,8 @@
 #include <cassert>
 #include <cmath>
 
+#include "numeric/linear_algebra.hpp"
+
 namespace evenwall::internal::numeric {
 
 Eigen::VectorXd harmonic_precision(Eigen::Index columns, const HarmonicPrior& prior) {
@@ -21,25 +23,25 @@ HarmonicAnswer harmonic_answer(const Eigen::MatrixXd& information, const Eigen::
   const Eigen::VectorXd precision = harmonic_precision(information.cols(), prior);
   Eigen::MatrixXd posterior = information;
   posterior.diagonal() += precision;
-  const Eigen::LLT<Eigen::MatrixXd> factor(posterior);
+  const PositiveFactor factor(posterior);
   HarmonicAnswer answer;
   answer.coefficients = factor.solve(pull);
   const Eigen::VectorXd influence = factor.solve(Eigen::VectorXd::Unit(information.cols(), 0));
-  answer.noise_variance = influence.dot(information * influence);
-  answer.prior_variance = influence.dot(precision.cwiseProduct(influence));
+  answer.noise_variance = quadratic_form(information, influence);
+  answer.prior_variance = dot(influence, precision.cwiseProduct(influence));
   double log_determinant = 0;  // that of the posterior's precision minus that of the prior's
   for (Eigen::Index c = 0; c < information.cols(); ++c) {
-    log_determinant += 2 * std::log(factor.matrixLLT()(c, c));
+    log_determinant += 2 * std::log(factor.diagonal(c));
     if (c > 0) log_determinant -= std::log(precision[c]);
   }
-  answer.log_evidence = 0.5 * (pull.dot(answer.coefficients) - log_determinant);
+  answer.log_evidence = 0.5 * (dot(pull, answer.coefficients) - log_determinant);
   return answer;
 }
 
 Eigen::MatrixXd harmonic_covariance(const Eigen::MatrixXd& information, const HarmonicPrior& prior) {
   Eigen::MatrixXd posterior = information;
   posterior.diagonal() += harmonic_precision(information.cols(), prior);
-  return Eigen::LLT<Eigen::MatrixXd>(posterior).solve(Eigen::MatrixXd::Identity(information.cols(), information.cols()));
+  return PositiveFactor(posterior).inverse();
 }
 
 }  // namespace evenwall::internal::numeric

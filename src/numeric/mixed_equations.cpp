@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "numeric/products.hpp"
+#include "numeric/linear_algebra.hpp"
 
 namespace evenwall::internal::numeric {
 namespace {
@@ -59,7 +59,7 @@ void set_derivatives(const LevelSums& s, const Eigen::MatrixXd& remainder, doubl
   const Eigen::MatrixXd kh = times(e.covariance, h);
   Eigen::VectorXd left(q + 1);
   left << -e.unknowns, 1.0;
-  e.quadratic[0] = left.dot(times_vector(s.sums, left));
+  e.quadratic[0] = quadratic_form(s.sums, left);
   e.trace[0] = s.w - kh.trace();
   auto& f = e.information;
   f(0, 0) = s.w2 - 2 * (e.covariance.cwiseProduct(s.weighted.topLeftCorner(q, q))).sum() + kh.cwiseProduct(kh.transpose()).sum();
@@ -126,21 +126,20 @@ EquationsAt MixedEquations::at(const VarianceRatios& ratios) const {
   const LevelSums s = level_sums(levels_, within_, ratios.absorbed);
   Eigen::VectorXd scale = Eigen::VectorXd::Ones(q);
   scale.tail(kept_levels_).setConstant(std::sqrt(ratios.kept));
-  const Eigen::MatrixXd scales = scale * scale.transpose();
+  const Eigen::MatrixXd scales = outer_product(scale, scale);
   Eigen::MatrixXd scaled = scales.cwiseProduct(s.products.topLeftCorner(q, q));
   scaled.diagonal().tail(kept_levels_).array() += 1;
-  const Eigen::LLT<Eigen::MatrixXd> factor(scaled);
+  const PositiveFactor factor(scaled);
   EquationsAt e;
   e.ratios = ratios;
-  const Eigen::MatrixXd inverse = factor.solve(Eigen::MatrixXd::Identity(q, q));
-  e.covariance = scales.cwiseProduct(inverse);
+  e.covariance = scales.cwiseProduct(factor.inverse());
   const Eigen::VectorXd right = s.products.col(q).head(q);
   const Eigen::VectorXd scaled_unknowns = factor.solve(Eigen::VectorXd(scale.cwiseProduct(right)));
   e.unknowns = scale.cwiseProduct(scaled_unknowns);
   const auto degrees = static_cast<double>(observations()) - fixed_;
-  const double squares = s.products(q, q) - right.dot(e.unknowns);
+  const double squares = s.products(q, q) - dot(right, e.unknowns);
   e.residual_variance = std::max(squares / degrees, kLeastVariance);
-  e.criterion = degrees * std::log(e.residual_variance) + s.log_determinant + 2 * factor.matrixLLT().diagonal().array().log().sum();
+  e.criterion = degrees * std::log(e.residual_variance) + s.log_determinant + factor.log_determinant();
   set_derivatives(s, remainder_of(e.covariance, s.products, fixed_, ratios.kept), degrees, e);
   return e;
 }

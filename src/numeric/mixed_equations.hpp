@@ -39,7 +39,7 @@ struct EquationsAt {
 
 /// Holds sums over the levels of the larger factor, computed once. For a fixed number of kept levels, `at` then costs in proportion to the
 /// number of cells.
-/// Source: C. R. Henderson's mixed-model equations; docs/method.md, "Many cartridges".
+/// Source: C. R. Henderson's mixed-model equations (from memory); docs/method.md, "Many cartridges".
 class MixedEquations {
  public:
   explicit MixedEquations(const CrossedData& data);

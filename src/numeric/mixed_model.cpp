@@ -8,8 +8,8 @@
 #include <numbers>
 #include <numeric>
 
+#include "numeric/linear_algebra.hpp"
 #include "numeric/mixed_targets.hpp"
-#include "numeric/products.hpp"
 
 namespace evenwall::internal::numeric {
 namespace {
@@ -31,8 +31,11 @@ VarianceRatios ratios_of(const Ratios& r) { return {r[0], r[1]}; }
 
 /// Expected second derivatives of the profiled criterion.
 Eigen::Matrix2d curvature(const EquationsAt& e, double degrees) {
-  const Eigen::Vector2d t = e.trace.head<2>();
-  return e.information.topLeftCorner<2, 2>() - t * t.transpose() / degrees;
+  Eigen::Matrix2d h = e.information.topLeftCorner<2, 2>();
+  for (Eigen::Index i = 0; i < 2; ++i) {
+    for (Eigen::Index k = 0; k < 2; ++k) h(i, k) -= e.trace[i] * e.trace[k] / degrees;
+  }
+  return h;
 }
 
 /// Fisher's scoring step. A ratio at zero that would fall further stays at zero.
@@ -48,9 +51,9 @@ Ratios scoring_step(const EquationsAt& e, double degrees, const std::array<bool,
     h(k, k) = 1;
     right[k] = 0;
   }
-  const double determinant = h.determinant();
+  const double determinant = h(0, 0) * h(1, 1) - h(0, 1) * h(1, 0);
   if (!(determinant > 0)) return right.cwiseQuotient(h.diagonal().cwiseMax(1e-300));
-  return h.inverse() * right;
+  return Ratios(h(1, 1) * right[0] - h(0, 1) * right[1], h(0, 0) * right[1] - h(1, 0) * right[0]) / determinant;
 }
 
 EquationsAt scored(const MixedEquations& equations, Ratios at) {
@@ -95,7 +98,14 @@ std::vector<Eigen::Index> components(const MixedEquations& equations) {
   return list;
 }
 
-Eigen::MatrixXd chosen(const Eigen::Matrix3d& all, const std::vector<Eigen::Index>& list) { return all(list, list); }
+Eigen::MatrixXd chosen(const Eigen::Matrix3d& all, const std::vector<Eigen::Index>& list) {
+  const auto size = static_cast<Eigen::Index>(list.size());
+  Eigen::MatrixXd some(size, size);
+  for (Eigen::Index i = 0; i < size; ++i) {
+    for (Eigen::Index k = 0; k < size; ++k) some(i, k) = all(list[static_cast<std::size_t>(i)], list[static_cast<std::size_t>(k)]);
+  }
+  return some;
+}
 
 /// Derivatives by each variance of `list`, one column per variance in the order of `list`.
 struct Derivatives {
@@ -157,11 +167,11 @@ bool MixedModel::separable() const {
   Eigen::MatrixXd f = chosen(e.information, components(equations_));
   if (!(f.diagonal().minCoeff() > kSeparable)) return false;
   const Eigen::VectorXd size = f.diagonal().cwiseSqrt().cwiseInverse();
-  f = (size * size.transpose()).cwiseProduct(f).eval();
+  f = outer_product(size, size).cwiseProduct(f).eval();
   // All eigenvalues exceed kSeparable if the matrix minus kSeparable times identity is positive definite. An eigensolver would take seconds
   // to compile.
   f.diagonal().array() -= kSeparable;
-  return f.allFinite() && Eigen::LLT<Eigen::MatrixXd>(f).info() == Eigen::Success;
+  return f.allFinite() && PositiveFactor(f).positive();
 }
 
 void MixedModel::fit() {
@@ -192,17 +202,17 @@ std::vector<MixedEstimate> MixedModel::adjusted_targets() const {
   const Variances at{fitted_.ratios.absorbed * residual, fitted_.ratios.kept * residual, residual};
   const auto list = components(equations_);
   const Eigen::MatrixXd information = chosen(fitted_.information, list) / (2 * residual * residual);
-  const Eigen::LDLT<Eigen::MatrixXd> factor(information);
-  Eigen::MatrixXd covariance = factor.solve(Eigen::MatrixXd::Identity(information.rows(), information.cols()));
+  const PivotedFactor factor(information);
+  Eigen::MatrixXd covariance = factor.inverse();
   // The solver would treat singular directions as exactly known, although nothing is known about them.
-  if (!(factor.vectorD().minCoeff() > 0)) covariance.setConstant(std::numeric_limits<double>::quiet_NaN());
+  if (!(factor.pivots().minCoeff() > 0)) covariance.setConstant(std::numeric_limits<double>::quiet_NaN());
   const Targets centre = targets_of(equations_, fitted_, residual);
   const Derivatives by = derivatives(equations_, at, list, covariance.diagonal().cwiseSqrt());
   std::vector<MixedEstimate> made;
   for (Eigen::Index i = 0; i < centre.value.size(); ++i) {
     const Eigen::VectorXd value = by.value.row(i), variance = by.variance.row(i);
-    const double moves = value.dot(times_vector(covariance, value));
-    const double doubt = variance.dot(times_vector(covariance, variance));
+    const double moves = quadratic_form(covariance, value);
+    const double doubt = quadratic_form(covariance, variance);
     const double v = centre.variance[i];
     const double degrees = doubt > 0 ? std::min(kMostDegrees, 2 * v * v / doubt) : kMostDegrees;
     made.push_back({centre.value[i] * scale_, std::sqrt(v + 2 * moves) * scale_, std::max(1.0, degrees)});

@@ -5,7 +5,7 @@
 #include <cassert>
 #include <cmath>
 
-#include "numeric/products.hpp"
+#include "numeric/linear_algebra.hpp"
 
 namespace evenwall::internal::numeric {
 namespace {
@@ -56,23 +56,18 @@ class Reweighting {
     normal_.resize(p, p);
     for (Eigen::Index a = 0; a < p; ++a) {
       column_ = regressors_.col(a).array() * weighted_;
-      normal_.col(a).noalias() = regressors_.transpose() * column_.matrix();
+      normal_.col(a) = transposed_times_vector(regressors_, column_);
     }
-    Eigen::VectorXd right_re(p), right_im = Eigen::VectorXd::Zero(p);
+    const PivotedFactor factor(normal_);
     column_ = weights_ * cross_.re;
-    right_re.noalias() = regressors_.transpose() * column_.matrix();
+    const Eigen::VectorXd re = factor.solve(transposed_times_vector(regressors_, column_));
+    Eigen::VectorXd im = Eigen::VectorXd::Zero(p);
     if (complex_) {
       column_ = weights_ * cross_.im;
-      right_im.noalias() = regressors_.transpose() * column_.matrix();
+      im = factor.solve(transposed_times_vector(regressors_, column_));
     }
-    const Eigen::LDLT<Eigen::MatrixXd> factor(normal_);
-    const Eigen::VectorXd solved_re = factor.solve(right_re);
-    coefficients_ = Eigen::VectorXcd::Zero(p);
-    coefficients_.real() = solved_re;
-    if (complex_) {
-      const Eigen::VectorXd solved_im = factor.solve(right_im);
-      coefficients_.imag() = solved_im;
-    }
+    coefficients_.resize(p);
+    for (Eigen::Index k = 0; k < p; ++k) coefficients_[k] = {re[k], im[k]};
     set_residuals();
   }
 
@@ -127,8 +122,8 @@ class Reweighting {
 
   /// Influence of the frames on coefficient 0, summed over blocks.
   [[nodiscard]] std::vector<std::complex<double>> block_influence(Eigen::Index frames_per_block) const {
-    const Eigen::MatrixXd normal = mean_derivative() * (regressors_.transpose() * power_.matrix().asDiagonal() * regressors_);
-    const Eigen::VectorXd row = normal.ldlt().solve(Eigen::VectorXd::Unit(normal.rows(), 0));
+    const Eigen::MatrixXd normal = mean_derivative() * weighted_square(regressors_, power_);
+    const Eigen::VectorXd row = PivotedFactor(normal).solve(Eigen::VectorXd(Eigen::VectorXd::Unit(normal.rows(), 0)));
     const Eigen::ArrayXd pull = times_vector(regressors_, row).array() * weights_;
     const Eigen::ArrayXd re = pull * (reference_.re * residuals_.re + reference_.im * residuals_.im);
     const Eigen::ArrayXd im = pull * (reference_.re * residuals_.im - reference_.im * residuals_.re);
@@ -188,7 +183,7 @@ class Reweighting {
     solve();
     const Eigen::VectorXcd moved = coefficients_ - before;
     const Eigen::VectorXd re = moved.real(), im = moved.imag();
-    const double squared = re.dot(times_vector(normal_, re)) + im.dot(times_vector(normal_, im));
+    const double squared = quadratic_form(normal_, re) + quadratic_form(normal_, im);
     return squared <= std::pow(standard_errors * scale_, 2);
   }
 
@@ -199,7 +194,8 @@ class Reweighting {
   bool complex_;
   Eigen::ArrayXd power_;
   Parts cross_;
-  Eigen::ArrayXd weights_, weighted_, column_;
+  Eigen::ArrayXd weights_, weighted_;
+  Eigen::VectorXd column_;
   Eigen::MatrixXd normal_;
   Eigen::VectorXcd coefficients_;
   Parts residuals_;
@@ -211,10 +207,15 @@ class Reweighting {
 struct Some {
   Some(const Eigen::VectorXcd& all_reference, const Eigen::VectorXcd& all_response, const Eigen::MatrixXd& all_regressors,
        Eigen::Index stride) {
-    const auto rows = Eigen::seqN(0, (all_reference.size() - 1) / stride + 1, stride);
-    reference = all_reference(rows);
-    response = all_response(rows);
-    regressors = all_regressors(rows, Eigen::all);
+    const Eigen::Index rows = (all_reference.size() - 1) / stride + 1;
+    reference.resize(rows);
+    response.resize(rows);
+    regressors.resize(rows, all_regressors.cols());
+    for (Eigen::Index f = 0; f < rows; ++f) {
+      reference[f] = all_reference[f * stride];
+      response[f] = all_response[f * stride];
+      for (Eigen::Index k = 0; k < regressors.cols(); ++k) regressors(f, k) = all_regressors(f * stride, k);
+    }
   }
   Eigen::VectorXcd reference, response;
   Eigen::MatrixXd regressors;

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <limits>
 
-#include "numeric/products.hpp"
+#include "numeric/linear_algebra.hpp"
 #include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::numeric {
@@ -42,9 +42,9 @@ class Fit {
  public:
   Fit(const Eigen::VectorXd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors, Eigen::Index splines,
       const CurvePriors& priors)
-      : rows_(reference.asDiagonal() * regressors), response_(response), splines_(splines), priors_(priors) {
+      : rows_(scaled_rows(reference, regressors)), response_(response), splines_(splines), priors_(priors) {
     Eigen::MatrixXd second = Eigen::MatrixXd::Zero(splines - 2, splines);
-    for (Eigen::Index i = 0; i + 2 < splines; ++i) second.block<1, 3>(i, i) << 1.0, -2.0, 1.0;
+    for (Eigen::Index i = 0; i + 2 < splines; ++i) second(i, i) = 1.0, second(i, i + 1) = -2.0, second(i, i + 2) = 1.0;
     second_ = second;
     stiffness_ = Eigen::VectorXd::Ones(splines - 2);
     weights_ = Eigen::VectorXd::Ones(reference.size());
@@ -86,39 +86,35 @@ class Fit {
 
   [[nodiscard]] Eigen::MatrixXd prior_precision(double bend) const {
     Eigen::MatrixXd p = Eigen::MatrixXd::Zero(rows_.cols(), rows_.cols());
-    p.topLeftCorner(splines_, splines_) = second_.transpose() * (stiffness_ / (bend * bend)).asDiagonal() * second_;
+    p.topLeftCorner(splines_, splines_) = weighted_square(second_, stiffness_ / (bend * bend));
     for (Eigen::Index k = splines_; k < rows_.cols(); ++k) p(k, k) = 1.0 / (priors_.term_sd * priors_.term_sd);
     return p;
   }
 
   void gather() {
     const Eigen::VectorXd w = row_weights();
-    normal_ = rows_.transpose() * w.asDiagonal() * rows_;
-    pull_ = rows_.transpose().cast<std::complex<double>>() * (w.cast<std::complex<double>>().asDiagonal() * response_);
+    normal_ = weighted_square(rows_, w);
+    const Eigen::VectorXd re = transposed_times_vector(rows_, w.cwiseProduct(response_.real()));
+    const Eigen::VectorXd im = transposed_times_vector(rows_, w.cwiseProduct(response_.imag()));
+    pull_.resize(re.size());
+    for (Eigen::Index k = 0; k < pull_.size(); ++k) pull_[k] = {re[k], im[k]};
     power_ = (w.array() * response_.array().abs2()).sum();
-  }
-
-  [[nodiscard]] Eigen::VectorXcd solution(const Eigen::LDLT<Eigen::MatrixXd>& factor) const {
-    Eigen::VectorXcd c(pull_.size());
-    const Eigen::VectorXd pull_re = pull_.real(), pull_im = pull_.imag();
-    const Eigen::VectorXd re = factor.solve(pull_re), im = factor.solve(pull_im);
-    c.real() = re;
-    c.imag() = im;
-    return c;
   }
 
   void solve(double bend) {
     gather();
-    coefficients_ = solution(Eigen::LDLT<Eigen::MatrixXd>(normal_ + prior_precision(bend)));
-    residuals_ = response_ - rows_.cast<std::complex<double>>() * coefficients_;
+    coefficients_ = PivotedFactor(normal_ + prior_precision(bend)).solve(pull_);
+    const Eigen::VectorXd re = times_vector(rows_, coefficients_.real()), im = times_vector(rows_, coefficients_.imag());
+    residuals_.resize(re.size());
+    for (Eigen::Index f = 0; f < residuals_.size(); ++f) residuals_[f] = response_[f] - std::complex<double>(re[f], im[f]);
   }
 
   /// −2 ln of the restricted likelihood of a bend, without constants; real and imaginary parts have the same bend.
   [[nodiscard]] double badness(double bend) const {
-    const Eigen::LDLT<Eigen::MatrixXd> factor(normal_ + prior_precision(bend));
-    const Eigen::VectorXcd c = solution(factor);
+    const PivotedFactor factor(normal_ + prior_precision(bend));
+    const Eigen::VectorXcd c = factor.solve(pull_);
     const double misfit = power_ - c.dot(pull_).real();
-    const double spread = factor.vectorD().array().max(std::numeric_limits<double>::min()).log().sum();
+    const double spread = factor.pivots().array().max(std::numeric_limits<double>::min()).log().sum();
     return misfit + 2.0 * (spread + static_cast<double>(splines_ - 2) * 2.0 * std::log(bend));
   }
 
@@ -142,13 +138,12 @@ class Fit {
   /// bends the curve only near its own frequency and the rest stays stiff. Returns the typical bend.
   double with_local_bends(double bend) {
     for (int i = 0; i < kLocalSteps; ++i) {
-      const Eigen::LDLT<Eigen::MatrixXd> factor(normal_ + prior_precision(bend));
-      const Eigen::VectorXcd c = solution(factor);
-      const Eigen::MatrixXd inverse = factor.solve(Eigen::MatrixXd::Identity(normal_.rows(), normal_.cols()));
-      const Eigen::MatrixXd spread = times(times(second_, inverse.topLeftCorner(splines_, splines_)), second_.transpose());
+      const PivotedFactor factor(normal_ + prior_precision(bend));
+      const Eigen::VectorXcd c = factor.solve(pull_);
+      const Eigen::MatrixXd spread = times_transposed(times(second_, factor.inverse().topLeftCorner(splines_, splines_)), second_);
       double sum = 0;
       for (Eigen::Index k = 0; k < stiffness_.size(); ++k) {
-        const std::complex<double> d = (second_.row(k).cast<std::complex<double>>() * c.head(splines_))(0, 0);
+        const std::complex<double> d = c[k] - 2.0 * c[k + 1] + c[k + 2];
         const double square = std::norm(d) + 2 * spread(k, k);
         stiffness_[k] = (kBendFreedom + 2) / (kBendFreedom + square / (bend * bend));
         sum += stiffness_[k] * square;
@@ -190,7 +185,7 @@ class Fit {
     const Eigen::MatrixXd precision = normal_ / price + prior_precision(bend);
     CurveFit fit;
     fit.coefficients = coefficients_;
-    fit.covariance = precision.ldlt().solve(Eigen::MatrixXd::Identity(precision.rows(), precision.cols()));
+    fit.covariance = PivotedFactor(precision).inverse();
     fit.bend = bend;
     fit.rejected_fraction = (weights_.array() < 0.5).cast<double>().mean();
     return fit;
@@ -231,8 +226,11 @@ Eigen::RowVectorXd CubicBasis::at(double x) const {
 }
 
 std::complex<double> CurveFit::value(const Eigen::RowVectorXd& row) const {
-  return (row.cast<std::complex<double>>() * coefficients)(0, 0);
+  const Eigen::VectorXd by = row.transpose();
+  return {dot(by, coefficients.real()), dot(by, coefficients.imag())};
 }
+
+double CurveFit::variance(const Eigen::RowVectorXd& row) const { return quadratic_form(covariance, row.transpose()); }
 
 CurveFit fit_curve(const Eigen::VectorXd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                    Eigen::Index splines, const CurvePriors& priors) {

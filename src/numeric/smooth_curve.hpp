@@ -37,7 +37,7 @@ struct CurveFit {
   double bend = 0;                ///< standard deviation of the second differences that the data determined
   double rejected_fraction = 0;   ///< share of the rows with a weight below one half
   [[nodiscard]] std::complex<double> value(const Eigen::RowVectorXd& row) const;
-  [[nodiscard]] double variance(const Eigen::RowVectorXd& row) const { return (row * covariance * row.transpose())(0, 0); }
+  [[nodiscard]] double variance(const Eigen::RowVectorXd& row) const;
 };
 
 /// Fits response_f = reference_f · (row_f · θ) + e_f, rows in time order. The magnitude of e changes slowly from row to row.

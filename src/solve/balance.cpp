@@ -5,6 +5,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "numeric/linear_algebra.hpp"
+
 namespace evenwall::internal::solve {
 namespace {
 
@@ -32,7 +34,7 @@ void part_by_swapped_leads(const JointFit& joint, Balance& balance) {
     Eigen::VectorXd by = Eigen::VectorXd::Zero(2 + kCommonSize);
     by[2 + kLnGain] = gain;
     by[2 + kLnPreamplifier] = preamplifier;
-    return std::sqrt(std::max(0.0, by.dot(account.covariance * by))) * kDbPerNeper;
+    return std::sqrt(std::max(0.0, numeric::quadratic_form(account.covariance, by))) * kDbPerNeper;
   };
   balance.preamplifier_db = account.common[kLnPreamplifier] * kDbPerNeper;
   balance.u_preamplifier_db = spread(0, 1);

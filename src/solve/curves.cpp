@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "numeric/linear_algebra.hpp"
 #include "solve/criteria.hpp"
 #include "solve/method_constants.hpp"
 
@@ -31,7 +32,7 @@ LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
   }
   LevelAt level;
   level.db = level_db(std::abs(leak));
-  level.u_magnitude = std::sqrt(std::max(0.0, slope.dot(account.covariance * slope)));
+  level.u_magnitude = std::sqrt(std::max(0.0, numeric::quadratic_form(account.covariance, slope)));
   const double reach = coverage_factor95(account.degrees_of_freedom) * level.u_magnitude;
   level.band95_db = {level_db(std::abs(leak) - reach), level_db(std::abs(leak) + reach)};
   return level;

@@ -4,6 +4,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "numeric/linear_algebra.hpp"
 #include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
@@ -89,7 +90,7 @@ GaugeFit GaugeSystem::result(const Eigen::VectorXd& x, const Eigen::MatrixXd& jo
 
 GaugeFit GaugeSystem::fit() const {
   const Eigen::MatrixXd inverse = triangle_.inverse_root();
-  return result(triangle_.coefficients(), inverse * inverse.transpose(), misfit(), log_evidence());
+  return result(triangle_.coefficients(), numeric::times_transposed(inverse, inverse), misfit(), log_evidence());
 }
 
 void GaugeSystem::weigh_settings() {
@@ -97,8 +98,9 @@ void GaugeSystem::weigh_settings() {
   x_ = triangle_.coefficients();
   log_determinant_ = triangle_.log_determinant();
   const Eigen::Index unknowns = triangle_.unknowns();
-  const Eigen::MatrixXd turned = rows_.leftCols(unknowns) * inverse_;
-  const Eigen::VectorXd left = rows_.col(unknowns) - rows_.leftCols(unknowns) * x_;
+  const Eigen::MatrixXd design = rows_.leftCols(unknowns);
+  const Eigen::MatrixXd turned = numeric::times(design, inverse_);
+  const Eigen::VectorXd left = rows_.col(unknowns) - numeric::times_vector(design, x_);
   const Eigen::Index settings = line_->order().settings;
   marks_.clear();
   mark_of_.clear();
@@ -111,7 +113,7 @@ void GaugeSystem::weigh_settings() {
   }
   for (Eigen::Index s = 0; s < settings; ++s) {
     const Mark& mark = mark_of_[static_cast<std::size_t>(s)];
-    taken_up_.col(s).noalias() = turned.middleRows(mark.first, mark.length).transpose() * values(mark);
+    taken_up_.col(s) = numeric::transposed_times_vector(turned.middleRows(mark.first, mark.length), values(mark));
     score_[s] = left.segment(mark.first, mark.length).dot(values(mark));
   }
 }
@@ -147,16 +149,17 @@ GaugeSystem::Change GaugeSystem::change(const Widened& widened) const {
     const double whole = values(mark_of_[static_cast<std::size_t>(at(i))]).squaredNorm();
     c.poor |= !(shares(i, i) > kLeastWeightLeft * whole) || !(1 + widened.by[i] * shares(i, i) > kLeastWeightLeft);
   }
-  const Eigen::MatrixXd grown = Eigen::MatrixXd::Identity(k, k) + shares * widened.by.asDiagonal();
+  Eigen::MatrixXd grown = Eigen::MatrixXd::Identity(k, k);
+  for (Eigen::Index l = 0; l < k; ++l) grown.col(l) += shares.col(l) * widened.by[l];
   const double determinant = k == 1 ? grown(0, 0) : grown(0, 0) * grown(1, 1) - grown(0, 1) * grown(1, 0);
   Eigen::MatrixXd inverse(k, k);
   if (k == 1) {
-    inverse << 1 / determinant;
+    inverse(0, 0) = 1 / determinant;
   } else {
     inverse << grown(1, 1) / determinant, -grown(0, 1) / determinant, -grown(1, 0) / determinant, grown(0, 0) / determinant;
   }
-  c.pull = widened.by.asDiagonal() * inverse;
-  c.misfit = misfit() - c.score.dot(c.pull * c.score);
+  c.pull = numeric::scaled_rows(widened.by, inverse);
+  c.misfit = misfit() - numeric::quadratic_form(c.pull, c.score);
   c.poor |= !(c.misfit > kLeastMisfit * misfit());
   const double prior = prior_ ? -2 * std::log(prior_->u) : 0.0;
   c.log_evidence = -0.5 * (log_variances_ + log_determinant_ + std::log(determinant) + c.misfit) + 0.5 * prior;
@@ -184,10 +187,10 @@ GaugeFit GaugeSystem::fit_with(const Widened& widened) const {
   if (c.poor) return refitted(widened).fit();
   Eigen::MatrixXd moved(inverse_.rows(), static_cast<Eigen::Index>(widened.settings.size()));
   for (Eigen::Index i = 0; i < moved.cols(); ++i) {
-    moved.col(i) = inverse_ * taken_up_.col(widened.settings[static_cast<std::size_t>(i)]);
+    moved.col(i) = numeric::times_vector(inverse_, taken_up_.col(widened.settings[static_cast<std::size_t>(i)]));
   }
-  const Eigen::MatrixXd joint = inverse_ * inverse_.transpose() + moved * c.pull * moved.transpose();
-  return result(x_ - moved * (c.pull * c.score), joint, c.misfit, c.log_evidence);
+  const Eigen::MatrixXd joint = numeric::times_transposed(inverse_, inverse_) + numeric::congruent(moved, c.pull);
+  return result(x_ - numeric::times_vector(moved, numeric::times_vector(c.pull, c.score)), joint, c.misfit, c.log_evidence);
 }
 
 GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit& signal, const Eigen::VectorXd& u_rad, double scale_centre,
@@ -198,14 +201,14 @@ GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit
 }
 
 void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account) {
-  const auto root = signal.covariance.root().bottomRows(kCommonSize);
+  const Eigen::MatrixXd root = signal.covariance.root().bottomRows(kCommonSize);
   Eigen::MatrixXd onto = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + root.cols());
   onto.topLeftCorner<2, 2>().setIdentity();
   onto.bottomRightCorner(kCommonSize, root.cols()) = root;
   account.least_rad = fit.theta[0];
   account.scale = fit.theta[1];
-  account.common = signal.common + root * fit.causes;
-  account.covariance = onto * fit.joint * onto.transpose();
+  account.common = signal.common + numeric::times_vector(root, fit.causes);
+  account.covariance = numeric::congruent(onto, fit.joint);
   account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
   account.signal_covariance = signal.covariance.bottom_right_corner(kCommonSize);
 }

@@ -12,6 +12,7 @@
 #include "numeric/robust_regression.hpp"
 #include "solve/agreement.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/whitening.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -44,8 +45,9 @@ double unexplained(const std::vector<Observation>& observations, const SignalFit
 }
 
 double misfit(Complex seen, Complex model, const Eigen::Matrix2d& covariance) {
-  const Eigen::Vector2d off(seen.real() - model.real(), seen.imag() - model.imag());
-  return off.dot(covariance.llt().solve(off));
+  const Complex off = seen - model;
+  const Whitening w = whitening(covariance);
+  return std::norm(Complex(w.re_re * off.real(), w.im_re * off.real() + w.im_im * off.imag()));
 }
 
 /// Chi-square of each step's crosstalk about the fit.

@@ -29,8 +29,8 @@ class CriterionAccount {
   /// Whether the criterion falls with the tilt at least crosstalk.
   [[nodiscard]] bool falls() const;
 
-  /// Welch–Satterthwaite (JCGM 100, G.4): stated terms have no scatter of their own, so their share raises the degrees of freedom of the
-  /// sum. 0: normal.
+  /// Welch–Satterthwaite (JCGM 100:2008, G.4, from memory): stated terms have no scatter of their own, so their share raises the
+  /// degrees of freedom of the sum. 0: normal.
   [[nodiscard]] double effective_degrees_of_freedom(const Slope& slope, double psi_rad) const;
 
  private:

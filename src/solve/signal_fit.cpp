@@ -11,6 +11,7 @@
 #include "solve/method_constants.hpp"
 #include "solve/signal_start.hpp"
 #include "solve/step_rows.hpp"
+#include "solve/whitening.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -28,16 +29,6 @@ void add_prior(StepRows& fit, int unknown, double value, double centre, double u
   CommonSlopes slopes{};
   slopes[static_cast<std::size_t>(unknown)] = 1 / u;
   fit.add_common(slopes.data(), (centre - value) / u);
-}
-
-/// The inverse of a covariance's Cholesky factor. It turns a complex residual into two independent data.
-struct Whitening {
-  double re_re, im_re, im_im;
-};
-
-Whitening whitening(const Eigen::Matrix2d& covariance) {
-  const Eigen::Matrix2d lower = covariance.llt().matrixL();
-  return {1 / lower(0, 0), -lower(1, 0) / (lower(0, 0) * lower(1, 1)), 1 / lower(1, 1)};
 }
 
 struct Whitenings {

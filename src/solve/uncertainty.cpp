@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "numeric/linear_algebra.hpp"
 #include "solve/electronics.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/slope_doubt.hpp"
@@ -43,7 +44,7 @@ double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccou
   Eigen::VectorXd by_all = Eigen::VectorXd::Zero(2 + kCommonSize);
   by_all[0] = -slope[0];
   by_all.segment<kShapeSize>(2) = slope.tail<kShapeSize>();
-  const double variance = by_all.dot(account.covariance * by_all) / (slope[0] * slope[0]);
+  const double variance = numeric::quadratic_form(account.covariance, by_all) / (slope[0] * slope[0]);
   return variance / (kRadPerDeg * kRadPerDeg);
 }
 

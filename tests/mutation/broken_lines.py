@@ -16,7 +16,7 @@ BROKEN_LINES = [
      "return {coefficients_, covariance, nu, scale_, rejected};", "With few blocks the covariance has fewer degrees of freedom, and its magnitude remains correct"),
     ("numeric/fft.cpp", "spectra_.right[k] = std::complex<double>(0, -0.5) * (here - mirror);",
      "spectra_.right[k] = std::complex<double>(0, 0.5) * (here - mirror);", "The spectra of both channels equal sums computed directly"),
-    ("numeric/harmonic_prior.cpp", "answer.prior_variance = influence.dot(precision.cwiseProduct(influence));", "answer.prior_variance = influence.dot(influence);",
+    ("numeric/harmonic_prior.cpp", "answer.prior_variance = dot(influence, precision.cwiseProduct(influence));", "answer.prior_variance = dot(influence, influence);",
      "In a part of a turn, the constant and its variance are those of generalised least squares"),
     ("numeric/harmonic_sums.cpp", "im = re * s + im * c;", "im = re * s - im * c;", "Products computed without the design matrix equal those computed with it"),
     ("measure/combine.cpp", "covariance *= std::max(1.0, chi2 / (2.0 * static_cast<double>(group.size() - 1)));", "covariance *= chi2 > 0 ? 1.0 : 1.0;", "Passages that contradict each other enlarge the uncertainty by the Birge ratio"),

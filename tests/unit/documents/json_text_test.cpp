@@ -81,6 +81,47 @@ TEST_CASE("Numbers are written with the fewest digits that give the same number,
   CHECK(json_line(document) == R"({"a":-39.86092012057237,"b":[16000.0,-0.0,1e-05,0.0001,1e+22,5e-324],"c":[],"d":{},"e":7})");
 }
 
+TEST_CASE("A member is found by its key, and a value without members has none") {
+  const Json object = parse_json(R"({"a": 1, "bc": null})", "x.json");
+  REQUIRE(find_member(object, "a") != nullptr);
+  CHECK(*find_member(object, "a") == 1);
+  REQUIRE(find_member(object, "bc") != nullptr);
+  CHECK(find_member(object, "bc")->is_null());
+  CHECK(find_member(object, "b") == nullptr);
+  CHECK(find_member(parse_json("[1, 2]", "x.json"), "a") == nullptr);
+  CHECK(find_member(Json(1), "a") == nullptr);
+}
+
+TEST_CASE("A new document begins with its schema, and members follow in their order") {
+  Json document = new_document("survey");
+  put_member(document, "z", 1);
+  put_member(document, "a", "x");
+  put_member(document, "z", 2);
+  CHECK(json_line(document) == R"({"schema":"evenwall/survey/1","z":2,"a":"x"})");
+}
+
+TEST_CASE("A walk passes on what a text holds, and reports whether the text is JSON") {
+  struct Numbers : nlohmann::json_sax<Json> {
+    std::vector<double> found;
+    bool null() override { return true; }
+    bool boolean(bool) override { return true; }
+    bool number_integer(number_integer_t n) override { return found.push_back(static_cast<double>(n)), true; }
+    bool number_unsigned(number_unsigned_t n) override { return found.push_back(static_cast<double>(n)), true; }
+    bool number_float(number_float_t n, const string_t&) override { return found.push_back(n), true; }
+    bool string(string_t&) override { return true; }
+    bool binary(binary_t&) override { return true; }
+    bool start_object(std::size_t) override { return true; }
+    bool key(string_t&) override { return true; }
+    bool end_object() override { return true; }
+    bool start_array(std::size_t) override { return true; }
+    bool end_array() override { return true; }
+    bool parse_error(std::size_t, const std::string&, const nlohmann::detail::exception&) override { return false; }
+  } numbers;
+  CHECK(walk_json(R"({"a": [1, -2], "b": 0.5})", numbers));
+  CHECK(numbers.found == std::vector<double>{1, -2, 0.5});
+  CHECK_FALSE(walk_json(R"({"a": [1, )", numbers));
+}
+
 TEST_CASE("A document is written as one line, whatever its texts contain") {
   const Json document{{"quote\"key", {{"nested", {1, nullptr, true, "line\nend", "\u00e9"}}}}, {"empty", ""}};
   CHECK(json_line(document) == document.dump());
