@@ -2,6 +2,7 @@
 // Writes the files of a simulated session into a folder.
 #include <fmt/format.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <cerrno>
 #include <list>
@@ -25,11 +26,6 @@ std::string step_log_text(const Scenario& scenario) {
     text += fmt::format("{},{},{}\n", capture_name(i), scenario.steps[i].tilt_deg * per_deg, enum_name(scenario.steps[i].use));
   }
   return text;
-}
-
-storage::FileIdentity identity_at(const fs::path& path) {
-  struct stat status {};
-  return ::lstat(path.c_str(), &status) == 0 ? storage::identity_of(status) : storage::FileIdentity();
 }
 
 /// The files that this run has put into the folder, and the folders that it made. All are removed again unless keep() is called.
@@ -57,14 +53,27 @@ class SessionInMaking {
  private:
   void make(const fs::path& folder) {
     std::error_code ignored;
-    if (folder.empty() || fs::is_directory(folder, ignored)) return;
+    // The root is its own parent. A system that refuses to examine it would otherwise be asked without end.
+    if (folder.empty() || folder == folder.parent_path() || fs::is_directory(folder, ignored)) return;
     make(folder.parent_path());
     made_.emplace_front(folder.string());
     const storage::Making making;
-    if (::mkdir(folder.c_str(), 0777) == 0) return made_.front().holds(identity_at(folder));
-    const int error_number = errno;
-    if (!fs::is_directory(folder, ignored))
-      storage::refuse(storage::shown(folder_), "the folder cannot be made: " + storage::errno_text(error_number));
+    if (::mkdir(folder.c_str(), 0777) != 0) {
+      const int error_number = errno;
+      if (!fs::is_directory(folder, ignored)) refuse(error_number);
+      return;
+    }
+    struct stat status {};
+    if (::lstat(folder.c_str(), &status) != 0) {
+      const int error_number = errno;
+      ::rmdir(folder.c_str());  // made a moment ago; a folder without an identity would not be removed later
+      refuse(error_number);
+    }
+    made_.front().holds(storage::identity_of(status));
+  }
+
+  [[noreturn]] void refuse(int error_number) const {
+    storage::refuse(storage::shown(folder_), "the folder cannot be made: " + storage::errno_text(error_number));
   }
 
   fs::path folder_;

@@ -172,7 +172,13 @@ void WholeFile::open_named() {
     file_ = Descriptor(::open(temporary_->path().c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
     if (file_.get() < 0 && errno == EEXIST) continue;
     if (file_.get() < 0) break;
-    const FileIdentity own = identity();
+    struct stat status {};
+    if (::fstat(file_.get(), &status) != 0) {
+      const int error_number = errno;
+      ::unlink(temporary_->path().c_str());  // made a moment ago; a file without an identity would not be removed later
+      refuse_errno("the file cannot be written: ", error_number);
+    }
+    const FileIdentity own = identity_of(status);
     temporary_->holds(own);
     const std::string numbered = temporary_name(target_, own.inode);
     if (rename_as_new(temporary_->path().c_str(), numbered.c_str()) != 0) return;
@@ -190,7 +196,8 @@ void WholeFile::keep_mode_of(const struct stat& existing) {
 
 FileIdentity WholeFile::identity() const {
   struct stat status {};
-  return ::fstat(file_.get(), &status) == 0 ? identity_of(status) : FileIdentity();
+  if (::fstat(file_.get(), &status) != 0) refuse_errno("the new file cannot be put in place: ", errno);
+  return identity_of(status);
 }
 
 /// Gives the file a name that holds its inode number, by which a later run recognises it if this run is killed now.

@@ -148,6 +148,8 @@ class Sweep(FaultCase):
         self.assertEqual(0, evenwall("simulate", "--scenario", self.shared / "tiny.json", "-o", self.reference).status)
         jobs = [(name, call, error, mode) for name in COMMANDS for call in (ONLY or ERRORS if LONG else QUICK)
                 for error in (ERRORS[call] if LONG else ERRORS[call][:1]) for mode in ("", "+")]
+        if not LONG:  # a folder and files that cannot be examined
+            jobs += [(name, "newfstatat", "EACCES", "+") for name in ("append", "simulate")]
         with ThreadPoolExecutor(2) as pool:
             results = list(pool.map(lambda job: self.sweep(*job), jobs))
         total, faults = collections.Counter(), []
