@@ -18,12 +18,13 @@ using Lanes = Eigen::Array<float, 8, 1>;
 std::vector<double> some_samples(const std::vector<float>& block, std::size_t channel) {
   const std::size_t frames = block.size() / 2;
   const std::size_t stride = std::max<std::size_t>(1, frames / kClickLimitSamples);
-  std::vector<double> some;
-  some.reserve(frames / stride + 1);
+  std::vector<double> some(frames / stride);
   std::uint32_t hash = 0;
-  for (std::size_t first = 0; first + stride <= frames; first += stride) {
+  std::size_t first = 0;
+  for (double& sample : some) {
     hash += 2654435769U;  // 2³² over the golden ratio: successive values are spread evenly
-    some.push_back(static_cast<double>(block[2 * (first + (hash >> 16U) % stride) + channel]));
+    sample = static_cast<double>(block[2 * (first + (hash >> 16U) % stride) + channel]);
+    first += stride;
   }
   return some;
 }

@@ -166,11 +166,13 @@ ComplexEstimate estimate_from(const LeanFit& fit) {
   return {fit.value, u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0, std::sqrt(fit.groove.trace())};
 }
 
-/// Sets the faults of a tone's samples. A tone only a few file steps high has flat tops without clipping, which do not count as clipped.
-void set_tone_faults(HeardPassage& heard, const HeardTone& samples) {
+/// Sets the faults of a tone's samples. Without noise, a low or slow tone has flat tops from rounding, which do not count as clipped.
+void set_tone_faults(HeardPassage& heard, const HeardTone& samples, double turn_rad) {
   set_faults(heard, samples.left, samples.right);
   const auto clipped = [&](const SampleFaults& f) {
-    return f.largest() > kFewFileSteps * samples.step.size() ? f.clipped_fraction() : 0.0;
+    const double step = samples.step.size();
+    if (!(f.largest() > kFewFileSteps * step)) return 0.0;
+    return f.clipped_fraction(kPlateauReserve * longest_plateau(f.largest(), step, turn_rad));
   };
   heard.clipped_fraction = std::max(clipped(samples.left), clipped(samples.right));
 }
@@ -210,6 +212,7 @@ std::optional<Fitted> fitted_through_crackle(AudioSource& source, const ToneStre
   DeclickedStretch clean(source, first, last, stretch.frequency_hz);
   auto again = fitted(clean, stretch, rpm);
   if (!again) return plain;
+  again->samples.step = plain->samples.step;  // samples in place of a click are not multiples of the file's step
   return again;
 }
 
@@ -230,7 +233,7 @@ std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretc
   heard.rejected_fraction = fit.rejected_fraction;
   heard.lost_fraction = inner.lost_fraction;
   heard.band_db = samples.spectrum.band_db();
-  set_tone_faults(heard, samples);
+  set_tone_faults(heard, samples, 2 * std::numbers::pi * stretch.frequency_hz / source.info().sample_rate_hz);
   heard.silences = silences_between(samples.silence.runs(), source.info().sample_rate_hz, inner.start_s, inner.end_s);
   heard.phase_jumps = jumps_between(samples.lock_in, stretch.driven, inner.start_s, inner.end_s);
 

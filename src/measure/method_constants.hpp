@@ -155,7 +155,8 @@ inline constexpr double kClippedHard = 0.01;
 inline constexpr double kNotFiniteMost = 0.05;
 
 // sample faults
-inline constexpr std::int64_t kFlatTop = 3;  // samples; a sine that is not clipped never repeats its exact peak that often in a row
+inline constexpr std::int64_t kFlatTop = 3;         // samples (a judgement)
+inline constexpr std::int64_t kPlateauReserve = 2;  // times the run of a pure sine, for tones with distortion (a judgement)
 
 // sample step
 inline constexpr std::int64_t kStepLeastSeen = 64;
@@ -188,7 +189,7 @@ inline constexpr double kSameQuietness = 1.9953;  // 3 dB of power
 inline constexpr double kLowestTone_hz = 150.0;
 
 // separation
-inline constexpr double kLeastSeparation_db = 15.0;
+inline constexpr double kLeastSeparation_db = 15.0;  // DIN 45500-3:1984, see separation.hpp
 
 // slips
 inline constexpr std::size_t kSlipReachFrames = 64;  // frames of each mean: 0.34 s

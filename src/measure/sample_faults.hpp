@@ -2,6 +2,7 @@
 // Counts the faults of one channel's samples (clipping, DC, samples that are not finite) as they are read.
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 
@@ -19,8 +20,9 @@ class SampleFaults {
   [[nodiscard]] std::int64_t not_finite() const { return not_finite_; }
   [[nodiscard]] double mean() const;
   [[nodiscard]] double largest() const { return static_cast<double>(largest_); }
-  /// Share of samples that lie in flat tops, which are three or more equal samples in a row at the largest magnitude so far.
-  [[nodiscard]] double clipped_fraction() const;
+  /// Share of samples that lie in flat tops, which are runs of equal samples at the largest magnitude so far. `longest_unclipped`: the
+  /// longest run that the signal itself can make, in samples; runs of less than three never count.
+  [[nodiscard]] double clipped_fraction(std::int64_t longest_unclipped = 0) const;
 
  private:
   void end_run();
@@ -31,7 +33,11 @@ class SampleFaults {
   float largest_ = 0;
   float run_value_ = 0;
   std::int64_t run_ = 0;
-  std::int64_t flat_ = 0;
+  std::array<std::int64_t, 64> flat_{};  ///< samples in runs of each length; the last one has all longer runs
 };
+
+/// The longest run of equal samples at the peak of a sine of this amplitude, if no noise changes its rounded values, in samples.
+/// amplitude, step: in the same unit; 0 for a step that is not known. turn_rad: the angle from one sample to the next.
+std::int64_t longest_plateau(double amplitude, double step, double turn_rad);
 
 }  // namespace evenwall::internal::measure

@@ -102,6 +102,14 @@ class Content(FaultCase):
         slightly[RATE:RATE + 600] = np.clip(3 * slightly[RATE:RATE + 600], -1, 1)  # 40 ms too loud
         self.assertAnswered(self.read(slightly), "clipped")
 
+    def test_C4_flat_peaks_of_tones_without_noise_are_not_clipped(self):
+        for hz, rate in ((200.0, 48000), (315.0, 96000), (1000.0, 192000)):
+            with self.subTest(hz=hz, rate=rate):
+                how = {"level": 0.7, "hz": hz, "rate": rate}
+                x = record(band("left", **how), band("right", **how), noise_db=-200, rate=rate)
+                self.assertNotIn("clipped", [w["code"] for w in self.near(x, 0.01, rate=rate)["warnings"]])
+                self.no_answer(np.clip(x, -0.5, 0.5), "are clipped. The recording is not measured", rate=rate)
+
     def test_C5_dc_offset(self):
         plain_db = self.near(plain(), 0.01)
         for offset in (0.01, 0.1, 0.5):

@@ -38,7 +38,7 @@ double least(const std::vector<double>& weights, std::size_t from, std::size_t t
 
 TEST_CASE("Excluded frames are interpolated by a straight line and have no weight") {
   InnerFrames inner;
-  for (const std::size_t f : {0U, 1U, 4U, 5U}) {
+  for (const double f : {0.0, 1.0, 4.0, 5.0}) {
     inner.middle_s.push_back(2 + kHop * f);
     inner.driven.emplace_back(0.2);
     inner.quiet.emplace_back(0.2 * f);

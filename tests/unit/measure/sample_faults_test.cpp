@@ -84,3 +84,33 @@ TEST_CASE("Counting block by block gives the same result as counting sample by s
     CHECK_THAT(blocks.mean(), WithinAbs(one.mean(), 1e-12));  // the doubles are summed in another order
   }
 }
+
+TEST_CASE("A sine without noise is not taken for clipped where rounding makes its peaks flat, and a clipped one is") {
+  using evenwall::internal::measure::longest_plateau;
+  for (const double amplitude : {9.3, 150.0, 2300.4, 30000.0}) {      // in steps
+    for (const double turn : {0.013, 0.0103, 0.0206, 0.026, 0.13}) {  // 0.026: 200 Hz at 48 kHz
+      SampleFaults sine, clipped;
+      for (int n = 0; n < 20'000; ++n) {
+        const double x = amplitude * std::sin(turn * n + 0.3);
+        sine.add(static_cast<float>(std::round(x)));
+        clipped.add(static_cast<float>(std::round(std::clamp(x, -0.8 * amplitude, 0.8 * amplitude))));
+      }
+      INFO(amplitude << " steps, " << turn << " rad");
+      const auto longest = longest_plateau(sine.largest(), 1, turn);
+      CHECK(sine.clipped_fraction(longest) == 0);
+      // The bound is no larger than needed: the longest run is at most two samples shorter, and one sample less at each end can be missed.
+      if (longest > 4) CHECK(sine.clipped_fraction(longest / 2 - 2) > 0);
+      const double flat = 2 * std::acos(0.8) / turn;  // samples of each flat top
+      if (flat - 2 > static_cast<double>(2 * longest) && 2 * longest < 62) CHECK(clipped.clipped_fraction(2 * longest) > 0.35);
+    }
+  }
+}
+
+TEST_CASE("A sine no higher than a step has no clipped samples, and a step that is not known changes nothing") {
+  using evenwall::internal::measure::longest_plateau;
+  SampleFaults low;
+  for (int n = 0; n < 1000; ++n) low.add(static_cast<float>(std::round(0.6 * std::sin(0.01 * n))));
+  CHECK(low.clipped_fraction() > 0.3);
+  CHECK(low.clipped_fraction(longest_plateau(low.largest(), 1, 0.01)) == 0);
+  CHECK(longest_plateau(0.5, 0, 0.13) == 1);
+}

@@ -9,7 +9,7 @@ using namespace evenwall::internal::measure;
 TEST_CASE("Centre frequencies follow the base-ten system, and only whole one-third octaves count") {
   const auto centres = third_octave_centres(280, 6400);
   REQUIRE(centres.size() == 13);
-  // Exact centres of IEC 61260-1, base ten (from memory): 316.23, ..., 1000, 1258.9, ..., 5011.9.
+  // Exact centres of IEC 61260-1:2014, base ten (from memory): 316.23, ..., 1000, 1258.9, ..., 5011.9.
   CHECK_THAT(centres.front(), WithinAbs(316.2278, 1e-4));
   CHECK(centres[5] == 1000.0);
   CHECK_THAT(centres[6], WithinAbs(1258.925, 1e-3));

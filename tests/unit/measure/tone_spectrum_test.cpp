@@ -37,7 +37,8 @@ TEST_CASE("A third-octave meter reads the crosstalk together with the noise in i
   Canvas canvas(48000, 8);
   canvas.tone(0, 8, 1000, 0.2, 0.002);
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(-40, 0.01));
-  // White noise of 0.01 rms has 0.01·√(231/24000) in the band from 891 to 1122 Hz (IEC 61260-1), as much as a sine of 1.39e-3 peak.
+  // White noise of 0.01 rms has 0.01·√(231/24000) in the band from 891 to 1122 Hz (IEC 61260-1:2014, from memory), as much as a sine of
+  // 1.39e-3 peak.
   canvas.noise(0.01, 4);
   const double quiet_rms = std::hypot(0.002 / std::sqrt(2.0), 0.01 * std::sqrt(231.0 / 24000));
   CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).band_db(), WithinAbs(decibels(quiet_rms / (0.2 / std::sqrt(2.0))), 0.5));
