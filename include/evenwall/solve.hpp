@@ -17,7 +17,7 @@ namespace evenwall {
 /// from one cartridge and no single step is clearly the cause, or if tilts and crosstalk together give no finite numbers.
 /// Accuracy: least crosstalk 0.001° rms over random sessions of five tilts with noise, clicks and warp (0.003° asserted, tests/truth);
 /// 95 % intervals contain the true value in 95 % of the sessions (tests/study/coverage_study.cpp, docs/accuracy.md).
-/// Source: docs/method.md; IEC 60098 for the signs.
+/// Source: docs/method.md; IEC 60098:2020 for the signs.
 Solution solve(const Session& session, const SolveOptions& options);
 
 }  // namespace evenwall

@@ -8,7 +8,8 @@
 
 namespace evenwall::internal::app {
 
-/// RFC 4180 quoting with escaped control characters. A text that a spreadsheet would take for a formula gets a leading apostrophe.
+/// Quoting by RFC 4180 (2005, from memory), with escaped control characters. A text that a spreadsheet would take for a formula gets a
+/// leading apostrophe.
 std::string text_cell(const std::string& text);
 
 /// A number with a decimal point and enough digits to read back the same value. Empty if there is no value.

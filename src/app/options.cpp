@@ -237,6 +237,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   CLI::App root("Find the azimuth at which a phono cartridge reads both groove walls alike.", base::kProgram);
   root.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
   root.require_subcommand(0, 1);
+  root.footer("The glossary (glossary.md in the program's documents) defines every term.");  // the subcommands inherit it
   MeasureCommand measure;
   SolveCommand solve;
   CalibrateCommand calibrate;

@@ -11,7 +11,7 @@
 namespace evenwall::internal::report {
 namespace {
 
-constexpr int kSignificantOfU = 2;  // GUM (JCGM 100) 7.2.6: two significant digits of an uncertainty suffice
+constexpr int kSignificantOfU = 2;  // GUM (JCGM 100:2008, from memory) 7.2.6: two significant digits of an uncertainty suffice
 constexpr const char* kAbsent = "n/a";
 
 /// The number of decimals that leaves u two significant digits; negative if u rounds to 100 or more.

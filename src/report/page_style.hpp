@@ -5,7 +5,7 @@
 namespace evenwall::internal::report {
 
 /// The style sheet: a light and a dark scheme, screens from 390 px up, A4 paper. The colours of data are those of Okabe and Ito (Color
-/// Universal Design, 2008); each scheme uses the pair that contrasts with its background.
+/// Universal Design, 2008; from memory); each scheme uses the pair that contrasts with its background.
 extern const char* const kPageStyle;
 
 }  // namespace evenwall::internal::report

@@ -5,7 +5,7 @@ namespace evenwall::internal::report {
 
 std::vector<Chart> solution_charts(const Solution& solution) {
   std::vector<Chart> charts;
-  for (const auto& make : {crosstalk_chart, leak_plane_chart, tilt_response_chart, leak_phase_chart, balance_chart, distortion_chart,
+  for (const auto& make : {leak_plane_chart, crosstalk_chart, tilt_response_chart, leak_phase_chart, balance_chart, distortion_chart,
                            frequency_crosstalk_chart, frequency_chart}) {
     if (auto chart = make(solution)) charts.push_back(std::move(*chart));
   }

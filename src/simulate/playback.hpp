@@ -18,8 +18,8 @@ struct Outputs {
 };
 
 /// Stylus motion (x to the viewer's right, y up) of one band of the record, as cut; zero for a quiet groove.
-/// Left-only moves along (1, 1)/√2, right-only along (1, −1)/√2 (IEC 60098, 6.2.1: inner wall left, outer wall right); lateral is both in
-/// phase, vertical both in antiphase (6.2.2).
+/// Left-only moves along (1, 1)/√2, right-only along (1, −1)/√2 (inner wall left, outer wall right: IEC 60098:2020, 6.2.1); lateral is
+/// both in phase, vertical both in antiphase (6.2.2; both seen in excerpts).
 Vector2 stylus_motion(const std::optional<Band>& band, const SimulatedRecord& record);
 
 /// Rotates clockwise as seen from the front.

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Reads tables that users keep: comma, semicolon or tab; any line end; `#` comments; quotes as in RFC 4180.
+// Reads tables that users keep: comma, semicolon or tab; any line end; `#` comments; quotes as in RFC 4180 (2005,
+// from memory).
 #pragma once
 
 #include <cstdint>

@@ -62,8 +62,8 @@ class Table:
     def add(self, what, found, bound=None, unit=""):
         held = bound is None or found <= bound
         self.good &= held
-        asked = "" if bound is None else f"{bound:g}{unit}"
-        self.rows.append(f"| {what} | {found:.3g}{unit} | {asked} | {'' if bound is None else 'yes' if held else '**no**'} |")
+        limit = "" if bound is None else f"{bound:g}{unit}"
+        self.rows.append(f"| {what} | {found:.3g}{unit} | {limit} | {'' if bound is None else 'yes' if held else '**no**'} |")
         print(self.rows[-1], flush=True)
 
 
@@ -167,7 +167,7 @@ def write_page(page, table):
     begin, end = "<!-- made by speed.py -->\n", "<!-- end -->\n"
     before, rest = text.split(begin)
     _, after = rest.split(end)
-    made = f"On {os.cpu_count()} cores, {platform.machine()}, Linux {platform.release().split('-')[0]}.\n\n| what | found | asked | held |\n| --- | --- | --- | --- |\n"
+    made = f"On {os.cpu_count()} cores, {platform.machine()}, Linux {platform.release().split('-')[0]}.\n\n| what | found | limit | held |\n| --- | --- | --- | --- |\n"
     page.write_text(before + begin + made + "\n".join(table.rows) + "\n" + end + after)
 
 

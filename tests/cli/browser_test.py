@@ -86,7 +86,7 @@ class Page(page_case.PageCase):
 
     def test_every_chart_is_shown_with_a_description(self):
         self.show("bench")
-        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "distortion"], self.figures())
+        self.assertEqual(["plane", "crosstalk", "response", "phase", "balance", "distortion"], self.figures())
         told = self.told_of_charts()
         self.assertEqual(7, len(told))  # six charts and the front view
         self.assertTrue(all(word for words in told for word in words), told)
@@ -95,7 +95,7 @@ class Page(page_case.PageCase):
         lost = self.browser.value("[...document.querySelectorAll('use')].filter(u => !document.getElementById(u.getAttribute('xlink:href').slice(1))).length")
         self.assertEqual(0, lost)
         self.show("sweep")
-        self.assertEqual(["crosstalk", "plane", "response", "phase", "balance", "frequency-crosstalk", "frequency"], self.figures())
+        self.assertEqual(["plane", "crosstalk", "response", "phase", "balance", "frequency-crosstalk", "frequency"], self.figures())
 
     def test_a_wrong_step_is_marked_in_the_chart_of_the_tilt_response(self):
         self.show("wrong_step")

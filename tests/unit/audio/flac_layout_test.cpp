@@ -24,7 +24,7 @@ std::string block(Last last, unsigned type, std::string_view body) {
   return big_endian((last == Last::kYes ? 0x80U : 0U) | type, 1) + big_endian(body.size(), 3) + std::string(body);
 }
 /// The block sizes take 10 bytes. Then come the rate in 20 bits, channels − 1 in 3, bits − 1 in 5, the frames in 36 bits, and a checksum
-/// of 16 bytes. Source: RFC 9639, 8.2.
+/// of 16 bytes. Source: RFC 9639 (2024), 8.2 (from memory).
 std::string info_body(const StreamInfo& i) {
   const std::uint64_t packed = (i.rate_hz << 44U) | ((i.channels - 1) << 41U) | ((i.bits - 1) << 36U) | i.frames;
   return std::string(10, '\x10') + big_endian(packed, 8) + std::string(16, '\0');

@@ -20,7 +20,8 @@ Outputs played(Band band, double tilt_deg, const SimulatedRecord& record = kTrue
 }  // namespace
 
 TEST_CASE("The signs follow IEC 60098, 6.2: the inner wall is left, the outer right; lateral bands are in phase, vertical in antiphase") {
-  // The inner wall faces the outside and up, to the viewer's right: a left-only signal pushes the stylus along (+, +).
+  // IEC 60098:2020, seen in an excerpt. The inner wall faces the outside and up, to the viewer's right: a left-only signal pushes the
+  // stylus along (+, +).
   const Vector2 left = stylus_motion(Band::kLeft, kTrueRecord);
   CHECK(left[0] > 0);
   CHECK(left[1] > 0);

@@ -76,8 +76,8 @@ TEST_CASE("Intervals contain their own median and widen with the uncertainty of 
 }
 
 TEST_CASE("The standard uncertainty is that of the mean, and half of the interval is its coverage factor times as wide") {
-  // Logs without a stated uncertainty whose errors scatter by 0.1° (JCGM 100, 4.2.3: s over the root of the number of settings, and its
-  // degrees of freedom). The scatter of each log differs, so the mean of the squares over many is compared.
+  // Logs without a stated uncertainty whose errors scatter by 0.1° (JCGM 100:2008, 4.2.3, from memory: s over the root of the number of
+  // settings, and its degrees of freedom). The scatter of each log differs, so the mean of the squares over many is compared.
   rig::Rig r;
   constexpr int kSessions = 200;
   double squares = 0;
