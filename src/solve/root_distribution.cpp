@@ -6,6 +6,7 @@
 
 #include "numeric/distributions.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/slope_doubt.hpp"
 
 namespace evenwall::internal::solve {
 
@@ -24,9 +25,12 @@ CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& accoun
     joint_(0, 0) -= u_zero_rad * u_zero_rad;
     known_(0, 0) -= u_zero_rad * u_zero_rad;
   }
+  joint_(0, 0) += slope_variance_excess_rad2(kind, account);
+  known_(0, 0) += slope_variance_excess_rad2(kind, account);
   if (of != RootOf::kOffset) return;
   joint_.setZero();
   joint_.bottomRightCorner<kShapeSize, kShapeSize>() = signal_;
+  joint_(0, 0) = slope_variance_rad2(kind, account);
   known_ = joint_;
 }
 

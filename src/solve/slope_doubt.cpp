@@ -7,20 +7,35 @@
 namespace evenwall::internal::solve {
 namespace {
 
-/// Standard uncertainties due to half the channels' difference and due to their common part.
-double by_difference_rad(double slope_u, const TiltAccount& account) {
-  return std::numbers::sqrt2 * slope_u * std::abs(account.common[kShear]);
-}
+/// By how many times σ Re δ the criterion's tilt is off.
+double shifts_of(CriterionKind kind) { return kind == CriterionKind::kLeast ? 2 : kind == CriterionKind::kEqual ? 1 : 0; }
+
+/// Standard uncertainty due to the common part of both channels.
 double of_scale(double slope_u) { return slope_u / std::numbers::sqrt2; }
+
+/// The same due to half of their difference.
+double shift_rad(double slope_u, const TiltAccount& account) {
+  const double u_half_difference = slope_u / std::numbers::sqrt2;
+  return u_half_difference * std::abs(account.common[kShear]);
+}
 
 }  // namespace
 
-double slope_doubt_rad(double slope_u, const TiltAccount& account) {
-  return std::hypot(by_difference_rad(slope_u, account), of_scale(slope_u) * account.least_rad);
+double slope_doubt_rad(CriterionKind kind, double slope_u, const TiltAccount& account) {
+  return std::hypot(shifts_of(kind) * shift_rad(slope_u, account), of_scale(slope_u) * account.least_rad);
+}
+
+double slope_variance_rad2(CriterionKind kind, const TiltAccount& account) {
+  return std::pow(shifts_of(kind) * account.slope_shift_rad, 2);
+}
+
+double slope_variance_excess_rad2(CriterionKind kind, const TiltAccount& account) {
+  return slope_variance_rad2(kind, account) - slope_variance_rad2(CriterionKind::kLeast, account);
 }
 
 void add_slope_doubt(double slope_u, TiltAccount& account) {
-  const double difference2 = std::pow(by_difference_rad(slope_u, account), 2);
+  account.slope_shift_rad = shift_rad(slope_u, account);
+  const double difference2 = slope_variance_rad2(CriterionKind::kLeast, account);
   // Least crosstalk and the log's scale change by the same share, so the number to set on the gauge does not change.
   const Eigen::Vector2d scaled = of_scale(slope_u) * Eigen::Vector2d(account.least_rad, account.scale);
   for (Eigen::MatrixXd* covariance : {&account.covariance, &account.known_covariance}) {

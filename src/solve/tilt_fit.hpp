@@ -48,6 +48,7 @@ struct TiltAccount {
   Eigen::MatrixXd signal_covariance;  ///< of `common` by the signal alone
   double degrees_of_freedom = 0;      ///< 0: normal
   double gauge_u_rad = 0;             ///< standard uncertainty of a setting
+  double slope_shift_rad = 0;  ///< standard uncertainty σδ (slope_doubt.hpp); `covariance` contains it twice, as for least crosstalk
   [[nodiscard]] ResponseShape shape() const { return shape_of(common); }
 };
 

@@ -44,7 +44,8 @@ double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccou
   Eigen::VectorXd by_all = Eigen::VectorXd::Zero(2 + kCommonSize);
   by_all[0] = -slope[0];
   by_all.segment<kShapeSize>(2) = slope.tail<kShapeSize>();
-  const double variance = numeric::quadratic_form(account.covariance, by_all) / (slope[0] * slope[0]);
+  const double variance =
+      numeric::quadratic_form(account.covariance, by_all) / (slope[0] * slope[0]) + slope_variance_excess_rad2(kind, account);
   return variance / (kRadPerDeg * kRadPerDeg);
 }
 
@@ -78,7 +79,7 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   const OffsetDoubt electronics = joint.electronics ? electronics_doubt(*joint.electronics) : OffsetDoubt{};
   terms.push_back({"electronics", offset_u_deg(kind, tilt.tilt_deg, joint, electronics), std::nullopt, true});
   if (joint.slope_u > 0) {
-    terms.push_back({"slopes of the response", degrees(slope_doubt_rad(joint.slope_u, joint.tilt.likeliest())), std::nullopt, true});
+    terms.push_back({"slopes of the response", degrees(slope_doubt_rad(kind, joint.slope_u, joint.tilt.likeliest())), std::nullopt, true});
   }
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   if (groove.right_into_left + groove.left_into_right > 0) {

@@ -21,14 +21,23 @@ struct Slopes {
     const Complex a = 1.0 + off_left, b = -(1.0 + off_right);
     return -(std::conj(a) * right_into_left(0) + std::conj(b) * left_into_right(0)).real() / (std::norm(a) + std::norm(b));
   }
+  /// The tilt at which both magnitudes are equal, by bisection.
+  [[nodiscard]] double equal_rad() const {
+    double low = -0.02, high = 0.02;
+    for (int i = 0; i < 60; ++i) {
+      const double middle = 0.5 * (low + high);
+      (std::norm(right_into_left(middle)) < std::norm(left_into_right(middle)) ? low : high) = middle;
+    }
+    return 0.5 * (low + high);
+  }
 };
 
 }  // namespace
 
-TEST_CASE("Wrong slopes move least crosstalk by as much as the slope uncertainty allows for") {
+TEST_CASE("Wrong slopes move least and equal crosstalk by as much as the slope uncertainty allows for") {
   rig::Draw draw(8);
   constexpr double kSlope_u = 0.01;
-  double squares = 0;
+  double squares = 0, equal_squares = 0;
   constexpr int kDraws = 400;
   for (int round = 0; round < kDraws; ++round) {
     const Slopes slopes{kSlope_u * Complex(draw.normal(), draw.normal()), kSlope_u * Complex(draw.normal(), draw.normal())};
@@ -46,12 +55,17 @@ TEST_CASE("Wrong slopes move least crosstalk by as much as the slope uncertainty
     // The tilt at which the fit has least crosstalk, by the straight line through its tilts.
     const double found = -(fit.psi_rad.mean()) / ((fit.psi_rad[4] - fit.psi_rad[0]) / radians(4.0));
     squares += std::pow(found - slopes.least_rad(), 2) / kDraws;
+    // Equal crosstalk of the response lies at ψ ≈ −(s_L² − s_R²)/(4σ), whatever the slopes are.
+    const double equal = found - (0.004 * 0.004 - 0.003 * 0.003) / (4 * slopes.shear);
+    equal_squares += std::pow(equal - slopes.equal_rad(), 2) / kDraws;
   }
   TiltAccount account;
   account.common = Eigen::VectorXd::Zero(kCommonSize);
   account.common[kShear] = 0.06;
   // 400 draws determine a root mean square to 3.5 %; the straight line contains the cubes of 2°.
-  CHECK_THAT(std::sqrt(squares), WithinRel(slope_doubt_rad(kSlope_u, account), 0.12));
+  CHECK_THAT(std::sqrt(squares), WithinRel(slope_doubt_rad(CriterionKind::kLeast, kSlope_u, account), 0.12));
+  CHECK_THAT(std::sqrt(equal_squares), WithinRel(slope_doubt_rad(CriterionKind::kEqual, kSlope_u, account), 0.12));
+  CHECK(slope_doubt_rad(CriterionKind::kPhase, kSlope_u, account) == 0);
 }
 
 TEST_CASE("A stated slope uncertainty widens the answer and is listed in its budget") {
@@ -61,7 +75,10 @@ TEST_CASE("A stated slope uncertainty widens the answer and is listed in its bud
   session.facts.slope_u = 0.02;
   const Solution with = solve(session, {});
   CHECK_THAT(with.least_crosstalk.tilt_deg, WithinAbs(without.least_crosstalk.tilt_deg, 1e-6));
-  const double more_deg = std::sqrt(std::pow(with.least_crosstalk.u_deg, 2) - std::pow(without.least_crosstalk.u_deg, 2));
+  const auto more = [](double u_with, double u_without) { return std::sqrt(u_with * u_with - u_without * u_without); };
+  REQUIRE(with.recommended.basis == Basis::kEqualCrosstalk);
+  const double more_deg = more(with.recommended.u_deg, without.recommended.u_deg);
+  CHECK(more_deg < more(with.least_crosstalk.u_deg, without.least_crosstalk.u_deg));
   const auto term = std::find_if(with.uncertainty.begin(), with.uncertainty.end(),
                                  [](const UncertaintyTerm& t) { return t.source == "slopes of the response"; });
   REQUIRE(term != with.uncertainty.end());
