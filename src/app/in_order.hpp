@@ -33,17 +33,17 @@ class InOrder {
       }
       const std::lock_guard lock(mutex_);
       waiting_.emplace(*i, std::move(done));
-      changed_.notify_all();
+      if (*i == taken_) ready_.notify_one();
     }
   }
 
   /// Waits for the next item in order and returns its result. Throws: any exception of its work.
   Result take_next() {
     std::unique_lock lock(mutex_);
-    changed_.wait(lock, [&] { return waiting_.contains(taken_); });
+    ready_.wait(lock, [&] { return waiting_.contains(taken_); });
     auto node = waiting_.extract(taken_);
     ++taken_;
-    changed_.notify_all();
+    if (idle_ > 0) room_.notify_one();
     if (node.mapped().fault) std::rethrow_exception(node.mapped().fault);
     return std::move(*node.mapped().result);
   }
@@ -52,7 +52,7 @@ class InOrder {
   void stop() {
     const std::lock_guard lock(mutex_);
     next_ = count_;
-    changed_.notify_all();
+    room_.notify_all();
   }
 
  private:
@@ -64,17 +64,22 @@ class InOrder {
 
   std::optional<std::size_t> begin_one() {
     std::unique_lock lock(mutex_);
-    changed_.wait(lock, [&] { return next_ >= count_ || next_ < taken_ + kWindow; });
-    if (next_ >= count_) return std::nullopt;
-    return next_++;
+    ++idle_;
+    room_.wait(lock, [&] { return next_ >= count_ || next_ < taken_ + kWindow; });
+    --idle_;
+    if (next_ < count_) return next_++;
+    room_.notify_all();  // the others need not wait for room either
+    return std::nullopt;
   }
 
   std::size_t count_;
   std::size_t next_ = 0;
   std::size_t taken_ = 0;
+  std::size_t idle_ = 0;  ///< threads that wait for room
   std::map<std::size_t, Done> waiting_;
   std::mutex mutex_;
-  std::condition_variable changed_;
+  std::condition_variable ready_;  ///< the next result in order is there
+  std::condition_variable room_;   ///< another item may begin
 };
 
 /// Computes work(0) … work(count − 1) on `jobs` threads (0: one for each processor) and calls take(i, result) in ascending order on the

@@ -101,6 +101,7 @@ bool is_meter_table(const std::string& text) {
 
 constexpr std::size_t kWorthThreads = 32;  // lines; each takes about 50 µs
 constexpr std::size_t kLinesAtATime = 4096;
+constexpr std::size_t kLinesInAGroup = 32;  // that a thread reads before it hands them over
 
 /// The first `count` lines of a text, or all if it has fewer.
 std::string_view first_lines(std::string_view text, std::size_t count) {
@@ -119,9 +120,15 @@ Session session_of_lines(std::string_view text, const std::string& name, int job
     if (lines.size() < kWorthThreads) {
       for (const ReadingLine& line : lines) intake.add(reading_from_line(line, name));
     } else {
-      in_order(
-          lines.size(), jobs, [&](std::size_t i) { return reading_from_line(lines[i], name); },
-          [&](std::size_t, Reading reading) { intake.add(std::move(reading)); });
+      const auto work = [&](std::size_t i) {
+        std::vector<Reading> group;
+        const auto end = std::min(lines.size(), (i + 1) * kLinesInAGroup);
+        for (std::size_t k = i * kLinesInAGroup; k < end; ++k) group.push_back(reading_from_line(lines[k], name));
+        return group;
+      };
+      in_order((lines.size() + kLinesInAGroup - 1) / kLinesInAGroup, jobs, work, [&](std::size_t, std::vector<Reading> group) {
+        for (Reading& reading : group) intake.add(std::move(reading));
+      });
     }
     first += static_cast<int>(kLinesAtATime);
     text.remove_prefix(part.size());

@@ -65,7 +65,7 @@ class Proportion(FaultCase):
                 for size in SIZES:
                     text = make(size).encode()
                     seconds = self.checked(run_of(text), len(text))
-                    for _ in range(4):
+                    for _ in range(12):
                         if before is None or before[1] < ENOUGH_S or seconds / before[1] < MOST_RATIO:
                             break
                         seconds = min(seconds, self.checked(run_of(text), len(text)))

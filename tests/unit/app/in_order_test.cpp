@@ -35,3 +35,27 @@ TEST_CASE("an exception of the work reaches the caller after the results before 
   CHECK_THROWS_WITH(in_order(9, 2, work, [&](std::size_t, std::size_t) { ++taken; }), "five");
   CHECK(taken == 5);
 }
+
+TEST_CASE("many small items are all given, although few results may wait") {
+  for (const int jobs : {1, 2, 7}) {
+    std::size_t taken = 0;
+    in_order(
+        5000, jobs, [](std::size_t i) { return i; },
+        [&](std::size_t i, std::size_t result) {
+          if (i == 700) std::this_thread::sleep_for(std::chrono::milliseconds(20));  // the threads now wait for room
+          CHECK(result == i);
+          ++taken;
+        });
+    CHECK(taken == 5000);
+  }
+}
+
+TEST_CASE("an exception of the caller ends threads that wait for room") {
+  const auto refuse = [](std::size_t i, std::size_t) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    if (i == 1) throw std::runtime_error("refused");
+  };
+  CHECK_THROWS_WITH(in_order(
+                        5000, 3, [](std::size_t i) { return i; }, refuse),
+                    "refused");
+}
