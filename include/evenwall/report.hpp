@@ -22,7 +22,10 @@ std::string rejected_text(const std::string& capture, const std::vector<Rejected
 /// The electronics' crosstalk at each tone, at most 80 columns.
 std::string calibration_text(const Calibration& calibration, bool colour);
 
-/// The solution, answer first, at most 80 columns.
+/// The solution in brief, answer first: at most 24 lines of 80 columns.
+std::string solution_brief(const Solution& solution, bool colour);
+
+/// The whole solution, answer first, at most 80 columns.
 std::string solution_text(const Solution& solution, bool colour);
 
 /// The survey, answer first, at most 80 columns. A long table is cut, and the text states that.

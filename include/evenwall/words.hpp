@@ -49,7 +49,23 @@ template <>
 inline constexpr EnumNames<BalanceSource, 3> kNamesOf<BalanceSource>{
     {{BalanceSource::kLevels, "levels"}, {BalanceSource::kTiltResponse, "tilt_response"}, {BalanceSource::kBoth, "both"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 64> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<TurnFrom, 3> kNamesOf<TurnFrom>{
+    {{TurnFrom::kLast, "last"}, {TurnFrom::kVerify, "verify"}, {TurnFrom::kStated, "stated"}}};
+template <>
+inline constexpr EnumNames<TurnDirection, 3> kNamesOf<TurnDirection>{
+    {{TurnDirection::kClockwise, "clockwise"}, {TurnDirection::kAnticlockwise, "anticlockwise"}, {TurnDirection::kNone, "none"}}};
+template <>
+inline constexpr EnumNames<VerdictState, 4> kNamesOf<VerdictState>{{{VerdictState::kEnough, "enough"},
+                                                                    {VerdictState::kTurn, "turn"},
+                                                                    {VerdictState::kCaptureMore, "capture_more"},
+                                                                    {VerdictState::kCheck, "check"}}};
+template <>
+inline constexpr EnumNames<CorrectedCause, 4> kNamesOf<CorrectedCause>{{{CorrectedCause::kElectronics, "electronics"},
+                                                                        {CorrectedCause::kChannelsSwapped, "channels_swapped"},
+                                                                        {CorrectedCause::kPolarity, "polarity"},
+                                                                        {CorrectedCause::kRecord, "record"}}};
+template <>
+inline constexpr EnumNames<WarningCode, 65> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -91,6 +107,7 @@ inline constexpr EnumNames<WarningCode, 64> kNamesOf<WarningCode>{{
     {WarningCode::kFewSteps, "few_steps"},
     {WarningCode::kExtrapolated, "extrapolated"},
     {WarningCode::kNotVerified, "not_verified"},
+    {WarningCode::kVerificationFailed, "verification_failed"},
     {WarningCode::kSizesOnly, "sizes_only"},
     {WarningCode::kLevelMismatch, "level_mismatch"},
     {WarningCode::kCriteriaDisagree, "criteria_disagree"},

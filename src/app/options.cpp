@@ -3,84 +3,14 @@
 
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
-#include <charconv>
-#include <cmath>
-
+#include "app/option_kinds.hpp"
+#include "app/solve_options.hpp"
 #include "base/ranges.hpp"
 #include "base/version.hpp"
 #include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
-
-/// Reads a number without the locale, and refuses "nan" and "0x10". CLI11 would use the locale and accept both.
-double finite_number(const std::string& flag, const std::string& text) {
-  const base::Range& range = base::range_of("flag", flag);
-  const char* first = text.c_str() + (!text.empty() && text[0] == '+' ? 1 : 0);
-  const char* last = text.c_str() + text.size();
-  double value = 0;
-  const auto [end, fault] = std::from_chars(first, last, value);
-  if (fault != std::errc() || end != last || !std::isfinite(value)) {
-    throw CLI::ValidationError(fmt::format("{}: '{}' is not a number. Write a number with a decimal point", flag, text));
-  }
-  if (!base::in_range(range, value))
-    throw CLI::ValidationError(fmt::format("{}: {} is out of range; {}", flag, text, base::limits_text(range)));
-  return value;
-}
-
-void add_number(CLI::App& command, const std::string& flag, OptionalNumber& target, const std::string& unit, const std::string& what) {
-  command
-      .add_option_function<std::string>(
-          flag, [&target, flag](const std::string& text) { target = finite_number(flag, text); }, what)
-      ->type_name(unit);
-}
-
-void add_whole_number(CLI::App& command, const std::string& flag, std::uint64_t most, const std::function<void(std::uint64_t)>& take,
-                      const std::string& what) {
-  const auto parse = [flag, most, take](const std::string& text) {
-    std::uint64_t value = 0;
-    const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (fault != std::errc() || end != text.data() + text.size() || value > most) {
-      throw CLI::ValidationError(fmt::format("{}: '{}' is not a whole number from 0 to {}", flag, text, most));
-    }
-    take(value);
-  };
-  command.add_option_function<std::string>(flag, parse, what)->type_name("N");
-}
-
-void add_path(CLI::App& command, const std::string& flag, std::optional<std::string>& target, const std::string& name,
-              const std::string& what) {
-  command
-      .add_option_function<std::string>(
-          flag, [&target](const std::string& path) { target = path; }, what)
-      ->type_name(name);
-}
-
-/// Declares the flag -o. "-" means standard output, as without the flag.
-void add_output(CLI::App& command, CommonOptions& common, const std::string& what) {
-  const auto take = [&common](const std::string& path) { common.output = path == "-" ? std::nullopt : std::optional(path); };
-  command.add_option_function<std::string>("-o", take, what)->type_name("FILE");
-}
-
-void add_jobs(CLI::App& command, int& jobs) {
-  const auto take = [&jobs](std::uint64_t n) { jobs = static_cast<int>(n); };
-  add_whole_number(command, "--jobs", static_cast<std::uint64_t>(base::range_of("flag", "--jobs").high), take,
-                   "measure this many recordings at a time (0: one for each processor)");
-}
-
-void add_wait(CLI::App& command, CommonOptions& common) {
-  add_number(command, "--wait", common.wait_s, "SECONDS",
-             "limit the wait for the writer of a pipe, or for a file that another program has locked (30)");
-}
-
-void add_common(CLI::App& command, CommonOptions& common) {
-  add_wait(command, common);
-  command.add_flag("--json", common.json, "write one JSON document per line");
-  command.add_flag("--quiet", common.quiet, "write no progress and no warnings to standard error");
-  command.add_flag("--strict", common.strict, "fail the run on any warning");
-  command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
-}
 
 /// The enumeration value with this name. Throws: CLI::ValidationError for any other text.
 template <class Value>
@@ -125,38 +55,6 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   add_common(command, told.common);
 }
 
-/// The flags that choose a view. They exclude each other.
-struct ViewFlags {
-  bool chart = false;
-  bool csv = false;
-};
-
-void declare_solve(CLI::App& root, SolveCommand& told, ViewFlags& view) {
-  CLI::App& command = *root.add_subcommand("solve", "Compute the recommended azimuth from a session.");
-  command
-      .add_option("INPUT", told.inputs,
-                  "session folders, step logs or meter tables (.csv), or readings (.jsonl); - for readings on standard input")
-      ->required()
-      ->type_name("");
-  SolveOptions& o = told.options;
-  add_number(command, "--frequency", o.frequency_hz, "HZ", "solve at this tone, matched within 5 %");
-  add_number(command, "--gauge-u", o.gauge_u_deg, "DEG", "state the standard uncertainty of a tilt (azimuth angle) as set");
-  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, "DEG", "state the standard uncertainty of the gauge's zero");
-  add_number(command, "--record-u", o.record_u_deg, "DEG", "state the standard uncertainty of the record's cutting azimuth and dish");
-  add_number(command, "--tilt-limit", o.tilt_limit_deg, "DEG", "state how far the stylus may tilt to either side");
-  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "start the move from this tilt (0)");
-  add_path(command, "--calibration", o.calibration_path, "FILE", "correct for the electronics by this matrix, made by calibrate");
-  add_path(command, "--record-correction", told.record_correction_path, "SURVEY",
-           "correct for the record's cutting-azimuth error, as a survey found it");
-  command.get_option("--record-correction")->excludes("--record-u");
-  add_output(command, told.common, "write to this file instead of to standard output");
-  add_jobs(command, told.jobs);
-  add_common(command, told.common);
-  command.add_flag("--chart", view.chart, "draw crosstalk against tilt below the text");
-  command.add_flag("--csv", view.csv, "write the steps as CSV")->excludes("--json")->excludes("--chart");
-  command.get_option("--chart")->excludes("--json");
-}
-
 void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
   CLI::App& command = *root.add_subcommand("calibrate", "Measure the crosstalk of the electronics behind the cartridge.");
   command.add_option("CAPTURE", told.captures, "recordings of a tone that is injected left only and right only; - for standard input")
@@ -167,7 +65,7 @@ void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
   add_common(command, told.common);
 }
 
-void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
+void declare_survey(CLI::App& root, SurveyCommand& told, bool& csv) {
   CLI::App& command = *root.add_subcommand("survey", "Separate the results of many solutions into cartridges and records.");
   command.add_option("SOLUTION", told.inputs, "solutions (.json, or .jsonl with one per line) or folders of them; - for standard input")
       ->required()
@@ -175,7 +73,7 @@ void declare_survey(CLI::App& root, SurveyCommand& told, ViewFlags& view) {
   add_path(command, "--by", told.grouped_by, "KEY", "compute a mean for each text that the sessions have under this key");
   add_output(command, told.common, "write to this file instead of to standard output; as JSON if its name ends in .json");
   add_common(command, told.common);
-  command.add_flag("--csv", view.csv, "write cartridges, records and groups as CSV")->excludes("--json");
+  command.add_flag("--csv", csv, "write cartridges, records and groups as CSV")->excludes("--json");
 }
 
 void declare_report(CLI::App& root, ReportCommand& told) {
@@ -218,17 +116,11 @@ std::optional<Farewell> contradiction(const MeasureCommand& told) {
   return read_twice(told.captures);
 }
 
-SolutionView view_of(const CommonOptions& common, const ViewFlags& flags) {
-  if (common.json) return SolutionView::kJson;
-  if (flags.csv) return SolutionView::kCsv;
-  return flags.chart ? SolutionView::kTextWithChart : SolutionView::kText;
-}
-
 /// A file named *.json gets the JSON document, because other commands read the survey again from it.
-SurveyView view_of(const CommonOptions& common, const ViewFlags& flags, SurveyView otherwise) {
-  if (flags.csv) return SurveyView::kCsv;
+SurveyView survey_view(const CommonOptions& common, bool csv) {
+  if (csv) return SurveyView::kCsv;
   const bool named_so = common.output && common.output->ends_with(".json");
-  return common.json || named_so ? SurveyView::kJson : otherwise;
+  return common.json || named_so ? SurveyView::kJson : SurveyView::kText;
 }
 
 }  // namespace
@@ -244,11 +136,11 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   SurveyCommand survey;
   ReportCommand report;
   SimulateCommand simulate;
-  ViewFlags view;
+  bool survey_as_csv = false;
   declare_measure(root, measure);
-  declare_solve(root, solve, view);
+  declare_solve(root, solve);
   declare_calibrate(root, calibrate);
-  declare_survey(root, survey, view);
+  declare_survey(root, survey, survey_as_csv);
   declare_report(root, report);
   declare_simulate(root, simulate);
   try {
@@ -267,7 +159,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   }
   if (root.got_subcommand("solve")) {
     if (auto wrong = read_twice(solve.inputs)) return *wrong;
-    solve.view = view_of(solve.common, view);
+    solve.view = solution_view(solve);
     return solve;
   }
   if (root.got_subcommand("calibrate")) {
@@ -276,7 +168,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   }
   if (root.got_subcommand("survey")) {
     if (auto wrong = read_twice(survey.inputs)) return *wrong;
-    survey.view = view_of(survey.common, view, SurveyView::kText);
+    survey.view = survey_view(survey.common, survey_as_csv);
     return survey;
   }
   if (root.got_subcommand("report")) return report;

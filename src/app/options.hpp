@@ -39,14 +39,14 @@ struct MeasureCommand {
   int jobs = 0;           ///< 0: one for each processor
 };
 
-enum class SolutionView { kText, kTextWithChart, kJson, kCsv };
+enum class SolutionView { kBrief, kFull, kFullWithChart, kJson, kTable, kCsv, kStepsCsv };
 
 struct SolveCommand {
   CommonOptions common;
   std::vector<std::string> inputs;
   SolveOptions options;
   std::optional<std::string> record_correction_path;
-  SolutionView view = SolutionView::kText;
+  SolutionView view = SolutionView::kBrief;
   int jobs = 0;
 };
 

@@ -6,7 +6,9 @@
 #include "app/console.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
+#include "app/session_folders.hpp"
 #include "app/session_input.hpp"
+#include "app/sessions_table.hpp"
 #include "app/steps_csv.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -25,6 +27,7 @@ class SolveRun {
  public:
   explicit SolveRun(const SolveCommand& command)
       : command_(command),
+        inputs_(with_sessions_of_folders(command.inputs)),
         options_(command.options),
         console_(command.common.quiet ? Chatter::kQuiet : Chatter::kNormal),
         output_(console_, command.common.output) {}
@@ -34,13 +37,14 @@ class SolveRun {
     if (options_.calibration_path) options_.calibration = read_calibration(*options_.calibration_path);
     if (command_.record_correction_path) read_survey(*command_.record_correction_path);
     Progress sessions(console_, "sessions");
-    for (std::size_t i = 0; i < command_.inputs.size(); ++i) {
+    for (std::size_t i = 0; i < inputs_.size(); ++i) {
       Progress captures(console_, "recordings");
       // With many sessions, progress counts sessions; with one, it counts its captures.
-      const bool many = command_.inputs.size() > 1;
-      if (many) sessions.tell(i, command_.inputs.size());
-      try_input(command_.inputs[i], many ? ProgressTold() : captures.told());
+      const bool many = inputs_.size() > 1;
+      if (many) sessions.tell(i, inputs_.size());
+      try_input(inputs_[i], many ? ProgressTold() : captures.told());
     }
+    if (command_.view == SolutionView::kTable && answers_ > 0) output_.add(sessions_table(lines_));
     // The calibration that a session names is known only after the session is read.
     if (command_.common.output) refuse_input_as_output(*command_.common.output, calibrations_);
     if (answers_ > 0 && !strictly_bad_) output_.finish();
@@ -53,7 +57,7 @@ class SolveRun {
     std::vector<std::string> inputs;
     std::error_code fault;
     if (fs::exists(*command_.common.output, fault)) {
-      for (const std::string& input : command_.inputs) {
+      for (const std::string& input : inputs_) {
         for (std::string& file : files_of(input)) inputs.push_back(std::move(file));
       }
     }
@@ -72,6 +76,7 @@ class SolveRun {
       if (session.facts.calibration) calibrations_.push_back(calibration_of(*session.facts.calibration, input).string());
       const SolveOptions options = with_record(with_calibration(options_, session.facts, input), session);
       solution = evenwall::solve(session, options);
+      solution.source = input;
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
       const std::string message = error.what();
@@ -80,7 +85,11 @@ class SolveRun {
       return;
     }
     warn(input, solution);
-    output_.add(document_of(input, solution));
+    if (command_.view == SolutionView::kTable) {
+      lines_.push_back(session_line_of(input, solution));
+    } else {
+      output_.add(document_of(input, solution));
+    }
     ++answers_;
   }
 
@@ -105,7 +114,9 @@ class SolveRun {
   }
 
   void warn(const std::string& input, const Solution& solution) {
-    const bool seen = !output_.to_file() && (command_.view == SolutionView::kText || command_.view == SolutionView::kTextWithChart);
+    const SolutionView view = command_.view;
+    const bool is_text = view == SolutionView::kBrief || view == SolutionView::kFull || view == SolutionView::kFullWithChart;
+    const bool seen = !output_.to_file() && is_text;
     for (const Warning& w : solution.warnings) {
       if (!seen && w.code != WarningCode::kStepUnreadable)
         console_.warn(fmt::format("{}: {}: {}", base::escaped(input), enum_name(w.code), w.message));
@@ -117,19 +128,23 @@ class SolveRun {
 
   std::string document_of(const std::string& input, const Solution& solution) const {
     if (command_.view == SolutionView::kJson) return to_json(solution) + "\n";
-    if (command_.view == SolutionView::kCsv) return steps_csv(solution);
-    std::string text = command_.inputs.size() > 1 ? fmt::format("{}== {} ==\n", answers_ > 0 ? "\n" : "", base::escaped(input)) : "";
-    text += solution_text(solution, output_.colour());
-    if (command_.view == SolutionView::kTextWithChart) text += "\n" + crosstalk_chart_text(solution);
+    if (command_.view == SolutionView::kStepsCsv) return steps_csv(solution);
+    if (command_.view == SolutionView::kCsv)
+      return (answers_ == 0 ? kSessionsCsvHead : "") + sessions_csv_line(session_line_of(input, solution));
+    std::string text = inputs_.size() > 1 ? fmt::format("{}== {} ==\n", answers_ > 0 ? "\n" : "", base::escaped(input)) : "";
+    text += command_.view == SolutionView::kBrief ? solution_brief(solution, output_.colour()) : solution_text(solution, output_.colour());
+    if (command_.view == SolutionView::kFullWithChart) text += "\n" + crosstalk_chart_text(solution);
     return text;
   }
 
   const SolveCommand& command_;
+  std::vector<std::string> inputs_;  // a folder of sessions is replaced by its sessions
   SolveOptions options_;
   Console console_;
   Output output_;
   std::optional<Survey> survey_;
   std::vector<std::string> calibrations_;  // the files that sessions name
+  std::vector<SessionLine> lines_;         // for the table
   int answers_ = 0;
   bool failed_ = false;
   bool strictly_bad_ = false;

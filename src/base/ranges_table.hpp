@@ -18,7 +18,7 @@ inline constexpr double kMost_db = 1000;   // dB, of a ratio of floats
 inline constexpr double kLongest_s = 1e7;  // seconds, of a capture
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 207> kRanges{{
+inline constexpr std::array<Range, 214> kRanges{{
     {.family = "calibration",
      .key = "frequency_hz",
      .low = 0,
@@ -52,6 +52,7 @@ inline constexpr std::array<Range, 207> kRanges{{
     {"flag", "--tilt-limit", 0, kMostTilt, "°", "beyond 45°, a channel responds more to the other wall than to its own"},
     {"flag", "--tilt-u", 0, kMostUnits, "", "it has the limit and the unit of the tilt"},
     {"flag", "--tilt-units", -kMostUnits, kMostUnits, "", "a ruler with more units is a typing error"},
+    {"flag", "--tolerance", 0.001, 5, "°", "no hand sets less than 0.001°, and 5° is more than any cartridge needs"},
     {"flag", "--wait", 0, 86400, " s", "86400 s is a day"},
     {"log", "from_s", 0, kLongest_s, " s", "no recording lasts more than a hundred days"},
     {"log", "sequence", -1000000000, 1000000000, "", "it counts the recordings of a session"},
@@ -209,6 +210,7 @@ inline constexpr std::array<Range, 207> kRanges{{
     {"solution", "left_into_right_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "left_into_right_phase_deg", -360, 360, "°", "360° is a whole turn"},
     {"solution", "limit_deg", 0, kMostTilt, "°", "it has the limit of the flag"},
+    {"solution", "logged", -1000000000, 1000000000, "", "it is a thousand times the longest ruler"},
     {.family = "solution",
      .key = "method_version",
      .low = 1,
@@ -233,6 +235,9 @@ inline constexpr std::array<Range, 207> kRanges{{
     {"solution", "tilt_from_signal_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
     {"solution", "tilt_limit_deg", 0, kMostTilt, "°", "it has the limit of the flag"},
     {"solution", "tilt_units", -1000000000, 1000000000, "", "it is a thousand times the longest ruler"},
+    {"solution", "tolerance_deg", 0.001, 5, "°", "it has the limit of the flag"},
+    {"solution", "turn_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
+    {"solution", "turn_units", -1000000000, 1000000000, "", "it is a thousand times the longest ruler"},
     {"solution", "u_audit_deg", 0, kMostAngle, "°", "an uncertainty is not negative"},
     {"solution", "u_cartridge_db", 0, 1000000, " dB", "an uncertainty is not negative"},
     {"solution", "u_deg", 0, kMostAngle, "°", "an uncertainty is not negative"},
@@ -243,6 +248,8 @@ inline constexpr std::array<Range, 207> kRanges{{
     {"solution", "u_from_tilt_response_db", 0, 1000000, " dB", "an uncertainty is not negative"},
     {"solution", "u_least_crosstalk_deg", 0, kMostAngle, "°", "an uncertainty is not negative"},
     {"solution", "u_preamplifier_db", 0, 1000000, " dB", "an uncertainty is not negative"},
+    {"solution", "u_tilt_units", 0, 1000000000, "", "an uncertainty is not negative"},
+    {"solution", "u_turn_units", 0, 1000000000, "", "an uncertainty is not negative"},
     {"solution", "u_units", 0, 1000000000, "", "an uncertainty is not negative"},
     {"survey", "cartridge", 0, kMostAngle, "°", "an uncertainty is not negative"},
     {.family = "survey", .key = "cartridges", .low = 0, .high = 1000000000, .unit = "", .reason = "it is a count", .whole = true},

@@ -6,6 +6,7 @@
 #include "report/page.hpp"
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
+#include "report/turn_words.hpp"
 
 namespace evenwall::internal::report {
 namespace {
@@ -24,6 +25,7 @@ void add_session(Page& page, const Solution& solution) {
 void add_hand(Page& page, const Solution& solution) {
   page.heading("What to do");
   add_paragraphs(page, hand_sentences(solution));
+  if (solution.verdict) page.paragraph(verdict_sentence(*solution.verdict));
 }
 
 void add_expectation(Page& page, const Solution& solution) {
@@ -73,6 +75,7 @@ namespace evenwall {
 std::string solution_text(const Solution& solution, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
+  if (const auto verified = verified_headline(solution)) page.answer(*verified);
   page.answer(answer_sentence(solution));
   add_session(page, solution);
   add_hand(page, solution);

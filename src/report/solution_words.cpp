@@ -9,6 +9,7 @@
 #include "base/text.hpp"
 #include "evenwall/words.hpp"
 #include "report/number_format.hpp"
+#include "report/turn_words.hpp"
 
 namespace evenwall::internal::report {
 namespace {
@@ -114,6 +115,7 @@ std::string session_line(const Solution& solution) {
 bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoMove_deg; }
 
 Sentences hand_sentences(const Solution& solution) {
+  if (solution.now) return turn_sentences(*solution.now);
   const Shim& shim = solution.shim;
   if (stays_where_it_is(shim))
     return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(shim))};
@@ -202,6 +204,9 @@ std::optional<LevelsBefore> levels_before(const Solution& solution) {
   if (solution.as_found) {
     const AsFound& found = *solution.as_found;
     return LevelsBefore{"as found", found.right_into_left_db, found.left_into_right_db, found.balance_db};
+  }
+  if (const auto now = present_levels(solution)) {
+    return LevelsBefore{"captured in " + origin_words(*solution.now), now->right_into_left_db, now->left_into_right_db, now->balance_db};
   }
   const SolvedStep* step = nearest_step(solution);
   if (step == nullptr) return std::nullopt;

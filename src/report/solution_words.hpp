@@ -29,7 +29,8 @@ std::string session_line(const Solution& solution);
 /// Whether the cartridge is already where it should be: the move is smaller than a hand can set.
 bool stays_where_it_is(const Shim& shim);
 
-/// The direction in which to turn, the side that goes up, and the position and thickness of a shim.
+/// The direction in which to turn, the side that goes up, and the position and thickness of a shim: from the present state, or, in a
+/// document of an older version, from the zero of the log.
 std::vector<std::string> hand_sentences(const Solution& solution);
 
 /// Whether the tilt lies inside the stylus's limit, if a limit is known.
@@ -52,7 +53,8 @@ std::string verification_sentence(const Verification& verification);
 
 std::vector<std::string> cautions();
 
-/// The levels before the move: those of the as-found step, otherwise those of the step that is nearest to where the move starts.
+/// The levels before the move: those of the as-found step, otherwise those of the present state, otherwise those of the step that is
+/// nearest to where the move starts.
 struct LevelsBefore {
   std::string name;
   double right_into_left_db, left_into_right_db;

@@ -101,13 +101,14 @@ Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts&
   return shim;
 }
 
-std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint) {
+std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint, Advise when) {
   const auto& fitted = joint.observations.fitted;
   const double half_now_deg = coverage_factor95(tilt.degrees_of_freedom) * tilt.u_deg;
-  if (half_now_deg < numeric::kNormal95 * kGoodEnough_deg || fitted.size() > kAdviceMostSteps || joint.single_unit_step)
-    return std::nullopt;
+  const bool many = fitted.size() > kAdviceMostSteps;
+  const bool worthwhile = half_now_deg >= numeric::kNormal95 * kGoodEnough_deg && !many && !joint.single_unit_step;
+  if (when == Advise::kIfWorthwhile && !worthwhile) return std::nullopt;
   const double scale = joint.tilt.likeliest().scale;
-  if (std::abs(scale) < 1e-9) return std::nullopt;
+  if (std::abs(scale) < kLeastDegreesPerUnit) return std::nullopt;
   const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
   const auto [lowest, highest] = std::minmax({fitted.front().logged, fitted.back().logged});
   const double reach = kAdviceReach_deg / std::abs(scale);
@@ -117,7 +118,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const bool outside = at_answer < lowest - margin || at_answer > highest + margin;
   double best_logged = at_answer;
   double best = std::numeric_limits<double>::infinity();
-  for (const double logged : outside ? std::vector{at_answer} : candidates(lowest - reach, highest + reach, at_answer)) {
+  for (const double logged : outside || many ? std::vector{at_answer} : candidates(lowest - reach, highest + reach, at_answer)) {
     auto more = fitted;
     more.push_back(expected_observation(logged, joint));
     const double variance = variance_with(more, kind, tilt.tilt_deg, joint);
@@ -129,7 +130,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   }
   const double u_after_deg = std::sqrt(best / now) * tilt.u_deg;
   const double half_after_deg = coverage_factor95(degrees_of_freedom_after(tilt, joint)) * u_after_deg;
-  if (!(half_after_deg < kWorthwhile * half_now_deg) && !outside) return std::nullopt;
+  if (when == Advise::kIfWorthwhile && !(half_after_deg < kWorthwhile * half_now_deg) && !outside) return std::nullopt;
   const double next_deg = scale * best_logged + 0.0;  // no negative zero
   return NextStep{
       next_deg,

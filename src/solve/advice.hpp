@@ -18,8 +18,11 @@ Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts&
 /// is the captured setting nearest to zero, because the cartridge was never set to zero.
 double start_deg_of(const JointFit& joint);
 
-/// The tilt at which one more capture would shrink the interval most. Nothing if that would not lower the standard uncertainty by a tenth,
-/// unless the answer lies outside the captured tilts.
-std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint);
+enum class Advise { kIfWorthwhile, kAlways };
+
+/// The tilt at which one more capture would shrink the interval most. Nothing, unless always wanted, if that would not lower the standard
+/// uncertainty by a tenth; however, it is also given if the answer lies outside the captured tilts.
+std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint,
+                                     Advise when = Advise::kIfWorthwhile);
 
 }  // namespace evenwall::internal::solve

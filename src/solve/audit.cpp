@@ -92,6 +92,7 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   solved.capture = step.log.capture;
   solved.tilt_deg = logged_deg(o, joint, account);
   solved.tilt_units = step.log.tilt_units;
+  solved.logged = step.log.tilt_deg ? step.log.tilt_deg : step.log.tilt_units;
   const auto i = static_cast<Eigen::Index>(row);
   solved.tilt_from_signal_deg = degrees(account.least_rad + joint.signal.psi_rad[i]);
   solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
@@ -148,6 +149,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     solved.capture = log.capture;
     solved.tilt_deg = logged_deg(*outside, joint, account);
     solved.tilt_units = log.tilt_units;
+    solved.logged = log.tilt_deg ? log.tilt_deg : log.tilt_units;
     solved.tilt_from_signal_deg = degrees(account.least_rad + psi_rad);
     solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
     const double setting_rad = setting_u_rad(*outside, joint, account);

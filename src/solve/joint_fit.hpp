@@ -22,12 +22,13 @@ struct JointFit {
   std::optional<SignalFit> by_response;         ///< gains by the tilt response alone, cut levels free; from two settings on
   std::optional<CalibrationPoint> electronics;  ///< subtracted; its uncertainty is in the accounts
   Sense sense = Sense::kAsLogged;
-  bool polarity_turned = false;            ///< inside the fit only, so that an undecided sense has the log's own sign
-  double slope_u = 0;                      ///< stated, of each channel's crosstalk per tilt; included in the accounts
-  bool sizes_only = false;                 ///< a meter's readings, without phases
-  std::vector<StepWiring> wiring_outside;  ///< of recordings that are not fitted; `row` is the index of the session's step
-  std::vector<std::size_t> swapped_steps;  ///< of the session: only these recordings had swapped channels; corrected
-  bool single_unit_step = false;           ///< one tilt only, in user units: answers are moves from that step
+  bool polarity_turned = false;             ///< inside the fit only, so that an undecided sense has the log's own sign
+  double slope_u = 0;                       ///< stated, of each channel's crosstalk per tilt; included in the accounts
+  bool sizes_only = false;                  ///< a meter's readings, without phases
+  std::vector<StepWiring> wiring_outside;   ///< of recordings that are not fitted; `row` is the index of the session's step
+  std::vector<std::size_t> swapped_steps;   ///< of the session: only these recordings had swapped channels; corrected
+  std::vector<std::size_t> reversed_steps;  ///< of the session: only these recordings had one channel reversed; corrected
+  bool single_unit_step = false;            ///< one tilt only, in user units: answers are moves from that step
   Warnings warnings;
   /// Whether the channels of this recording, but not of the whole session, were swapped.
   [[nodiscard]] bool swapped(std::size_t step) const {

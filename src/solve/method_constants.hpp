@@ -30,6 +30,11 @@ inline constexpr std::size_t kNamedFrom = 4;     // steps; if three contradict e
 inline constexpr double kContradiction = 0.001;  // p-value of the scatter of three settings about a stated gauge
 inline constexpr double kLeastMagnitude = 1e-6;
 
+// present state and verdict
+inline constexpr double kNoTurn_deg = 0.005;           // a hand cannot set a smaller turn
+inline constexpr double kLeastDegreesPerUnit = 1e-9;   // below it, no turn of the ruler can be stated
+inline constexpr double kDefaultTolerance_deg = 0.05;  // changes crosstalk of −35 dB by 0.4 dB (a judgement)
+
 // criteria
 inline constexpr double kSignificance = 5.0;       // |σ| over its uncertainty; the sign of σ is then wrong in 3 of 10⁷
 inline constexpr double kWidestOffset_deg = 0.25;  // 95 % half-width of the criterion's distance from least crosstalk

@@ -28,6 +28,7 @@ void report_wiring(const StepWiring& wiring, const Session& session, std::size_t
                                           name)});
   }
   if (wiring.reversed) {
+    joint.reversed_steps.push_back(step);
     joint.warnings.push_back(
         {WarningCode::kPolarityReversed,
          fmt::format("step {}: one channel's polarity is reversed in this recording, but not in the others. The program has "

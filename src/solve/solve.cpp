@@ -16,9 +16,11 @@
 #include "solve/fit_frequency.hpp"
 #include "solve/joint_fit.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/present_state.hpp"
 #include "solve/step_trends.hpp"
 #include "solve/true_record.hpp"
 #include "solve/uncertainty.hpp"
+#include "solve/verdict.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -217,6 +219,18 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
   return results;
 }
 
+/// The turn that remains, the numbers to set, the corrections and the verdict.
+void set_outcome(Solution& solution, const Choice& choice, const Session& session, const JointFit& joint) {
+  solution.now = now_of(choice.kind, session, joint, solution);
+  solution.set_to = set_to_of(joint, solution);
+  solution.corrections = corrections_of(session, joint, solution.options);
+  for (Warning& w : verification_warnings(solution)) solution.warnings.push_back(std::move(w));
+  solution.verdict = verdict_of(solution);
+  if (solution.verdict->state != VerdictState::kCaptureMore) return;
+  if (!solution.next_step) solution.next_step = next_step_of(choice.kind, choice.tilt, joint, Advise::kAlways);
+  if (solution.next_step) solution.verdict->text += " " + solution.next_step->why + ".";
+}
+
 }  // namespace
 }  // namespace evenwall::internal::solve
 
@@ -264,6 +278,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   for (Warning& w : not_verified) solution.warnings.push_back(std::move(w));
   for (Warning& w : repeat_warnings(session, joint)) solution.warnings.push_back(std::move(w));
   warn_of_answer(solution, joint);
+  set_outcome(solution, choice, session, joint);
   return solution;
 }
 

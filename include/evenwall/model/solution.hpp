@@ -15,6 +15,10 @@ enum class Scope { kThisRecord, kAnyRecord };
 enum class Sense { kAsLogged, kReversed, kUndecided };
 enum class BalanceSource { kLevels, kTiltResponse, kBoth };
 enum class Side { kSpindleSide, kOuterSide };
+enum class TurnFrom { kLast, kVerify, kStated };
+enum class TurnDirection { kClockwise, kAnticlockwise, kNone };
+enum class VerdictState { kEnough, kTurn, kCaptureMore, kCheck };
+enum class CorrectedCause { kElectronics, kChannelsSwapped, kPolarity, kRecord };
 
 struct Recommended {
   double tilt_deg = 0;
@@ -81,6 +85,7 @@ struct SolvedStep {
   std::string capture;
   double tilt_deg = 0;  ///< as logged (tilt_units: times the solved scale)
   OptionalNumber tilt_units;
+  OptionalNumber logged{};          ///< the number of the log, with its sign and in its unit
   double tilt_from_signal_deg = 0;  ///< as the crosstalk determines it
   double audit_deg = 0;             ///< correction to the logged azimuth: signal minus log
   double u_audit_deg = 0;
@@ -142,6 +147,44 @@ struct Shim {
   std::optional<Side> place_shim_at;  ///< screw under which the shim goes; it lowers that side
 };
 
+/// The turn that remains: from the state in which a recording shows the cartridge to the recommended azimuth. The crosstalk alone
+/// determines it, so no uncertainty of the gauge is in it, unless the user stated the present azimuth.
+struct Now {
+  std::optional<std::string> capture;  ///< absent: the azimuth is stated
+  TurnFrom from = TurnFrom::kLast;
+  double turn_deg = 0;  ///< positive: clockwise seen from the front, unless the sense is undecided
+  double u_deg = 0;     ///< standard uncertainty
+  Interval interval95_deg{};
+  OptionalNumber turn_units, u_turn_units;  ///< for a log in user units: the change of the number in the log
+  std::optional<TurnDirection> direction;   ///< absent: the log's sense is undecided
+  OptionalNumber height_mm;                 ///< of a shim that makes this turn
+  std::optional<Side> place_shim_at;        ///< screw at which it sits
+};
+
+/// The numbers to set: on a gauge in degrees the azimuth that it then shows, otherwise the true azimuth and the number in the log's unit.
+struct SetTo {
+  double tilt_deg = 0;
+  double u_deg = 0;
+  Interval interval95_deg{};
+  OptionalNumber tilt_units, u_tilt_units;
+  std::optional<Interval> interval95_units;
+};
+
+/// Whether the work is done, and what comes next.
+struct Verdict {
+  VerdictState state = VerdictState::kCaptureMore;
+  double tolerance_deg = 0;
+  std::string text;  ///< for people
+};
+
+/// A known effect that the program removed before the fit.
+struct Correction {
+  CorrectedCause what = CorrectedCause::kElectronics;
+  std::vector<std::string> applies_to;  ///< captures, in the order of the session
+  std::string from;                     ///< the file or key that shows it
+  std::string text;                     ///< for people
+};
+
 /// Repeatability of a setting, from the tilts that the signal gives for steps with the same setting.
 struct Repeatability {
   double u_deg = 0;  ///< of one setting, including the signal's uncertainty
@@ -173,6 +216,7 @@ struct RecordCorrection {
 /// Options from the command line (or from the caller of the library). They take precedence over session.json.
 struct SolveOptions {
   OptionalNumber frequency_hz, gauge_u_deg, gauge_zero_u_deg, record_u_deg, tilt_limit_deg, from_tilt_deg;
+  OptionalNumber tolerance_deg;  ///< within which the azimuth is good enough (0.05)
   std::optional<Calibration> calibration;
   std::optional<std::string> calibration_path;
   std::optional<RecordCorrection> record_correction;  ///< replaces record_u_deg
@@ -186,9 +230,14 @@ struct MadeBy {
 };
 
 struct Solution {
+  std::optional<std::string> source{};  ///< the input as it was named
   SessionFacts session;
   double frequency_hz = 0;
   SolveOptions options;
+  std::optional<Now> now;          ///< absent: the crosstalk does not bound the turn
+  std::optional<SetTo> set_to;     ///< present in each new solution
+  std::optional<Verdict> verdict;  ///< present in each new solution
+  std::vector<Correction> corrections;
   Recommended recommended;
   Criterion equal_crosstalk;
   LeastCrosstalk least_crosstalk;

@@ -52,6 +52,7 @@ enum class WarningCode {
   kFewSteps,
   kExtrapolated,
   kNotVerified,
+  kVerificationFailed,
   kSizesOnly,
   kLevelMismatch,
   kCriteriaDisagree,

@@ -59,7 +59,7 @@ TEST_CASE("solve takes inputs, stated uncertainties and a view") {
   CHECK(s.options.gauge_u_deg == 0.05);
   CHECK(s.options.record_u_deg == 0.2);
   CHECK(s.options.from_tilt_deg == 1.0);
-  CHECK(s.view == SolutionView::kTextWithChart);
+  CHECK(s.view == SolutionView::kFullWithChart);
   CHECK(s.common.output == "x.txt");
   CHECK(s.common.strict);
   CHECK(std::get<SolveCommand>(parsed({"solve", "s", "--json"})).view == SolutionView::kJson);

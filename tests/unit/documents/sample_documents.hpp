@@ -83,6 +83,11 @@ inline evenwall::Solution full_solution() {
   s.verification = {{"c.wav", 1, -30, -31, -30.1, -31.1, {-31, -29}, {-32, -30}, false}};
   s.contact = {2.0, true, std::nullopt};
   s.shim = {0, 0.33, 0.07, Side::kSpindleSide, Side::kOuterSide};
+  s.source = "clients/larkspur";
+  s.now = Now{"c.wav", TurnFrom::kVerify, -0.67, 0.01, {-0.69, -0.65}, 1.34, 0.02, TurnDirection::kAnticlockwise, 0.15, Side::kSpindleSide};
+  s.set_to = SetTo{0.34, 0.025, {0.29, 0.39}, {}, {}, {}};
+  s.verdict = Verdict{VerdictState::kCheck, 0.05, "look"};
+  s.corrections = {{CorrectedCause::kPolarity, {"b.wav"}, "bands", "turned"}};
   s.uncertainty = {{"gauge", 0.02, 3.5, false}, {"record", 0.3, std::nullopt, true}};
   s.next_step = NextStep{1.5, "widest gain", 0.015};
   s.warnings = {{WarningCode::kFewSteps, "3 steps"}};

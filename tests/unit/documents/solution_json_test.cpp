@@ -29,7 +29,9 @@ TEST_CASE("Solutions are written and read without a change of a byte, and fit th
   CHECK(text.starts_with(R"({"schema":"evenwall/solution/1","made_by":{"program":"evenwall","version":)"));
   CHECK(holds(
       text,
-      R"("options":{"gauge_u_deg":0.05,"calibration":"e.json","record_correction":{"survey":"archive.json","record":"T1, side A","cut_error_deg":0.08,"u_deg":0.03}},"recommended":)"));
+      R"("options":{"gauge_u_deg":0.05,"calibration":"e.json","record_correction":{"survey":"archive.json","record":"T1, side A","cut_error_deg":0.08,"u_deg":0.03}},"now":{"capture":"c.wav",)"));
+  CHECK(holds(text, R"("set_to":{"tilt_deg":0.34,"u_deg":0.025,"interval95_deg":[0.29,0.39],"tilt_units":null,)"));
+  CHECK(holds(text, R"("verdict":{"state":"check","tolerance_deg":0.05,"text":"look"},"corrections":[{"what":"polarity",)"));
   CHECK(holds(text, R"("phase_match":{"determined":false,"tilt_deg":null,"u_deg":null,"interval95_deg":null,"why":)"));
   CHECK(holds(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
 }

@@ -50,3 +50,16 @@ inline evenwall::Solution example_solution() {
   s.warnings = {{evenwall::WarningCode::kFewSteps, "two tilts only"}};
   return s;
 }
+
+/// A turn of −0.87° from the step high.wav.
+inline evenwall::Now example_now() {
+  evenwall::Now now;
+  now.capture = "high.wav";
+  now.turn_deg = -0.87;
+  now.u_deg = 0.015;
+  now.interval95_deg = {-0.9, -0.84};
+  now.direction = evenwall::TurnDirection::kAnticlockwise;
+  now.height_mm = 0.19286;
+  now.place_shim_at = evenwall::Side::kSpindleSide;
+  return now;
+}

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/session_folders.hpp"
+
+#include <algorithm>
+#include <filesystem>
+
+namespace evenwall::internal::app {
+namespace {
+
+namespace fs = std::filesystem;
+constexpr int kMostDepth = 8;
+constexpr const char* kLog = "steps.csv";
+
+bool holds_log(const fs::path& folder) {
+  std::error_code fault;
+  return fs::exists(folder / kLog, fault);
+}
+
+void add_sessions(const fs::path& folder, int depth, std::vector<std::string>& sessions) {
+  std::error_code fault;
+  std::vector<fs::path> folders;
+  for (fs::directory_iterator at(folder, fs::directory_options::skip_permission_denied, fault), end; !fault && at != end;
+       at.increment(fault)) {
+    std::error_code ignored;
+    if (at->is_directory(ignored) && !at->is_symlink(ignored)) folders.push_back(at->path());
+  }
+  std::sort(folders.begin(), folders.end());
+  for (const fs::path& inner : folders) {
+    if (holds_log(inner)) {
+      sessions.push_back(inner.string());
+    } else if (depth < kMostDepth) {
+      add_sessions(inner, depth + 1, sessions);
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> with_sessions_of_folders(const std::vector<std::string>& inputs) {
+  std::vector<std::string> all;
+  for (const std::string& input : inputs) {
+    std::error_code fault;
+    std::vector<std::string> sessions;
+    if (input != "-" && fs::is_directory(input, fault) && !holds_log(input)) add_sessions(input, 1, sessions);
+    if (sessions.empty()) sessions.push_back(input);
+    all.insert(all.end(), sessions.begin(), sessions.end());
+  }
+  return all;
+}
+
+}  // namespace evenwall::internal::app

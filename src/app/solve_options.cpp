@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/solve_options.hpp"
+
+#include <array>
+
+#include "app/option_kinds.hpp"
+
+namespace evenwall::internal::app {
+namespace {
+
+struct View {
+  const char* flag;
+  SolutionView view;
+  const char* what;
+};
+constexpr std::array<View, 5> kViews{{{"--full", SolutionView::kFull, "show all: criteria, steps, uncertainty budget and cautions"},
+                                      {"--chart", SolutionView::kFullWithChart, "show all, and draw crosstalk against tilt below the text"},
+                                      {"--table", SolutionView::kTable, "write one line for each session"},
+                                      {"--csv", SolutionView::kCsv, "write one line for each session, as CSV"},
+                                      {"--steps-csv", SolutionView::kStepsCsv, "write the steps of each session as CSV"}}};
+
+}  // namespace
+
+void declare_solve(CLI::App& root, SolveCommand& told) {
+  CLI::App& command = *root.add_subcommand("solve", "Compute the recommended azimuth from a session.");
+  command
+      .add_option("INPUT", told.inputs,
+                  "session folders, step logs or meter tables (.csv), or readings (.jsonl); - for readings on standard input")
+      ->required()
+      ->type_name("");
+  SolveOptions& o = told.options;
+  add_number(command, "--frequency", o.frequency_hz, "HZ", "solve at this tone, matched within 5 %");
+  add_number(command, "--gauge-u", o.gauge_u_deg, "DEG", "state the standard uncertainty of a tilt (azimuth angle) as set");
+  add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, "DEG", "state the standard uncertainty of the gauge's zero");
+  add_number(command, "--record-u", o.record_u_deg, "DEG", "state the standard uncertainty of the record's cutting azimuth and dish");
+  add_number(command, "--tilt-limit", o.tilt_limit_deg, "DEG", "state how far the stylus may tilt to either side");
+  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "start the move from this tilt (0)");
+  add_path(command, "--calibration", o.calibration_path, "FILE", "correct for the electronics by this matrix, made by calibrate");
+  add_path(command, "--record-correction", told.record_correction_path, "SURVEY",
+           "correct for the record's cutting-azimuth error, as a survey found it");
+  command.get_option("--record-correction")->excludes("--record-u");
+  add_output(command, told.common, "write to this file instead of to standard output");
+  add_jobs(command, told.jobs);
+  add_common(command, told.common);
+  add_number(command, "--tolerance", o.tolerance_deg, "DEG", "state the angle within which the azimuth is good enough (0.05)");
+  for (const View& view : kViews) {
+    auto* flag = command.add_flag_callback(
+        view.flag, [&told, &view] { told.view = view.view; }, view.what);
+    flag->excludes("--json");
+    for (const View& before : kViews) {
+      if (&before == &view) break;
+      flag->excludes(before.flag);
+    }
+  }
+}
+
+SolutionView solution_view(const SolveCommand& told) { return told.common.json ? SolutionView::kJson : told.view; }
+
+}  // namespace evenwall::internal::app

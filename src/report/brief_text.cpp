@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Writes a solution as at most 24 lines of 80 columns, the answer first.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "base/text.hpp"
+#include "evenwall/report.hpp"
+#include "evenwall/words.hpp"
+#include "report/number_format.hpp"
+#include "report/page.hpp"
+#include "report/solution_words.hpp"
+#include "report/turn_words.hpp"
+
+namespace evenwall::internal::report {
+namespace {
+
+constexpr std::size_t kMostLines = 24;
+constexpr std::size_t kMostFlagged = 3;  // further flagged steps are counted
+constexpr const char* kAzimuthShort = "The azimuth is the tilt seen from the front. Positive is clockwise.";
+constexpr const char* kMore = "evenwall solve --full shows criteria, steps, uncertainty budget and cautions.";
+constexpr const char* kCaution = "Turn the volume down before the stylus is lowered. Switch off before rewiring.";
+
+std::size_t lines_of(const std::string& text) { return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')); }
+
+std::string one_line(const std::string& words) { return shortened(words, kPageColumns - 4); }
+
+void add_line(Page& page, const std::string& words) { page.paragraph(shortened(words, kPageColumns - 2)); }
+
+void add_turn_lines(Page& page, const Solution& solution) {
+  if (solution.now) {
+    const Now& now = *solution.now;
+    std::string turn = fmt::format("Turn from {}: {}", origin_words(now), turn_words(now));
+    if (now.turn_units) turn += fmt::format(", {} on your ruler", signed_text(*now.turn_units, now.u_turn_units.value_or(0.01), 3));
+    page.paragraph(turn + ".");
+    if (const std::string shim = shim_words(now); !shim.empty()) page.paragraph("Shim for this turn: " + shim + ".");
+  }
+  if (const auto ruler = ruler_sentence(solution)) page.paragraph(*ruler);
+}
+
+/// Crosstalk of the as-found state, of the present one, and as expected.
+TextTable levels_table(const Solution& solution) {
+  TextTable table{{{"crosstalk", "right into left", "left into right", "balance"}}, false};
+  const auto row = [&](const std::string& name, double rl, double lr, const OptionalNumber& balance_db) {
+    table.rows.push_back({name, decibels_text(rl), decibels_text(lr), balance_text(balance_db)});
+  };
+  if (const auto& found = solution.as_found) row("as found", found->right_into_left_db, found->left_into_right_db, found->balance_db);
+  if (const auto now = present_levels(solution)) {
+    row("now (" + origin_words(*solution.now) + ")", now->right_into_left_db, now->left_into_right_db, now->balance_db);
+  }
+  const Recommended& r = solution.recommended;
+  row("expected at " + degrees_text(r.tilt_deg, 2), r.right_into_left_db, r.left_into_right_db, solved_balance_db(solution.balance));
+  return table;
+}
+
+void add_flagged(Page& page, const Solution& solution) {
+  std::size_t flagged = 0;
+  for (const SolvedStep& step : solution.steps) {
+    if (step.flags.empty() || ++flagged > kMostFlagged) continue;
+    add_line(page, fmt::format("Step {}, logged at {}: {}.", shortened_inside(base::escaped(step.capture), 30),
+                               step.logged ? fmt::format("{:+g}", *step.logged) : degrees_text(step.tilt_deg, 2), flags_text(step.flags)));
+  }
+  if (flagged > kMostFlagged) add_line(page, fmt::format("{} more steps are flagged.", flagged - kMostFlagged));
+}
+
+void add_warning_lines(Page& page, const Warnings& warnings) {
+  const std::size_t used = lines_of(page.text()) + 2;  // the two closing lines
+  const std::size_t room = kMostLines > used ? kMostLines - used : 1;
+  const std::size_t shown = warnings.size() <= room ? warnings.size() : room - 1;
+  for (std::size_t i = 0; i < shown; ++i) {
+    page.paragraph(one_line(enum_name(warnings[i].code) + ": " + base::escaped(warnings[i].message)), "- ");
+  }
+  if (shown < warnings.size()) page.paragraph(fmt::format("{} more warnings. --full shows all.", warnings.size() - shown), "- ");
+}
+
+}  // namespace
+}  // namespace evenwall::internal::report
+
+namespace evenwall {
+
+std::string solution_brief(const Solution& solution, bool colour) {
+  using namespace internal::report;
+  Page page(colour ? Ink::kColour : Ink::kPlain);
+  if (const auto verified = verified_headline(solution)) page.answer(*verified);
+  page.answer(answer_sentence(solution));
+  page.paragraph(kAzimuthShort);
+  add_line(page, session_line(solution));
+  add_turn_lines(page, solution);
+  page.table(levels_table(solution));
+  if (solution.verdict) page.paragraph(verdict_sentence(*solution.verdict));
+  add_flagged(page, solution);
+  add_warning_lines(page, solution.warnings);
+  page.paragraph(kCaution);
+  page.paragraph(kMore);
+  return page.text();
+}
+
+}  // namespace evenwall

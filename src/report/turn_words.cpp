@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/turn_words.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "base/text.hpp"
+#include "report/number_format.hpp"
+#include "report/page.hpp"
+#include "report/solution_words.hpp"
+
+namespace evenwall::internal::report {
+namespace {
+
+constexpr double kHalfHundredth_deg = 0.005;
+constexpr double kSharp_deg = 0.02;       // a narrower interval is shown to 0.001°
+constexpr double kVerySharp_deg = 0.002;  // to 0.0001°
+constexpr std::size_t kMostOfName = 30;   // columns; a longer name would fill the lines of the brief view
+
+/// Decimals that resolve the interval of a turn.
+int decimals_of(const Now& now) {
+  const double width_deg = now.interval95_deg[1] - now.interval95_deg[0];
+  return width_deg < kVerySharp_deg ? 4 : width_deg < kSharp_deg ? 3 : 2;
+}
+
+/// "0.86° to 0.88°", as amounts in the direction of the turn.
+std::string amounts_text(const Now& now) {
+  const double sign = now.turn_deg < 0 ? -1 : 1;
+  double low = sign * now.interval95_deg[0];
+  double high = sign * now.interval95_deg[1];
+  if (low > high) std::swap(low, high);
+  return fmt::format("{0:.{2}f}° to {1:.{2}f}°", low, high, decimals_of(now));
+}
+
+/// Three decimals are finer than a hand can set.
+std::string amount_text(const Now& now) {
+  return fmt::format("{:.{}f}°", std::abs(now.turn_deg), std::min(decimals_of(now), kHandDecimals));
+}
+
+const Verification* verification_of(const Solution& solution) {
+  if (!solution.now || solution.now->from != TurnFrom::kVerify) return nullptr;
+  const auto at = std::find_if(solution.verification.begin(), solution.verification.end(),
+                               [&](const Verification& v) { return v.capture == solution.now->capture; });
+  return at == solution.verification.end() ? nullptr : &*at;
+}
+
+/// "0.19 mm for screws 12.7 mm apart". Requires: a height.
+std::string height_words(const Now& now) {
+  const double span_mm = *now.height_mm / std::tan(radians(std::abs(now.turn_deg)));
+  return fmt::format("{:.2f} mm{}", *now.height_mm,
+                     std::isfinite(span_mm) && span_mm > 0 ? fmt::format(" for screws {:.4g} mm apart", span_mm) : "");
+}
+
+}  // namespace
+
+std::optional<PresentLevels> present_levels(const Solution& solution) {
+  if (!solution.now || !solution.now->capture) return std::nullopt;
+  if (const Verification* v = verification_of(solution)) {
+    const auto step =
+        std::find_if(solution.steps.begin(), solution.steps.end(), [&](const SolvedStep& s) { return s.capture == v->capture && !s.used; });
+    return PresentLevels{v->right_into_left_db, v->left_into_right_db, step == solution.steps.end() ? OptionalNumber() : step->balance_db};
+  }
+  for (const SolvedStep& step : solution.steps) {
+    if (step.capture == solution.now->capture) return PresentLevels{step.right_into_left_db, step.left_into_right_db, step.balance_db};
+  }
+  return std::nullopt;
+}
+
+bool needs_no_turn(const Now& now) { return std::abs(now.turn_deg) < kHalfHundredth_deg; }
+
+std::string turn_words(const Now& now) {
+  if (needs_no_turn(now)) return "none";
+  if (now.direction && *now.direction != TurnDirection::kNone) {
+    return fmt::format("{} by {}", *now.direction == TurnDirection::kClockwise ? "clockwise" : "anticlockwise", amount_text(now));
+  }
+  return fmt::format("by {} towards {} numbers in the log", amount_text(now), now.turn_deg > 0 ? "higher" : "lower");
+}
+
+std::string origin_words(const Now& now) {
+  return now.capture ? shortened_inside(base::escaped(*now.capture), kMostOfName) : "the azimuth that you stated";
+}
+
+std::string shim_words(const Now& now) {
+  if (!now.height_mm || needs_no_turn(now)) return "";
+  const double span_mm = *now.height_mm / std::tan(radians(std::abs(now.turn_deg)));
+  const std::string where = !now.place_shim_at                       ? "either screw"
+                            : *now.place_shim_at == Side::kOuterSide ? "the outer screw"
+                                                                     : "the spindle-side screw";
+  return fmt::format("{:.2f} mm at {} ({:.4g} mm between the screws)", *now.height_mm, where, span_mm);
+}
+
+std::vector<std::string> turn_sentences(const Now& now) {
+  if (needs_no_turn(now)) {
+    return {fmt::format(
+        "Leave the cartridge as in {0}. It is at the recommended azimuth (95 % interval of the turn {1:+.{3}f}° to {2:+.{3}f}°).",
+        origin_words(now), now.interval95_deg[0], now.interval95_deg[1], decimals_of(now))};
+  }
+  std::vector<std::string> said;
+  const std::string by = now.capture ? " The crosstalk of that recording determines this turn, not the gauge." : "";
+  if (now.direction) {
+    const bool clockwise = *now.direction == TurnDirection::kClockwise;
+    said.push_back(fmt::format("Turn the cartridge {} as seen from the front, from {} (95 % interval {}). Its {} side goes up.{}",
+                               turn_words(now), origin_words(now), amounts_text(now), clockwise ? "spindle" : "outer", by));
+  } else {
+    said.push_back(
+        "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name the side that goes up.");
+    said.push_back(
+        fmt::format("Turn the cartridge {}, from {} (95 % interval {}).{}", turn_words(now), origin_words(now), amounts_text(now), by));
+  }
+  if (now.turn_units && now.u_turn_units) {
+    said.push_back(fmt::format("On the ruler of your log, the turn is {} (u {}).", signed_text(*now.turn_units, *now.u_turn_units, 3),
+                               uncertainty_text(*now.u_turn_units, 3)));
+  }
+  if (now.height_mm && now.place_shim_at) {
+    said.push_back(fmt::format(
+        "If you use a shim, place it at the {} screw. Its height is {}. The cartridge hangs below the headshell, so a shim lowers the "
+        "side at which it sits.",
+        *now.place_shim_at == Side::kOuterSide ? "outer" : "spindle-side", height_words(now)));
+  } else if (now.height_mm) {
+    said.push_back(fmt::format("If you use a shim, its height is {}. Place it at either screw, then capture again.", height_words(now)));
+  }
+  return said;
+}
+
+std::optional<std::string> verified_headline(const Solution& solution) {
+  if (!solution.verdict || !solution.now) return std::nullopt;
+  const Now& now = *solution.now;
+  const Verification* v = verification_of(solution);
+  if (v == nullptr) return std::nullopt;
+  if (!v->agrees) {
+    return fmt::format(
+        "Verification failed: {} is not as predicted. The turn that remains is {:+.2f}° (95 % interval {:+.2f}° to {:+.2f}°).",
+        base::escaped(v->capture), now.turn_deg, now.interval95_deg[0], now.interval95_deg[1]);
+  }
+  if (solution.verdict->state != VerdictState::kEnough) return std::nullopt;
+  return fmt::format("Set and verified: {} shows the azimuth within {:g}° of the recommended one.", base::escaped(v->capture),
+                     solution.verdict->tolerance_deg);
+}
+
+std::string verdict_sentence(const Verdict& verdict) {
+  const char* state = verdict.state == VerdictState::kEnough        ? "enough"
+                      : verdict.state == VerdictState::kTurn        ? "turn"
+                      : verdict.state == VerdictState::kCaptureMore ? "capture more"
+                                                                    : "check";
+  return fmt::format("Verdict ({}): {}", state, as_sentence(verdict.text));
+}
+
+}  // namespace evenwall::internal::report

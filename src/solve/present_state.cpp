@@ -1,0 +1,153 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "solve/present_state.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "solve/advice.hpp"
+#include "solve/electronics.hpp"
+#include "solve/magnitude_fit.hpp"
+#include "solve/method_constants.hpp"
+#include "solve/recordings.hpp"
+#include "solve/slope_doubt.hpp"
+
+namespace evenwall::internal::solve {
+namespace {
+
+std::optional<std::size_t> row_of(std::size_t step, const JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  const auto at = std::find_if(fitted.begin(), fitted.end(), [&](const Observation& o) { return o.step == step; });
+  return at == fitted.end() ? std::nullopt : std::optional(static_cast<std::size_t>(at - fitted.begin()));
+}
+
+/// The fit of the crosstalk that contains this step, and the step's row in it. A verifying recording is not in the session's fit, so that
+/// the fit can be held against it; here it is added.
+struct FitWithState {
+  SignalFit signal;
+  std::size_t row;
+};
+
+std::optional<FitWithState> fit_with(std::size_t step, const Session& session, const JointFit& joint) {
+  if (const auto row = row_of(step, joint)) return FitWithState{joint.signal, *row};
+  const auto outside = observation_outside(session, step, joint);
+  if (!outside) return std::nullopt;
+  auto observations = joint.observations.fitted;
+  observations.push_back(*outside);
+  return FitWithState{joint.sizes_only ? magnitude_signal(observations, joint.gains, joint.gauge) : fit_signal(observations, joint.gains),
+                      observations.size() - 1};
+}
+
+/// An account in which tilts count from the state itself and the log has no part.
+TiltAccount account_from(const FitWithState& fit, const JointFit& joint) {
+  const auto row = static_cast<Eigen::Index>(fit.row);
+  const Eigen::Index steps = fit.signal.psi_rad.size();
+  TiltAccount account;
+  account.probability = 1;
+  account.least_rad = -fit.signal.psi_rad[row];
+  account.common = fit.signal.common;
+  account.signal_covariance = fit.signal.covariance.bottom_right_corner(kCommonSize);
+  account.covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  account.covariance(0, 0) = fit.signal.covariance(row, row);
+  account.covariance.block(0, 2, 1, kCommonSize) = -fit.signal.covariance.block(row, steps, 1, kCommonSize);
+  account.covariance.block(2, 0, kCommonSize, 1) = account.covariance.block(0, 2, 1, kCommonSize).transpose();
+  account.covariance.bottomRightCorner(kCommonSize, kCommonSize) = account.signal_covariance;
+  account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
+  add_offset_doubt(groove_doubt(joint.observations.fitted), account);
+  add_slope_doubt(joint.slope_u, account);
+  const double record_rad = radians(joint.gauge.u_record_deg);
+  account.covariance(0, 0) += record_rad * record_rad;
+  account.known_covariance(0, 0) += record_rad * record_rad;
+  return account;
+}
+
+void move(CriterionTilt& tilt, double by) {
+  tilt.tilt_deg += by;
+  for (double& end : tilt.interval95_deg) end += by;
+}
+
+/// The turn from a stated azimuth: the recommended azimuth with its uncertainty, the gauge's included.
+Now from_stated(double stated_deg, const Solution& solution) {
+  Now now;
+  now.from = TurnFrom::kStated;
+  now.turn_deg = solution.recommended.tilt_deg - stated_deg;
+  now.u_deg = solution.recommended.u_deg;
+  now.interval95_deg = solution.recommended.interval95_deg;
+  for (double& end : now.interval95_deg) end -= stated_deg;
+  return now;
+}
+
+void set_hand(Now& now, const JointFit& joint, const Solution& solution) {
+  const Shim shim = shim_of(now.turn_deg, 0, joint.sense, solution.session, {});
+  now.height_mm = shim.height_mm;
+  now.place_shim_at = shim.place_shim_at;
+  if (std::abs(now.turn_deg) < kNoTurn_deg) {
+    now.direction = TurnDirection::kNone;
+  } else if (joint.sense != Sense::kUndecided) {
+    now.direction = now.turn_deg > 0 ? TurnDirection::kClockwise : TurnDirection::kAnticlockwise;
+  }
+  const TiltResponse& per_unit = solution.tilt_response;
+  if (joint.observations.in_degrees || joint.single_unit_step || std::abs(per_unit.degrees_per_unit) < kLeastDegreesPerUnit) return;
+  now.turn_units = now.turn_deg / per_unit.degrees_per_unit;
+  now.u_turn_units = std::hypot(now.u_deg, *now.turn_units * per_unit.u_degrees_per_unit) / std::abs(per_unit.degrees_per_unit);
+}
+
+}  // namespace
+
+std::optional<PresentState> present_state_of(const Session& session, const JointFit& joint) {
+  const auto& excluded = joint.observations.set_aside;
+  std::vector<std::size_t> steps;
+  for (std::size_t s = 0; s < session.steps.size(); ++s) {
+    const StepUse use = session.steps[s].log.use;
+    const bool counts = use == StepUse::kYes ? row_of(s, joint).has_value() : use == StepUse::kVerify;
+    if (!counts || !session.steps[s].measurement() || std::find(excluded.begin(), excluded.end(), s) != excluded.end()) continue;
+    if (use == StepUse::kVerify && !observation_outside(session, s, joint)) continue;
+    steps.push_back(s);
+  }
+  if (steps.empty()) return std::nullopt;
+  const auto sequence = [&](std::size_t s) { return session.steps[s].log.sequence; };
+  if (std::all_of(steps.begin(), steps.end(), [&](std::size_t s) { return sequence(s).has_value(); })) {
+    std::stable_sort(steps.begin(), steps.end(), [&](std::size_t a, std::size_t b) { return *sequence(a) < *sequence(b); });
+  }
+  const std::size_t last = steps.back();
+  return PresentState{last, session.steps[last].log.use == StepUse::kVerify ? TurnFrom::kVerify : TurnFrom::kLast};
+}
+
+std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, CriterionKind kind, const Session& session,
+                                               const JointFit& joint) {
+  const auto fit = fit_with(state.step, session, joint);
+  if (!fit) return std::nullopt;
+  TiltFit from_here;
+  from_here.accounts.push_back(account_from(*fit, joint));
+  from_here.settings = joint.tilt.settings;
+  return criterion_tilt(kind, from_here);
+}
+
+std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution) {
+  std::optional<Now> now;
+  if (solution.options.from_tilt_deg) {
+    now = from_stated(*solution.options.from_tilt_deg, solution);
+  } else if (const auto state = present_state_of(session, joint)) {
+    auto turn = turn_by_crosstalk(*state, kind, session, joint);
+    if (!turn) return std::nullopt;
+    if (solution.options.record_correction) move(*turn, -solution.options.record_correction->cut_error_deg);
+    now = Now{session.steps[state->step].log.capture, state->from, turn->tilt_deg, turn->u_deg, turn->interval95_deg, {}, {}, {}, {}, {}};
+  }
+  if (now) set_hand(*now, joint, solution);
+  return now;
+}
+
+SetTo set_to_of(const JointFit& joint, const Solution& solution) {
+  const Recommended& r = solution.recommended;
+  SetTo set{r.tilt_deg, r.u_deg, r.interval95_deg, {}, {}, {}};
+  if (!joint.observations.in_degrees) {
+    set.tilt_units = r.tilt_units;
+    set.u_tilt_units = r.u_units;
+    set.interval95_units = r.interval95_units;
+  } else if (r.tilt_units && r.u_units && r.interval95_units) {
+    set = {*r.tilt_units, *r.u_units, *r.interval95_units, {}, {}, {}};
+  }
+  return set;
+}
+
+}  // namespace evenwall::internal::solve

@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "solve/verdict.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.hpp"
+#include "solve/method_constants.hpp"
+
+namespace evenwall::internal::solve {
+namespace {
+
+constexpr std::size_t kMostNamed = 3;
+constexpr double kSharp_deg = 0.02;       // a narrower interval is shown to 0.001°
+constexpr double kVerySharp_deg = 0.002;  // to 0.0001°
+
+double half_width(const Interval& interval) { return 0.5 * (interval[1] - interval[0]); }
+
+bool has_warning(const Solution& solution, WarningCode code) {
+  return std::any_of(solution.warnings.begin(), solution.warnings.end(), [&](const Warning& w) { return w.code == code; });
+}
+
+/// The verification that shows the present state: that of the recording from which the turn counts, otherwise the last one.
+const Verification* last_verification(const Solution& solution) {
+  if (solution.verification.empty()) return nullptr;
+  if (solution.now && solution.now->from == TurnFrom::kVerify) {
+    for (const Verification& v : solution.verification) {
+      if (v.capture == solution.now->capture) return &v;
+    }
+  }
+  return &solution.verification.back();
+}
+
+/// "+0.281° (95 % interval +0.274° to +0.288°), clockwise"
+std::string turn_text(const Now& now) {
+  const double width_deg = now.interval95_deg[1] - now.interval95_deg[0];
+  const int decimals = width_deg < kVerySharp_deg ? 4 : width_deg < kSharp_deg ? 3 : 2;
+  const std::string side = now.direction == TurnDirection::kClockwise       ? ", clockwise"
+                           : now.direction == TurnDirection::kAnticlockwise ? ", anticlockwise"
+                                                                            : "";
+  return fmt::format("{:+.{}f}° (95 % interval {:+.{}f}° to {:+.{}f}°){}", now.turn_deg, decimals, now.interval95_deg[0], decimals,
+                     now.interval95_deg[1], decimals, side);
+}
+
+/// The steps that are named as wrong: "step-03.wav, step-05.wav and 2 more".
+std::string contradicting_steps(const Solution& solution) {
+  std::string names;
+  std::size_t wrong = 0;
+  for (const SolvedStep& step : solution.steps) {
+    const auto is_wrong = [](StepFlag flag) { return flag == StepFlag::kStepOff || flag == StepFlag::kLeaksOff; };
+    if (std::none_of(step.flags.begin(), step.flags.end(), is_wrong)) continue;
+    if (++wrong <= kMostNamed) names += (names.empty() ? "" : ", ") + base::escaped(step.capture);
+  }
+  return wrong > kMostNamed ? fmt::format("{} and {} more", names, wrong - kMostNamed) : names;
+}
+
+std::string enough_text(const Solution& solution, double tolerance_deg, const std::string& wrong) {
+  const Verification* verified = last_verification(solution);
+  const bool is_verified = verified != nullptr && solution.now->from == TurnFrom::kVerify;
+  std::string text =
+      is_verified ? fmt::format("set and verified. {} shows the cartridge within {:g}° of the recommended azimuth",
+                                base::escaped(verified->capture), tolerance_deg)
+                  : fmt::format("the cartridge is within {:g}° of the recommended azimuth. No turn and no further recording is needed",
+                                tolerance_deg);
+  if (!wrong.empty()) text += fmt::format(". The log contradicts the crosstalk at {}, which does not change this", wrong);
+  return text;
+}
+
+std::vector<std::string> measured_captures(const Session& session) {
+  std::vector<std::string> names;
+  for (const Step& step : session.steps) {
+    if (step.measurement()) names.push_back(step.log.capture);
+  }
+  return names;
+}
+
+void add_wiring(CorrectedCause what, const std::vector<std::size_t>& steps, const Session& session, const char* text,
+                std::vector<Correction>& corrections) {
+  if (steps.empty()) return;
+  std::vector<std::string> names;
+  for (const std::size_t s : steps) names.push_back(session.steps[s].log.capture);
+  corrections.push_back({what, std::move(names), "the other recordings", text});
+}
+
+}  // namespace
+
+double tolerance_deg_of(const Solution& solution) { return solution.options.tolerance_deg.value_or(kDefaultTolerance_deg); }
+
+Verdict verdict_of(const Solution& solution) {
+  const double tolerance_deg = tolerance_deg_of(solution);
+  const auto told = [&](VerdictState state, std::string text) { return Verdict{state, tolerance_deg, std::move(text)}; };
+  const std::string remains = solution.now ? fmt::format(" The turn that remains is {}.", turn_text(*solution.now)) : "";
+  const Verification* verification = last_verification(solution);
+  if (verification != nullptr && !verification->agrees) {
+    return told(VerdictState::kCheck, fmt::format("the verifying recording {} does not agree with the prediction.{} Check its setting and "
+                                                  "its row in the log, and record it again.",
+                                                  base::escaped(verification->capture), remains));
+  }
+  if (has_warning(solution, WarningCode::kStepsContradict)) {
+    return told(VerdictState::kCheck, "the steps contradict each other. Check the log, and capture one more tilt.");
+  }
+  const std::string wrong = contradicting_steps(solution);
+  const bool narrow = solution.now && half_width(solution.now->interval95_deg) <= tolerance_deg;
+  if (narrow && std::abs(solution.now->turn_deg) <= tolerance_deg) {
+    return told(VerdictState::kEnough, enough_text(solution, tolerance_deg, wrong) + ".");
+  }
+  if (!wrong.empty()) {
+    return told(
+        VerdictState::kCheck,
+        fmt::format("{}: this contradicts the other steps. Check it in the log, or record it again. The answer rests on the others.",
+                    wrong));
+  }
+  if (narrow) {
+    return told(VerdictState::kTurn,
+                fmt::format("turn the cartridge by {}, then record once more with `use` verify.", turn_text(*solution.now)));
+  }
+  return told(VerdictState::kCaptureMore, fmt::format("the turn is not known to {:g}°. Capture one more tilt.", tolerance_deg));
+}
+
+Warnings verification_warnings(const Solution& solution) {
+  const Verification* v = last_verification(solution);
+  if (v == nullptr || v->agrees) return {};
+  const std::string remains =
+      solution.now ? fmt::format("By the crosstalk, the turn that remains is {}. ", turn_text(*solution.now)) : std::string();
+  return {
+      {WarningCode::kVerificationFailed,
+       fmt::format("{}: the crosstalk is {:.1f} dB right into left and {:.1f} dB left into right, and the prediction for its azimuth is "
+                   "{:.1f} dB and {:.1f} dB. {}Check the setting of this step and its row in the log, and record it again.",
+                   base::escaped(v->capture), v->right_into_left_db, v->left_into_right_db, v->predicted_right_into_left_db,
+                   v->predicted_left_into_right_db, remains)}};
+}
+
+std::vector<Correction> corrections_of(const Session& session, const JointFit& joint, const SolveOptions& options) {
+  std::vector<Correction> corrections;
+  if (options.calibration) {
+    const std::string from = options.calibration_path ? *options.calibration_path : session.facts.calibration.value_or("calibration");
+    corrections.push_back({CorrectedCause::kElectronics, measured_captures(session), from,
+                           "the crosstalk of the electronics, as measured by this calibration, is subtracted"});
+  }
+  if (joint.wiring.channels_swapped.value_or(false)) {
+    corrections.push_back({CorrectedCause::kChannelsSwapped, measured_captures(session), "bands",
+                           "left and right are exchanged in all recordings, and were put in their places"});
+  }
+  if (joint.wiring.polarity_reversed.value_or(false)) {
+    corrections.push_back({CorrectedCause::kPolarity, measured_captures(session), "bands",
+                           "one channel's polarity is reversed in all recordings, and was corrected"});
+  }
+  add_wiring(CorrectedCause::kChannelsSwapped, joint.swapped_steps, session,
+             "left and right are exchanged in these recordings, and were put in their places", corrections);
+  add_wiring(CorrectedCause::kPolarity, joint.reversed_steps, session,
+             "one channel's polarity is reversed in these recordings, and was corrected", corrections);
+  if (const auto& record = options.record_correction) {
+    corrections.push_back({CorrectedCause::kRecord, measured_captures(session), record->survey,
+                           fmt::format("the cutting-azimuth error of {}, {:+.3f}°, is subtracted", record->record, record->cut_error_deg)});
+  }
+  return corrections;
+}
+
+}  // namespace evenwall::internal::solve

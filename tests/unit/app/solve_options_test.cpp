@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/solve_options.hpp"
+
+#include "support/catch.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::app;
+
+namespace {
+
+CommandLine parsed(std::vector<const char*> words) {
+  words.insert(words.begin(), {"evenwall", "solve", "x"});
+  return parse_command_line(static_cast<int>(words.size()), words.data());
+}
+
+SolutionView view_of(std::vector<const char*> words) { return std::get<SolveCommand>(parsed(std::move(words))).view; }
+
+}  // namespace
+
+TEST_CASE("each flag of solve chooses its view, and two of them contradict each other") {
+  CHECK(view_of({}) == SolutionView::kBrief);
+  CHECK(view_of({"--full"}) == SolutionView::kFull);
+  CHECK(view_of({"--chart"}) == SolutionView::kFullWithChart);
+  CHECK(view_of({"--table"}) == SolutionView::kTable);
+  CHECK(view_of({"--csv"}) == SolutionView::kCsv);
+  CHECK(view_of({"--steps-csv"}) == SolutionView::kStepsCsv);
+  CHECK(view_of({"--json"}) == SolutionView::kJson);
+  for (const char* flag : {"--full", "--chart", "--table", "--csv", "--steps-csv"}) {
+    CHECK(std::holds_alternative<Farewell>(parsed({flag, "--json"})));
+    if (std::string(flag) != "--table") CHECK(std::holds_alternative<Farewell>(parsed({"--table", flag})));
+  }
+}
+
+TEST_CASE("the tolerance is a number of degrees within its range") {
+  CHECK(std::get<SolveCommand>(parsed({"--tolerance", "0.1"})).options.tolerance_deg == 0.1);
+  CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "0"})));
+  CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "6"})));
+}

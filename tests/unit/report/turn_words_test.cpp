@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/turn_words.hpp"
+
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::report;
+
+TEST_CASE("a turn is described by its direction, amount and shim") {
+  Now now = example_now();
+  CHECK(turn_words(now) == "anticlockwise by 0.87°");
+  CHECK(shim_words(now) == "0.19 mm at the spindle-side screw (12.7 mm between the screws)");
+  const auto said = turn_sentences(now);
+  CHECK(holds(said[0], "Turn the cartridge anticlockwise by 0.87° as seen from the front, from high.wav (95 % interval 0.84° to 0.90°)."));
+  CHECK(holds(said[0], "Its outer side goes up."));
+  CHECK(holds(said[1], "place it at the spindle-side screw. Its height is 0.19 mm"));
+  now.interval95_deg = {-0.8705, -0.8695};
+  CHECK(turn_words(now) == "anticlockwise by 0.870°");
+  CHECK(holds(turn_sentences(now)[0], "(95 % interval 0.8695° to 0.8705°)"));
+  now.turn_units = -1.31;
+  now.u_turn_units = 0.02;
+  CHECK(holds(turn_sentences(now)[1], "On the ruler of your log, the turn is -1.310 (u 0.020)."));
+}
+
+TEST_CASE("without a known sense the turn has no side, and a turn that is too small to make is none") {
+  Now now = example_now();
+  now.direction.reset();
+  now.place_shim_at.reset();
+  CHECK(turn_words(now) == "by 0.87° towards lower numbers in the log");
+  CHECK(holds(shim_words(now), "at either screw"));
+  CHECK(holds(turn_sentences(now)[0], "cannot name the side"));
+  now.turn_deg = 0.004;
+  CHECK(turn_words(now) == "none");
+  CHECK(shim_words(now).empty());
+  CHECK(holds(turn_sentences(now)[0], "Leave the cartridge as in high.wav."));
+  now.capture.reset();
+  CHECK(origin_words(now) == "the azimuth that you stated");
+}
+
+TEST_CASE("the present levels are those of the recording from which the turn counts") {
+  Solution s = example_solution();
+  CHECK_FALSE(present_levels(s));
+  s.now = example_now();
+  s.steps[2].right_into_left_db = -27.5;
+  CHECK(present_levels(s)->right_into_left_db == -27.5);
+  s.now->from = TurnFrom::kVerify;
+  s.now->capture = "check.wav";
+  s.verification = {{"check.wav", 1.1, -40, -41, -40.2, -40.9, {-42, -39}, {-43, -39}, true}};
+  CHECK(present_levels(s)->left_into_right_db == -41);
+  s.now->from = TurnFrom::kStated;
+  s.now->capture.reset();
+  CHECK_FALSE(present_levels(s));
+}
+
+TEST_CASE("the headline says whether the setting was verified") {
+  Solution s = example_solution();
+  CHECK_FALSE(verified_headline(s));
+  s.now = example_now();
+  s.now->from = TurnFrom::kVerify;
+  s.now->capture = "check.wav";
+  s.verification = {{"check.wav", 1.1, -40, -41, -40.2, -40.9, {-42, -39}, {-43, -39}, true}};
+  s.verdict = Verdict{VerdictState::kTurn, 0.05, "turn"};
+  CHECK_FALSE(verified_headline(s));
+  s.verdict->state = VerdictState::kEnough;
+  CHECK(*verified_headline(s) == "Set and verified: check.wav shows the azimuth within 0.05° of the recommended one.");
+  s.verification[0].agrees = false;
+  CHECK(*verified_headline(s) ==
+        "Verification failed: check.wav is not as predicted. The turn that remains is -0.87° (95 % interval -0.90° to -0.84°).");
+  CHECK(verdict_sentence(*s.verdict) == "Verdict (enough): turn.");
+}

@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "solve/verdict.hpp"
+
+#include "evenwall/solve.hpp"
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+#include "support/solve_session.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::solve;
+
+namespace {
+
+Step verifying(const rig::Rig& r, double true_deg, double logged_deg, rig::Draw& draw) {
+  Step step = rig::step(r, true_deg, logged_deg, 1e-5, draw, 9);
+  step.log.use = StepUse::kVerify;
+  return step;
+}
+
+}  // namespace
+
+TEST_CASE("The verdict goes from turn to enough when the cartridge is set, and to check when it is set elsewhere than logged") {
+  rig::Draw draw(411);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  Solution s = solve(session, {});
+  REQUIRE(s.verdict);
+  CHECK(s.verdict->state == VerdictState::kTurn);
+  CHECK(s.verdict->tolerance_deg == 0.05);
+  const double target = s.recommended.tilt_deg;
+  session.steps.push_back(verifying(r, target + 0.01, target, draw));
+  s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kEnough);
+  CHECK(holds(s.verdict->text, "set and verified"));
+  CHECK_FALSE(says(s.warnings, WarningCode::kVerificationFailed));
+
+  session.steps.back() = verifying(r, target + 0.8, target, draw);
+  s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kCheck);
+  CHECK(says(s.warnings, WarningCode::kVerificationFailed));
+  CHECK_THAT(s.now->turn_deg, WithinAbs(-0.8, 0.05));
+  CHECK(holds(s.verdict->text, "step-9"));
+
+  // A second verification takes the place of the first one.
+  session.steps.back().log.capture = "first-try";
+  session.steps.push_back(verifying(r, target, target, draw));
+  s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kEnough);
+  CHECK_FALSE(says(s.warnings, WarningCode::kVerificationFailed));
+}
+
+TEST_CASE("A verification within the prediction but away from the optimum leaves a turn") {
+  rig::Draw draw(412);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  const double target = solve(session, {}).recommended.tilt_deg;
+  session.steps.push_back(verifying(r, target - 0.4, target - 0.4, draw));
+  const Solution s = solve(session, {});
+  CHECK(s.verification.at(0).agrees);
+  CHECK(s.verdict->state == VerdictState::kTurn);
+  CHECK_THAT(s.now->turn_deg, WithinAbs(0.4, 0.02));
+}
+
+TEST_CASE("The tolerance decides between enough and turn") {
+  rig::Draw draw(413);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  const double target = solve(session, {}).recommended.tilt_deg;
+  session.steps.push_back(verifying(r, target + 0.2, target + 0.2, draw));
+  SolveOptions options;
+  CHECK(solve(session, options).verdict->state == VerdictState::kTurn);
+  options.tolerance_deg = 0.3;
+  CHECK(solve(session, options).verdict->state == VerdictState::kEnough);
+}
+
+TEST_CASE("If the crosstalk does not bound the turn, the verdict asks for one more tilt and says which") {
+  rig::Draw draw(414);
+  const rig::Rig r = rig::random_rig(draw);
+  const Session session = session_of(r, {-0.2, 0.2}, 3e-3, draw, 0.02);
+  const Solution s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kCaptureMore);
+  REQUIRE(s.next_step);
+  CHECK(holds(s.verdict->text, "one more recording at"));
+}
+
+TEST_CASE("A step that is named as wrong asks for a check until the cartridge is set") {
+  rig::Draw draw(31);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2.5, -1.5, -0.5, 0.5, 1.5, 2.5}, 1e-4, draw, 0.02);
+  session.steps[3].log.tilt_deg = 1.1;  // played at 0.5
+  Solution s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kCheck);
+  CHECK(holds(s.verdict->text, "step-4"));
+  session.steps.push_back(verifying(r, s.recommended.tilt_deg, s.recommended.tilt_deg, draw));
+  s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kEnough);
+  CHECK(holds(s.verdict->text, "step-4"));
+}
+
+TEST_CASE("Each corrected effect is listed with the recordings that it concerns") {
+  rig::Draw draw(416);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  CHECK(solve(session, {}).corrections.empty());
+  swap_channels_of(session.steps[1]);
+  Solution s = solve(session, {});
+  REQUIRE(s.corrections.size() == 1);
+  CHECK(s.corrections[0].what == CorrectedCause::kChannelsSwapped);
+  CHECK(s.corrections[0].applies_to == std::vector<std::string>{"step-2"});
+  SolveOptions options;
+  options.record_correction = RecordCorrection{"survey.json", "Even Furrow A", 0.2, 0.01};
+  s = solve(session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02), options);
+  REQUIRE(s.corrections.size() == 1);
+  CHECK(s.corrections[0].what == CorrectedCause::kRecord);
+  CHECK(s.corrections[0].from == "survey.json");
+  CHECK(s.corrections[0].applies_to.size() == 5);
+}
