@@ -18,7 +18,7 @@ inline constexpr double kMost_db = 1000;   // dB, of a ratio of floats
 inline constexpr double kLongest_s = 1e7;  // seconds, of a capture
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 214> kRanges{{
+inline constexpr std::array<Range, 217> kRanges{{
     {.family = "calibration",
      .key = "frequency_hz",
      .low = 0,
@@ -178,8 +178,11 @@ inline constexpr std::array<Range, 214> kRanges{{
     {"session", "rpm", 10, 100, " rpm", "turntables run at 16 to 78 rpm"},
     {"session", "shim_span_mm", 1, 100, " mm", "no headshell is larger than 100 mm"},
     {"session", "slope_u", 0, 0.2, "", "with a larger value, the response is not a rotation"},
+    {"session", "temperature_c", -50, 60, " °C", "turntables are used in this range"},
     {"session", "tilt_limit_deg", 0, 45, "°", "beyond 45°, a channel responds more to the other wall than to its own"},
+    {"session", "tolerance_deg", 0.001, 5, "°", "no gauge resolves less, and more than 5° accepts any azimuth"},
     {"session", "upright_at_deg", -45, 45, "°", "beyond 45°, a channel responds more to the other wall than to its own"},
+    {"session", "vtf_mn", 1, 2000, " mN", "it includes the lightest cartridge and an acoustic gramophone"},
     {"solution", "audit_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
     {"solution", "balance_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "best_inside_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},

@@ -26,7 +26,7 @@ struct NumberKey {
 constexpr std::array<NumberKey<Stylus>, 3> kStylusNumbers{{{"major_radius_um", &Stylus::major_radius_um},
                                                            {"tilt_limit_deg", &Stylus::tilt_limit_deg},
                                                            {"upright_at_deg", &Stylus::upright_at_deg}}};
-constexpr std::array<NumberKey<SessionFacts>, 12> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg},
+constexpr std::array<NumberKey<SessionFacts>, 15> kNumbers{{{"gauge_u_deg", &SessionFacts::gauge_u_deg},
                                                             {"gauge_zero_u_deg", &SessionFacts::gauge_zero_u_deg},
                                                             {"gauge_scale_u", &SessionFacts::gauge_scale_u},
                                                             {"record_u_deg", &SessionFacts::record_u_deg},
@@ -37,18 +37,27 @@ constexpr std::array<NumberKey<SessionFacts>, 12> kNumbers{{{"gauge_u_deg", &Ses
                                                             {"hole_spacing_mm", &SessionFacts::hole_spacing_mm},
                                                             {"shim_span_mm", &SessionFacts::shim_span_mm},
                                                             {"frequency_hz", &SessionFacts::frequency_hz},
-                                                            {"rpm", &SessionFacts::rpm}}};
+                                                            {"rpm", &SessionFacts::rpm},
+                                                            {"tolerance_deg", &SessionFacts::tolerance_deg},
+                                                            {"vtf_mn", &SessionFacts::vtf_mn},
+                                                            {"temperature_c", &SessionFacts::temperature_c}}};
 
 struct TextKey {
   const char* key;
   std::optional<std::string> SessionFacts::*member;
 };
-constexpr std::array<TextKey, 6> kTexts{{{"cartridge", &SessionFacts::cartridge},
-                                         {"record", &SessionFacts::record},
-                                         {"record_side", &SessionFacts::record_side},
-                                         {"rig", &SessionFacts::rig},
-                                         {"operator", &SessionFacts::operator_name},
-                                         {"date", &SessionFacts::date}}};
+constexpr std::array<TextKey, 12> kTexts{{{"cartridge", &SessionFacts::cartridge},
+                                          {"record", &SessionFacts::record},
+                                          {"record_side", &SessionFacts::record_side},
+                                          {"rig", &SessionFacts::rig},
+                                          {"operator", &SessionFacts::operator_name},
+                                          {"date", &SessionFacts::date},
+                                          {"client", &SessionFacts::client},
+                                          {"workshop", &SessionFacts::workshop},
+                                          {"notes", &SessionFacts::notes},
+                                          {"cartridge_model", &SessionFacts::cartridge_model},
+                                          {"anti_skate", &SessionFacts::anti_skate},
+                                          {"gauge_certificate", &SessionFacts::gauge_certificate}}};
 constexpr TextKey kCalibration{"calibration", &SessionFacts::calibration};
 
 std::string text_of(const Json& value, const Place& place) {
@@ -119,7 +128,8 @@ bool take_text(const std::string& key, const Json& value, const Place& place, Se
   const auto at = std::find_if(kTexts.begin(), kTexts.end(), [&](const TextKey& k) { return k.key == key; });
   const TextKey* known = at != kTexts.end() ? &*at : key == kCalibration.key ? &kCalibration : nullptr;
   if (known == nullptr) return false;
-  facts.*known->member = text_of(value, place);
+  // Many scales for anti-skating have plain numbers, so a number is accepted there and kept as it was written.
+  facts.*known->member = key == "anti_skate" && value.is_number() ? value.dump() : text_of(value, place);
   if (key == "date" && !is_iso_date(*facts.date)) place.refuse("is not a date such as 2026-05-14 (ISO 8601). Correct it.");
   return true;
 }

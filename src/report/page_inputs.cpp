@@ -45,9 +45,15 @@ void add_maker(Inputs& inputs, const std::optional<MadeBy>& made_by) {
 }
 
 void add_facts(Inputs& inputs, const SessionFacts& f) {
+  inputs.fact("client", f.client);
+  inputs.fact("workshop", f.workshop);
+  inputs.fact("model of the cartridge", f.cartridge_model);
   inputs.fact("rig", f.rig);
   inputs.fact("operator", f.operator_name);
   inputs.fact("date", f.date);
+  inputs.number("vertical tracking force", f.vtf_mn, " mN");
+  inputs.fact("anti-skating", f.anti_skate);
+  inputs.number("temperature", f.temperature_c, " °C");
   if (f.stylus) {
     inputs.fact("stylus profile", f.stylus->profile);
     inputs.number("stylus, radius of contact across the groove", f.stylus->major_radius_um, " µm");
@@ -55,6 +61,7 @@ void add_facts(Inputs& inputs, const SessionFacts& f) {
     inputs.number("stylus, azimuth at which it is upright", f.stylus->upright_at_deg, "°");
   }
   if (!f.bands.empty()) inputs.words("bands on the record", band_list(f.bands));
+  inputs.fact("gauge, certificate", f.gauge_certificate);
   inputs.number("gauge, standard uncertainty", f.gauge_u_deg, "°");
   inputs.number("zero of the gauge, standard uncertainty", f.gauge_zero_u_deg, "°");
   inputs.number("scale of the gauge, relative standard uncertainty", f.gauge_scale_u, "");
@@ -68,6 +75,8 @@ void add_facts(Inputs& inputs, const SessionFacts& f) {
   inputs.number("frequency (session)", f.frequency_hz, " Hz");
   inputs.number("stated crosstalk of the electronics", f.electronics_crosstalk_db, " dB");
   inputs.fact("calibration of the electronics (session)", f.calibration);
+  inputs.number("tolerance of the azimuth", f.tolerance_deg, "°");
+  inputs.fact("notes", f.notes);
   for (const auto& [name, value] : f.other_texts) inputs.words(base::escaped(name), base::escaped(value));
 }
 

@@ -2,7 +2,9 @@
 // Builds the HTML page of a solution, in the order that a reader needs.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -76,8 +78,17 @@ std::string budget(const Solution& solution) {
   return html_heading("Uncertainty budget") + wide(html_table(uncertainty_table(solution), kCaption));
 }
 
+/// The page is for the client. A misspelt key or column concerns only the person who wrote it.
+Warnings warnings_for_client(const Solution& solution) {
+  Warnings shown;
+  std::copy_if(solution.warnings.begin(), solution.warnings.end(), std::back_inserter(shown),
+               [](const Warning& w) { return w.code != WarningCode::kUnknownKey; });
+  return shown;
+}
+
 std::string warnings(const Solution& solution) {
-  std::string html = html_heading("Warnings and what to do") + html_warnings(solution.warnings, solution.warnings.size());
+  const Warnings shown = warnings_for_client(solution);
+  std::string html = html_heading("Warnings and what to do") + html_warnings(shown, shown.size());
   if (solution.next_step) html += html_paragraph("Next step: " + as_sentence(solution.next_step->why));
   return html;
 }

@@ -17,6 +17,15 @@ inline evenwall::SessionFacts full_facts() {
   facts.stylus = evenwall::Stylus{"line", 75.0, 2.0, -0.5};
   facts.bands = {evenwall::Band::kLeft, evenwall::Band::kVertical};
   facts.gauge_u_deg = 0.1 + 0.2;  // 0.30000000000000004 needs all its digits
+  facts.client = "M. Fenn";
+  facts.workshop = "Lower Mill";
+  facts.notes = "a note";
+  facts.cartridge_model = "Larkspur Mk 2";
+  facts.vtf_mn = 17.5;
+  facts.anti_skate = "1.5";
+  facts.temperature_c = 21.0;
+  facts.gauge_certificate = "G-114";
+  facts.tolerance_deg = 0.1;
   facts.other_texts["colour"] = "red";
   return facts;
 }

@@ -40,6 +40,25 @@ TEST_CASE("Every key of a session file reaches its field") {
   CHECK(session_of("{}").warnings.empty());
 }
 
+TEST_CASE("The keys for the client, the workshop and the conditions reach their fields, and are written again") {
+  const auto file = session_of(R"({"client":"M. Fenn","workshop":"Lower Mill","notes":"two lines\nhere","cartridge_model":"Larkspur Mk 2",
+    "vtf_mn":17.5,"anti_skate":"1.5 of 3","temperature_c":21,"gauge_certificate":"G-114","tolerance_deg":0.1})");
+  CHECK(file.warnings.empty());
+  const SessionFacts& f = file.facts;
+  CHECK((f.client == "M. Fenn" && f.workshop == "Lower Mill" && f.notes == "two lines\nhere" && f.cartridge_model == "Larkspur Mk 2"));
+  CHECK((f.vtf_mn == 17.5 && f.anti_skate == "1.5 of 3" && f.temperature_c == 21 && f.gauge_certificate == "G-114"));
+  CHECK(f.tolerance_deg == 0.1);
+  CHECK(f.other_texts.empty());
+  const SessionFacts back = session_of(session_text(f)).facts;
+  CHECK((back.client == f.client && back.workshop == f.workshop && back.notes == f.notes && back.cartridge_model == f.cartridge_model));
+  CHECK((back.vtf_mn == f.vtf_mn && back.anti_skate == f.anti_skate && back.temperature_c == f.temperature_c));
+  CHECK((back.gauge_certificate == f.gauge_certificate && back.tolerance_deg == f.tolerance_deg));
+  CHECK(session_of(R"({"anti_skate":1.5})").facts.anti_skate == "1.5");
+  CHECK(holds(refused(R"({"tolerance_deg":0})"), "key /tolerance_deg is 0; 0.001 to 5° is possible"));
+  CHECK(holds(refused(R"({"vtf_mn":0.018})"), "key /vtf_mn is 0.018"));
+  CHECK(holds(refused(R"({"client":7})"), "key /client is a number, not a text"));
+}
+
 TEST_CASE("A wrong session file is refused, and the message names the key or the line") {
   CHECK(holds(refused(R"({"cartridge":3})"), "key /cartridge is a number, not a text"));
   CHECK(holds(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text, not a number"));

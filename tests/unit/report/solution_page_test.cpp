@@ -31,3 +31,14 @@ TEST_CASE("The page names the direction of the turn and the screw for the shim")
   CHECK(holds(anticlockwise, "anticlockwise as seen from the front"));
   CHECK(holds(anticlockwise, "spindle-side screw"));
 }
+
+TEST_CASE("A misspelt key is no matter for the client's page, other warnings are") {
+  Solution s = example_solution();
+  s.warnings = {{WarningCode::kUnknownKey, "session.json: key /colour is unknown."}, {WarningCode::kNotVerified, "No step verifies."}};
+  const std::string page = solution_page(s);
+  CHECK_FALSE(holds(page, "/colour"));
+  CHECK_FALSE(holds(page, "unknown_key"));
+  CHECK(holds(page, "No step verifies."));
+  s.warnings.pop_back();
+  CHECK(holds(solution_page(s), "There are no warnings."));
+}
