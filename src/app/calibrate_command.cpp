@@ -13,6 +13,7 @@
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
 #include "sandbox/writer_process.hpp"
+#include "storage/nearest_file.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -53,7 +54,7 @@ class CalibrateRun {
     progress.tell(0, command_.captures.size());
     const auto take = [&](std::size_t i, const Measured& result) {
       if (const auto* error = std::get_if<ReadingError>(&result)) {
-        console_.complain(error->message);
+        console_.complain(error->message + storage::nearest_file_sentence(command_.captures[i]));
         warnings_.push_back({WarningCode::kCaptureUnreadable, "the recording is excluded: " + error->message});
       } else {
         add(command_.captures[i], std::get<Measurement>(result));

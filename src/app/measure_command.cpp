@@ -14,6 +14,7 @@
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
 #include "sandbox/writer_process.hpp"
+#include "storage/nearest_file.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -149,7 +150,7 @@ class MeasureRun {
 
   Outcome judge(const Reading& reading) {
     if (const ReadingError* error = reading.step.error()) {
-      console_.complain(error->message);
+      console_.complain(error->message + storage::nearest_file_sentence(reading.step.log.capture));
       return Outcome::kBad;
     }
     const Warnings& warnings = reading.step.measurement()->warnings;

@@ -5,6 +5,7 @@
 
 #include "app/option_kinds.hpp"
 #include "app/solve_options.hpp"
+#include "app/usage_suggestion.hpp"
 #include "base/ranges.hpp"
 #include "base/version.hpp"
 #include "evenwall/words.hpp"
@@ -150,6 +151,8 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
     return Farewell{kExitAnswered, chosen.empty() ? root.help() : chosen.front()->help(), ""};
   } catch (const CLI::CallForVersion& version) {
     return Farewell{kExitAnswered, std::string(version.what()) + "\n", ""};
+  } catch (const CLI::ExtrasError& fault) {
+    return usage_error(fault.what() + usage_suggestion(root, argc, argv));
   } catch (const CLI::ParseError& fault) {
     return usage_error(fault.what());
   }

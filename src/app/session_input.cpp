@@ -14,12 +14,15 @@
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
+#include "storage/nearest_file.hpp"
+#include "tables/number_text.hpp"
 #include "tables/step_log.hpp"
 
 namespace evenwall::internal::app {
 namespace {
 
-constexpr double kMeterTone_hz = 1000;  // tone of a meter table, if none is stated
+constexpr double kMeterTone_hz = 1000;        // tone of a meter table, if none is stated
+constexpr std::size_t kMostSuggestions = 20;  // each reads a folder; a log with more faults is wrong as a whole
 constexpr const char* kMeterColumn = "right_into_left_db";
 
 /// Measures the stretch of each step. Each stretch is measured once, because a log gives no stretch to two steps.
@@ -42,7 +45,11 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
     return Done{{entry, measured(path, entry.capture, at)}};
   };
   if (told) told(0, logged.size());
+  std::size_t failed = 0;
   in_order(logged.size(), jobs, work, [&](std::size_t i, Done done) {
+    if (auto* error = std::get_if<ReadingError>(&done.step.result); error != nullptr && !done.named && ++failed <= kMostSuggestions) {
+      error->message += storage::nearest_file_sentence(folder / done.step.log.capture);
+    }
     if (done.named) {
       intake.keep(std::move(done.step));
     } else {
@@ -91,9 +98,9 @@ Session session_of_meter_table(const fs::path& table, const std::string& text, c
 bool is_meter_table(const std::string& text) {
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t end = std::min(text.find_first_of("\r\n", at), text.size());
-    const std::string line = text.substr(at, end - at);
+    const std::string line = tables::column_name(text.substr(at, end - at));  // in lower case
     at = end + 1;
-    if (line.find_first_not_of(" \t\r") == std::string::npos || line[0] == '#') continue;
+    if (line.find_first_not_of(",;") == std::string::npos || line[0] == '#') continue;
     return line.find(kMeterColumn) != std::string::npos;
   }
   return false;

@@ -86,7 +86,9 @@ void add_wiring(CorrectedCause what, const std::vector<std::size_t>& steps, cons
 
 }  // namespace
 
-double tolerance_deg_of(const Solution& solution) { return solution.options.tolerance_deg.value_or(kDefaultTolerance_deg); }
+double tolerance_deg_of(const Solution& solution) {
+  return solution.options.tolerance_deg.value_or(solution.session.tolerance_deg.value_or(kDefaultTolerance_deg));
+}
 
 Verdict verdict_of(const Solution& solution) {
   const double tolerance_deg = tolerance_deg_of(solution);

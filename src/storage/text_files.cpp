@@ -8,7 +8,9 @@
 #include <algorithm>
 #include <cerrno>
 
+#include "evenwall/error.hpp"
 #include "storage/descriptor.hpp"
+#include "storage/nearest_file.hpp"
 #include "storage/whole_file.hpp"
 
 namespace evenwall::internal::storage {
@@ -34,6 +36,17 @@ std::string read_limited(int descriptor, std::size_t limit_bytes, const std::str
   }
 }
 
+/// Throws: Error(kInput), which names the nearest file if there is none of this name.
+Descriptor open_text(const fs::path& path) {
+  try {
+    return open_input(path);
+  } catch (const Error& error) {
+    const std::string nearest = nearest_file_sentence(path);
+    if (nearest.empty()) throw;
+    throw Error(error.kind(), error.what() + nearest);
+  }
+}
+
 }  // namespace
 }  // namespace evenwall::internal::storage
 
@@ -41,7 +54,7 @@ namespace evenwall {
 
 std::string read_text(const fs::path& path, std::size_t limit_bytes) {
   using namespace internal::storage;
-  const Descriptor file = open_input(path);
+  const Descriptor file = open_text(path);
   struct stat status {};
   if (::fstat(file.get(), &status) != 0) refuse(shown(path), "the file cannot be read: " + errno_text(errno));
   // A file that is too long is refused before a byte of it is held in memory.

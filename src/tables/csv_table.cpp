@@ -54,6 +54,12 @@ bool is_blank_or_comment(std::string_view line) {
   return first == std::string_view::npos || line[first] == '#';
 }
 
+/// Spreadsheets leave rows of separators where rows were cleared.
+bool has_no_content(const CsvRow& row) {
+  return row.fault.empty() && std::all_of(row.fields.begin(), row.fields.end(),
+                                          [](const std::string& field) { return field.find_first_not_of(" \t") == std::string::npos; });
+}
+
 char separator_of(std::string_view header) {
   std::size_t most = 0;
   char separator = ',';
@@ -84,6 +90,7 @@ CsvRows::CsvRows(std::string_view text, std::string name) : text_(without_mark(t
     if (is_blank_or_comment(*line)) continue;
     separator_ = separator_of(*line);
     header_ = read_row(*line, cursor_);
+    if (has_no_content(header_)) continue;
     if (!header_.fault.empty())
       storage::refuse(
           name_, fmt::format("line {}: the header row {}. Inside a quoted field, write each quote twice.", header_.line, header_.fault));
@@ -99,8 +106,13 @@ std::optional<CsvRow> CsvRows::next() {
     if (!line) return std::nullopt;
     if (is_blank_or_comment(*line)) continue;
     if (++rows_ > kMostRows) storage::refuse(name_, fmt::format("the table has more than {} rows. It is not read. Split it.", kMostRows));
-    return read_row(*line, cursor_);
+    CsvRow row = read_row(*line, cursor_);
+    if (!has_no_content(row)) return row;
   }
+}
+
+void drop_empty_columns(CsvRow& row, std::size_t columns) {
+  while (row.fields.size() > columns && row.fields.back().find_first_not_of(" \t") == std::string::npos) row.fields.pop_back();
 }
 
 CsvRow CsvRows::row_at(Position position) const {

@@ -17,6 +17,9 @@ struct CsvRow {
   std::string fault;  ///< the fault of the quotes; empty if they are correct
 };
 
+/// Removes empty fields from the end of a row until it has this number of fields: separators at the end of a line add no columns.
+void drop_empty_columns(CsvRow& row, std::size_t columns);
+
 /// Reads the rows of a table one after the other, so that only one of them is held besides the text. The separator is the same in the
 /// whole file: the one that occurs most often in the header row. Requires: `text` outlives the object.
 class CsvRows {
@@ -31,8 +34,8 @@ class CsvRows {
   CsvRows(std::string_view text, std::string name);
   [[nodiscard]] char separator() const { return separator_; }
   [[nodiscard]] const CsvRow& header() const { return header_; }
-  /// Returns the next row; nothing at the end. Throws: Error(kInput) for a quote that is never closed (with its line), a line over 64 KiB,
-  /// or more than 100,000 rows.
+  /// Returns the next row that has content; nothing at the end. Throws: Error(kInput) for a quote that is never closed (with its line), a
+  /// line over 64 KiB, or more than 100,000 rows.
   std::optional<CsvRow> next();
   /// The position of the row that next() returned last.
   [[nodiscard]] Position position() const { return last_; }

@@ -35,9 +35,10 @@ struct MeterRowFault {
 class MeterRows {
  public:
   MeterRows(const CsvRows& table, const std::string& name, double frequency_hz, Warnings& warnings)
-      : header_(table.header().fields),
-        mark_(table.separator() == ';' ? DecimalMark::kPointOrComma : DecimalMark::kPoint),
-        frequency_hz_(frequency_hz) {
+      : most_(table.header().fields.size()), frequency_hz_(frequency_hz) {
+    CsvRow header = table.header();
+    drop_empty_columns(header, 1);
+    for (const std::string& column : header.fields) header_.push_back(column_name(column));
     std::set<std::string> seen;
     for (const std::string& column : header_) {
       if (column.empty()) continue;
@@ -58,9 +59,10 @@ class MeterRows {
   }
 
   /// Throws: MeterRowFault.
-  [[nodiscard]] Step step(const CsvRow& row) const {
+  [[nodiscard]] Step step(CsvRow row) const {
     if (!row.fault.empty()) throw MeterRowFault{"the row " + row.fault, "Inside a quoted field, write each quote twice."};
-    if (row.fields.size() != header_.size()) {
+    drop_empty_columns(row, header_.size());
+    if (row.fields.size() < header_.size() || row.fields.size() > most_) {
       throw MeterRowFault{fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size())};
     }
     LogEntry log;
@@ -107,7 +109,7 @@ class MeterRows {
   [[nodiscard]] OptionalNumber number(const CsvRow& row, std::string_view column) const {
     const std::string text = cell(row, column);
     if (text.empty()) return std::nullopt;
-    const auto value = parse_number(text, mark_);
+    const auto value = parse_number_of(column, text);
     if (!value) throw MeterRowFault{fmt::format("column {} has \"{}\", which is not a number", column, base::escaped(text.substr(0, 40)))};
     const base::Range& range = base::range_of("meter", column);
     if (!base::in_range(range, *value)) throw MeterRowFault{fmt::format("{} is {}", column, base::out_of_range_text(range, *value))};
@@ -137,8 +139,8 @@ class MeterRows {
     return leak;
   }
 
+  std::size_t most_;  ///< columns with those after the last one with a name
   std::vector<std::string> header_;
-  DecimalMark mark_;
   double frequency_hz_;
 };
 

@@ -27,16 +27,18 @@ constexpr std::array<std::string_view, 11> kLogColumns{"capture", "tilt_deg", "t
 /// Finds the columns of the file by name.
 class LogHeader {
  public:
-  LogHeader(const CsvRow& header, const std::string& name, Warnings& warnings) : size_(header.fields.size()) {
+  LogHeader(CsvRow header, const std::string& name, Warnings& warnings) : most_(header.fields.size()) {
+    drop_empty_columns(header, 1);
+    size_ = header.fields.size();
     for (std::size_t i = 0; i < size_; ++i) {
-      const std::string& column = header.fields[i];
+      const std::string column = column_name(header.fields[i]);
       const std::string where = fmt::format("{}:{}", name, header.line);
-      if (column.empty()) continue;  // spreadsheets leave empty columns after the last one
+      if (column.empty()) continue;
       if (!index_.emplace(column, i).second)
         storage::refuse(where, fmt::format("column \"{}\" appears twice. The log is not read. Keep one of them.", base::escaped(column)));
       if (std::find(kLogColumns.begin(), kLogColumns.end(), column) == kLogColumns.end()) {
-        warnings.push_back({WarningCode::kUnknownKey,
-                            fmt::format("{}: column \"{}\" is unknown. It is not used. Correct its name.", where, base::escaped(column))});
+        warnings.push_back({WarningCode::kUnknownKey, fmt::format("{}: column \"{}\" is unknown. It is not used. Correct its name.", where,
+                                                                  base::escaped(header.fields[i]))});
       }
     }
     if (!has("capture"))
@@ -45,7 +47,9 @@ class LogHeader {
       storage::refuse(name, "there is neither a column \"tilt_deg\" (azimuth in degrees) nor \"tilt_units\" (on a ruler). Add one.");
   }
   [[nodiscard]] bool has(const std::string& column) const { return index_.contains(column); }
+  /// Number of columns up to the last one with a name, and with the columns after it.
   [[nodiscard]] std::size_t size() const { return size_; }
+  [[nodiscard]] std::size_t most() const { return most_; }
   /// The cell of a column; empty if the file or the row lacks it.
   [[nodiscard]] std::string cell(const CsvRow& row, const std::string& column) const {
     const auto at = index_.find(column);
@@ -53,7 +57,7 @@ class LogHeader {
   }
 
  private:
-  std::size_t size_;
+  std::size_t size_ = 0, most_;
   std::map<std::string, std::size_t> index_;
 };
 
@@ -73,7 +77,7 @@ struct LogRowFault {
 
 class RowReader {
  public:
-  RowReader(const LogHeader& header, DecimalMark mark) : header_(header), mark_(mark) {}
+  explicit RowReader(const LogHeader& header) : header_(header) {}
 
   /// Throws: LogRowFault.
   [[nodiscard]] LogEntry read(CsvRow row) const {
@@ -104,17 +108,18 @@ class RowReader {
   /// Checks that every column has its cell: a line torn off in the middle of a number must not be accepted.
   void require_shape(CsvRow& row) const {
     if (!row.fault.empty()) throw LogRowFault{"the row " + row.fault, "Inside a quoted field, write each quote twice."};
-    while (row.fields.size() > header_.size() && row.fields.back().empty()) row.fields.pop_back();
-    if (row.fields.size() != header_.size()) {
-      throw LogRowFault{fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size()),
-                        "Give every column a field. If the numbers have decimal commas, separate the fields with semicolons."};
+    drop_empty_columns(row, header_.size());
+    if (row.fields.size() < header_.size() || row.fields.size() > header_.most()) {
+      throw LogRowFault{
+          fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size()),
+          "Give every column a field. If a number has a decimal comma, put it in quotes, or separate the fields with semicolons."};
     }
   }
 
   [[nodiscard]] OptionalNumber number(const CsvRow& row, const std::string& column) const {
     const std::string cell = header_.cell(row, column);
     if (cell.empty()) return std::nullopt;
-    const auto value = parse_number(cell, mark_);
+    const auto value = parse_number_of(column, cell);
     if (!value)
       throw LogRowFault{fmt::format("column {} has \"{}\", which is not a number", column, base::escaped(cell.substr(0, kQuotedBytes)))};
     const base::Range& range = base::range_of("log", column);
@@ -145,7 +150,6 @@ class RowReader {
   }
 
   const LogHeader& header_;
-  DecimalMark mark_;
 };
 
 [[noreturn]] void refuse_overlap(const LogEntry& entry, int line) {
@@ -177,8 +181,8 @@ class RowsSeen {
 /// Detects tilts that look like values in another unit.
 class UnitWatch {
  public:
-  void see(const std::string& cell, DecimalMark mark) {
-    const auto tilt = parse_number(cell, mark);
+  void see(const std::string& cell) {
+    const auto tilt = parse_number_of("tilt_deg", cell);
     if (!tilt) return;
     largest_ = std::max(largest_, std::abs(*tilt));
     ++tilts_;
@@ -209,16 +213,12 @@ std::string message_of(const LogRowFault& fault, const std::string& name, int li
 
 struct LoggedSteps::Parts {
   explicit Parts(const fs::path& path)
-      : name(storage::shown(path)),
-        text(read_text(path, kLargestLog)),
-        rows(text, name),
-        header(rows.header(), name, warnings),
-        mark(rows.separator() == ';' ? DecimalMark::kPointOrComma : DecimalMark::kPoint) {
+      : name(storage::shown(path)), text(read_text(path, kLargestLog)), rows(text, name), header(rows.header(), name, warnings) {
     read();
   }
 
   void read() {
-    const RowReader reader(header, mark);
+    const RowReader reader(header);
     StretchesTaken taken;
     RowsSeen seen(rows);
     UnitWatch units;
@@ -231,7 +231,7 @@ struct LoggedSteps::Parts {
         continue;
       }
       try {
-        units.see(header.cell(*row, "tilt_deg"), mark);
+        units.see(header.cell(*row, "tilt_deg"));
         const LogEntry entry = reader.read(*row);
         if (const auto overlapped = taken.take(entry, row->line)) refuse_overlap(entry, *overlapped);
         places.push_back(rows.position());
@@ -262,7 +262,6 @@ struct LoggedSteps::Parts {
   Warnings warnings;
   CsvRows rows;
   LogHeader header;
-  DecimalMark mark;
   std::vector<CsvRows::Position> places;
   std::map<std::size_t, BadRow> unusable;  // by their index in places
   std::size_t repeats = 0;
@@ -278,7 +277,7 @@ std::size_t LoggedSteps::size() const { return parts_->places.size(); }
 std::variant<LogEntry, BadRow> LoggedSteps::row(std::size_t index) const {
   assert(index < size());
   if (const auto bad = parts_->unusable.find(index); bad != parts_->unusable.end()) return bad->second;
-  return RowReader(parts_->header, parts_->mark).read(parts_->rows.row_at(parts_->places[index]));
+  return RowReader(parts_->header).read(parts_->rows.row_at(parts_->places[index]));
 }
 
 const Warnings& LoggedSteps::warnings() const { return parts_->warnings; }

@@ -69,10 +69,24 @@ class Log(FaultCase):
         self.assertSameAnswer(log_of(ROWS, separator=";"))
         self.assertSameAnswer(log_of(ROWS, separator="\t"))
         self.assertSameAnswer(log_of([(n, t.replace(".", ",")) for n, t in ROWS], separator=";"))
-        for row in ("step-09.wav,1,5\n", "step-09.wav,1;5\n", "step-09.wav\t1\n", 'step-09.wav,"1,5"\n'):
+        for row in ("step-09.wav,1,5\n", "step-09.wav,1;5\n", "step-09.wav\t1\n", 'step-09.wav,"1,5,0"\n'):
             with self.subTest(row):
                 self.assertCostsOneStep(LOG + row, "steps.csv:6: ")
         self.assertCostsOneStep(LOG + "step-09.wav;1,5\n", "step-09.wav;1: ")  # read as a capture at 5 degrees, which does not exist
+
+    def test_L3_logs_as_people_keep_them(self):
+        """Capitals, minus and degree signs, quoted decimal commas, cleared rows and separators at the ends of lines change nothing."""
+        for name, log in {
+                "capitals": log_of(ROWS, head=("Capture", " TILT_DEG ")),
+                "minus": LOG.replace("-1.5", "\u22121.5"), "en dash": LOG.replace("-1.5", "\u20131.5"),
+                "degrees": log_of([(n, t + "°") for n, t in ROWS]), "degrees after a blank": log_of([(n, t + " °") for n, t in ROWS]),
+                "quoted commas": log_of([(n, '"' + t.replace(".", ",") + '"') for n, t in ROWS]),
+                "tabs and commas": log_of([(n, t.replace(".", ",")) for n, t in ROWS], separator="\t"),
+                "cleared rows": LOG.replace("step-03", ",\n\n , \nstep-03") + ",,,\n", "separators": LOG.replace("\n", ",,\n"),
+                "separators only in the header": LOG.replace("tilt_deg", "tilt_deg,,,"),
+        }.items():
+            with self.subTest(name):
+                self.assertSameAnswer(log)
 
     def test_L4_locale(self):
         expected = self.solve(LOG).out

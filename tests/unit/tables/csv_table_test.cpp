@@ -68,11 +68,23 @@ TEST_CASE("The header row determines the separator, and separators inside quotes
 }
 
 TEST_CASE("A row with too few or too many fields is returned unchanged") {
-  const auto table = parse_csv("a,b\n1\n1,2,3\n,\n", "t.csv");
+  const auto table = parse_csv("a,b\n1\n1,2,3\n,3\n", "t.csv");
   REQUIRE(table.rows.size() == 3);
   CHECK(table.rows[0].fields == Fields{"1"});
   CHECK(table.rows[1].fields == Fields{"1", "2", "3"});
-  CHECK(table.rows[2].fields == Fields{"", ""});
+  CHECK(table.rows[2].fields == Fields{"", "3"});
+}
+
+TEST_CASE("A row without content is skipped, and separators at the end of a line can be dropped") {
+  const auto table = parse_csv(",,\n \t\na,b,,\n,,,\n1,2,,\n\"\", ,\n", "t.csv");
+  CHECK(table.header.fields == Fields{"a", "b", "", ""});
+  REQUIRE(table.rows.size() == 1);
+  CsvRow row = table.rows[0];
+  CHECK(row.line == 5);
+  drop_empty_columns(row, 3);
+  CHECK(row.fields == Fields{"1", "2", ""});
+  drop_empty_columns(row, 1);
+  CHECK(row.fields == Fields{"1", "2"});
 }
 
 TEST_CASE("A stray quote makes its own row faulty, but not the next row") {

@@ -60,6 +60,18 @@ TEST_CASE("Crosstalk that refers to the level of its own channel is converted to
   CHECK(measurement_of(table.steps[2]).u_balance_db == 0.0);
 }
 
+TEST_CASE("Meter tables are read as people keep them") {
+  const MeterTable table = table_of(
+      "Tilt_deg, Right_into_Left_dB,LEFT_INTO_RIGHT_DB,,\n\xe2\x88\x92"
+      "1\xc2\xb0,\"\xe2\x88\x92"
+      "30,5\",-36,,\n,,,,\n2,-30,-36\n");
+  CHECK(table.warnings.empty());
+  REQUIRE(table.steps.size() == 2);
+  CHECK(table.steps[0].log.tilt_deg == -1);
+  CHECK_THAT(decibels(std::abs(measurement_of(table.steps[0]).crosstalk.right_into_left->same_passage.value)), WithinAbs(-30.5, 1e-9));
+  CHECK(table.steps[1].log.capture == "line 4");
+}
+
 TEST_CASE("A bad row excludes its own step only, and the warning names its line") {
   const MeterTable table = table_of(
       "tilt_deg,right_into_left_db,left_into_right_db,u_db,reference\n"

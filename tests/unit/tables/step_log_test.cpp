@@ -65,8 +65,39 @@ TEST_CASE("A log is read alike with any separator, decimal mark, line end or byt
   }
 }
 
+TEST_CASE("Logs are read as people keep them") {
+  // Capitals and blanks in names, minus signs, degree signs, quoted decimal commas, cleared rows, separators at the ends of lines.
+  for (const char* text : {"Capture, Tilt_DEG ,Use,,\na.wav,\xe2\x88\x92"
+                           "1.5\xc2\xb0,,,\n,,,,\nb.wav,\"2,25\",verify\n , ,\t,,\n",
+                           "CAPTURE\tTILT_DEG\tUSE\na.wav\t\xe2\x80\x93"
+                           "1,5 \xc2\xb0\t\n\t\t\nb.wav\t2,25\tverify\t\t\n",
+                           ";;\nTilt_deg;capture;use;\n\"-1,5\";a.wav;;\n;;;\n2,25;b.wav;verify\n"}) {
+    INFO(text);
+    const auto log = log_of(text);
+    CHECK(log.warnings.empty());
+    REQUIRE(log.rows.size() == 2);
+    CHECK(entry(log, 0).capture == "a.wav");
+    CHECK(entry(log, 0).tilt_deg == -1.5);
+    CHECK(entry(log, 1).capture == "b.wav");
+    CHECK(entry(log, 1).tilt_deg == 2.25);
+    CHECK(entry(log, 1).use == StepUse::kVerify);
+  }
+}
+
+TEST_CASE("Leniency has limits: a torn row, a degree sign after a time and a repeated name are found") {
+  const auto log = log_of("Capture,tilt_deg,note,,\na.wav,0,,,\nb.wav,1\nc.wav,2,x,y,z,more\n");
+  REQUIRE(log.rows.size() == 3);
+  CHECK(is_bad(log, 1));
+  CHECK(is_bad(log, 2));
+  CHECK(holds(bad_row(log), "2 fields, but the header has 3"));
+  CHECK(holds(bad_row(log_of("capture,tilt_deg,from_s\na.wav,0,2\xc2\xb0\nb.wav,0,\n")),
+              "column from_s has \"2\xc2\xb0\", which is not a number"));
+  CHECK(holds(refused("capture,tilt_deg,TILT_DEG\na,1,2\n"), "\"tilt_deg\" appears twice"));
+  CHECK(holds(log_of("capture,tilt_deg,Colour\na,0,red\nb,1,red\n").warnings[0].message, "\"Colour\" is unknown"));
+}
+
 TEST_CASE("A text instead of a number excludes its own step only, and the message names line and column") {
-  for (const char* cell : {"1.5deg", "", "\"1,5\"", "nan"}) {
+  for (const char* cell : {"1.5deg", "", "\"1,5,0\"", "nan"}) {
     INFO(cell);
     const auto log = log_of("capture,tilt_deg\na.wav,0\nb.wav," + std::string(cell) + "\nc.wav,1\n");
     REQUIRE(log.rows.size() == 3);
