@@ -14,13 +14,10 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr std::size_t kSourceColumns = 20;
-constexpr std::size_t kCartridgeColumns = 12;
+constexpr std::size_t kSourceColumns = 24;
+constexpr std::size_t kCartridgeColumns = 10;
 
-std::string shim_text(const SessionLine& line) {
-  if (!line.shim_mm) return "";
-  return fmt::format("{:.2f}{}", *line.shim_mm, line.shim_at == "outer_side" ? " out" : line.shim_at == "spindle_side" ? " spi" : "");
-}
+std::string millimetres(const OptionalNumber& height_mm) { return height_mm ? fmt::format("{:.2f}", *height_mm) : ""; }
 
 std::string joined(const std::vector<std::string>& words) {
   std::string all;
@@ -55,16 +52,14 @@ SessionLine session_line_of(const std::string& source, const Solution& solution)
 }
 
 std::string sessions_table(const std::vector<SessionLine>& lines) {
-  report::TextTable table{{{"session", "cartridge", "set to", "u", "turn", "shim mm", "verdict", "warnings"}}, true};
+  report::TextTable table{{{"session", "cartridge", "set to", "u", "turn", "shim mm", "verdict", "warn."}}, false};
   for (const SessionLine& line : lines) {
     const std::string set = line.set_to_units ? fmt::format("{:+.3f}", *line.set_to_units) : fmt::format("{:+.2f}°", line.set_to_deg);
     const std::string u = line.u_units ? fmt::format("{:.3f}", *line.u_units) : fmt::format("{:.3f}°", line.u_deg);
-    const std::string warnings = line.warnings.empty()       ? ""
-                                 : line.warnings.size() == 1 ? line.warnings.front()
-                                                             : fmt::format("{} +{}", line.warnings.front(), line.warnings.size() - 1);
     table.rows.push_back({report::shortened_inside(base::escaped(line.source), kSourceColumns),
                           report::shortened_inside(base::escaped(line.cartridge), kCartridgeColumns), set, u,
-                          line.turn_deg ? fmt::format("{:+.2f}°", *line.turn_deg) : "n/a", shim_text(line), line.verdict, warnings});
+                          line.turn_deg ? fmt::format("{:+.2f}°", *line.turn_deg) : "n/a", millimetres(line.shim_mm), line.verdict,
+                          line.warnings.empty() ? "" : std::to_string(line.warnings.size())});
   }
   report::Page page(report::Ink::kPlain);
   page.table(table);

@@ -25,7 +25,7 @@ struct SessionLine {
 
 SessionLine session_line_of(const std::string& source, const Solution& solution);
 
-/// At most 80 columns; long names are shortened, and codes are counted if they do not fit.
+/// At most 80 columns; long names are shortened, and warnings are counted.
 std::string sessions_table(const std::vector<SessionLine>& lines);
 
 inline constexpr const char* kSessionsCsvHead =

@@ -15,7 +15,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::size_t kMostNames = 10000;  // a suggestion is not worth more time
+constexpr std::size_t kMostFilesCompared = 10000;  // a suggestion is not worth more time
 
 struct Closing {
   void operator()(DIR* folder) const { ::closedir(folder); }
@@ -26,7 +26,7 @@ struct Closing {
 std::vector<std::string> names_in(const fs::path& folder) {
   std::vector<std::string> names;
   const std::unique_ptr<DIR, Closing> opened(::opendir(folder.c_str()));
-  while (opened && names.size() < kMostNames) {
+  while (opened && names.size() < kMostFilesCompared) {
     const dirent* entry = ::readdir(opened.get());
     if (entry == nullptr) break;
     names.emplace_back(entry->d_name);
