@@ -18,7 +18,7 @@ p{margin:.4rem 0;overflow-wrap:anywhere}
 .facts,.note,figcaption span{color:var(--faint);font-size:.85rem}
 .answer{display:grid;grid-template-columns:1fr 15rem;gap:1.5rem;background:var(--panel);padding:1.1rem 1.3rem;border-left:6px solid var(--third)}
 .answer.alone{grid-template-columns:1fr}
-.scope{font-weight:600}
+.scope,.verified{font-weight:600}
 .pair{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem}
 table{border-collapse:collapse;width:100%;font-size:.88rem;margin:.5rem 0}
 caption{text-align:left;color:var(--faint);padding-bottom:.2rem}
@@ -82,7 +82,7 @@ svg text{font-family:"DejaVu Sans",Verdana,sans-serif}
  .charts:has(figure:nth-child(7)){grid-template-columns:1fr 1fr 1fr;gap:.3rem .8rem}
  .ending{columns:2;column-gap:1.4rem}
  .ending section,.ending table{break-inside:avoid}
- #cartridges{break-before:page}
+ #cartridges,#what-to-do~#charts{break-before:page}
  figcaption b{font-size:8.2pt}
  figcaption span{line-height:1.2}
 }

@@ -11,12 +11,14 @@
 #include "evenwall/report.hpp"
 #include "report/front_view.hpp"
 #include "report/html.hpp"
+#include "report/letter.hpp"
 #include "report/number_format.hpp"
 #include "report/page_frame.hpp"
 #include "report/page_inputs.hpp"
 #include "report/solution_charts.hpp"
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
+#include "report/turn_words.hpp"
 
 namespace evenwall::internal::report {
 namespace {
@@ -28,14 +30,21 @@ std::string scope_sentence(const Solution& solution) {
          "It does not include the record's cutting-azimuth error, nor how flat the record lies.";
 }
 
-std::string answer(const Solution& solution) {
-  std::string words = element("h1", html_escaped(answer_sentence(solution)), "id=\"answer\"") + "\n";
+/// The letter: to whom, what was found, what is set or to be set, and the picture of the turn.
+std::string letter(const Solution& solution) {
+  std::string words;
+  for (const std::string& line : letter_head(solution)) words += html_paragraph(line, "class=\"facts\"");
+  words += html_paragraphs(letter_sentences(solution));
+  if (const auto verified = verified_headline(solution)) words += html_paragraph(*verified, "class=\"verified\"");
+  words += element("h1", html_escaped(answer_sentence(solution)), "id=\"answer\"") + "\n";
   words += html_paragraphs(hand_sentences(solution));
+  const bool says_more = solution.verdict && solution.verdict->state != VerdictState::kTurn;  // the sentences above give the turn
+  if (says_more) words += html_paragraph(verdict_sentence(*solution.verdict));
   words += html_paragraph(scope_sentence(solution), "class=\"scope\"");
   if (const auto ruler = ruler_sentence(solution)) words += html_paragraph(*ruler);
   if (const auto contact = contact_sentence(solution.contact)) words += html_paragraph(*contact);
   words += html_paragraph("Basis: " + as_sentence(solution.recommended.why), "class=\"note\"");
-  const std::string view = front_view(solution.shim);
+  const std::string view = front_view(drawn_move(solution));
   const std::string drawn = view.empty() ? "" : element("div", "\n" + view + html_paragraph("Not to scale.", "class=\"note\""));
   return html_paragraph(session_line(solution), "class=\"facts\"") + html_paragraph(kAzimuth, "class=\"facts\"") +
          fmt::format("<div class=\"answer{}\">\n<div>\n{}</div>\n{}</div>\n", view.empty() ? " alone" : "", words, drawn);
@@ -103,8 +112,9 @@ std::string solution_page(const Solution& solution) {
   if (!std::isfinite(solution.recommended.tilt_deg) || !std::isfinite(solution.recommended.u_deg) || !std::isfinite(solution.shim.move_deg))
     throw Error(ErrorKind::kData, "the solution contains no recommended azimuth. No page is written. Solve the session again.");
   const std::string title = solution.session.cartridge ? "Azimuth of " + internal::base::escaped(*solution.session.cartridge) : "Azimuth";
-  std::string html = html_section("what-to-do", answer(solution));
+  std::string html = html_section("what-to-do", letter(solution));
   html += html_section("before-and-after", before_and_after(solution));
+  html += html_section("cautions", html_heading("Take care") + html_list(cautions()));
   html += html_section("not-correctable", html_heading("Crosstalk that azimuth cannot remove") +
                                               html_paragraph(rest_sentence(solution.not_correctable)) + "<div class=\"pair\">\n<div>" +
                                               criteria(solution) + "</div>\n<div>" + balance(solution) + "</div>\n</div>\n");
@@ -112,7 +122,6 @@ std::string solution_page(const Solution& solution) {
   html += html_section("steps", steps(solution));
   html += "<div class=\"ending\">\n" + html_section("uncertainty", budget(solution));
   html += html_section("warnings", warnings(solution));
-  html += html_section("cautions", html_heading("Take care") + html_list(cautions()));
   html += html_section("inputs", html_heading("Method, versions, inputs") + html_table(inputs_table(solution), "")) + "</div>\n";
   return html_document(title, html);
 }

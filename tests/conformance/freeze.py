@@ -81,6 +81,7 @@ def into_one_recording(sessions, steps, swapped):
 def thinned(solution):
     """Keeps every twelfth point of the chart's curves, because all points follow from the same few numbers."""
     document = json.loads(solution)
+    del document["source"]  # the name of a scratch file
     document["curves"] = {key: value[::12] if isinstance(value, list) else value for key, value in document["curves"].items()}
     return json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n"
 

@@ -14,7 +14,7 @@ WORDS = {row["table"]: row["words"] for row in map(json.loads, PRINTED)}
 TABLE_OF = {
     "use": "StepUse", "bands": "Band", "band": "Band", "signal": "SimulatedSignal", "kind": "PassageKind", "driven": "Driven", "relation": "Relation",
     "basis": "Basis", "scope": "Scope", "used": "BalanceSource", "sense": "Sense", "raises": "Side", "place_shim_at": "Side", "flags": "StepFlag",
-    "code": "ReadingFault",
+    "code": "ReadingFault", "from": "TurnFrom", "direction": "TurnDirection", "state": "VerdictState", "what": "CorrectedCause",
 }
 
 

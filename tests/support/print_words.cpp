@@ -31,6 +31,10 @@ int main() {
   print<BalanceSource>("BalanceSource");
   print<Side>("Side");
   print<StepFlag>("StepFlag");
+  print<TurnFrom>("TurnFrom");
+  print<TurnDirection>("TurnDirection");
+  print<VerdictState>("VerdictState");
+  print<CorrectedCause>("CorrectedCause");
   print<ReadingFault>("ReadingFault");
   print<WarningCode>("WarningCode");
 }
