@@ -228,7 +228,7 @@ void set_outcome(Solution& solution, const Choice& choice, const Session& sessio
   solution.verdict = verdict_of(solution);
   if (solution.verdict->state != VerdictState::kCaptureMore) return;
   if (!solution.next_step) solution.next_step = next_step_of(choice.kind, choice.tilt, joint, Advise::kAlways);
-  if (solution.next_step) solution.verdict->text += " " + solution.next_step->why + ".";
+  solution.verdict->text += solution.next_step ? ": " + solution.next_step->why + "." : std::string(".");
 }
 
 }  // namespace

@@ -118,7 +118,7 @@ Verdict verdict_of(const Solution& solution) {
     return told(VerdictState::kTurn,
                 fmt::format("turn the cartridge by {}, then record once more with `use` verify.", turn_text(*solution.now)));
   }
-  return told(VerdictState::kCaptureMore, fmt::format("the turn is not known to {:g}°. Capture one more tilt.", tolerance_deg));
+  return told(VerdictState::kCaptureMore, fmt::format("the turn is not known to {:g}°. Capture one more tilt", tolerance_deg));
 }
 
 Warnings verification_warnings(const Solution& solution) {
