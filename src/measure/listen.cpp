@@ -177,11 +177,23 @@ void set_tone_faults(HeardPassage& heard, const HeardTone& samples, double turn_
   heard.clipped_fraction = std::max(clipped(samples.left), clipped(samples.right));
 }
 
+/// A tone in the samples: which channel is driven, its amplitude, and its phase per sample.
+struct ToneTurn {
+  Driven driven;
+  double amplitude;
+  double turn_rad;
+};
+
 /// Adds the uncertainty that rounding causes in the undriven channel if no noise dithers it.
-void add_step(HeardPassage& heard, const HeardTone& samples, double amplitude, double frame_part_noise) {
-  const double step = samples.step.size() / amplitude;
-  const double noise = noise_of_samples(frame_part_noise, samples.frame_samples) / amplitude;
-  const double u = step_uncertainty(step, noise);
+void add_step(HeardPassage& heard, const HeardTone& samples, const ToneTurn& tone, double frame_part_noise) {
+  const double step = samples.step.size() / tone.amplitude;
+  if (!(step > 0)) return;
+  // The noise near the tone also contains what rounding makes of a tone with wow. It cannot dither more than the noise of the samples does.
+  const double near_tone = noise_of_samples(frame_part_noise, samples.frame_samples);
+  if (near_tone > samples.step.size()) return;
+  const std::size_t undriven = tone.driven == Driven::kLeft ? 1 : 0;
+  const double of_samples = samples.step.noise(undriven, tone.turn_rad);
+  const double u = step_uncertainty(step, std::min(near_tone, of_samples) / tone.amplitude, std::abs(heard.ratio.value));
   heard.u_rounding = u;
   if (u > 0) enlarge(heard.ratio, u);
   if (u > kStepWorthTelling * std::abs(heard.ratio.value)) heard.quiet_steps = std::abs(heard.ratio.value) / step;
@@ -228,12 +240,13 @@ std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretc
   const bool nominal = std::abs(fit.rpm / kNominalRpm - 1) < 2 * kMostSpeedError;
   if (!rpm && !nominal && fit.rpm_share > kSpeedSure) heard.found_rpm = fit.rpm;
   heard.ratio = estimate_from(fit);
-  add_step(heard, samples, inner.amplitude, fit.residual_scale * inner.amplitude);
+  const double turn_rad = 2 * std::numbers::pi * stretch.frequency_hz / source.info().sample_rate_hz;
+  add_step(heard, samples, {stretch.driven, inner.amplitude, turn_rad}, fit.residual_scale * inner.amplitude);
   if (heard.whole_revolution) heard.once_per_revolution = fit.once_per_revolution;
   heard.rejected_fraction = fit.rejected_fraction;
   heard.lost_fraction = inner.lost_fraction;
   heard.band_db = samples.spectrum.band_db();
-  set_tone_faults(heard, samples, 2 * std::numbers::pi * stretch.frequency_hz / source.info().sample_rate_hz);
+  set_tone_faults(heard, samples, turn_rad);
   heard.silences = silences_between(samples.silence.runs(), source.info().sample_rate_hz, inner.start_s, inner.end_s);
   heard.phase_jumps = jumps_between(samples.lock_in, stretch.driven, inner.start_s, inner.end_s);
 

@@ -161,6 +161,8 @@ inline constexpr std::int64_t kPlateauReserve = 2;  // times the run of a pure s
 // sample step
 inline constexpr std::int64_t kStepLeastSeen = 64;
 inline constexpr std::int64_t kStepEnough = 8192;  // samples other than zero; one in two has the last bit set
+inline constexpr double kRoundedTone = 0.157;      // 2/π² · √(ζ(3)/2)
+inline constexpr std::size_t kNoisePieces = 4;     // of the first samples, 1,024 frames each
 inline constexpr double kFinestSteps = 8388608;    // steps of 24 bits to full scale
 inline constexpr float kMostFloatSteps = 256;      // a larger float has no such steps
 

@@ -5,6 +5,7 @@
 #include "measure/lock_in.hpp"
 #include "support/catch.hpp"
 #include "support/memory_source.hpp"
+#include "support/rig.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::measure;
@@ -42,10 +43,11 @@ TEST_CASE("The step is the number of which all samples are multiples") {
 }
 
 TEST_CASE("The uncertainty of rounding covers the errors that rounding causes in tones of any amplitude") {
-  CHECK_THAT(step_uncertainty(1, 0), WithinAbs(0.2887, 1e-4));  // uniform within half a step either way
-  CHECK(step_uncertainty(0, 0.1) == 0);
-  CHECK(step_uncertainty(1, 0.5) < 0.0075 * 0.2887);
-  CHECK(step_uncertainty(1, 1.5) == 0);
+  CHECK_THAT(step_uncertainty(1, 0, 0), WithinAbs(0.2887, 1e-4));  // uniform within half a step either way
+  CHECK(step_uncertainty(0, 0.1, 0) == 0);
+  CHECK(step_uncertainty(1, std::sqrt(1.0 / 12), 0) == step_uncertainty(1, 0, 0));  // the rounding's own noise is no dither
+  CHECK(step_uncertainty(1, std::hypot(0.5, std::sqrt(1.0 / 12)), 0) < 0.0075 * 0.2887);
+  CHECK(step_uncertainty(1, 1.5, 0) == 0);
   // Computes the amplitude of the rounded tone by projection, over a whole number of periods with phases that do not repeat.
   double worst = 0;
   for (double size = 0.02; size < 6; size += 0.02) {
@@ -58,7 +60,46 @@ TEST_CASE("The uncertainty of rounding covers the errors that rounding causes in
     worst = std::max(worst, std::abs(2 * sum / kSamples - size));
   }
   CHECK(worst > 0.4);
-  CHECK(worst <= std::sqrt(3.0) * step_uncertainty(1, 0) + 0.01);  // half a step is the edge of the uniform distribution
+  CHECK(worst <= std::sqrt(3.0) * step_uncertainty(1, 0, 0) + 0.01);  // half a step is the edge of the uniform distribution
+}
+
+TEST_CASE("The noise of a channel is that beside its tone, and clicks, fades and values that are not finite hardly count") {
+  rig::Draw draw(78);
+  std::vector<float> block(8192);
+  for (std::size_t n = 0; n < 4096; ++n) {
+    block[2 * n] = static_cast<float>(0.5 * std::cos(0.13 * static_cast<double>(n)) + 0.01 * draw.normal() + 0.2);
+    block[2 * n + 1] = static_cast<float>(0.001 * draw.normal());
+  }
+  for (std::size_t n = 0; n < 40; ++n) block[2 * (300 + n) + 1] = 0.9F;
+  block[5001] = std::numeric_limits<float>::quiet_NaN();
+  SampleStep step;
+  step.add(block.data(), 1000);
+  step.add(block.data() + 2000, 3096);
+  CHECK_THAT(step.noise(0, 0.13), WithinRel(0.01, 0.05));
+  CHECK_THAT(step.noise(1, 0.13), WithinRel(0.001, 0.05));
+  CHECK(SampleStep().noise(0, 0.13) == 0);
+}
+
+TEST_CASE("The uncertainty of rounding covers the errors with any noise before the rounding, as seen in the rounded samples") {
+  rig::Draw draw(77);
+  constexpr int kSamples = 20011;
+  for (const double dither : {0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.6}) {
+    double squares = 0, uncertainty = 0;
+    int sizes = 0;
+    for (double size = 0.05; size < 4; size += 0.05, ++sizes) {
+      std::vector<double> rounded(kSamples);
+      double sum = 0;
+      const auto tone = [](int n) { return std::cos(2 * 3.14159265358979323846 * 997 * n / kSamples); };
+      for (int n = 0; n < kSamples; ++n) sum += (rounded[n] = std::round(size * tone(n) + dither * draw.normal())) * tone(n);
+      const double found = 2 * sum / kSamples;
+      double left = 0;
+      for (int n = 0; n < kSamples; ++n) left += std::pow(rounded[n] - found * tone(n), 2);
+      squares += std::pow(found - size, 2);
+      uncertainty += std::pow(step_uncertainty(1, std::sqrt(left / kSamples), size), 2) + 2 * left / kSamples / kSamples;
+    }
+    INFO("dither " << dither << ": rms error " << std::sqrt(squares / sizes) << ", u " << std::sqrt(uncertainty / sizes));
+    CHECK(squares < 1.3 * uncertainty);
+  }
 }
 
 TEST_CASE("Uncertainties are added as squares, and the covariance of the two parts does not change") {
