@@ -41,7 +41,10 @@ template <>
 inline constexpr EnumNames<Basis, 2> kNamesOf<Basis>{
     {{Basis::kEqualCrosstalk, "equal_crosstalk"}, {Basis::kLeastCrosstalk, "least_crosstalk"}}};
 template <>
-inline constexpr EnumNames<Scope, 2> kNamesOf<Scope>{{{Scope::kThisRecord, "this_record"}, {Scope::kAnyRecord, "any_record"}}};
+inline constexpr EnumNames<Scope, 4> kNamesOf<Scope>{{{Scope::kThisRecord, "this_record"},
+                                                      {Scope::kAnyRecord, "any_record"},
+                                                      {Scope::kTurnOnThisRecord, "turn_on_this_record"},
+                                                      {Scope::kTurnOnAnyRecord, "turn_on_any_record"}}};
 template <>
 inline constexpr EnumNames<Sense, 3> kNamesOf<Sense>{
     {{Sense::kAsLogged, "as_logged"}, {Sense::kReversed, "reversed"}, {Sense::kUndecided, "undecided"}}};
@@ -65,7 +68,7 @@ inline constexpr EnumNames<CorrectedCause, 4> kNamesOf<CorrectedCause>{{{Correct
                                                                         {CorrectedCause::kPolarity, "polarity"},
                                                                         {CorrectedCause::kRecord, "record"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 65> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 67> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -105,6 +108,8 @@ inline constexpr EnumNames<WarningCode, 65> kNamesOf<WarningCode>{{
     {WarningCode::kGaugeAssumed, "gauge_assumed"},
     {WarningCode::kGaugeUnderstated, "gauge_understated"},
     {WarningCode::kFewSteps, "few_steps"},
+    {WarningCode::kTiltNotLogged, "tilt_not_logged"},
+    {WarningCode::kDirectionUnknown, "direction_unknown"},
     {WarningCode::kExtrapolated, "extrapolated"},
     {WarningCode::kNotVerified, "not_verified"},
     {WarningCode::kVerificationFailed, "verification_failed"},

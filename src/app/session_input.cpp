@@ -4,10 +4,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
 #include <set>
 #include <string_view>
 
 #include "app/capture_measurement.hpp"
+#include "app/folder_captures.hpp"
 #include "app/in_order.hpp"
 #include "app/options.hpp"
 #include "app/step_intake.hpp"
@@ -25,8 +27,14 @@ constexpr double kMeterTone_hz = 1000;        // tone of a meter table, if none 
 constexpr std::size_t kMostSuggestions = 20;  // each reads a folder; a log with more faults is wrong as a whole
 constexpr const char* kMeterColumn = "right_into_left_db";
 
+/// The rows of a session, each made when it is requested.
+struct Rows {
+  std::size_t size;
+  std::function<std::variant<LogEntry, BadRow>(std::size_t)> row;
+};
+
 /// Measures the stretch of each step. Each stretch is measured once, because a log gives no stretch to two steps.
-void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
+void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
                    const SessionFacts& facts, StepIntake& intake) {
   options = with_facts(options, facts);
   struct Done {
@@ -34,7 +42,7 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
     bool named = false;  ///< whether a warning names the step already, as a row that cannot be used
   };
   const auto work = [&](std::size_t i) {
-    const std::variant<LogEntry, BadRow> row = logged.row(i);
+    const std::variant<LogEntry, BadRow> row = rows.row(i);
     if (const auto* bad = std::get_if<BadRow>(&row)) return Done{{LogEntry{.capture = bad->capture}, bad->error}, true};
     const LogEntry& entry = std::get<LogEntry>(row);
     MeasureOptions at = options;
@@ -44,9 +52,9 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
     const fs::path path = folder.empty() && entry.capture == "-" ? fs::path("./-") : folder / entry.capture;
     return Done{{entry, measured(path, entry.capture, at)}};
   };
-  if (told) told(0, logged.size());
+  if (told) told(0, rows.size);
   std::size_t failed = 0;
-  in_order(logged.size(), jobs, work, [&](std::size_t i, Done done) {
+  in_order(rows.size, jobs, work, [&](std::size_t i, Done done) {
     if (auto* error = std::get_if<ReadingError>(&done.step.result); error != nullptr && !done.named && ++failed <= kMostSuggestions) {
       error->message += storage::nearest_file_sentence(folder / done.step.log.capture);
     }
@@ -55,7 +63,7 @@ void measure_steps(const tables::LoggedSteps& logged, const fs::path& folder, Me
     } else {
       intake.add(std::move(done.step));
     }
-    if (told) told(i + 1, logged.size());
+    if (told) told(i + 1, rows.size);
   });
 }
 
@@ -73,16 +81,36 @@ Session session_beside(const fs::path& log) {
   return session;
 }
 
-Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told) {
-  Session session = session_beside(log);
-  const tables::LoggedSteps logged(log);
-  session.warnings.insert(session.warnings.end(), logged.warnings().begin(), logged.warnings().end());
+/// `log`: path of the log, which need not exist.
+void measure_session(const Rows& rows, const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told,
+                     Session& session) {
   MeasureOptions measure_options;
   measure_options.frequency_hz = options.frequency_hz;
   StepIntake intake(session, base::escaped(log.string()));
   const SessionFacts facts = session.facts;
-  measure_steps(logged, log.parent_path(), measure_options, jobs, told, facts, intake);
+  measure_steps(rows, log.parent_path(), measure_options, jobs, told, facts, intake);
   intake.finish();
+}
+
+Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told) {
+  Session session = session_beside(log);
+  const tables::LoggedSteps logged(log);
+  session.warnings.insert(session.warnings.end(), logged.warnings().begin(), logged.warnings().end());
+  measure_session({logged.size(), [&](std::size_t i) { return logged.row(i); }}, log, options, jobs, told, session);
+  return session;
+}
+
+/// A folder without a log: its recordings by name, at azimuths that are not known.
+Session session_of_captures(const fs::path& folder, const SolveOptions& options, int jobs, const ProgressTold& told) {
+  const std::vector<std::string> names = captures_in(folder);
+  if (names.empty()) {
+    throw Error(ErrorKind::kInput, base::escaped(folder.string()) +
+                                       ": the folder holds neither a steps.csv nor recordings. It was not solved. Put recordings in it, or "
+                                       "write a log with the columns capture and tilt_deg.");
+  }
+  Session session = session_beside(folder / "steps.csv");
+  const auto entry = [&](std::size_t i) { return std::variant<LogEntry, BadRow>(LogEntry{.capture = names[i]}); };
+  measure_session({names.size(), entry}, folder / "steps.csv", options, jobs, told, session);
   return session;
 }
 
@@ -152,6 +180,12 @@ std::vector<std::string> files_of(const std::string& input) {
   const fs::path log = is_folder ? fs::path(input) / "steps.csv" : fs::path(input);
   if (log.extension() != ".csv") return files;
   const fs::path facts = log.parent_path() / "session.json";
+  if (is_folder && !fs::exists(fs::symlink_status(log, fault))) {
+    try {
+      for (const std::string& capture : captures_in(log.parent_path())) files.push_back((log.parent_path() / capture).string());
+    } catch (const Error&) {  // reported when the session is read
+    }
+  }
   files.insert(files.end(), {log.string(), facts.string()});
   try {
     const tables::LoggedSteps logged(log);
@@ -178,11 +212,8 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
   const fs::path path = input;
   std::error_code fault;
   if (fs::is_directory(path, fault)) {
-    if (!fs::exists(path / "steps.csv", fault)) {
-      throw Error(
-          ErrorKind::kInput,
-          base::escaped(input) + ": the folder holds no steps.csv. It was not solved. Write one with the columns capture and tilt_deg.");
-    }
+    // A link whose target does not exist is refused with the reason when it is read.
+    if (!fs::exists(fs::symlink_status(path / "steps.csv", fault))) return session_of_captures(path, options, jobs, told);
     return session_of_log(path / "steps.csv", options, jobs, told);
   }
   if (path.extension() != ".csv" && path.extension() != ".jsonl" && fs::exists(path, fault)) {

@@ -78,6 +78,10 @@ class SolutionWalk : public Json::json_sax_t {
     put_member(document, "schema", *schema_);
     require_schema(document, place, "solution", SchemaKey::kRequired);
     if (!has_least_) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
+    if (from_capture_) {
+      (place / "recommended/from_capture")
+          .refuse("its azimuths count from a recording, not from the zero of a gauge, so they cannot be compared with others. Log the tilts.");
+    }
     if (!least_deg_) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
     solution_.least_crosstalk_deg = *least_deg_ + corrected_deg_.value_or(0);
     if (solution_.equal_crosstalk_deg) *solution_.equal_crosstalk_deg += corrected_deg_.value_or(0);
@@ -152,6 +156,8 @@ class SolutionWalk : public Json::json_sax_t {
       solution_.u_least_crosstalk_deg = number_or_null(value);
     } else if (at(2, "equal_crosstalk", "tilt_deg")) {
       solution_.equal_crosstalk_deg = number_or_null(value);
+    } else if (at(2, "recommended", "from_capture")) {
+      from_capture_ = value.kind != Taken::Kind::kNull;
     } else if (at(3, "options", "record_correction") && path_[2].key == "cut_error_deg") {
       corrected_deg_ = number_or_null(value);
     }
@@ -189,6 +195,7 @@ class SolutionWalk : public Json::json_sax_t {
   std::optional<std::string> schema_;
   OptionalNumber least_deg_, corrected_deg_;
   bool has_least_ = false;
+  bool from_capture_ = false;
   bool is_object_ = false;
 };
 

@@ -20,6 +20,7 @@ void describe(Field& field, Like<Recommended>) {
   field("left_into_right_db", &Recommended::left_into_right_db);
   field("scope", &Recommended::scope);
   field("why", &Recommended::why);
+  field("from_capture", &Recommended::from_capture);
 }
 
 template <typename Field>

@@ -89,6 +89,7 @@ std::string to_json(const Solution& solution) {
   document.update(json_of(solution));
   drop_nulls(document["options"]);
   document["phase_match"].erase("crosstalk_db");
+  if (!solution.recommended.from_capture) document["recommended"].erase("from_capture");
   return json_line(document);
 }
 

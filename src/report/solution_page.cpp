@@ -24,7 +24,7 @@ namespace evenwall::internal::report {
 namespace {
 
 std::string scope_sentence(const Solution& solution) {
-  if (solution.recommended.scope == Scope::kAnyRecord)
+  if (solution.recommended.scope == Scope::kAnyRecord || solution.recommended.scope == Scope::kTurnOnAnyRecord)
     return "The interval applies to any record. It includes the stated uncertainty of how records are cut.";
   return "The interval applies to this record as it lies on this turntable. "
          "It does not include the record's cutting-azimuth error, nor how flat the record lies.";
@@ -46,7 +46,7 @@ std::string letter(const Solution& solution) {
   words += html_paragraph("Basis: " + as_sentence(solution.recommended.why), "class=\"note\"");
   const std::string view = front_view(drawn_move(solution));
   const std::string drawn = view.empty() ? "" : element("div", "\n" + view + html_paragraph("Not to scale.", "class=\"note\""));
-  return html_paragraph(session_line(solution), "class=\"facts\"") + html_paragraph(kAzimuth, "class=\"facts\"") +
+  return html_paragraph(session_line(solution), "class=\"facts\"") + html_paragraph(azimuth_sentence(solution), "class=\"facts\"") +
          fmt::format("<div class=\"answer{}\">\n<div>\n{}</div>\n{}</div>\n", view.empty() ? " alone" : "", words, drawn);
 }
 
@@ -76,6 +76,9 @@ std::string charts(const Solution& solution) {
 }
 
 std::string steps(const Solution& solution) {
+  if (solution.recommended.from_capture)
+    return html_heading("Steps") +
+           wide(html_table(step_table(solution), "The azimuth of each step is found from the crosstalk; u is its standard uncertainty."));
   return html_heading("Steps") + wide(html_table(full_step_table(solution),
                                                  "The correction to the logged azimuth is the azimuth from the signal minus the azimuth "
                                                  "logged; u is its standard uncertainty."));

@@ -37,14 +37,30 @@ bool is_unstated(const UncertaintyTerm& term, const Solution& solution) {
   return term.source == "electronics" && !facts.electronics_crosstalk_db && !facts.calibration && !options.calibration;
 }
 
+std::string logged_text(const SolvedStep& s) { return s.audit_deg ? degrees_text(s.tilt_deg, 2) : "not logged"; }
+
+std::string correction_text(const SolvedStep& s) { return s.audit_deg ? signed_text(*s.audit_deg, s.u_audit_deg) + "°" : "n/a"; }
+
+/// The steps of a session without logged tilts: there is nothing to correct.
+TextTable turned_step_table(const Solution& solution) {
+  TextTable table{{{"capture", "azimuth", "u", "R into L", "L into R", "fit", "flags"}}, true};
+  for (const SolvedStep& s : solution.steps) {
+    const bool zero = !(s.u_audit_deg > 0);
+    table.rows.push_back({base::escaped(s.capture), degrees_text(s.tilt_deg, kHandDecimals),
+                          zero ? "" : uncertainty_text(s.u_audit_deg) + "°", decibels_text(s.right_into_left_db),
+                          decibels_text(s.left_into_right_db), s.used ? "yes" : "no", flags_text(s.flags)});
+  }
+  return table;
+}
+
 }  // namespace
 
 TextTable expectation_table(const Solution& solution) {
   TextTable table{{{"", "right into left", "left into right", "balance"}}};
   if (auto before = before_row(solution); !before.empty()) table.rows.push_back(std::move(before));
   const Recommended& r = solution.recommended;
-  table.rows.push_back(level_row(fmt::format("expected at {}", degrees_text(r.tilt_deg, 2)), r.right_into_left_db, r.left_into_right_db,
-                                 balance_text(solved_balance_db(solution.balance))));
+  const std::string where = r.from_capture ? "expected after the turn" : fmt::format("expected at {}", degrees_text(r.tilt_deg, 2));
+  table.rows.push_back(level_row(where, r.right_into_left_db, r.left_into_right_db, balance_text(solved_balance_db(solution.balance))));
   return table;
 }
 
@@ -71,11 +87,12 @@ TextTable frequency_table(const Solution& solution) {
 }
 
 TextTable step_table(const Solution& solution) {
+  if (solution.recommended.from_capture) return turned_step_table(solution);
   TextTable table{{{"capture", "logged", "correction", "u", "R into L", "L into R", "fit", "flags"}}, true};
   for (const SolvedStep& s : solution.steps) {
-    table.rows.push_back({base::escaped(s.capture), degrees_text(s.tilt_deg, 2), signed_text(s.audit_deg, s.u_audit_deg) + "°",
-                          uncertainty_text(s.u_audit_deg) + "°", decibels_text(s.right_into_left_db), decibels_text(s.left_into_right_db),
-                          s.used ? "yes" : "no", flags_text(s.flags)});
+    table.rows.push_back({base::escaped(s.capture), logged_text(s), correction_text(s), uncertainty_text(s.u_audit_deg) + "°",
+                          decibels_text(s.right_into_left_db), decibels_text(s.left_into_right_db), s.used ? "yes" : "no",
+                          flags_text(s.flags)});
   }
   return table;
 }
@@ -87,9 +104,8 @@ TextTable full_step_table(const Solution& solution) {
       true};
   for (const SolvedStep& s : solution.steps) {
     const std::string units = s.tilt_units ? fmt::format("{:g} = ", *s.tilt_units) : "";
-    table.rows.push_back({base::escaped(s.capture), units + degrees_text(s.tilt_deg, 2), degrees_text(s.tilt_from_signal_deg, 2),
-                          signed_text(s.audit_deg, s.u_audit_deg) + "°", uncertainty_text(s.u_audit_deg) + "°",
-                          decibels_text(s.right_into_left_db) + phase(s.right_into_left_phase_deg),
+    table.rows.push_back({base::escaped(s.capture), units + logged_text(s), degrees_text(s.tilt_from_signal_deg, 2), correction_text(s),
+                          uncertainty_text(s.u_audit_deg) + "°", decibels_text(s.right_into_left_db) + phase(s.right_into_left_phase_deg),
                           decibels_text(s.left_into_right_db) + phase(s.left_into_right_phase_deg), balance_text(s.balance_db),
                           s.used ? "yes" : "no", flags_text(s.flags)});
   }

@@ -16,7 +16,7 @@ void add_paragraphs(Page& page, const std::vector<std::string>& sentences, const
 }
 
 void add_session(Page& page, const Solution& solution) {
-  page.paragraph(kAzimuth);
+  page.paragraph(azimuth_sentence(solution));
   page.paragraph(session_line(solution));
   page.paragraph("Basis: " + as_sentence(solution.recommended.why));
   if (const auto ruler = ruler_sentence(solution)) page.paragraph(*ruler);
@@ -82,7 +82,8 @@ std::string solution_text(const Solution& solution, bool colour) {
   add_expectation(page, solution);
   add_criteria(page, solution);
   add_contact(page, solution.contact);
-  page.heading("Steps (correction: azimuth from the signal minus azimuth logged)");
+  page.heading(solution.recommended.from_capture ? "Steps (azimuth from the signal)"
+                                                 : "Steps (correction: azimuth from the signal minus azimuth logged)");
   page.table(step_table(solution));
   page.heading("Uncertainty budget");
   page.table(uncertainty_table(solution));

@@ -19,8 +19,17 @@ constexpr double kNoMove_deg = 0.005;  // a hand cannot set a smaller move
 using Sentences = std::vector<std::string>;
 
 /// The tilt where the move starts. A zero is called the zero of the log, because a bare zero would be ambiguous.
-std::string start_text(const Shim& shim) {
-  return std::abs(shim.from_tilt_deg) < kNoMove_deg ? "0° (the zero of your log)" : degrees_text(shim.from_tilt_deg, 2);
+std::string start_text(const Solution& solution) {
+  const double from_deg = solution.shim.from_tilt_deg;
+  const auto& capture = solution.recommended.from_capture;
+  if (std::abs(from_deg) < kNoMove_deg) return capture ? "its position in " + base::escaped(*capture) : "0° (the zero of your log)";
+  return degrees_text(from_deg, 2) + (capture ? " from its position in " + base::escaped(*capture) : "");
+}
+
+/// Whether the recordings show no turn that differs from zero. Only sessions without logged tilts name no side then.
+bool turn_is_uncertain(const Solution& solution) {
+  const auto [low, high] = solution.recommended.interval95_deg;
+  return solution.recommended.from_capture && low <= solution.shim.from_tilt_deg && solution.shim.from_tilt_deg <= high;
 }
 
 /// The distance between the screws for which the height of a shim holds.
@@ -29,10 +38,11 @@ std::string span_text(const Shim& shim) {
   return std::isfinite(span_mm) && span_mm > 0 ? fmt::format(" for screws {:.4g} mm apart", span_mm) : "";
 }
 
-void add_turn_by_side(Sentences& said, const Shim& shim) {
+void add_turn_by_side(Sentences& said, const Solution& solution) {
+  const Shim& shim = solution.shim;
   const bool clockwise = *shim.raises == Side::kSpindleSide;
   said.push_back(fmt::format("Turn the cartridge {} as seen from the front, by {:.2f}° from {}. Its {} side goes up.",
-                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), start_text(shim),
+                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), start_text(solution),
                              clockwise ? "spindle" : "outer"));
   said.push_back(fmt::format(
       "If you use a shim, place it at the {} screw. Its height is {}{}. The cartridge hangs below the headshell, so a shim lowers "
@@ -42,9 +52,16 @@ void add_turn_by_side(Sentences& said, const Shim& shim) {
 
 void add_turn_by_steps(Sentences& said, const Solution& solution) {
   const Shim& shim = solution.shim;
-  said.push_back(
-      "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name the side that goes up.");
-  if (solution.steps.size() < 2) {
+  const bool from_capture = solution.recommended.from_capture.has_value();
+  said.push_back(from_capture ? "The recordings do not show which direction is clockwise. So the program cannot name the side that goes up."
+                              : "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name "
+                                "the side that goes up.");
+  if (solution.steps.size() < 2 && from_capture) {
+    said.push_back(
+        fmt::format("Turn the cartridge by {:.2f}° in either direction, and record again. The two recordings then show whether "
+                    "to turn further or back.",
+                    std::abs(shim.move_deg)));
+  } else if (solution.steps.size() < 2) {
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° towards the {} values of your own log.", std::abs(shim.move_deg),
                                shim.move_deg > 0 ? "higher" : "lower"));
   } else {
@@ -53,7 +70,7 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
     const SolvedStep& from = shim.move_deg > 0 ? low : high;
     const SolvedStep& towards = shim.move_deg > 0 ? high : low;
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
-                               std::abs(shim.move_deg), start_text(shim), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
+                               std::abs(shim.move_deg), start_text(solution), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
                                base::escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
   }
   said.push_back(fmt::format("If you use a shim, its height is {}. Place it at either screw, then capture again.", height_text(shim)));
@@ -81,8 +98,24 @@ std::string as_sentence(const std::string& text) {
   return shown.ends_with('.') ? shown : shown + ".";
 }
 
+std::string azimuth_sentence(const Solution& solution) {
+  if (!solution.recommended.from_capture) return kAzimuth;
+  const bool known = solution.tilt_response.sense != Sense::kUndecided;
+  return fmt::format(
+      "The azimuth is the cartridge's tilt angle, seen from the front with the spindle on the left. {} No azimuth is logged. "
+      "All azimuths are found from the crosstalk, and count from the position of the cartridge in {}.",
+      known ? "Positive is clockwise." : "It is not known whether positive is clockwise.",
+      base::escaped(*solution.recommended.from_capture));
+}
+
 std::string answer_sentence(const Solution& solution) {
   const Recommended& r = solution.recommended;
+  if (r.from_capture) {
+    return fmt::format("{} the cartridge by {}° from its position in {} (95 % interval {}).",
+                       r.scope == Scope::kTurnOnAnyRecord ? "Turn" : "For this record, turn",
+                       signed_text(r.tilt_deg, r.u_deg, kHandDecimals), base::escaped(*r.from_capture),
+                       interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
+  }
   return fmt::format("{} the azimuth to {}° (95 % interval {}).", r.scope == Scope::kThisRecord ? "For this record, set" : "Set",
                      signed_text(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
 }
@@ -118,10 +151,15 @@ Sentences hand_sentences(const Solution& solution) {
   if (solution.now) return turn_sentences(*solution.now);
   const Shim& shim = solution.shim;
   if (stays_where_it_is(shim))
-    return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(shim))};
+    return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(solution))};
+  if (turn_is_uncertain(solution))
+    return {
+        fmt::format("Leave the cartridge at {}. The recordings do not show in which direction to turn it, because the 95 % interval "
+                    "of the turn contains zero.",
+                    start_text(solution))};
   Sentences said;
   if (shim.raises && shim.place_shim_at) {
-    add_turn_by_side(said, shim);
+    add_turn_by_side(said, solution);
   } else {
     add_turn_by_steps(said, solution);
   }
@@ -210,8 +248,9 @@ std::optional<LevelsBefore> levels_before(const Solution& solution) {
   }
   const SolvedStep* step = nearest_step(solution);
   if (step == nullptr) return std::nullopt;
-  return LevelsBefore{fmt::format("captured at {}", degrees_text(step->tilt_deg, 2)), step->right_into_left_db, step->left_into_right_db,
-                      step->balance_db};
+  const std::string where = solution.recommended.from_capture ? "in " + base::escaped(step->capture)
+                                                              : fmt::format("captured at {}", degrees_text(step->tilt_deg, 2));
+  return LevelsBefore{where, step->right_into_left_db, step->left_into_right_db, step->balance_db};
 }
 
 OptionalNumber solved_balance_db(const Balance& balance) {

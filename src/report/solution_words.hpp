@@ -14,6 +14,9 @@ namespace evenwall::internal::report {
 inline constexpr const char* kAzimuth =
     "The azimuth is the cartridge's tilt angle, seen from the front with the spindle on the left. Positive is clockwise.";
 
+/// The same for a solution: if no step has a logged tilt, azimuths count from the position in a recording.
+std::string azimuth_sentence(const Solution& solution);
+
 /// A text of the document, escaped, with a full stop at its end.
 std::string as_sentence(const std::string& text);
 

@@ -32,14 +32,14 @@ Standing standing_of(const SolvedStep& s) {
 std::vector<DataRow> response_rows(const Solution& solution, Standing standing) {
   std::vector<DataRow> rows;
   for (const SolvedStep& s : solution.steps) {
-    if (standing_of(s) == standing && !is_set_aside(s) && std::isfinite(s.tilt_from_signal_deg))
-      rows.push_back({s.tilt_deg, s.tilt_from_signal_deg, kCoverage95 * s.u_audit_deg, s.audit_deg});
+    if (standing_of(s) == standing && !is_set_aside(s) && s.audit_deg && std::isfinite(s.tilt_from_signal_deg))
+      rows.push_back({s.tilt_deg, s.tilt_from_signal_deg, kCoverage95 * s.u_audit_deg, *s.audit_deg});
   }
   return rows;
 }
 
 std::string response_description(const Solution& solution) {
-  const auto audit = [](const SolvedStep& s) { return is_set_aside(s) ? 0.0 : std::abs(s.audit_deg); };
+  const auto audit = [](const SolvedStep& s) { return is_set_aside(s) ? 0.0 : std::abs(s.audit_deg.value_or(0)); };
   const auto by_audit = [&](const SolvedStep& a, const SolvedStep& b) { return audit(a) < audit(b); };
   const SolvedStep& worst = *std::max_element(solution.steps.begin(), solution.steps.end(), by_audit);
   const auto left_out = std::count_if(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return !s.used; });
@@ -47,16 +47,16 @@ std::string response_description(const Solution& solution) {
       "The upper panel shows the azimuth of each step from the signal against its logged azimuth. The lower panel shows the correction to "
       "the logged azimuth: signal minus log. The step logged at {} has the largest correction, {}° (u = {}°). The fit "
       "excludes {} of {} steps.",
-      degrees_text(worst.tilt_deg, 2), signed_text(worst.audit_deg, worst.u_audit_deg), uncertainty_text(worst.u_audit_deg), left_out,
-      solution.steps.size());
+      degrees_text(worst.tilt_deg, 2), signed_text(worst.audit_deg.value_or(0), worst.u_audit_deg), uncertainty_text(worst.u_audit_deg),
+      left_out, solution.steps.size());
 }
 
 Range audit_range(const Solution& solution) {
   std::vector<double> ends{0};
   for (const SolvedStep& s : solution.steps) {
-    if (is_set_aside(s)) continue;
-    ends.push_back(s.audit_deg + kCoverage95 * s.u_audit_deg);
-    ends.push_back(s.audit_deg - kCoverage95 * s.u_audit_deg);
+    if (is_set_aside(s) || !s.audit_deg) continue;
+    ends.push_back(*s.audit_deg + kCoverage95 * s.u_audit_deg);
+    ends.push_back(*s.audit_deg - kCoverage95 * s.u_audit_deg);
   }
   return range_of(ends, kStepMargin, kLeastAuditSpan_deg);
 }

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 #include <vector>
 
 #include "numeric/distributions.hpp"
@@ -32,6 +33,7 @@ Observation expected_observation(double logged, const JointFit& joint) {
   o.logged = logged;
   o.order = 1 + std::max_element(fitted.begin(), fitted.end(), [](const auto& a, const auto& b) { return a.order < b.order; })->order;
   o.approach = 0;
+  o.tilt_logged = !joint.counts_from;
   o.gauge_u.reset();
   o.ln_level_ratio.reset();
   o.interchannel_phase_rad.reset();
@@ -62,6 +64,26 @@ std::vector<double> candidates(double from, double to, double at_answer) {
   return logged;
 }
 
+/// The fitted observations with one more. Those with a logged tilt come first.
+std::vector<Observation> with_one_more(Observation one, const JointFit& joint) {
+  std::vector<Observation> more = joint.observations.fitted;
+  const auto at = joint.counts_from ? more.size() : steps_with_tilt(more);
+  more.insert(more.begin() + static_cast<std::ptrdiff_t>(at), std::move(one));
+  return more;
+}
+
+/// The lowest and the highest setting, in the unit of the log; by the signal, in degrees, if no step has a logged tilt.
+std::pair<double, double> range_of_settings(const JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  if (!joint.counts_from) return std::minmax({fitted.front().logged, fitted[steps_with_tilt(fitted) - 1].logged});
+  std::pair<double, double> range{fitted_tilt_deg(joint, 0), fitted_tilt_deg(joint, 0)};
+  for (std::size_t row = 1; row < fitted.size(); ++row) {
+    range.first = std::min(range.first, fitted_tilt_deg(joint, row));
+    range.second = std::max(range.second, fitted_tilt_deg(joint, row));
+  }
+  return range;
+}
+
 /// Degrees of freedom of the answer with one more setting. One setting adds one to those of the scatter; stated terms keep their share.
 double degrees_of_freedom_after(const CriterionTilt& tilt, const JointFit& joint) {
   if (!(tilt.degrees_of_freedom > 0)) return 0;
@@ -84,7 +106,7 @@ Contact contact_of(double tilt_deg, const SessionFacts& facts, const SolveOption
 double start_deg_of(const JointFit& joint) {
   if (joint.gauge.in_degrees) return 0;
   const auto& fitted = joint.observations.fitted;
-  return joint.tilt.likeliest().scale * std::clamp(0.0, fitted.front().logged, fitted.back().logged);
+  return joint.tilt.likeliest().scale * std::clamp(0.0, fitted.front().logged, fitted[steps_with_tilt(fitted) - 1].logged);
 }
 
 Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts& facts, const SolveOptions& options) {
@@ -110,7 +132,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const double scale = joint.tilt.likeliest().scale;
   if (std::abs(scale) < kLeastDegreesPerUnit) return std::nullopt;
   const double now = variance_with(fitted, kind, tilt.tilt_deg, joint);
-  const auto [lowest, highest] = std::minmax({fitted.front().logged, fitted.back().logged});
+  const auto [lowest, highest] = range_of_settings(joint);
   const double reach = kAdviceReach_deg / std::abs(scale);
   // If the answer lies outside the captured tilts, a capture at the answer itself is best: the answer is then no longer extrapolated.
   const double at_answer = tilt.tilt_deg / scale;
@@ -119,9 +141,7 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   double best_logged = at_answer;
   double best = std::numeric_limits<double>::infinity();
   for (const double logged : outside || many ? std::vector{at_answer} : candidates(lowest - reach, highest + reach, at_answer)) {
-    auto more = fitted;
-    more.push_back(expected_observation(logged, joint));
-    const double variance = variance_with(more, kind, tilt.tilt_deg, joint);
+    const double variance = variance_with(with_one_more(expected_observation(logged, joint), joint), kind, tilt.tilt_deg, joint);
     // A candidate further from the answer must lower the variance by 0.1 %: otherwise it is not better advice.
     if (variance < 0.999 * best) {
       best = variance;
@@ -134,9 +154,10 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const double next_deg = scale * best_logged + 0.0;  // no negative zero
   return NextStep{
       next_deg,
-      fmt::format("one more recording at {:+.2f}° would bring the standard uncertainty from {:.4f}° to about {:.4f}°, and half of "
+      fmt::format("one more recording at {:+.2f}°{} would bring the standard uncertainty from {:.4f}° to about {:.4f}°, and half of "
                   "the 95 % interval from {:.4f}° to about {:.4f}°",
-                  next_deg, tilt.u_deg, u_after_deg, half_now_deg, half_after_deg),
+                  next_deg, joint.counts_from ? " from the position in the last recording" : "", tilt.u_deg, u_after_deg, half_now_deg,
+                  half_after_deg),
       u_after_deg};
 }
 

@@ -15,6 +15,7 @@
 #include "solve/electronics.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/recordings.hpp"
+#include "solve/turn_fit.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -86,6 +87,13 @@ void set_distortion(SolvedStep& solved, const Step& step, bool recorder_swapped,
   solved.distortion_right_percent = distortion_percent(*step.measurement(), swapped ? Driven::kLeft : Driven::kRight, frequency_hz);
 }
 
+/// For a step without a logged tilt: its tilt by the signal, `u_deg` from the zero of the answer.
+void set_tilt_by_signal(SolvedStep& solved, double tilt_deg, double u_deg) {
+  solved.tilt_deg = solved.tilt_from_signal_deg = tilt_deg;
+  solved.audit_deg.reset();
+  solved.u_audit_deg = u_deg;
+}
+
 SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, double wrong, const JointFit& joint,
                        const TiltAccount& account) {
   SolvedStep solved;
@@ -99,6 +107,12 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   const double setting_rad = setting_u_rad(o, joint, account);
   solved.u_audit_deg =
       degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i) + setting_rad * setting_rad));
+  if (joint.counts_from) {
+    set_tilt_by_signal(solved, solved.tilt_from_signal_deg, degrees(u_between_rad(joint.signal, row, *joint.counts_from)));
+  } else if (!o.tilt_logged) {
+    set_tilt_by_signal(solved, solved.tilt_from_signal_deg,
+                       degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + joint.signal.covariance(i, i))));
+  }
   const bool can_name = joint.tilt.settings >= kNamedFrom;
   if (can_name && wrong > kNamedWrong) {
     solved.flags.push_back(StepFlag::kStepOff);
@@ -112,7 +126,7 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
 
 /// Whether a step outside of the fit is logged in the unit of the fit, and the fit determines the magnitude of that unit.
 bool has_comparable_setting(const LogEntry& log, const JointFit& joint) {
-  if (joint.single_unit_step) return false;
+  if (joint.single_unit_step || joint.counts_from) return false;
   return joint.observations.in_degrees ? log.tilt_deg.has_value() : !log.tilt_deg && log.tilt_units;
 }
 
@@ -138,7 +152,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     }
     const LogEntry& log = session.steps[s].log;
     const auto outside = observation_outside(session, s, joint);
-    if (!outside || !has_comparable_setting(log, joint)) continue;
+    if (!outside || !(has_comparable_setting(log, joint) || joint.counts_from)) continue;
     // The step's tilt by the signal does not depend on the log: it is the rotation that the gain-free crosstalk shows.
     const GainFree free = gain_free(*outside, account, own_gain_outside(*outside, joint));
     const double psi_rad = free.psi_rad;
@@ -155,6 +169,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     const double setting_rad = setting_u_rad(*outside, joint, account);
     solved.u_audit_deg =
         degrees(std::sqrt(std::max(0.0, account.covariance(0, 0)) + outside->right_into_left_covariance(0, 0) + setting_rad * setting_rad));
+    if (joint.counts_from) set_tilt_by_signal(solved, solved.tilt_from_signal_deg, solved.u_audit_deg);
     set_leaks(solved, *outside, free.leaks);
     solved.balance_db = balance_db(*outside, account);
     set_distortion(solved, session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
@@ -209,12 +224,15 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     if (!o) continue;
     const std::string& capture = session.steps[s].log.capture;
     if (!has_comparable_setting(session.steps[s].log, joint)) {
-      warnings.push_back({WarningCode::kNotVerified,
-                          base::escaped(capture) +
-                              (joint.single_unit_step ? ": this step is not verified, because the fit has only one setting in tilt_units. "
-                                                        "Capture another tilt with use yes."
-                                                      : ": this step is not verified, because it is logged in another unit than the fitted "
-                                                        "steps. Use one column for all.")});
+      warnings.push_back(
+          {WarningCode::kNotVerified,
+           base::escaped(capture) +
+               (joint.counts_from        ? ": this step is not verified, because no step has a logged tilt. Set its use to yes, and "
+                                           "solve again: the answer is then the turn from there."
+                : joint.single_unit_step ? ": this step is not verified, because the fit has only one setting in tilt_units. "
+                                           "Capture another tilt with use yes."
+                                         : ": this step is not verified, because it is logged in another unit than the fitted "
+                                           "steps. Use one column for all.")});
       continue;
     }
     Verification v;

@@ -48,9 +48,9 @@ Curves crosstalk_curves(const JointFit& joint, double recommended_deg) {
   const TiltAccount& account = joint.tilt.likeliest();
   double low = recommended_deg;
   double high = recommended_deg;
-  for (const Observation& o : joint.observations.fitted) {
-    low = std::min(low, account.scale * o.logged);
-    high = std::max(high, account.scale * o.logged);
+  for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) {
+    low = std::min(low, fitted_tilt_deg(joint, row));
+    high = std::max(high, fitted_tilt_deg(joint, row));
   }
   Curves curves;
   for (int i = 0; i < kCurvePoints; ++i) {

@@ -7,15 +7,19 @@
 #include <numbers>
 #include <utility>
 
+#include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "solve/criteria.hpp"
+#include "solve/direction.hpp"
 #include "solve/electronics.hpp"
+#include "solve/fit_warnings.hpp"
 #include "solve/magnitude_fit.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
 #include "solve/recordings.hpp"
 #include "solve/slope_doubt.hpp"
+#include "solve/turn_fit.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -36,12 +40,6 @@ GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options,
   return priors;
 }
 
-std::size_t distinct_settings(const std::vector<Observation>& fitted) {
-  std::size_t n = 1;  // observations are sorted by logged tilt
-  for (std::size_t i = 1; i < fitted.size(); ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
-  return n;
-}
-
 void fit_sizes(JointFit& joint) {  // also fills in the phases, for charts and lists
   auto& fitted = joint.observations.fitted;
   if (distinct_settings(fitted) < kLeastSettingsOfSizes) {
@@ -60,12 +58,25 @@ void fit_sizes(JointFit& joint) {  // also fills in the phases, for charts and l
   }
 }
 
+/// The steps with a logged tilt, which come first.
+std::vector<Observation> logged_steps(const std::vector<Observation>& fitted) {
+  return {fitted.begin(), fitted.begin() + static_cast<std::ptrdiff_t>(steps_with_tilt(fitted))};
+}
+
+/// The tilts of all recordings inform the response, and those that are logged inform the log's zero and scale.
+TiltFit tilt_by_log(const JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  const std::size_t logged = steps_with_tilt(fitted);
+  if (logged == fitted.size()) return fit_tilt(fitted, joint.signal, joint.gauge);
+  return fit_tilt(logged_steps(fitted), with_tilts_of_first(logged, joint.signal), joint.gauge);
+}
+
 void fit_once(JointFit& joint) {
   if (joint.sizes_only) {
     fit_sizes(joint);
   } else {
     joint.signal = fit_signal(joint.observations.fitted, joint.gains);
-    joint.tilt = fit_tilt(joint.observations.fitted, joint.signal, joint.gauge);
+    joint.tilt = joint.counts_from ? fit_turn(joint.signal, *joint.counts_from, joint.gauge) : tilt_by_log(joint);
   }
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   for (TiltAccount& account : joint.tilt.accounts) {
@@ -145,20 +156,9 @@ void settle_wrong_slopes(JointFit& joint, const WiringEvidence& evidence) {
                                 "tilts have the sign of the log. List the record's `bands` in session.json to determine the cause."});
 }
 
-void judge_scale(JointFit& joint) {
-  if (joint.sizes_only || !joint.gauge.in_degrees || joint.tilt.u_free_scale <= 0) return;
-  const auto [scale, u] = joint.tilt.scale_by_signal();
-  if (std::abs(std::abs(scale) - 1) > kScaleOff * std::hypot(u, joint.gauge.u_scale)) {
-    joint.warnings.push_back(
-        {WarningCode::kScaleOff,
-         fmt::format("according to the signal, one logged degree turns the cartridge by {:.3f}° (u {:.3f}°). Check the gauge, or log "
-                     "the settings as tilt_units. If you roll an arm tube with an offset angle, this factor is the cosine of that angle.",
-                     scale, u)});
-  }
-}
-
 void fit_by_response(JointFit& joint) {
-  if (distinct_settings(joint.observations.fitted) < 2) return;
+  const auto& fitted = joint.observations.fitted;
+  if (distinct_settings(fitted) < 2 && (steps_with_tilt(fitted) == fitted.size() || !azimuths_differ(joint.signal))) return;
   GainPriors open = joint.gains;
   open.u_ln_cut_ratio = kUninformedCut_neper;
   joint.by_response = joint.sizes_only ? magnitude_signal(joint.observations.fitted, open, joint.gauge)
@@ -167,66 +167,30 @@ void fit_by_response(JointFit& joint) {
   if (!joint.by_response->psi_rad.allFinite() || !joint.by_response->common.allFinite()) joint.by_response.reset();
 }
 
-void judge_cut_levels(JointFit& joint) {
-  if (!joint.by_response) return;
-  const SignalFit& free = *joint.by_response;
-  const Eigen::Index row = free.psi_rad.size() + kLnCutRatio;
-  const double off = free.common[kLnCutRatio] - joint.gains.ln_cut_ratio;
-  const double u = std::hypot(std::sqrt(free.covariance(row, row)), 0.5 * joint.gains.u_ln_cut_ratio);
-  if (std::abs(off) > kCutMismatchOff * u) {
-    joint.warnings.push_back(
-        {WarningCode::kLevelMismatch,
-         fmt::format(
-             "according to the tilt response, the left-only band is cut {:+.2f} dB (u {:.2f} dB) relative to the expected level. This "
-             "is cut_level_difference_db relative to the right-only band, or 0 dB if none is stated. The result gives the channel "
-             "balance by levels and by the tilt response. State cut_level_difference_db if you know it.",
-             off * kDbPerNeper, std::sqrt(free.covariance(row, row)) * kDbPerNeper)});
-  }
+/// Counts all tilts from the last recording. No term of a gauge remains.
+void count_from_last(JointFit& joint) {
+  const auto& fitted = joint.observations.fitted;
+  const auto last = std::max_element(fitted.begin(), fitted.end(), [](const auto& a, const auto& b) { return a.order < b.order; });
+  joint.counts_from = static_cast<std::size_t>(last - fitted.begin());
+  joint.gauge = {.u_deg = 0, .u_scale = 0, .u_record_deg = joint.gauge.u_record_deg};
 }
 
-/// Reports the quantities that magnitudes alone do not determine, and any contradiction between the readings.
-void judge_sizes(JointFit& joint) {
-  joint.warnings.push_back(
-      {WarningCode::kSizesOnly,
-       "the readings have no phases. Equal and least crosstalk are computed from magnitudes only. Phase match and the quadrature rotation "
-       "remain unknown, and the direction of the move depends on the sign of the log. Supply recordings to determine them."});
-  if (!joint.gauge.u_deg) {
-    joint.warnings.push_back({WarningCode::kGaugeAssumed,
-                              "magnitudes alone cannot separate the scatter of the gauge from the scatter of the meter. The standard "
-                              "uncertainty of the gauge is taken as 0.1°. State gauge_u_deg."});
+/// A meter's readings determine the response only together with the tilts. Removes recordings without a tilt from such a session.
+void require_tilts_of_sizes(const Session& session, JointFit& joint) {
+  auto& fitted = joint.observations.fitted;
+  if (!joint.sizes_only || steps_with_tilt(fitted) == fitted.size()) return;
+  while (!fitted.empty() && !fitted.back().tilt_logged) {
+    joint.observations.warnings.push_back(
+        {WarningCode::kStepUnreadable,
+         fmt::format("{} is excluded: no tilt is logged for it, and other steps have no phases. Enter tilt_deg or tilt_units in the log.",
+                     base::escaped(session.steps[fitted.back().step].log.capture))});
+    fitted.pop_back();
   }
-  if (joint.tilt.stated_p_value < kSizesMisfit) {
-    joint.warnings.push_back({WarningCode::kStepsContradict,
-                              fmt::format("the readings differ from one response by more than their stated uncertainty allows "
-                                          "(p = {:.1e}). The interval is widened accordingly. State u_db, or repeat the readings.",
-                                          joint.tilt.stated_p_value)});
-  }
-}
-
-void judge_gauge(JointFit& joint) {
-  const std::size_t settings = distinct_settings(joint.observations.fitted);
-  const char* what = settings == 1 ? "one tilt" : "two tilts";
-  if (joint.tilt.gauge == GaugeKnowledge::kAssumed && !joint.single_unit_step) {
-    joint.warnings.push_back({WarningCode::kGaugeAssumed,
-                              fmt::format("{} cannot show how accurately the gauge is set. The standard uncertainty of the gauge is taken "
-                                          "as 0.1°. State gauge_u_deg, or capture four tilts or more.",
-                                          what)});
-  }
-  if (joint.tilt.gauge == GaugeKnowledge::kUnderstated) {
-    joint.warnings.push_back({WarningCode::kGaugeUnderstated,
-                              fmt::format("the steps scatter more than the stated gauge uncertainty allows (p = {:.1e}). The fit uses "
-                                          "their own scatter instead. State a larger gauge_u_deg.",
-                                          joint.tilt.stated_p_value)});
-  }
-  if (settings >= 3) return;
-  joint.warnings.push_back(
-      {WarningCode::kFewSteps, settings == 1 ? "there is only one tilt. The direction of the move depends on the wiring, the channel order "
-                                               "and the sign of the log. No step can be checked against another. Capture two more tilts."
-                                             : "there are only two tilts. No step can be checked against another. Capture one more tilt."});
-  if (joint.single_unit_step) {
-    joint.warnings.push_back({WarningCode::kFewSteps,
-                              "a single setting in tilt_units cannot be converted to degrees. All tilts are counted from the position of "
-                              "the cartridge in that recording. Capture another setting to determine the scale."});
+  if (fitted.empty()) {
+    throw Error(
+        ErrorKind::kData,
+        "readings without phases need at least three different tilts, and none is logged. Enter tilt_deg or tilt_units in the log, or "
+        "supply recordings or phases.");
   }
 }
 
@@ -247,11 +211,25 @@ void put_in_places(Observation& observation, const std::optional<CalibrationPoin
   if (evidence.channels_swapped.value_or(false)) swap_channels(observation);
 }
 
+TiltAccount account_of_signal(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& gauge,
+                              const JointFit& near) {
+  if (near.counts_from) return turn_account(signal, *near.counts_from, radians(gauge.u_record_deg));
+  if (steps_with_tilt(observations) == observations.size()) return fit_as_stated(observations, signal, gauge);
+  return fit_as_stated(logged_steps(observations), with_tilts_of_first(steps_with_tilt(observations), signal), gauge);
+}
+
 TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
                               const JointFit& near) {
   if (sizes_only(observations)) return magnitudes_as_stated(observations, gains, gauge, near.tilt.likeliest());
   const bool same_steps = observations.size() == near.observations.fitted.size();
-  return fit_as_stated(observations, fit_signal(observations, gains, same_steps ? &near.signal : nullptr), gauge);
+  return account_of_signal(observations, fit_signal(observations, gains, same_steps ? &near.signal : nullptr), gauge, near);
+}
+
+double fitted_tilt_deg(const JointFit& joint, std::size_t row) {
+  const TiltAccount& account = joint.tilt.likeliest();
+  const Observation& o = joint.observations.fitted[row];
+  if (o.tilt_logged) return account.scale * o.logged;
+  return degrees(account.least_rad + joint.signal.psi_rad[static_cast<Eigen::Index>(row)]);
 }
 
 JointFit fit_jointly(const Session& session, const SolveOptions& options) {
@@ -261,7 +239,9 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   joint.gauge = gauge_priors(session.facts, options, joint.observations.in_degrees);
   joint.slope_u = session.facts.slope_u.value_or(0);
   auto& fitted = joint.observations.fitted;
-  if (!joint.observations.in_degrees && fitted.front().logged == fitted.back().logged) {
+  joint.sizes_only = sizes_only(fitted);
+  require_tilts_of_sizes(session, joint);
+  if (!joint.observations.in_degrees && distinct_settings(fitted) == 1) {
     joint.single_unit_step = true;
     joint.gauge.in_degrees = true;
     joint.gauge.u_deg = 0;  // a move from a capture does not contain the error of a setting
@@ -275,12 +255,14 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   } else if (session.facts.electronics_crosstalk_db) {
     joint.electronics = unmeasured_electronics(*session.facts.electronics_crosstalk_db, joint.observations.frequency_hz);
   }
-  joint.sizes_only = sizes_only(fitted);
   const WiringEvidence& evidence = joint.wiring = wiring_evidence(session, joint.observations);
   for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
+  if (steps_with_tilt(fitted) == 0) correct_by_bands(session, joint);
   undo_wiring(joint, evidence);
   joint.sizes_only ? settle_sizes(session, joint.gains, joint.gauge, joint.observations) : settle_recordings(session, joint);
   joint.warnings.insert(joint.warnings.begin(), joint.observations.warnings.begin(), joint.observations.warnings.end());
+  // The rows with a tilt may all be excluded.
+  if (steps_with_tilt(fitted) == 0) count_from_last(joint);
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) {
     settle_wrong_slopes(joint, evidence);
@@ -291,7 +273,12 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   judge_scale(joint);
   fit_by_response(joint);
   judge_cut_levels(joint);
-  joint.sizes_only ? judge_sizes(joint) : judge_gauge(joint);
+  if (joint.counts_from) {
+    settle_direction(session, joint);
+    judge_turn(session, joint);
+  } else {
+    joint.sizes_only ? judge_sizes(joint) : judge_gauge(session, joint);
+  }
   if (!joint.sizes_only) find_wiring_outside(session, joint);
   return joint;
 }

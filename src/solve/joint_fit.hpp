@@ -9,6 +9,7 @@
 #include "solve/observations.hpp"
 #include "solve/step_wiring.hpp"
 #include "solve/tilt_fit.hpp"
+#include "solve/wiring_votes.hpp"
 
 namespace evenwall::internal::solve {
 
@@ -28,7 +29,9 @@ struct JointFit {
   std::vector<StepWiring> wiring_outside;   ///< of recordings that are not fitted; `row` is the index of the session's step
   std::vector<std::size_t> swapped_steps;   ///< of the session: only these recordings had swapped channels; corrected
   std::vector<std::size_t> reversed_steps;  ///< of the session: only these recordings had one channel reversed; corrected
-  bool single_unit_step = false;            ///< one tilt only, in user units: answers are moves from that step
+  /// No step has a logged tilt: the row of the last fitted recording, from which all tilts count. The sense is then that of the turn.
+  std::optional<std::size_t> counts_from{};
+  bool single_unit_step = false;  ///< one tilt only, in user units: answers are moves from that step
   Warnings warnings;
   /// Whether the channels of this recording, but not of the whole session, were swapped.
   [[nodiscard]] bool swapped(std::size_t step) const {
@@ -43,6 +46,13 @@ void put_in_places(Observation& observation, const std::optional<CalibrationPoin
 /// with phases. `near`: the session's fit, used as the starting point.
 TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
                               const JointFit& near);
+
+/// The same for a fit of the signal that is given. Requires: observations as given to that fit.
+TiltAccount account_of_signal(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& gauge,
+                              const JointFit& near);
+
+/// Tilt of a fitted row from the zero of the answer, degrees: as the fitted log shows it, or by the signal if it has no logged tilt.
+double fitted_tilt_deg(const JointFit& joint, std::size_t row);
 
 /// Throws: Error(kData) if no step can be used.
 JointFit fit_jointly(const Session& session, const SolveOptions& options);

@@ -105,6 +105,10 @@ inline constexpr double kExchangedPrior = 0.01;      // prior probability that t
 inline constexpr double kExchangeStraightens = 0.5;  // share of the log's straying; a pair that leaves more is not considered
 inline constexpr double kStrayingMean = 0.2;
 
+// direction
+// Least magnitude of the cosine of a both-channel band's phase that shows the polarity: less than 60° from 0° or 180° (a judgement).
+inline constexpr double kClearPolarity = 0.5;
+
 // joint fit
 inline constexpr double kDefaultCutLevel_u_db = 0.3;  // standard uncertainty of the cut levels' difference in one record (a judgement)
 inline constexpr double kDefaultScale_u = 0.02;       // standard uncertainty of a gauge's degree (a judgement)
@@ -266,6 +270,10 @@ inline constexpr std::size_t kScatterFrom = 4;  // settings from which Student's
 inline constexpr double kLeastProbability = 1e-9;
 /// Standard uncertainty that is assumed for the gauge if one or two steps cannot show it, degrees (a judgement).
 inline constexpr double kAssumedGauge_deg = 0.1;
+
+// turn fit
+// Tilts by the signal that are further apart, in uncertainties of their difference, show the gain ratio to a tenth (a judgement).
+inline constexpr double kAzimuthsApart_u = 10.0;
 
 // uncertainty
 inline constexpr double kPerfectScale_u = 1e-9;

@@ -99,10 +99,12 @@ double tilt_of(const Step& step) { return step.log.tilt_deg ? *step.log.tilt_deg
 /// The reason why the step cannot be fitted; empty if it can.
 std::optional<std::string> reason_to_leave_out(const Step& step, double frequency_hz, bool in_degrees) {
   if (step.error()) return step.error()->message;
-  if (!has_tilt(step)) return "no tilt is logged for it. Enter tilt_deg or tilt_units in the log.";
+  if (!has_tilt(step) && !step.measurement()->phases_measured)
+    return "no tilt is logged for it, and it has no phases. Enter tilt_deg or tilt_units in the log.";
   if (!is_setting(step.log)) return fmt::format("its tilt of {:g} is outside ±1e6. Correct the log.", tilt_of(step));
   if (step.log.tilt_u.value_or(0) > kMostTilt) return fmt::format("its tilt_u of {:g} exceeds 1e6. Correct the log.", *step.log.tilt_u);
-  if (step.log.tilt_deg.has_value() != in_degrees) return "it is logged in another unit than the other steps. Use one column for all.";
+  if (has_tilt(step) && step.log.tilt_deg.has_value() != in_degrees)
+    return "it is logged in another unit than the other steps. Use one column for all.";
   const auto leaks = leaks_near(*step.measurement(), frequency_hz);
   if (!leaks) return fmt::format("it has no pair of left-only and right-only passages at {:.1f} Hz. Capture both bands.", frequency_hz);
   for (const auto* leak : {&leaks->right_into_left, &leaks->left_into_right}) {
@@ -111,46 +113,6 @@ std::optional<std::string> reason_to_leave_out(const Step& step, double frequenc
   }
   return std::nullopt;
 }
-
-/// Relation expected of each both-channel band, in the record's order.
-std::vector<Relation> expected_relations(const std::vector<Band>& bands) {
-  std::vector<Relation> expected;
-  for (const Band b : bands) {
-    if (b == Band::kLateral) expected.push_back(Relation::kInPhase);
-    if (b == Band::kVertical) expected.push_back(Relation::kAntiphase);
-  }
-  return expected;
-}
-
-/// Votes of one measurement: +1 agrees with the record's order, −1 contradicts it, 0 is undecided.
-int order_vote(const Measurement& measured, const std::vector<Band>& bands) {
-  std::vector<Driven> expected;
-  for (const Band b : bands) {
-    if (b == Band::kLeft) expected.push_back(Driven::kLeft);
-    if (b == Band::kRight) expected.push_back(Driven::kRight);
-  }
-  std::vector<Driven> found;
-  for (const Passage& p : measured.passages) {
-    if (p.driven != Driven::kBoth) found.push_back(p.driven);
-  }
-  if (expected.empty() || found.size() != expected.size()) return 0;
-  const bool same = found == expected;
-  const bool opposite = std::equal(found.begin(), found.end(), expected.begin(), [](Driven a, Driven b) { return a != b; });
-  return same ? 1 : opposite ? -1 : 0;
-}
-
-int polarity_vote(const Measurement& measured, const std::vector<Band>& bands) {
-  const auto expected = expected_relations(bands);
-  std::vector<Relation> found;
-  for (const Passage& p : measured.passages) {
-    if (p.relation) found.push_back(*p.relation);
-  }
-  if (expected.empty() || found.size() != expected.size()) return 0;
-  const bool opposite = std::equal(found.begin(), found.end(), expected.begin(), [](Relation a, Relation b) { return a != b; });
-  return found == expected ? 1 : opposite ? -1 : 0;
-}
-
-std::optional<bool> decided(int votes) { return votes == 0 ? std::nullopt : std::optional<bool>(votes < 0); }
 
 /// Requires: `warnings` contains the reasons that were not reported with the session.
 [[noreturn]] void refuse_without_step(const Warnings& warnings) {
@@ -179,7 +141,8 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   const Measurement& measured = *step.measurement();
   Observation o;
   o.step = index;
-  o.logged = has_tilt(step) ? tilt_of(step) : 0.0;
+  o.tilt_logged = has_tilt(step);
+  o.logged = o.tilt_logged ? tilt_of(step) : 0.0;
   o.gauge_u = step.log.tilt_u;
   o.leads_swapped = step.log.leads_swapped;
   o.approach = step.log.approach == "up" ? 1 : step.log.approach == "down" ? -1 : 0;
@@ -215,8 +178,11 @@ Observations observations_of(const Session& session, const SolveOptions& options
   Observations result;
   result.warnings = session.warnings;
   result.frequency_hz = fit_frequency_hz(session, options);
-  const auto in_degrees = [&](const Step& s) { return s.log.use == StepUse::kYes && s.measurement() && s.log.tilt_deg; };
-  result.in_degrees = std::any_of(session.steps.begin(), session.steps.end(), in_degrees);
+  const auto fitted_with = [&](auto unit) {
+    return std::any_of(session.steps.begin(), session.steps.end(),
+                       [&](const Step& s) { return s.log.use == StepUse::kYes && s.measurement() && s.log.*unit; });
+  };
+  result.in_degrees = fitted_with(&LogEntry::tilt_deg) || !fitted_with(&LogEntry::tilt_units);
   std::vector<double> frequencies_hz;
   for (std::size_t i = 0; i < session.steps.size(); ++i) {
     const Step& step = session.steps[i];
@@ -245,7 +211,9 @@ Observations observations_of(const Session& session, const SolveOptions& options
   const bool sequence_known = std::all_of(result.fitted.begin(), result.fitted.end(), in_sequence);
   for (Observation& o : result.fitted) o.order = sequence_known ? *session.steps[o.step].log.sequence : static_cast<double>(o.step);
   const auto before = [&](const Observation& a, const Observation& b) {
+    if (a.tilt_logged != b.tilt_logged) return a.tilt_logged;
     if (a.logged != b.logged) return a.logged < b.logged;
+    if (!a.tilt_logged && a.order != b.order) return a.order < b.order;
     const int named = session.steps[a.step].log.capture.compare(session.steps[b.step].log.capture);
     return named != 0 ? named < 0 : a.right_into_left.real() < b.right_into_left.real();
   };
@@ -256,27 +224,23 @@ Observations observations_of(const Session& session, const SolveOptions& options
   return result;
 }
 
+std::size_t steps_with_tilt(const std::vector<Observation>& fitted) {
+  const auto first = std::find_if(fitted.begin(), fitted.end(), [](const Observation& o) { return !o.tilt_logged; });
+  return static_cast<std::size_t>(first - fitted.begin());
+}
+
+std::size_t distinct_settings(const std::vector<Observation>& fitted) {
+  const std::size_t logged = steps_with_tilt(fitted);
+  std::size_t n = logged > 0 ? 1 : 0;  // observations are sorted by logged tilt
+  for (std::size_t i = 1; i < logged; ++i) n += fitted[i].logged != fitted[i - 1].logged ? 1 : 0;
+  return n;
+}
+
 void set_aside(std::size_t row, const std::string& why, const Session& session, Observations& observations) {
   const std::size_t step = observations.fitted[row].step;
   observations.set_aside.push_back(step);
   observations.warnings.push_back({WarningCode::kLeaksOff, fmt::format("step {}: {}", step_name(session.steps[step]), why)});
   observations.fitted.erase(observations.fitted.begin() + static_cast<std::ptrdiff_t>(row));
-}
-
-WiringEvidence wiring_evidence(const Session& session, const Observations& observations) {
-  WiringEvidence evidence;
-  int order = 0;
-  int polarity = 0;
-  for (const Observation& o : observations.fitted) {
-    const Measurement& measured = *session.steps[o.step].measurement();
-    // Swapped leads reverse the order that the capture shows.
-    order += order_vote(measured, session.facts.bands) * (o.leads_swapped ? -1 : 1);
-    polarity += polarity_vote(measured, session.facts.bands);
-    for (const Passage& p : measured.passages) evidence.antiphase_seen |= p.relation == Relation::kAntiphase;
-  }
-  evidence.channels_swapped = decided(order);
-  evidence.polarity_reversed = decided(polarity);
-  return evidence;
 }
 
 bool sizes_only(const std::vector<Observation>& observations) {

@@ -11,8 +11,8 @@ namespace evenwall::internal::solve {
 
 struct Observations {
   double frequency_hz = 0;
-  bool in_degrees = true;  ///< unit of the log; else user units
-  std::vector<Observation> fitted;
+  bool in_degrees = true;              ///< unit of the log; else user units
+  std::vector<Observation> fitted;     ///< steps with a logged tilt first
   std::vector<std::size_t> set_aside;  ///< steps of the session that are excluded because of their crosstalk
   double leak_variance_factor = 1;     ///< factor that the crosstalk's covariances lack, by its own scatter about one response
   Warnings warnings;                   ///< those of the session, and each excluded step with its reason
@@ -24,23 +24,22 @@ bool is_setting(const LogEntry& log);
 /// The crosstalk of one measurement at a frequency, matched within ±5 %, if both sides were measured.
 std::optional<LeakPair> leaks_near(const Measurement& measured, double frequency_hz);
 
-/// The steps are sorted by tilt, then by capture name, so that the order of the log does not matter.
+/// The steps are sorted by tilt, then by capture name, so that the order of the log does not matter. Steps without a logged tilt come last,
+/// in the order of capture. If no step has one, they are all fitted by their crosstalk.
 /// Throws: Error(kData) if no step can be used.
 Observations observations_of(const Session& session, const SolveOptions& options);
 
 /// The observation of one step, which need not be used in the fit. Requires: the step is measured.
 Observation observation_of(const Step& step, std::size_t index, const LeakPair& leaks, double rpm);
 
+/// Number of the steps with a logged tilt, which come first.
+std::size_t steps_with_tilt(const std::vector<Observation>& fitted);
+
+/// Number of different logged tilts.
+std::size_t distinct_settings(const std::vector<Observation>& fitted);
+
 /// Excludes a row from the fit because of its crosstalk, and warns with the reason `why`.
 void set_aside(std::size_t row, const std::string& why, const Session& session, Observations& observations);
-
-/// What the both-channel passages and the order of the bands show about the wiring, over all fitted steps.
-struct WiringEvidence {
-  std::optional<bool> channels_swapped;
-  std::optional<bool> polarity_reversed;
-  bool antiphase_seen = false;
-};
-WiringEvidence wiring_evidence(const Session& session, const Observations& observations);
 
 /// Whether any step was read without phases. The whole session is then fitted by magnitudes.
 bool sizes_only(const std::vector<Observation>& observations);

@@ -18,25 +18,6 @@
 namespace evenwall::internal::solve {
 namespace {
 
-void report_wiring(const StepWiring& wiring, const Session& session, std::size_t step, JointFit& joint) {
-  const std::string name = base::escaped(session.steps[step].log.capture);
-  if (wiring.swapped) {
-    joint.swapped_steps.push_back(step);
-    joint.warnings.push_back({WarningCode::kSwappedOrReversed,
-                              fmt::format("step {}: left and right are swapped in this recording, but not in the others. The program has "
-                                          "corrected this. Switch off, then check the leads.",
-                                          name)});
-  }
-  if (wiring.reversed) {
-    joint.reversed_steps.push_back(step);
-    joint.warnings.push_back(
-        {WarningCode::kPolarityReversed,
-         fmt::format("step {}: one channel's polarity is reversed in this recording, but not in the others. The program has "
-                     "corrected this. Switch off, then check the leads.",
-                     name)});
-  }
-}
-
 void correct_wiring(const Session& session, JointFit& joint) {
   auto& fitted = joint.observations.fitted;
   for (const StepWiring& wiring : step_wiring(fitted, joint.gains)) {
@@ -68,6 +49,25 @@ double misfit_outside(const Observation& o, const JointFit& joint) {
 double span(const Eigen::ArrayXd& values) { return values.maxCoeff() - values.minCoeff(); }
 
 }  // namespace
+
+void report_wiring(const StepWiring& wiring, const Session& session, std::size_t step, JointFit& joint) {
+  const std::string name = base::escaped(session.steps[step].log.capture);
+  if (wiring.swapped) {
+    joint.swapped_steps.push_back(step);
+    joint.warnings.push_back({WarningCode::kSwappedOrReversed,
+                              fmt::format("step {}: left and right are swapped in this recording, but not in the others. The program has "
+                                          "corrected this. Switch off, then check the leads.",
+                                          name)});
+  }
+  if (wiring.reversed) {
+    joint.reversed_steps.push_back(step);
+    joint.warnings.push_back(
+        {WarningCode::kPolarityReversed,
+         fmt::format("step {}: one channel's polarity is reversed in this recording, but not in the others. The program has "
+                     "corrected this. Switch off, then check the leads.",
+                     name)});
+  }
+}
 
 void settle_recordings(const Session& session, JointFit& joint) {
   auto& fitted = joint.observations.fitted;

@@ -14,6 +14,9 @@ namespace evenwall::internal::solve {
 /// Throws: Error(kData) if the steps contradict each other as if they were of several cartridges, and no step is clearly wrong.
 void settle_recordings(const Session& session, JointFit& joint);
 
+/// Notes that a recording was wired otherwise than the others, and warns of it.
+void report_wiring(const StepWiring& wiring, const Session& session, std::size_t step, JointFit& joint);
+
 /// Warns of gains and delays that differ between recordings.
 void warn_of_own_gains(const JointFit& joint, Warnings& warnings);
 

@@ -14,11 +14,12 @@ namespace evenwall::internal::solve {
 
 /// One usable step. Ratios are as measured: undriven over driven channel of the same passage.
 struct Observation {
-  std::size_t step = 0;    ///< index into Session::steps
-  double logged = 0;       ///< degrees or user units
-  OptionalNumber gauge_u;  ///< standard uncertainty of `logged`, same unit, if this step states its own
-  double order = 0;        ///< place among the captures of the session, ascending
-  int approach = 0;        ///< how the setting was reached: 1 from below, −1 from above, 0 by the order of the settings
+  std::size_t step = 0;     ///< index into Session::steps
+  double logged = 0;        ///< degrees or user units
+  bool tilt_logged = true;  ///< false: the log has no tilt for this step; `logged` is then 0 and is not used
+  OptionalNumber gauge_u;   ///< standard uncertainty of `logged`, same unit, if this step states its own
+  double order = 0;         ///< place among the captures of the session, ascending
+  int approach = 0;         ///< how the setting was reached: 1 from below, −1 from above, 0 by the order of the settings
   Complex right_into_left, left_into_right;
   bool phase_known = true;  ///< false: magnitudes only; the phases are filled in from the fit
   Eigen::Matrix2d right_into_left_covariance, left_into_right_covariance;

@@ -83,6 +83,11 @@ Choice choose(const Judged& equal, const CriterionTilt& least, const TiltFit& fi
                       std::max(0.0, cost_db))};
 }
 
+Scope scope_of(const JointFit& joint, bool record_stated) {
+  if (joint.counts_from) return record_stated ? Scope::kTurnOnAnyRecord : Scope::kTurnOnThisRecord;
+  return record_stated ? Scope::kAnyRecord : Scope::kThisRecord;
+}
+
 void set_recommended(Solution& solution, const Choice& choice, const JointFit& joint, bool record_stated) {
   const LeakLevels levels = leak_levels(choice.tilt.tilt_deg, joint.tilt.likeliest());
   Recommended& r = solution.recommended;
@@ -90,7 +95,7 @@ void set_recommended(Solution& solution, const Choice& choice, const JointFit& j
   r.u_deg = choice.tilt.u_deg;
   r.interval95_deg = choice.tilt.interval95_deg;
   if (choice.tilt.degrees_of_freedom > 0) r.degrees_of_freedom = choice.tilt.degrees_of_freedom;
-  if (!joint.single_unit_step) {
+  if (!joint.single_unit_step && !joint.counts_from) {
     const auto setting = criterion_setting(choice.kind, joint.tilt);
     if (setting) r.tilt_units = setting->setting;
     if (setting) r.u_units = setting->u;
@@ -99,8 +104,19 @@ void set_recommended(Solution& solution, const Choice& choice, const JointFit& j
   r.basis = choice.kind == CriterionKind::kEqual ? Basis::kEqualCrosstalk : Basis::kLeastCrosstalk;
   r.right_into_left_db = levels.right_into_left.db;
   r.left_into_right_db = levels.left_into_right.db;
-  r.scope = record_stated ? Scope::kAnyRecord : Scope::kThisRecord;
+  r.scope = scope_of(joint, record_stated);
   r.why = choice.why;
+}
+
+/// A turn does not show the angle from upright. Its side is known only if its interval does not contain zero.
+void keep_what_a_turn_shows(Solution& solution) {
+  solution.contact.inside.reset();
+  solution.contact.best_inside_deg.reset();
+  const auto [low, high] = solution.recommended.interval95_deg;
+  const double from_deg = solution.shim.from_tilt_deg;
+  if (low > from_deg || high < from_deg) return;
+  solution.shim.raises.reset();
+  solution.shim.place_shim_at.reset();
 }
 
 void set_least(Solution& solution, const CriterionTilt& least, const JointFit& joint) {
@@ -136,9 +152,10 @@ bool outside_interval(const Criterion& criterion, double tilt_deg) {
 }
 
 void warn_of_answer(Solution& solution, const JointFit& joint) {
-  const auto& fitted = joint.observations.fitted;
-  const double scale = joint.tilt.likeliest().scale;
-  const auto [low, high] = std::minmax({scale * fitted.front().logged, scale * fitted.back().logged});
+  std::vector<double> tilts_deg;
+  for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) tilts_deg.push_back(fitted_tilt_deg(joint, row));
+  const auto [lowest, highest] = std::minmax_element(tilts_deg.begin(), tilts_deg.end());
+  const double low = *lowest, high = *highest;
   const double tilt = solution.recommended.tilt_deg;
   if (low < high && (tilt < low - kBeyond_deg || tilt > high + kBeyond_deg)) {
     solution.warnings.push_back(
@@ -192,10 +209,16 @@ FrequencyResult frequency_result(const JointFit& joint, const Criterion& equal, 
           levels.right_into_left.db,       levels.left_into_right.db};
 }
 
+/// Whether the tilts of two fits count from the same zero. Without logged tilts, the last recording may lack one of the frequencies.
+bool counts_alike(const JointFit& a, const JointFit& b) {
+  if (!a.counts_from || !b.counts_from) return a.counts_from == b.counts_from;
+  return a.observations.fitted[*a.counts_from].step == b.observations.fitted[*b.counts_from].step;
+}
+
 /// Fits each of these frequencies on its own, and gives the crosstalk there at the recommended tilt. `answer`: the session's own result,
-/// which is used at its frequency.
+/// which is used at its frequency. `answered`: its fit.
 std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options, const FrequencyResult& answer,
-                                                  double recommended_deg) {
+                                                  double recommended_deg, const JointFit& answered) {
   const double answered_hz = fit_frequency_hz(session, options);
   std::vector<FrequencyResult> results;
   for (const double f : shared_frequencies(session)) {
@@ -208,6 +231,7 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
         continue;
       }
       const JointFit joint = fit_jointly(session, at);
+      if (!counts_alike(joint, answered)) continue;
       const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
       if (!least) continue;
       results.push_back(frequency_result(joint, judged(CriterionKind::kEqual, joint.tilt).told, *least, recommended_deg));
@@ -255,13 +279,14 @@ Solution solve(const Session& session, const SolveOptions& options) {
   set_least(solution, least, joint);
   const Choice choice = choose(equal, least, fit);
   set_recommended(solution, choice, joint, options.record_correction || options.record_u_deg || session.facts.record_u_deg);
+  if (joint.counts_from) solution.recommended.from_capture = session.steps[joint.observations.fitted[*joint.counts_from].step].log.capture;
   solution.balance = balance_of(joint);
   solution.tilt_response = tilt_response(joint);
   solution.not_correctable = not_correctable(least, joint);
   solution.steps = audited_steps(session, joint);
   solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
   solution.by_frequency =
-      results_by_frequency(session, options, frequency_result(joint, equal.told, least, choice.tilt.tilt_deg), choice.tilt.tilt_deg);
+      results_by_frequency(session, options, frequency_result(joint, equal.told, least, choice.tilt.tilt_deg), choice.tilt.tilt_deg, joint);
   solution.as_found = as_found_of(session, joint);
   Warnings not_verified;
   solution.verification = verifications_of(session, joint, not_verified);
@@ -269,6 +294,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   const double to_set_deg = solution.recommended.tilt_deg;
   solution.contact = contact_of(to_set_deg, session.facts, options);
   solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, options);
+  if (joint.counts_from) keep_what_a_turn_shows(solution);
   solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
   solution.repeatability = repeatability_of(joint);
   solution.next_step = next_step_of(choice.kind, choice.tilt, joint);

@@ -93,11 +93,11 @@ void warn_of_distortion(const Session& session, const JointFit& joint, Warnings&
   }
 }
 
-/// Tilt by the signal minus tilt by the fitted log, degrees, of every fitted step.
+/// Tilt by the signal minus tilt by the fitted log, degrees, of every fitted step with a logged tilt.
 std::vector<double> setting_errors_deg(const JointFit& joint) {
   const TiltAccount& account = joint.tilt.likeliest();
   std::vector<double> errors;
-  for (std::size_t i = 0; i < joint.observations.fitted.size(); ++i) {
+  for (std::size_t i = 0; i < steps_with_tilt(joint.observations.fitted); ++i) {
     errors.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)] + account.least_rad) -
                      account.scale * joint.observations.fitted[i].logged);
   }
@@ -259,7 +259,7 @@ Warnings contact_warnings(const Session& session, const JointFit& joint) {
 }
 
 std::optional<Repeatability> repeatability_of(const JointFit& joint) {
-  if (joint.sizes_only) return std::nullopt;  // a step's own tilt by magnitudes is too uncertain
+  if (joint.sizes_only || joint.counts_from) return std::nullopt;  // a step's own tilt by magnitudes is too uncertain
   const RepeatSpread spread = repeat_spread(joint, setting_errors_deg(joint));
   if (spread.repeats < 1) return std::nullopt;
   // The repeatability is not below the uncertainty of the signal itself.
@@ -275,7 +275,7 @@ std::optional<Repeatability> repeatability_of(const JointFit& joint) {
 
 Warnings repeat_warnings(const Session& session, const JointFit& joint) {
   Warnings warnings;
-  if (joint.sizes_only) return warnings;
+  if (joint.sizes_only || joint.counts_from) return warnings;
   const auto errors_deg = setting_errors_deg(joint);
   warn_of_drift(session, joint, errors_deg, warnings);
   warn_of_backlash(session, joint, errors_deg, warnings);

@@ -26,7 +26,7 @@ double variance_of(CriterionKind kind, double tilt_deg, const JointFit& joint, c
   // The signal's part does not depend on the gauge.
   const bool same_signal = !joint.sizes_only && variant.gains.u_ln_cut_ratio == joint.gains.u_ln_cut_ratio;
   return linear_variance_deg2(kind, tilt_deg,
-                              same_signal ? fit_as_stated(observations, joint.signal, variant.gauge)
+                              same_signal ? account_of_signal(observations, joint.signal, variant.gauge, joint)
                                           : account_as_stated(observations, variant.gains, variant.gauge, joint));
 }
 
@@ -66,14 +66,16 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
     terms.push_back({source, std::sqrt(before - after), nu, common});
     before = after;
   };
-  variant.gauge.u_scale = kPerfectScale_u;
-  take("gauge scale", std::nullopt, true);
-  variant.gauge.u_deg = kPerfectGauge_deg;
-  take("gauge", from_scatter ? scatter_nu : std::nullopt, false);
+  if (!joint.counts_from) {
+    variant.gauge.u_scale = kPerfectScale_u;
+    take("gauge scale", std::nullopt, true);
+    variant.gauge.u_deg = kPerfectGauge_deg;
+    take("gauge", from_scatter ? scatter_nu : std::nullopt, false);
+  }
   variant.gains.u_ln_cut_ratio = kPerfectCut_neper;
   take("gain ratio and cut level", std::nullopt, true);
   terms.push_back({"signal scatter", std::sqrt(before), std::nullopt, false});
-  terms.push_back({"gauge zero", joint.gauge.u_zero_deg, std::nullopt, true});
+  if (!joint.counts_from) terms.push_back({"gauge zero", joint.gauge.u_zero_deg, std::nullopt, true});
   terms.push_back({"record", joint.gauge.u_record_deg, std::nullopt, true});
 
   const OffsetDoubt electronics = joint.electronics ? electronics_doubt(*joint.electronics) : OffsetDoubt{};

@@ -18,6 +18,7 @@
 #include "tables/excluded_steps.hpp"
 #include "tables/number_text.hpp"
 #include "tables/stretches_taken.hpp"
+#include "tables/tilt_columns.hpp"
 
 namespace evenwall::internal::tables {
 
@@ -43,10 +44,14 @@ class LogHeader {
     }
     if (!has("capture"))
       storage::refuse(name, "there is no column \"capture\". Name the columns in the first row, for example capture,tilt_deg.");
-    if (!has("tilt_deg") && !has("tilt_units"))
-      storage::refuse(name, "there is neither a column \"tilt_deg\" (azimuth in degrees) nor \"tilt_units\" (on a ruler). Add one.");
+    if (!has_tilts() && like_tilt_column(header.fields)) {
+      storage::refuse(name,
+                      "there is neither a column \"tilt_deg\" (azimuth in degrees) nor \"tilt_units\" (on a ruler), and a column has a "
+                      "similar name. Correct it. A log without tilts has no such column.");
+    }
   }
   [[nodiscard]] bool has(const std::string& column) const { return index_.contains(column); }
+  [[nodiscard]] bool has_tilts() const { return has("tilt_deg") || has("tilt_units"); }
   /// Number of columns up to the last one with a name, and with the columns after it.
   [[nodiscard]] std::size_t size() const { return size_; }
   [[nodiscard]] std::size_t most() const { return most_; }
@@ -64,8 +69,6 @@ class LogHeader {
 namespace {
 
 constexpr std::size_t kLargestLog = 64UL << 20U;  // bytes
-constexpr double kImplausibleTilt_deg = 10;       // no headshell rolls so far; the unit may be arc-minutes or a shim height
-constexpr double kTinyTilt_deg = 0.2;             // if all are below, the unit may be radians
 constexpr std::size_t kNamedRepeats = 20;
 constexpr std::size_t kQuotedBytes = 40;  // of a cell, quoted in a message
 
@@ -89,8 +92,7 @@ class RowReader {
     entry.use = use_of(row);
     entry.tilt_deg = number(row, "tilt_deg");
     entry.tilt_units = number(row, "tilt_units");
-    const bool needs_tilt = entry.use == StepUse::kYes || entry.use == StepUse::kVerify;
-    if (needs_tilt && !entry.tilt_deg && !entry.tilt_units)
+    if (entry.use == StepUse::kVerify && header_.has_tilts() && !entry.tilt_deg && !entry.tilt_units)
       throw LogRowFault{fmt::format("column {} is empty", header_.has("tilt_deg") ? "tilt_deg" : "tilt_units"), "Give the tilt."};
     entry.tilt_u = number(row, "tilt_u");
     entry.from_s = number(row, "from_s");
@@ -176,33 +178,6 @@ class RowsSeen {
   static constexpr std::size_t kMixing = 0x9E3779B97F4A7C15;  // odd, with irregular bits
   const CsvRows& rows_;
   std::unordered_map<std::size_t, CsvRows::Position> by_hash_;
-};
-
-/// Detects tilts that look like values in another unit.
-class UnitWatch {
- public:
-  void see(const std::string& cell) {
-    const auto tilt = parse_number_of("tilt_deg", cell);
-    if (!tilt) return;
-    largest_ = std::max(largest_, std::abs(*tilt));
-    ++tilts_;
-  }
-  void warn(const std::string& name, Warnings& warnings) const {
-    if (largest_ > kImplausibleTilt_deg) {
-      warnings.push_back({WarningCode::kUnitSuspect,
-                          fmt::format("{}: a tilt_deg has the magnitude {}, which is more than the azimuth of a cartridge can "
-                                      "be. The column is read as degrees. If it is in arc-minutes or of a ruler, name it tilt_units.",
-                                      name, largest_)});
-    } else if (tilts_ > 1 && largest_ > 0 && largest_ < kTinyTilt_deg) {
-      warnings.push_back(
-          {WarningCode::kUnitSuspect,
-           fmt::format("{}: no tilt_deg exceeds {}. The column is read as degrees. If it is in radians, convert it.", name, largest_)});
-    }
-  }
-
- private:
-  double largest_ = 0;
-  std::size_t tilts_ = 0;
 };
 
 std::string message_of(const LogRowFault& fault, const std::string& name, int line) {

@@ -11,7 +11,9 @@
 namespace evenwall {
 
 enum class Basis { kEqualCrosstalk, kLeastCrosstalk };
-enum class Scope { kThisRecord, kAnyRecord };
+/// The records for which the recommended tilt holds. If no step has a logged tilt, the recommended tilt is a turn from the position of the
+/// cartridge in one recording.
+enum class Scope { kThisRecord, kAnyRecord, kTurnOnThisRecord, kTurnOnAnyRecord };
 enum class Sense { kAsLogged, kReversed, kUndecided };
 enum class BalanceSource { kLevels, kTiltResponse, kBoth };
 enum class Side { kSpindleSide, kOuterSide };
@@ -33,6 +35,8 @@ struct Recommended {
   double left_into_right_db = 0;
   Scope scope = Scope::kThisRecord;
   std::string why;  ///< for people
+  /// The recording from which all tilts of the solution count, if no step has a logged tilt. Absent: they count from the zero of the log.
+  std::optional<std::string> from_capture{};
 };
 
 /// Equal crosstalk or phase match (crosstalk_db: equal crosstalk only).
@@ -83,13 +87,13 @@ enum class StepFlag {
 
 struct SolvedStep {
   std::string capture;
-  double tilt_deg = 0;  ///< as logged (tilt_units: times the solved scale)
+  double tilt_deg = 0;  ///< as logged (tilt_units: times the solved scale); as the crosstalk determines it, if no tilt is logged
   OptionalNumber tilt_units;
   OptionalNumber logged{};          ///< the number of the log, with its sign and in its unit
   double tilt_from_signal_deg = 0;  ///< as the crosstalk determines it
-  double audit_deg = 0;             ///< correction to the logged azimuth: signal minus log
-  double u_audit_deg = 0;
-  bool used = true;  ///< whether the step is fitted
+  OptionalNumber audit_deg;         ///< correction to the logged azimuth: signal minus log; absent: no tilt is logged
+  double u_audit_deg = 0;           ///< its standard uncertainty; that of tilt_deg, if no tilt is logged
+  bool used = true;                 ///< whether the step is fitted
   std::vector<StepFlag> flags;
   double right_into_left_db = 0;
   double left_into_right_db = 0;

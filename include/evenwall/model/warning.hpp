@@ -50,6 +50,8 @@ enum class WarningCode {
   kGaugeAssumed,
   kGaugeUnderstated,
   kFewSteps,
+  kTiltNotLogged,
+  kDirectionUnknown,
   kExtrapolated,
   kNotVerified,
   kVerificationFailed,
