@@ -5,8 +5,7 @@
 #include <array>
 #include <string_view>
 
-#include "base/text.hpp"
-#include "evenwall/error.hpp"
+#include "storage/folder_listing.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -15,13 +14,11 @@ constexpr std::array<std::string_view, 7> kAudioKinds{".wav", ".wave", ".rf64", 
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
-bool is_audio(const fs::directory_entry& entry) {
-  std::string kind = entry.path().extension().string();
+bool is_audio(const std::string& name) {
+  std::string kind = fs::path(name).extension().string();
   std::transform(kind.begin(), kind.end(), kind.begin(),
                  [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-  std::error_code fault;
-  return std::find(kAudioKinds.begin(), kAudioKinds.end(), kind) != kAudioKinds.end() &&
-         !entry.path().filename().string().starts_with(".") && entry.is_regular_file(fault);
+  return !name.starts_with(".") && std::find(kAudioKinds.begin(), kAudioKinds.end(), kind) != kAudioKinds.end();
 }
 
 /// Removes a number, which may have leading zeros, from the start of a name.
@@ -54,16 +51,8 @@ bool named_before(const std::string& a, const std::string& b) {
 }
 
 std::vector<std::string> captures_in(const fs::path& folder) {
-  std::vector<std::string> names;
-  std::error_code fault;
-  fs::directory_iterator at(folder, fault);
-  for (; !fault && at != fs::directory_iterator(); at.increment(fault)) {
-    if (is_audio(*at)) names.push_back(at->path().filename().string());
-  }
-  if (fault) {
-    throw Error(ErrorKind::kInput,
-                base::escaped(folder.string()) + ": the folder cannot be listed: " + fault.message() + ". Check its permissions.");
-  }
+  std::vector<std::string> names = storage::file_names_in(folder);
+  std::erase_if(names, [](const std::string& name) { return !is_audio(name); });
   std::sort(names.begin(), names.end(), named_before);
   return names;
 }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/text.hpp"
 #include "evenwall/words.hpp"
@@ -38,6 +39,13 @@ std::string span_text(const Shim& shim) {
   return std::isfinite(span_mm) && span_mm > 0 ? fmt::format(" for screws {:.4g} mm apart", span_mm) : "";
 }
 
+/// The steps that lie furthest apart, in the direction of the move. Requires: steps not empty.
+std::pair<const SolvedStep*, const SolvedStep*> ends_of_turn(const Solution& solution) {
+  const SolvedStep* const low = &solution.steps.front();
+  const SolvedStep* const high = &solution.steps.back();
+  return solution.shim.move_deg > 0 ? std::pair(low, high) : std::pair(high, low);
+}
+
 void add_turn_by_side(Sentences& said, const Solution& solution) {
   const Shim& shim = solution.shim;
   const bool clockwise = *shim.raises == Side::kSpindleSide;
@@ -65,13 +73,10 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° towards the {} values of your own log.", std::abs(shim.move_deg),
                                shim.move_deg > 0 ? "higher" : "lower"));
   } else {
-    const SolvedStep& low = solution.steps.front();
-    const SolvedStep& high = solution.steps.back();
-    const SolvedStep& from = shim.move_deg > 0 ? low : high;
-    const SolvedStep& towards = shim.move_deg > 0 ? high : low;
+    const auto [from, towards] = ends_of_turn(solution);
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
-                               std::abs(shim.move_deg), start_text(solution), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
-                               base::escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
+                               std::abs(shim.move_deg), start_text(solution), base::escaped(from->capture), degrees_text(from->tilt_deg, 2),
+                               base::escaped(towards->capture), degrees_text(towards->tilt_deg, 2)));
   }
   said.push_back(fmt::format("If you use a shim, its height is {}. Place it at either screw, then capture again.", height_text(shim)));
 }
@@ -89,6 +94,25 @@ const SolvedStep* nearest_step(const Solution& solution) {
 /// "+0.42 dB (u 0.30 dB)"
 std::string balance_with_u(double balance_db, double u_db) {
   return fmt::format("{} dB (u {} dB)", signed_text(balance_db, u_db), uncertainty_text(u_db));
+}
+
+/// The answer of a session without logged tilts. If the direction is not known, it is given from recording to recording.
+std::string turn_sentence(const Solution& solution) {
+  const Recommended& r = solution.recommended;
+  const char* const verb = r.scope == Scope::kTurnOnAnyRecord ? "Turn" : "For this record, turn";
+  const std::string from = "from its position in " + base::escaped(*r.from_capture);
+  const bool undecided = solution.tilt_response.sense == Sense::kUndecided;
+  if (turn_is_uncertain(solution) || !undecided || solution.steps.size() < 2) {
+    const char* const side = turn_is_uncertain(solution) || undecided ? "" : r.tilt_deg > 0 ? " (clockwise)" : " (anticlockwise)";
+    return fmt::format("{} the cartridge by {}°{} {} (95 % interval {}).", verb, signed_text(r.tilt_deg, r.u_deg, kHandDecimals), side,
+                       from, interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
+  }
+  const auto without_sign = [&](double angle_deg) { return signed_text(std::abs(angle_deg), r.u_deg, kHandDecimals).substr(1); };
+  const auto [low, high] = std::minmax({std::abs(r.interval95_deg[0]), std::abs(r.interval95_deg[1])});
+  const auto [away, towards] = ends_of_turn(solution);
+  return fmt::format("{} the cartridge by {}° {}, in the direction from {} towards {} (95 % interval {}° to {}°).", verb,
+                     without_sign(r.tilt_deg), from, base::escaped(away->capture), base::escaped(towards->capture), without_sign(low),
+                     without_sign(high));
 }
 
 }  // namespace
@@ -110,12 +134,7 @@ std::string azimuth_sentence(const Solution& solution) {
 
 std::string answer_sentence(const Solution& solution) {
   const Recommended& r = solution.recommended;
-  if (r.from_capture) {
-    return fmt::format("{} the cartridge by {}° from its position in {} (95 % interval {}).",
-                       r.scope == Scope::kTurnOnAnyRecord ? "Turn" : "For this record, turn",
-                       signed_text(r.tilt_deg, r.u_deg, kHandDecimals), base::escaped(*r.from_capture),
-                       interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
-  }
+  if (r.from_capture) return turn_sentence(solution);
   return fmt::format("{} the azimuth to {}° (95 % interval {}).", r.scope == Scope::kThisRecord ? "For this record, set" : "Set",
                      signed_text(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
 }

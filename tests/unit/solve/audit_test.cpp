@@ -20,7 +20,7 @@ TEST_CASE("A wrongly logged step is flagged with its tilt from the signal, and t
     ++flagged;
     CHECK(step.tilt_deg == 1.1);
     CHECK_THAT(step.tilt_from_signal_deg, WithinAbs(0.5, 0.05));
-    CHECK_THAT(step.audit_deg, WithinAbs(-0.6, 0.05));
+    CHECK_THAT(step.audit_deg.value(), WithinAbs(-0.6, 0.05));
   }
   CHECK(flagged == 1);
   CHECK(says(s.warnings, WarningCode::kStepOff));

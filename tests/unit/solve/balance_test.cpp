@@ -63,7 +63,7 @@ TEST_CASE("Swapped leads separate the balance of the preamplifier from that of t
          {WarningCode::kSwappedOrReversed, WarningCode::kStepOff, WarningCode::kLevelMismatch, WarningCode::kBalanceMovesWithTilt})
       CHECK_FALSE(says(s.warnings, code));
     for (const SolvedStep& step : s.steps) {
-      CHECK_THAT(step.audit_deg, WithinAbs(0, 0.02));
+      CHECK_THAT(step.audit_deg.value(), WithinAbs(0, 0.02));
       CHECK_THAT(*step.balance_db, WithinAbs(leads.preamplifier_db + leads.cartridge_db, 0.2));
     }
   }

@@ -97,7 +97,7 @@ TEST_CASE("Leniency has limits: a torn row, a degree sign after a time and a rep
 }
 
 TEST_CASE("A text instead of a number excludes its own step only, and the message names line and column") {
-  for (const char* cell : {"1.5deg", "", "\"1,5,0\"", "nan"}) {
+  for (const char* cell : {"1.5deg", "\"1,5,0\"", "nan"}) {
     INFO(cell);
     const auto log = log_of("capture,tilt_deg\na.wav,0\nb.wav," + std::string(cell) + "\nc.wav,1\n");
     REQUIRE(log.rows.size() == 3);
@@ -107,7 +107,7 @@ TEST_CASE("A text instead of a number excludes its own step only, and the messag
     const auto& bad = std::get<BadRow>(log.rows[1]);
     CHECK(bad.capture == "b.wav");
     CHECK(bad.error.code == ReadingFault::kStepUnreadable);
-    CHECK(holds(bad.error.message, "steps.csv:3: column tilt_deg "));  // "has …" or "is empty"
+    CHECK(holds(bad.error.message, "steps.csv:3: column tilt_deg "));
     REQUIRE(log.warnings.size() == 1);
     CHECK(log.warnings[0].code == WarningCode::kStepUnreadable);
     CHECK(log.warnings[0].message == bad.error.message);
@@ -148,16 +148,29 @@ TEST_CASE("One capture may contain several steps if each of them has a stretch o
   CHECK(log.warnings.back().code == WarningCode::kDuplicateRow);
 }
 
-TEST_CASE("A tilt may be empty only if the fit does not use the step") {
-  const auto log = log_of("capture,tilt_deg,use\na.wav,,as_found\nb.wav,,no\nc.wav,,verify\n");
+TEST_CASE("A tilt may be empty, but not that of a step that is to be verified") {
+  const auto log = log_of("capture,tilt_deg,use\na.wav,,as_found\nb.wav,,no\nc.wav,,verify\nd.wav,,\n");
   CHECK_FALSE(is_bad(log, 0));
   CHECK_FALSE(is_bad(log, 1));
-  CHECK(is_bad(log, 2));
+  REQUIRE(is_bad(log, 2));
+  CHECK(holds(std::get<BadRow>(log.rows[2]).error.message, "column tilt_deg is empty"));
+  CHECK_FALSE(is_bad(log, 3));
+  CHECK_FALSE(entry(log, 3).tilt_deg.has_value());
+}
+
+TEST_CASE("A log may have no column for tilts, but none that seems to hold them under another name") {
+  const auto log = log_of("capture\na.wav\nb.wav\n");
+  REQUIRE(log.rows.size() == 2);
+  CHECK(log.warnings.empty());
+  CHECK(entry(log, 1).capture == "b.wav");
+  CHECK_FALSE(entry(log, 1).tilt_deg.has_value());
+  CHECK_FALSE(is_bad(log_of("capture,use\na.wav,verify\n"), 0));
+  CHECK(holds(refused("capture,tilt\na.wav,1\n"), "neither a column"));
+  CHECK(holds(refused("capture,Azimuth (deg)\na.wav,1\n"), "neither a column"));
 }
 
 TEST_CASE("Logs that cannot be used as a whole are refused") {
   CHECK(holds(refused("capture,tilt_deg\n"), "no steps"));
-  CHECK(holds(refused("capture,use\na.wav,yes\n"), "neither a column"));
   CHECK(holds(refused("tilt_deg\n1\n"), "no column \"capture\""));
   CHECK(holds(refused("capture,tilt_deg,tilt_deg\na,1,2\n"), "appears twice"));
 }
