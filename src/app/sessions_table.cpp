@@ -32,7 +32,7 @@ SessionLine session_line_of(const std::string& source, const Solution& solution)
   line.source = source;
   line.cartridge = solution.session.cartridge.value_or("");
   const SetTo set = solution.set_to.value_or(SetTo{solution.recommended.tilt_deg, solution.recommended.u_deg, {}, {}, {}, {}});
-  line.set_to_deg = set.tilt_deg;
+  if (!set.from_capture) line.set_to_deg = set.tilt_deg;
   line.u_deg = set.u_deg;
   line.set_to_units = set.tilt_units;
   line.u_units = set.u_tilt_units;
@@ -54,7 +54,9 @@ SessionLine session_line_of(const std::string& source, const Solution& solution)
 std::string sessions_table(const std::vector<SessionLine>& lines) {
   report::TextTable table{{{"session", "cartridge", "set to", "u", "turn", "shim mm", "verdict", "warn."}}, false};
   for (const SessionLine& line : lines) {
-    const std::string set = line.set_to_units ? fmt::format("{:+.3f}", *line.set_to_units) : fmt::format("{:+.2f}°", line.set_to_deg);
+    const std::string set = line.set_to_units ? fmt::format("{:+.3f}", *line.set_to_units)
+                            : line.set_to_deg ? fmt::format("{:+.2f}°", *line.set_to_deg)
+                                              : "n/a";
     const std::string u = line.u_units ? fmt::format("{:.3f}", *line.u_units) : fmt::format("{:.3f}°", line.u_deg);
     table.rows.push_back({report::shortened_inside(base::escaped(line.source), kSourceColumns),
                           report::shortened_inside(base::escaped(line.cartridge), kCartridgeColumns), set, u,
@@ -67,10 +69,10 @@ std::string sessions_table(const std::vector<SessionLine>& lines) {
 }
 
 std::string sessions_csv_line(const SessionLine& line) {
-  return fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(line.source), text_cell(line.cartridge), line.set_to_deg,
-                     line.u_deg, number_cell(line.set_to_units), number_cell(line.u_units), number_cell(line.turn_deg),
-                     number_cell(line.u_turn_deg), number_cell(line.turn_units), number_cell(line.shim_mm), line.shim_at, line.verdict,
-                     text_cell(joined(line.warnings)));
+  return fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(line.source), text_cell(line.cartridge),
+                     number_cell(line.set_to_deg), line.u_deg, number_cell(line.set_to_units), number_cell(line.u_units),
+                     number_cell(line.turn_deg), number_cell(line.u_turn_deg), number_cell(line.turn_units), number_cell(line.shim_mm),
+                     line.shim_at, line.verdict, text_cell(joined(line.warnings)));
 }
 
 }  // namespace evenwall::internal::app

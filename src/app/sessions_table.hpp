@@ -12,8 +12,8 @@ namespace evenwall::internal::app {
 /// What one line shows of a solution.
 struct SessionLine {
   std::string source;
-  std::string cartridge;  ///< empty: not stated
-  double set_to_deg = 0;
+  std::string cartridge;      ///< empty: not stated
+  OptionalNumber set_to_deg;  ///< absent: no tilt is logged
   double u_deg = 0;
   OptionalNumber set_to_units, u_units;
   OptionalNumber turn_deg, u_turn_deg, turn_units;

@@ -80,7 +80,8 @@ class SolutionWalk : public Json::json_sax_t {
     if (!has_least_) place.refuse("the document has no key \"least_crosstalk\". Solve the session again.");
     if (from_capture_) {
       (place / "recommended/from_capture")
-          .refuse("its azimuths count from a recording, not from the zero of a gauge, so they cannot be compared with others. Log the tilts.");
+          .refuse(
+              "its azimuths count from a recording, not from the zero of a gauge, so they cannot be compared with others. Log the tilts.");
     }
     if (!least_deg_) (place / "least_crosstalk/tilt_deg").refuse("is missing. Solve the session again.");
     solution_.least_crosstalk_deg = *least_deg_ + corrected_deg_.value_or(0);

@@ -55,6 +55,7 @@ void describe(Field& field, Like<SetTo>) {
   field("tilt_units", &SetTo::tilt_units);
   field("u_tilt_units", &SetTo::u_tilt_units);
   field("interval95_units", &SetTo::interval95_units);
+  field("from_capture", &SetTo::from_capture);
 }
 
 template <typename Field>

@@ -90,6 +90,7 @@ std::string to_json(const Solution& solution) {
   drop_nulls(document["options"]);
   document["phase_match"].erase("crosstalk_db");
   if (!solution.recommended.from_capture) document["recommended"].erase("from_capture");
+  if (solution.set_to && !solution.set_to->from_capture) document["set_to"].erase("from_capture");
   return json_line(document);
 }
 

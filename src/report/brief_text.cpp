@@ -25,12 +25,19 @@ std::size_t lines_of(const std::string& text) { return static_cast<std::size_t>(
 
 std::string one_line(const std::string& words) { return shortened(words, kPageColumns - 4); }
 
+std::string azimuth_line(const Solution& solution) {
+  if (!solution.recommended.from_capture) return kAzimuthShort;
+  return solution.tilt_response.sense == Sense::kUndecided
+             ? "No azimuth is logged. The crosstalk shows the turn, but not which side is clockwise."
+             : "No azimuth is logged. The crosstalk shows the turn, as seen from the front.";
+}
+
 void add_line(Page& page, const std::string& words) { page.paragraph(shortened(words, kPageColumns - 2)); }
 
 void add_turn_lines(Page& page, const Solution& solution) {
   if (solution.now) {
     const Now& now = *solution.now;
-    std::string turn = fmt::format("Turn from {}: {}", origin_words(now), turn_words(now));
+    std::string turn = fmt::format("Turn from {}: {}", origin_words(now), turn_words(now, side_unknown_words(solution)));
     if (now.turn_units) turn += fmt::format(", {} on your ruler", signed_text(*now.turn_units, now.u_turn_units.value_or(0.01), 3));
     page.paragraph(turn + ".");
     if (const std::string shim = shim_words(now); !shim.empty()) page.paragraph("Shim for this turn: " + shim + ".");
@@ -49,7 +56,8 @@ TextTable levels_table(const Solution& solution) {
     row("now (" + origin_words(*solution.now) + ")", now->right_into_left_db, now->left_into_right_db, now->balance_db);
   }
   const Recommended& r = solution.recommended;
-  row("expected at " + degrees_text(r.tilt_deg, 2), r.right_into_left_db, r.left_into_right_db, solved_balance_db(solution.balance));
+  row(r.from_capture ? "expected after the turn" : "expected at " + degrees_text(r.tilt_deg, 2), r.right_into_left_db, r.left_into_right_db,
+      solved_balance_db(solution.balance));
   return table;
 }
 
@@ -57,6 +65,10 @@ void add_flagged(Page& page, const Solution& solution) {
   std::size_t flagged = 0;
   for (const SolvedStep& step : solution.steps) {
     if (step.flags.empty() || ++flagged > kMostFlagged) continue;
+    if (!step.audit_deg) {
+      add_line(page, fmt::format("Step {}: {}.", shortened_inside(base::escaped(step.capture), 30), flags_text(step.flags)));
+      continue;
+    }
     add_line(page, fmt::format("Step {}, logged at {}: {}.", shortened_inside(base::escaped(step.capture), 30),
                                step.logged ? fmt::format("{:+g}", *step.logged) : degrees_text(step.tilt_deg, 2), flags_text(step.flags)));
   }
@@ -83,7 +95,7 @@ std::string solution_brief(const Solution& solution, bool colour) {
   Page page(colour ? Ink::kColour : Ink::kPlain);
   if (const auto verified = verified_headline(solution)) page.answer(*verified);
   page.answer(answer_sentence(solution));
-  page.paragraph(kAzimuthShort);
+  page.paragraph(azimuth_line(solution));
   add_line(page, session_line(solution));
   add_turn_lines(page, solution);
   page.table(levels_table(solution));

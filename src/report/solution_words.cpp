@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <utility>
 
 #include "base/text.hpp"
 #include "evenwall/words.hpp"
@@ -20,17 +19,8 @@ constexpr double kNoMove_deg = 0.005;  // a hand cannot set a smaller move
 using Sentences = std::vector<std::string>;
 
 /// The tilt where the move starts. A zero is called the zero of the log, because a bare zero would be ambiguous.
-std::string start_text(const Solution& solution) {
-  const double from_deg = solution.shim.from_tilt_deg;
-  const auto& capture = solution.recommended.from_capture;
-  if (std::abs(from_deg) < kNoMove_deg) return capture ? "its position in " + base::escaped(*capture) : "0° (the zero of your log)";
-  return degrees_text(from_deg, 2) + (capture ? " from its position in " + base::escaped(*capture) : "");
-}
-
-/// Whether the recordings show no turn that differs from zero. Only sessions without logged tilts name no side then.
-bool turn_is_uncertain(const Solution& solution) {
-  const auto [low, high] = solution.recommended.interval95_deg;
-  return solution.recommended.from_capture && low <= solution.shim.from_tilt_deg && solution.shim.from_tilt_deg <= high;
+std::string start_text(const Shim& shim) {
+  return std::abs(shim.from_tilt_deg) < kNoMove_deg ? "0° (the zero of your log)" : degrees_text(shim.from_tilt_deg, 2);
 }
 
 /// The distance between the screws for which the height of a shim holds.
@@ -39,18 +29,10 @@ std::string span_text(const Shim& shim) {
   return std::isfinite(span_mm) && span_mm > 0 ? fmt::format(" for screws {:.4g} mm apart", span_mm) : "";
 }
 
-/// The steps that lie furthest apart, in the direction of the move. Requires: steps not empty.
-std::pair<const SolvedStep*, const SolvedStep*> ends_of_turn(const Solution& solution) {
-  const SolvedStep* const low = &solution.steps.front();
-  const SolvedStep* const high = &solution.steps.back();
-  return solution.shim.move_deg > 0 ? std::pair(low, high) : std::pair(high, low);
-}
-
-void add_turn_by_side(Sentences& said, const Solution& solution) {
-  const Shim& shim = solution.shim;
+void add_turn_by_side(Sentences& said, const Shim& shim) {
   const bool clockwise = *shim.raises == Side::kSpindleSide;
   said.push_back(fmt::format("Turn the cartridge {} as seen from the front, by {:.2f}° from {}. Its {} side goes up.",
-                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), start_text(solution),
+                             clockwise ? "clockwise" : "anticlockwise", std::abs(shim.move_deg), start_text(shim),
                              clockwise ? "spindle" : "outer"));
   said.push_back(fmt::format(
       "If you use a shim, place it at the {} screw. Its height is {}{}. The cartridge hangs below the headshell, so a shim lowers "
@@ -60,23 +42,19 @@ void add_turn_by_side(Sentences& said, const Solution& solution) {
 
 void add_turn_by_steps(Sentences& said, const Solution& solution) {
   const Shim& shim = solution.shim;
-  const bool from_capture = solution.recommended.from_capture.has_value();
-  said.push_back(from_capture ? "The recordings do not show which direction is clockwise. So the program cannot name the side that goes up."
-                              : "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name "
-                                "the side that goes up.");
-  if (solution.steps.size() < 2 && from_capture) {
-    said.push_back(
-        fmt::format("Turn the cartridge by {:.2f}° in either direction, and record again. The two recordings then show whether "
-                    "to turn further or back.",
-                    std::abs(shim.move_deg)));
-  } else if (solution.steps.size() < 2) {
+  said.push_back(
+      "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name the side that goes up.");
+  if (solution.steps.size() < 2) {
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° towards the {} values of your own log.", std::abs(shim.move_deg),
                                shim.move_deg > 0 ? "higher" : "lower"));
   } else {
-    const auto [from, towards] = ends_of_turn(solution);
+    const SolvedStep& low = solution.steps.front();
+    const SolvedStep& high = solution.steps.back();
+    const SolvedStep& from = shim.move_deg > 0 ? low : high;
+    const SolvedStep& towards = shim.move_deg > 0 ? high : low;
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
-                               std::abs(shim.move_deg), start_text(solution), base::escaped(from->capture), degrees_text(from->tilt_deg, 2),
-                               base::escaped(towards->capture), degrees_text(towards->tilt_deg, 2)));
+                               std::abs(shim.move_deg), start_text(shim), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
+                               base::escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
   }
   said.push_back(fmt::format("If you use a shim, its height is {}. Place it at either screw, then capture again.", height_text(shim)));
 }
@@ -94,25 +72,6 @@ const SolvedStep* nearest_step(const Solution& solution) {
 /// "+0.42 dB (u 0.30 dB)"
 std::string balance_with_u(double balance_db, double u_db) {
   return fmt::format("{} dB (u {} dB)", signed_text(balance_db, u_db), uncertainty_text(u_db));
-}
-
-/// The answer of a session without logged tilts. If the direction is not known, it is given from recording to recording.
-std::string turn_sentence(const Solution& solution) {
-  const Recommended& r = solution.recommended;
-  const char* const verb = r.scope == Scope::kTurnOnAnyRecord ? "Turn" : "For this record, turn";
-  const std::string from = "from its position in " + base::escaped(*r.from_capture);
-  const bool undecided = solution.tilt_response.sense == Sense::kUndecided;
-  if (turn_is_uncertain(solution) || !undecided || solution.steps.size() < 2) {
-    const char* const side = turn_is_uncertain(solution) || undecided ? "" : r.tilt_deg > 0 ? " (clockwise)" : " (anticlockwise)";
-    return fmt::format("{} the cartridge by {}°{} {} (95 % interval {}).", verb, signed_text(r.tilt_deg, r.u_deg, kHandDecimals), side,
-                       from, interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
-  }
-  const auto without_sign = [&](double angle_deg) { return signed_text(std::abs(angle_deg), r.u_deg, kHandDecimals).substr(1); };
-  const auto [low, high] = std::minmax({std::abs(r.interval95_deg[0]), std::abs(r.interval95_deg[1])});
-  const auto [away, towards] = ends_of_turn(solution);
-  return fmt::format("{} the cartridge by {}° {}, in the direction from {} towards {} (95 % interval {}° to {}°).", verb,
-                     without_sign(r.tilt_deg), from, base::escaped(away->capture), base::escaped(towards->capture), without_sign(low),
-                     without_sign(high));
 }
 
 }  // namespace
@@ -134,7 +93,7 @@ std::string azimuth_sentence(const Solution& solution) {
 
 std::string answer_sentence(const Solution& solution) {
   const Recommended& r = solution.recommended;
-  if (r.from_capture) return turn_sentence(solution);
+  if (r.from_capture) return turn_headline(solution);
   return fmt::format("{} the azimuth to {}° (95 % interval {}).", r.scope == Scope::kThisRecord ? "For this record, set" : "Set",
                      signed_text(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
 }
@@ -167,18 +126,13 @@ std::string session_line(const Solution& solution) {
 bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoMove_deg; }
 
 Sentences hand_sentences(const Solution& solution) {
-  if (solution.now) return turn_sentences(*solution.now);
+  if (solution.now) return turn_sentences(*solution.now, side_unknown_words(solution));
   const Shim& shim = solution.shim;
   if (stays_where_it_is(shim))
-    return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(solution))};
-  if (turn_is_uncertain(solution))
-    return {
-        fmt::format("Leave the cartridge at {}. The recordings do not show in which direction to turn it, because the 95 % interval "
-                    "of the turn contains zero.",
-                    start_text(solution))};
+    return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(shim))};
   Sentences said;
   if (shim.raises && shim.place_shim_at) {
-    add_turn_by_side(said, solution);
+    add_turn_by_side(said, shim);
   } else {
     add_turn_by_steps(said, solution);
   }
@@ -267,9 +221,8 @@ std::optional<LevelsBefore> levels_before(const Solution& solution) {
   }
   const SolvedStep* step = nearest_step(solution);
   if (step == nullptr) return std::nullopt;
-  const std::string where = solution.recommended.from_capture ? "in " + base::escaped(step->capture)
-                                                              : fmt::format("captured at {}", degrees_text(step->tilt_deg, 2));
-  return LevelsBefore{where, step->right_into_left_db, step->left_into_right_db, step->balance_db};
+  return LevelsBefore{fmt::format("captured at {}", degrees_text(step->tilt_deg, 2)), step->right_into_left_db, step->left_into_right_db,
+                      step->balance_db};
 }
 
 OptionalNumber solved_balance_db(const Balance& balance) {

@@ -40,6 +40,8 @@ std::string amount_text(const Now& now) {
   return fmt::format("{:.{}f}°", std::abs(now.turn_deg), std::min(decimals_of(now), kHandDecimals));
 }
 
+bool contains_zero(const Now& now) { return now.interval95_deg[0] <= 0 && now.interval95_deg[1] >= 0; }
+
 const Verification* verification_of(const Solution& solution) {
   if (!solution.now || solution.now->from != TurnFrom::kVerify) return nullptr;
   const auto at = std::find_if(solution.verification.begin(), solution.verification.end(),
@@ -71,11 +73,37 @@ std::optional<PresentLevels> present_levels(const Solution& solution) {
 
 bool needs_no_turn(const Now& now) { return std::abs(now.turn_deg) < kHalfHundredth_deg; }
 
-std::string turn_words(const Now& now) {
+std::string side_unknown_words(const Solution& solution) {
+  if (!solution.recommended.from_capture) return "";
+  const double turn_deg = solution.now ? solution.now->turn_deg : solution.recommended.tilt_deg;
+  if ((solution.now && contains_zero(*solution.now)) || solution.steps.size() < 2) return "in a direction that is not known";
+  const SolvedStep& low = solution.steps.front();
+  const SolvedStep& high = solution.steps.back();
+  const auto name = [](const SolvedStep& s) { return shortened_inside(base::escaped(s.capture), kMostOfName); };
+  return fmt::format("in the direction from {} towards {}", name(turn_deg > 0 ? low : high), name(turn_deg > 0 ? high : low));
+}
+
+std::string turn_headline(const Solution& solution) {
+  const Recommended& r = solution.recommended;
+  const Now now = solution.now.value_or(Now{r.from_capture, TurnFrom::kLast, r.tilt_deg, r.u_deg, r.interval95_deg, {}, {}, {}, {}, {}});
+  const char* const verb = r.scope == Scope::kTurnOnAnyRecord ? "Turn" : "For this record, turn";
+  const std::string from = now.capture ? "its position in " + origin_words(now) : origin_words(now);
+  if (now.direction && *now.direction != TurnDirection::kNone)
+    return fmt::format("{} the cartridge {} from {} (95 % interval {}).", verb, turn_words(now), from, amounts_text(now));
+  if (contains_zero(now) || needs_no_turn(now)) {
+    return fmt::format("{} the cartridge by {}° from {} (95 % interval {}).", verb, signed_text(now.turn_deg, now.u_deg, kHandDecimals),
+                       from, interval_text(now.interval95_deg, now.u_deg, kHandDecimals));
+  }
+  return fmt::format("{} the cartridge by {} from {}, {} (95 % interval {}).", verb, amount_text(now), from, side_unknown_words(solution),
+                     amounts_text(now));
+}
+
+std::string turn_words(const Now& now, const std::string& otherwise) {
   if (needs_no_turn(now)) return "none";
   if (now.direction && *now.direction != TurnDirection::kNone) {
     return fmt::format("{} by {}", *now.direction == TurnDirection::kClockwise ? "clockwise" : "anticlockwise", amount_text(now));
   }
+  if (!otherwise.empty()) return fmt::format("by {} {}", amount_text(now), otherwise);
   return fmt::format("by {} towards {} numbers in the log", amount_text(now), now.turn_deg > 0 ? "higher" : "lower");
 }
 
@@ -92,11 +120,17 @@ std::string shim_words(const Now& now) {
   return fmt::format("{:.2f} mm at {} ({:.4g} mm between the screws)", *now.height_mm, where, span_mm);
 }
 
-std::vector<std::string> turn_sentences(const Now& now) {
+std::vector<std::string> turn_sentences(const Now& now, const std::string& otherwise) {
   if (needs_no_turn(now)) {
     return {fmt::format(
         "Leave the cartridge as in {0}. It is at the recommended azimuth (95 % interval of the turn {1:+.{3}f}° to {2:+.{3}f}°).",
         origin_words(now), now.interval95_deg[0], now.interval95_deg[1], decimals_of(now))};
+  }
+  if (!otherwise.empty() && contains_zero(now)) {
+    return {
+        fmt::format("Leave the cartridge as in {0}. The recordings do not show in which direction to turn it: the 95 % interval of the "
+                    "turn, {1:+.{3}f}° to {2:+.{3}f}°, contains zero.",
+                    origin_words(now), now.interval95_deg[0], now.interval95_deg[1], decimals_of(now))};
   }
   std::vector<std::string> said;
   const std::string by = now.capture ? " The crosstalk of that recording determines this turn, not the gauge." : "";
@@ -105,10 +139,12 @@ std::vector<std::string> turn_sentences(const Now& now) {
     said.push_back(fmt::format("Turn the cartridge {} as seen from the front, from {} (95 % interval {}). Its {} side goes up.{}",
                                turn_words(now), origin_words(now), amounts_text(now), clockwise ? "spindle" : "outer", by));
   } else {
-    said.push_back(
-        "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name the side that goes up.");
-    said.push_back(
-        fmt::format("Turn the cartridge {}, from {} (95 % interval {}).{}", turn_words(now), origin_words(now), amounts_text(now), by));
+    said.push_back(otherwise.empty()
+                       ? "The recordings do not show whether higher values in the log mean clockwise. So the program cannot name the side "
+                         "that goes up."
+                       : "The recordings do not show which direction is clockwise. So the program cannot name the side that goes up.");
+    said.push_back(fmt::format("Turn the cartridge {}, from {} (95 % interval {}).{}", turn_words(now, otherwise), origin_words(now),
+                               amounts_text(now), by));
   }
   if (now.turn_units && now.u_turn_units) {
     said.push_back(fmt::format("On the ruler of your log, the turn is {} (u {}).", signed_text(*now.turn_units, *now.u_turn_units, 3),

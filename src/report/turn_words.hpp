@@ -20,8 +20,15 @@ std::optional<PresentLevels> present_levels(const Solution& solution);
 /// Whether the present state is as good as a hand can set it.
 bool needs_no_turn(const Now& now);
 
-/// "clockwise by 0.87°", "by 0.87° towards higher numbers in the log" if the sense is undecided, or "none".
-std::string turn_words(const Now& now);
+/// The direction of a turn without a known side, if no tilt is logged: "in the direction from a.wav towards b.wav", or that it is not
+/// known. Empty for solutions with a log.
+std::string side_unknown_words(const Solution& solution);
+
+/// "clockwise by 0.87°", "by 0.87° towards higher numbers in the log" (or `otherwise`) if the side is not known, or "none".
+std::string turn_words(const Now& now, const std::string& otherwise = "");
+
+/// The answer of a solution without logged tilts: the turn from the position in a recording, with its 95 % interval.
+std::string turn_headline(const Solution& solution);
 
 /// The state from which the turn counts: "step-05.wav" or "the azimuth that you stated".
 std::string origin_words(const Now& now);
@@ -30,7 +37,7 @@ std::string origin_words(const Now& now);
 std::string shim_words(const Now& now);
 
 /// The turn with its direction and interval, the shim, and the change of the number in the log.
-std::vector<std::string> turn_sentences(const Now& now);
+std::vector<std::string> turn_sentences(const Now& now, const std::string& otherwise = "");
 
 /// The headline if a verification was made: set and verified, or failed with the turn that remains. Empty without one.
 std::optional<std::string> verified_headline(const Solution& solution);

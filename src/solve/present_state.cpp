@@ -10,6 +10,7 @@
 #include "solve/method_constants.hpp"
 #include "solve/recordings.hpp"
 #include "solve/slope_doubt.hpp"
+#include "solve/turn_fit.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -39,19 +40,7 @@ std::optional<FitWithState> fit_with(std::size_t step, const Session& session, c
 
 /// An account in which tilts count from the state itself and the log has no part.
 TiltAccount account_from(const FitWithState& fit, const JointFit& joint) {
-  const auto row = static_cast<Eigen::Index>(fit.row);
-  const Eigen::Index steps = fit.signal.psi_rad.size();
-  TiltAccount account;
-  account.probability = 1;
-  account.least_rad = -fit.signal.psi_rad[row];
-  account.common = fit.signal.common;
-  account.signal_covariance = fit.signal.covariance.bottom_right_corner(kCommonSize);
-  account.covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
-  account.covariance(0, 0) = fit.signal.covariance(row, row);
-  account.covariance.block(0, 2, 1, kCommonSize) = -fit.signal.covariance.block(row, steps, 1, kCommonSize);
-  account.covariance.block(2, 0, kCommonSize, 1) = account.covariance.block(0, 2, 1, kCommonSize).transpose();
-  account.covariance.bottomRightCorner(kCommonSize, kCommonSize) = account.signal_covariance;
-  account.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  TiltAccount account = turn_account(fit.signal, fit.row, 0);
   if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
   add_offset_doubt(groove_doubt(joint.observations.fitted), account);
   add_slope_doubt(joint.slope_u, account);
@@ -85,6 +74,11 @@ void set_hand(Now& now, const JointFit& joint, const Solution& solution) {
     now.direction = TurnDirection::kNone;
   } else if (joint.sense != Sense::kUndecided) {
     now.direction = now.turn_deg > 0 ? TurnDirection::kClockwise : TurnDirection::kAnticlockwise;
+  }
+  if (joint.counts_from && now.interval95_deg[0] <= 0 && now.interval95_deg[1] >= 0) {
+    // Without a log, nothing but the turn itself shows the side.
+    now.direction.reset();
+    now.place_shim_at.reset();
   }
   const TiltResponse& per_unit = solution.tilt_response;
   if (joint.observations.in_degrees || joint.single_unit_step || std::abs(per_unit.degrees_per_unit) < kLeastDegreesPerUnit) return;
@@ -140,6 +134,7 @@ std::optional<Now> now_of(CriterionKind kind, const Session& session, const Join
 SetTo set_to_of(const JointFit& joint, const Solution& solution) {
   const Recommended& r = solution.recommended;
   SetTo set{r.tilt_deg, r.u_deg, r.interval95_deg, {}, {}, {}};
+  set.from_capture = r.from_capture;
   if (!joint.observations.in_degrees) {
     set.tilt_units = r.tilt_units;
     set.u_tilt_units = r.u_units;

@@ -44,6 +44,17 @@ std::string turn_text(const Now& now) {
                      now.interval95_deg[1], decimals, side);
 }
 
+/// The same without a sign, for a turn of which no log and no wiring shows the side: "0.281° (95 % interval 0.274° to 0.288°), in the
+/// direction that the answer states".
+std::string sideless_turn_text(Now now) {
+  if (now.interval95_deg[0] <= 0 && now.interval95_deg[1] >= 0) return turn_text(now);
+  if (now.turn_deg < 0) now.interval95_deg = {-now.interval95_deg[1], -now.interval95_deg[0]};
+  now.turn_deg = std::abs(now.turn_deg);
+  std::string text = turn_text(now);
+  text.erase(std::remove(text.begin(), text.end(), '+'), text.end());
+  return text + ", in the direction that the answer states";
+}
+
 /// The steps that are named as wrong: "step-03.wav, step-05.wav and 2 more".
 std::string contradicting_steps(const Solution& solution) {
   std::string names;
@@ -115,8 +126,10 @@ Verdict verdict_of(const Solution& solution) {
                     wrong));
   }
   if (narrow) {
-    return told(VerdictState::kTurn,
-                fmt::format("turn the cartridge by {}, then record once more with `use` verify.", turn_text(*solution.now)));
+    const bool sideless = solution.recommended.from_capture && !solution.now->direction;
+    return told(VerdictState::kTurn, fmt::format("turn the cartridge by {}, then record once more{}.",
+                                                 sideless ? sideless_turn_text(*solution.now) : turn_text(*solution.now),
+                                                 solution.recommended.from_capture ? "" : " with `use` verify"));
   }
   return told(VerdictState::kCaptureMore, fmt::format("the turn is not known to {:g}°. Capture one more tilt", tolerance_deg));
 }

@@ -41,6 +41,12 @@ TEST_CASE("A record correction that was applied is undone") {
   CHECK_FALSE(s.cartridge);
 }
 
+TEST_CASE("A solution that counts from a recording is refused, because its azimuths cannot be compared") {
+  const std::string least = R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":null})";
+  CHECK(holds(refused(least + R"(,"recommended":{"from_capture":"last.wav"})"), "count from a recording"));
+  CHECK(refused(least + R"(,"recommended":{"from_capture":null})") == "(nothing was refused)");
+}
+
 TEST_CASE("Keys of the same names at other places are ignored") {
   const ArchivedSolution s = taken(
       R"({"schema":"evenwall/solution/1","x":[{"session":{"cartridge":7}},[{"tilt_deg":"a"}]],"session":{"cartridge":"A","stylus":{"record":"no"}},)"

@@ -36,6 +36,19 @@ TEST_CASE("Solutions are written and read without a change of a byte, and fit th
   CHECK(holds(text, R"("right_into_left_band95_db":[[null,-29.0],)"));
 }
 
+TEST_CASE("A solution that counts from a recording names it, and others do not have the key") {
+  CHECK_FALSE(holds(to_json(full_solution()), "from_capture"));
+  Solution turn = full_solution();
+  turn.recommended.from_capture = turn.set_to->from_capture = "last.wav";
+  turn.recommended.scope = Scope::kTurnOnThisRecord;
+  turn.steps.at(0).audit_deg.reset();
+  const std::string text = to_json(turn);
+  CHECK(schema_fault("solution", text + "\n") == "");
+  CHECK(to_json(solution_from_json(text, "s.json")) == text);
+  CHECK(solution_from_json(text, "s.json").recommended.from_capture == "last.wav");
+  CHECK(holds(text, R"("audit_deg":null)"));
+}
+
 TEST_CASE("A solution with only the keys that a survey needs is read, and the absent values stay unknown") {
   const auto s = solution_from_json(
       R"({"schema":"evenwall/solution/1","session":{"cartridge":"A","record":"R"},"least_crosstalk":{"tilt_deg":0.5,"u_deg":null},"later":1})",

@@ -57,3 +57,16 @@ TEST_CASE("a term of the budget without a statement is shown as not stated, and 
   CHECK(table.rows.at(3).at(1) == "not stated");
   CHECK(table.rows.at(4).at(1) == "0.0000°");
 }
+
+TEST_CASE("steps without a logged tilt show their azimuth by the signal, and nothing to correct") {
+  Solution s = example_solution();
+  s.steps[2].audit_deg.reset();  // beside steps with a tilt
+  CHECK(step_table(s).rows.at(3) == Row{"high.wav", "not logged", "n/a", "0.020°", "-28.4 dB", "-30.6 dB", "yes", ""});
+  CHECK(full_step_table(s).rows.at(3).at(2) == "+2.01°");
+  s.recommended.from_capture = "high.wav";
+  s.steps[2].tilt_deg = s.steps[2].u_audit_deg = 0;
+  CHECK(step_table(s).rows.at(0) == Row{"capture", "azimuth", "u", "R into L", "L into R", "fit", "flags"});
+  CHECK(step_table(s).rows.at(1) == Row{"low.wav", "-2.000°", "0.020°", "-28.4 dB", "-30.6 dB", "yes", ""});
+  CHECK(step_table(s).rows.at(3) == Row{"high.wav", "+0.000°", "", "-28.4 dB", "-30.6 dB", "yes", ""});
+  CHECK(expectation_table(s).rows.back().at(0) == "expected after the turn");
+}

@@ -17,6 +17,15 @@ TEST_CASE("The chart of the tilt response shows the tilt from the signal against
   CHECK_FALSE(tilt_response_chart(s));
 }
 
+TEST_CASE("Steps without a logged tilt are not in the chart of the tilt response") {
+  Solution s = example_solution();
+  s.steps[2].tilt_from_signal_deg = 2.625;
+  s.steps[2].audit_deg.reset();
+  CHECK_FALSE(holds(tilt_response_chart(s)->script.text(), "2.625"));
+  for (SolvedStep& step : s.steps) step.audit_deg.reset();
+  CHECK_FALSE(tilt_response_chart(s));
+}
+
 TEST_CASE("The chart of balance against tilt is drawn only if steps have a balance") {
   Solution s = example_solution();
   for (SolvedStep& step : s.steps) step.balance_db.reset();

@@ -70,3 +70,48 @@ TEST_CASE("the headline says whether the setting was verified") {
         "Verification failed: check.wav is not as predicted. The turn that remains is -0.87° (95 % interval -0.90° to -0.84°).");
   CHECK(verdict_sentence(*s.verdict) == "Verdict (enough): turn.");
 }
+
+namespace {
+
+/// A solution without logged tilts: the turn counts from high.wav.
+Solution example_of_turn() {
+  Solution s = example_solution();
+  s.recommended.from_capture = "high.wav";
+  s.recommended.scope = Scope::kTurnOnThisRecord;
+  s.now = example_now();
+  for (SolvedStep& step : s.steps) step.audit_deg.reset();
+  return s;
+}
+
+}  // namespace
+
+TEST_CASE("without logged tilts the headline is the turn from a recording") {
+  Solution s = example_of_turn();
+  CHECK(turn_headline(s) ==
+        "For this record, turn the cartridge anticlockwise by 0.87° from its position in high.wav (95 % interval 0.84° to 0.90°).");
+  s.recommended.scope = Scope::kTurnOnAnyRecord;
+  CHECK(holds(turn_headline(s), "Turn the cartridge"));
+  s.tilt_response.sense = Sense::kUndecided;
+  s.now->direction.reset();
+  CHECK(turn_headline(s) ==
+        "Turn the cartridge by 0.87° from its position in high.wav, in the direction from high.wav towards low.wav (95 % interval 0.84° "
+        "to 0.90°).");
+  CHECK(turn_words(*s.now, side_unknown_words(s)) == "by 0.87° in the direction from high.wav towards low.wav");
+  const auto said = turn_sentences(*s.now, side_unknown_words(s));
+  CHECK(holds(said[0], "do not show which direction is clockwise"));
+  CHECK(holds(said[1], "in the direction from high.wav towards low.wav, from high.wav"));
+  s.steps.resize(1);
+  CHECK(side_unknown_words(s) == "in a direction that is not known");
+}
+
+TEST_CASE("without logged tilts, a turn with an interval that contains zero is not advised") {
+  Solution s = example_of_turn();
+  s.now->turn_deg = 0.02;
+  s.now->interval95_deg = {-0.01, 0.05};
+  s.now->direction.reset();
+  CHECK(holds(turn_headline(s), "turn the cartridge by +0.020° from its position in high.wav (95 % interval -0.010° to +0.050°)."));
+  CHECK(side_unknown_words(s) == "in a direction that is not known");
+  CHECK(holds(turn_sentences(*s.now, side_unknown_words(s)).at(0), "Leave the cartridge as in high.wav."));
+}
+
+TEST_CASE("a solution with a log names no direction from recording to recording") { CHECK(side_unknown_words(example_solution()).empty()); }
