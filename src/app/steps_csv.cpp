@@ -25,9 +25,9 @@ std::string steps_csv(const Solution& solution) {
   std::string csv = kStepsHead;
   for (const SolvedStep& s : solution.steps) {
     csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
-                       s.tilt_from_signal_deg, number_cell(s.audit_deg), s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s), s.right_into_left_db,
-                       s.left_into_right_db, number_cell(s.right_into_left_phase_deg), number_cell(s.left_into_right_phase_deg),
-                       number_cell(s.balance_db));
+                       s.tilt_from_signal_deg, number_cell(s.audit_deg), s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s),
+                       s.right_into_left_db, s.left_into_right_db, number_cell(s.right_into_left_phase_deg),
+                       number_cell(s.left_into_right_phase_deg), number_cell(s.balance_db));
   }
   return csv;
 }

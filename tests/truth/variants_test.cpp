@@ -80,7 +80,8 @@ TEST_CASE("A delay of one channel by one sample or 40 µs changes no tilt and no
       INFO("seed " << seed << ", delay " << delay_s);
       CHECK_THAT(late.recommended.tilt_deg, WithinAbs(straight.recommended.tilt_deg, 0.001));
       CHECK_THAT(late.least_crosstalk.tilt_deg, WithinAbs(straight.least_crosstalk.tilt_deg, 0.001));
-      for (std::size_t i = 0; i < 5; ++i) CHECK_THAT(late.steps[i].audit_deg.value(), WithinAbs(straight.steps[i].audit_deg.value(), 0.001));
+      for (std::size_t i = 0; i < 5; ++i)
+        CHECK_THAT(late.steps[i].audit_deg.value(), WithinAbs(straight.steps[i].audit_deg.value(), 0.001));
     }
   }
 }

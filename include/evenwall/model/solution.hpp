@@ -172,7 +172,7 @@ struct SetTo {
   Interval interval95_deg{};
   OptionalNumber tilt_units, u_tilt_units;
   std::optional<Interval> interval95_units;
-  /// No step has a logged tilt: the recording from whose position tilt_deg is the turn. Absent: tilt_deg counts from the zero of the log.
+  /// No step has a logged tilt: tilt_deg is the turn from the position in this recording. Absent: tilt_deg counts from the zero of the log.
   std::optional<std::string> from_capture{};
 };
 
