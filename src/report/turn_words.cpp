@@ -133,7 +133,9 @@ std::vector<std::string> turn_sentences(const Now& now, const std::string& other
                     origin_words(now), now.interval95_deg[0], now.interval95_deg[1], decimals_of(now))};
   }
   std::vector<std::string> said;
-  const std::string by = now.capture ? " The crosstalk of that recording determines this turn, not the gauge." : "";
+  const std::string by = !now.capture        ? ""
+                         : otherwise.empty() ? " The crosstalk of that recording determines this turn, not the gauge."
+                                             : " The crosstalk alone determines this turn.";
   if (now.direction) {
     const bool clockwise = *now.direction == TurnDirection::kClockwise;
     said.push_back(fmt::format("Turn the cartridge {} as seen from the front, from {} (95 % interval {}). Its {} side goes up.{}",

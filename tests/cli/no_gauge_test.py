@@ -44,7 +44,9 @@ class NoGauge(unittest.TestCase):
     def solved(self, session=None):
         status, out, err = evenwall("solve", session or self.session, "--json", "--quiet")
         self.assertEqual(0, status, err)
-        return json.loads(out)
+        solution = json.loads(out)
+        solution.pop("source")  # the input as it was named
+        return solution
 
     def copy(self):
         copy = pathlib.Path(tempfile.mkdtemp(dir=self.folder))
@@ -57,6 +59,13 @@ class NoGauge(unittest.TestCase):
         self.assertAlmostEqual(self.least, solution["least_crosstalk"]["tilt_deg"], delta=0.02)
         self.assertAlmostEqual(self.equal, solution["equal_crosstalk"]["tilt_deg"], delta=0.02)
         self.assertIsNone(solution["recommended"]["tilt_units"])
+        now, answer = solution["now"], solution["recommended"]
+        self.assertEqual(("take-11.wav", "last"), (now["capture"], now["from"]))
+        self.assertAlmostEqual(answer["tilt_deg"], now["turn_deg"], delta=1e-9)
+        self.assertAlmostEqual(answer["u_deg"], now["u_deg"], delta=1e-9)
+        self.assertEqual("clockwise" if self.least > 0 else "anticlockwise", now["direction"])
+        self.assertEqual("take-11.wav", solution["set_to"]["from_capture"])
+        self.assertEqual("turn", solution["verdict"]["state"])
         by_name = {s["capture"]: s for s in solution["steps"]}
         for name, tilt in zip(("take-9.wav", "take-10.wav", "take-11.wav"), TILTS):
             self.assertAlmostEqual(tilt - TILTS[-1], by_name[name]["tilt_deg"], delta=0.1)  # the simulated gauge errs by 0.02°
@@ -82,7 +91,13 @@ class NoGauge(unittest.TestCase):
     def test_every_view_says_from_where_the_turn_counts(self):
         status, text, err = evenwall("solve", self.session, "--quiet", "--chart")
         self.assertEqual(0, status, err)
-        self.assertRegex(text, r"^For this record, turn the cartridge by [+-][\d.]+° \((anti)?clockwise\) from its position\s+in take-11.wav")
+        self.assertRegex(text, r"^For this record, turn the cartridge (anti)?clockwise by [\d.]+° from its position in\s+take-11.wav")
+        brief = evenwall("solve", self.session, "--quiet")[1]
+        self.assertEqual(text.splitlines()[0], brief.splitlines()[0])
+        self.assertLessEqual(brief.count("\n"), 24)
+        self.assertRegex(" ".join(brief.split()), r"Turn from take-11.wav: (anti)?clockwise by")
+        line = evenwall("solve", self.session, "--quiet", "--table")[1].splitlines()[1]
+        self.assertIn("n/a", line)  # no number to set
         for absent in ("zero of your log", "correction", "gauge"):
             self.assertNotIn(absent, text)
         (self.folder / "solution.json").write_text(json.dumps(self.solved()))
@@ -91,7 +106,7 @@ class NoGauge(unittest.TestCase):
         self.assertIn("from its position in take-11.wav", page)
         for absent in ("zero of your log", "against the log", "logged azimuth"):
             self.assertNotIn(absent, page)
-        status, table, err = evenwall("solve", self.session, "--quiet", "--csv")
+        status, table, err = evenwall("solve", self.session, "--quiet", "--steps-csv")
         rows = list(csv.DictReader(io.StringIO(table)))
         self.assertEqual([""] * 3, [r["audit_deg"] for r in rows])
         self.assertEqual([""] * 3, [r["tilt_units"] for r in rows])
@@ -102,8 +117,9 @@ class NoGauge(unittest.TestCase):
         solution = self.solved(copy)
         self.assertIn("direction_unknown", [w["code"] for w in solution["warnings"]])
         self.assertIsNone(solution["shim"]["raises"])
+        self.assertIsNone(solution["now"]["direction"])
         self.assertAlmostEqual(abs(self.least), abs(solution["least_crosstalk"]["tilt_deg"]), delta=0.02)
-        text = " ".join(evenwall("solve", copy, "--quiet")[1].split())
+        text = " ".join(evenwall("solve", copy, "--quiet", "--full")[1].split())
         toward = ("take-9.wav", "take-10.wav") if self.least > 0 else ("take-10.wav", "take-9.wav")
         self.assertIn(f"in the direction from {toward[0]} towards {toward[1]}", text)
         self.assertEqual(1, evenwall("solve", copy, "--quiet", "--strict")[0])

@@ -54,7 +54,9 @@ class Score:
         self.by_count.setdefault(len(one.tilts), []).append(error)
         self.u.append(answer["u_deg"])
         self.held += answer["interval95_deg"][0] <= seen <= answer["interval95_deg"][1]
-        side = solution["shim"]["raises"]
+        side, direction = solution["shim"]["raises"], solution["now"]["direction"]
+        assert (side is None) == (direction is None) and (side == "spindle_side") == (direction == "clockwise"), (side, direction)
+        assert abs(solution["now"]["turn_deg"] - answer["tilt_deg"]) < 1e-9
         if side is None:
             self.unknown += 1
             self.unnamed += one.bands == BANDS["all"] and abs(answer["tilt_deg"]) > 3 * answer["u_deg"]
