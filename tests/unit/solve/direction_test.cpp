@@ -115,12 +115,17 @@ TEST_CASE("A recording that lacks a both-channel passage, or has one of unclear 
 TEST_CASE("A turn that cannot be distinguished from zero names no side") {
   rig::Draw draw(7);
   const rig::Rig r = rig::random_rig(draw);
-  const double least = rig::least_truth_deg(r);
-  Session session = session_of(r, {least - 1.5, least + 0.001}, 1e-3, draw, std::nullopt);
-  for (Step& step : session.steps) step.log.tilt_deg.reset();
-  session.facts.bands = kAllBands;
-  const Solution s = solve(session, {});
+  const auto at = [&](double last_deg, double u) {
+    Session session = session_of(r, {last_deg - 1.5, last_deg}, u, draw, std::nullopt);
+    for (Step& step : session.steps) step.log.tilt_deg.reset();
+    session.facts.bands = kAllBands;
+    return solve(session, {});
+  };
+  const double start = rig::least_truth_deg(r);
+  const double best = start + at(start, 1e-7).recommended.tilt_deg;
+  const Solution s = at(best, 1e-4);
   REQUIRE(s.recommended.interval95_deg[0] < 0);
   REQUIRE(s.recommended.interval95_deg[1] > 0);
   CHECK_FALSE(s.shim.raises.has_value());
+  CHECK_FALSE(s.now.value().direction.has_value());
 }
