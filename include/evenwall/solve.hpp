@@ -8,8 +8,9 @@ namespace evenwall {
 
 /// Fits all usable steps of a session together and computes the tilt at which the cartridge responds equally to both groove walls.
 ///
-/// Steps may come in any order: the result is the same bit for bit. Steps that have an error, lack a side at the chosen
-/// frequency or have no tilt are excluded and named in `warnings`.
+/// Steps may come in any order: the result is the same bit for bit. Steps that have an error or lack a side at the chosen frequency are
+/// excluded and named in `warnings`. Steps without a tilt inform the response only, and are named in `warnings`. If no step has a tilt, the
+/// tilts count from the last step, by sequence or by order, and the tilt to set is a turn (Recommended::from_capture).
 /// Tilts are positive clockwise as seen from the front, in degrees on the scale of the log (tilt_units: times the solved scale).
 /// `options` take precedence over session.facts. No state is kept between calls.
 /// Throws: Error(kData) if no step remains, if no frequency has both sides, if the 95 % interval of least crosstalk does not end within 6°

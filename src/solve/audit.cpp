@@ -226,10 +226,10 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     if (!has_comparable_setting(session.steps[s].log, joint)) {
       warnings.push_back(
           {WarningCode::kNotVerified,
-           base::escaped(capture) +
-               (joint.counts_from        ? ": this step is not verified, because no step has a logged tilt. Set its use to yes, and "
-                                           "solve again: the answer is then the turn from there."
-                : joint.single_unit_step ? ": this step is not verified, because the fit has only one setting in tilt_units. "
+           base::escaped(capture) + (joint.counts_from ? ": this step is not verified, because no step has a logged tilt. The turn that "
+                                                         "remains counts from it if it is the last recording."
+                                     : joint.single_unit_step
+                                         ? ": this step is not verified, because the fit has only one setting in tilt_units. "
                                            "Capture another tilt with use yes."
                                          : ": this step is not verified, because it is logged in another unit than the fitted "
                                            "steps. Use one column for all.")});

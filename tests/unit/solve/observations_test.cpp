@@ -3,6 +3,7 @@
 
 #include "evenwall/error.hpp"
 #include "evenwall/solve.hpp"
+#include "solve/wiring_votes.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
 
