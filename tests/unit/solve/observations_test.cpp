@@ -64,7 +64,10 @@ TEST_CASE("The record's bands show a swap and a polarity fault, and without stat
 TEST_CASE("Each excluded step is named, even if another step is excluded for the same reason") {
   rig::Draw draw(4);
   Session session = session_of({}, {-1, 0, 1, 2, 3, 4}, 1e-5, draw, 0.0);
-  for (const std::size_t i : {1U, 3U}) session.steps[i].log.tilt_deg.reset();
+  for (const std::size_t i : {1U, 3U}) {
+    session.steps[i].log.tilt_deg.reset();  // a tilt is needed only without phases
+    measurement_of(session.steps[i]).phases_measured = false;
+  }
   session.steps[4].log.tilt_deg = -1e308;
   session.steps[5].log.tilt_u = 1e308;
   const Observations observations = observations_of(session, {});
@@ -74,6 +77,20 @@ TEST_CASE("Each excluded step is named, even if another step is excluded for the
     const std::size_t step = std::vector<std::size_t>{1, 3, 4, 5}[i];
     CHECK(observations.warnings[i].message.starts_with(session.steps[step].log.capture + " is excluded: "));
   }
+}
+
+TEST_CASE("Steps without a tilt come last, in the order of capture, and are not a setting") {
+  rig::Draw draw(4);
+  Session session = session_of({}, {3, -1, 0, 1}, 1e-5, draw, 0.0);
+  session.steps[0].log.tilt_deg.reset();
+  session.steps[2].log.tilt_deg.reset();
+  const Observations observations = observations_of(session, {});
+  REQUIRE(observations.fitted.size() == 4);
+  CHECK(steps_with_tilt(observations.fitted) == 2);
+  CHECK(distinct_settings(observations.fitted) == 2);
+  const std::size_t steps[] = {1, 3, 0, 2};
+  for (std::size_t i = 0; i < 4; ++i) CHECK(observations.fitted[i].step == steps[i]);
+  CHECK(observations.warnings.empty());
 }
 
 TEST_CASE("A verifying step with an impossible tilt is excluded with a warning") {
