@@ -14,7 +14,7 @@ TEST_CASE("names that suggest a tilt are found, and others are not") {
 TEST_CASE("tilts that look like another unit are reported") {
   const auto codes = [](std::initializer_list<const char*> cells) {
     UnitWatch watch;
-    for (const char* cell : cells) watch.see(cell, DecimalMark::kPoint);
+    for (const char* cell : cells) watch.see(cell);
     Warnings warnings;
     watch.warn("steps.csv", warnings);
     return warnings.size();
