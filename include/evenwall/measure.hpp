@@ -2,6 +2,7 @@
 // Measures the crosstalk in a capture, and the electronics' crosstalk from several captures.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "evenwall/model.hpp"
@@ -29,12 +30,18 @@ Measurement measure(AudioSource& source, const MeasureOptions& options);
 /// Also works if `measure` finds no result. Throws: Error(kInput) if the source fails.
 std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options);
 
+/// A warning if the measurement is that of a record, which must not be used as a calibration of the electronics.
+///
+/// The signs are a pitch that wanders, and a band in both channels. Nothing is found in sweeps of one channel and in tones of less than 1
+/// s. Accuracy: a wow of 0.02 % is found, and an oscillator that drifts by 10 ppm each second is accepted (tests/unit/measure).
+std::optional<Warning> record_in_calibration(const Measurement& measurement);
+
 /// Computes the electronics' matrix at every tone that was injected left only and right only, from the same-passage ratios of any number
 /// of measurements.
 ///
 /// Tones within 3 % of each other count as one tone. Repeated measurements of a tone are weighted by their variances. A tone with only
 /// one side is excluded, with the warning `missing_passage`.
-/// Throws: Error(kData) if no tone has both sides, with what is missing.
+/// Throws: Error(kData) if no tone has both sides, with what is missing; if a measurement is that of a record.
 Calibration calibrate(const std::vector<Measurement>& measurements);
 
 }  // namespace evenwall

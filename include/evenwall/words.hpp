@@ -68,7 +68,7 @@ inline constexpr EnumNames<CorrectedCause, 4> kNamesOf<CorrectedCause>{{{Correct
                                                                         {CorrectedCause::kPolarity, "polarity"},
                                                                         {CorrectedCause::kRecord, "record"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 67> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 68> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -100,6 +100,7 @@ inline constexpr EnumNames<WarningCode, 67> kNamesOf<WarningCode>{{
     {WarningCode::kUnitSuspect, "unit_suspect"},
     {WarningCode::kSessionDiffers, "session_differs"},
     {WarningCode::kCaptureUnreadable, "capture_unreadable"},
+    {WarningCode::kCalibrationFromRecord, "calibration_from_record"},
     {WarningCode::kRecordNotSurveyed, "record_not_surveyed"},
     {WarningCode::kStepOff, "step_off"},
     {WarningCode::kLeaksOff, "leaks_off"},

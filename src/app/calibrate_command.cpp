@@ -36,6 +36,7 @@ class CalibrateRun {
   int run() {
     if (command_.common.output) check_output(*command_.common.output, command_.captures, WriteKind::kWhole, "evenwall/calibration/");
     measure_all();
+    if (holds_a_record_) return kExitNoAnswer;
     Calibration calibration = calibrate(measurements_);
     calibration.warnings.insert(calibration.warnings.end(), warnings_.begin(), warnings_.end());
     const bool strictly_bad = !calibration.warnings.empty() && command_.common.strict;
@@ -65,6 +66,10 @@ class CalibrateRun {
   }
 
   void add(const std::string& capture, const Measurement& measurement) {
+    if (const auto record = record_in_calibration(measurement)) {
+      console_.complain(fmt::format("{}: {}: {}", base::escaped(capture), enum_name(record->code), record->message));
+      holds_a_record_ = true;
+    }
     measurements_.push_back(measurement);
     for (const Warning& w : measurement.warnings) {
       if (!is_of_no_concern(w)) warnings_.push_back({w.code, base::escaped(capture) + ": " + w.message});
@@ -91,7 +96,8 @@ class CalibrateRun {
   const CalibrateCommand& command_;
   Console console_;
   std::vector<Measurement> measurements_;
-  Warnings warnings_;  ///< warnings of the captures, in their order
+  bool holds_a_record_ = false;  ///< whether a recording is that of a record
+  Warnings warnings_;            ///< warnings of the captures, in their order
 };
 
 }  // namespace

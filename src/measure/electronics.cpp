@@ -78,6 +78,9 @@ namespace evenwall {
 
 Calibration calibrate(const std::vector<Measurement>& measurements) {
   using namespace internal::measure;
+  for (const Measurement& measurement : measurements) {
+    if (const auto record = record_in_calibration(measurement)) throw Error(ErrorKind::kData, record->message);
+  }
   const std::vector<InjectedTone> tones = injected_tones(measurements);
   Calibration calibration;
   for (const InjectedTone& tone : tones) {

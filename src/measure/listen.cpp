@@ -12,6 +12,7 @@
 #include "measure/lock_in.hpp"
 #include "measure/long_passages.hpp"
 #include "measure/method_constants.hpp"
+#include "measure/pitch_wander.hpp"
 #include "measure/sample_step.hpp"
 #include "measure/slips.hpp"
 #include "measure/steadiness.hpp"
@@ -260,6 +261,7 @@ std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretc
   const Speed speed = speed_of(inner, turning, stretch.frequency_hz, samples.lock_in.hop_s);
   passage.frequency_hz = speed.frequency_hz;
   passage.wow_percent = speed.wow_percent;
+  heard.pitch_wander_percent = pitch_wander_percent(inner.middle_s, inner.driven, samples.lock_in.hop_s, speed.frequency_hz);
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
   const std::size_t stride = inner.driven.size() > kFramesToSpare ? 2 : 1;

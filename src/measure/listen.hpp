@@ -33,6 +33,7 @@ struct HeardPassage {
   double not_finite_fraction = 0;
   double lost_fraction = 0;             ///< share of the inner frames with an amplitude outside 0.5 to 1.5 of the local median
   double rejected_fraction = 0;         ///< share of the frames used that are down-weighted as clicks
+  OptionalNumber pitch_wander_percent;  ///< of a tone (pitch_wander.hpp)
   OptionalNumber level_wander_db;       ///< median change of level over a quarter of a second; empty if too few frames remain
   std::optional<LevelStep> level_step;  ///< the largest one, if it is large enough to be reported
   Hum hum;

@@ -106,6 +106,7 @@ HeardPassage joined_facts(const std::vector<HeardPassage>& parts) {
   whole.once_per_revolution = mean_modulation(parts);
   whole.whole_revolution = std::all_of(parts.begin(), parts.end(), [](const HeardPassage& p) { return p.whole_revolution; });
   whole.band_db = median_of(parts, [](const HeardPassage& p) { return p.band_db; });
+  whole.pitch_wander_percent = median_of(parts, [](const HeardPassage& p) { return p.pitch_wander_percent; });
   whole.level_wander_db = median_of(parts, [](const HeardPassage& p) { return p.level_wander_db; });
   join_faults(whole, parts);
   join_interruptions(whole, parts);

@@ -2,26 +2,23 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "evenwall/error.hpp"
 #include "evenwall/measure.hpp"
 #include "measure/frequencies.hpp"
 #include "measure/method_constants.hpp"
+#include "measure/no_answer.hpp"
 #include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
 #include "measure/separation.hpp"
 #include "measure/slips.hpp"
 #include "measure/sweep_listen.hpp"
 #include "measure/tones.hpp"
+#include "numeric/robust_regression.hpp"
 
 namespace evenwall::internal::measure {
 namespace {
-
-[[noreturn]] void no_answer(const std::string& found, const std::string& remedy) {
-  throw Error(ErrorKind::kData, found + ". The recording is not measured. " + remedy + ".");
-}
 
 void refuse_what_holds_no_tone(const Scan& found) {
   if (found.samples_not_finite > 0 && found.largest_sample == 0) no_answer("no sample is a finite number", "Export it again");
@@ -74,36 +71,6 @@ LeakPair leaks_of(const AtFrequency& at) {
   if (at.right) pair.right_into_left = leak_of(*at.right, gain, -1.0);
   if (at.left) pair.left_into_right = leak_of(*at.left, gain, +1.0);
   return pair;
-}
-
-/// Likely cause if a tone's frequency is wrong by this factor. Empty if no known cause fits.
-std::string likely_cause(double factor) {
-  struct Cause {
-    double factor;
-    const char* text;
-  };
-  constexpr double kTurn = 45.0 / kNominalRpm;
-  constexpr double kStudio = 48000.0 / 44100.0;
-  static constexpr std::array<Cause, 6> kCauses{{{2.0, "the sample rate in the header is twice the true one"},
-                                                 {0.5, "the sample rate in the header is half the true one"},
-                                                 {kStudio, "the header states 48 kHz for audio recorded at 44.1 kHz, or similar rates"},
-                                                 {1 / kStudio, "the header states 44.1 kHz for audio recorded at 48 kHz, or similar rates"},
-                                                 {kTurn, "a 33 1/3 rpm record was played at 45 rpm"},
-                                                 {1 / kTurn, "a 45 rpm record was played at 33 1/3 rpm"}}};
-  const auto fits = [&](const Cause& c) { return std::abs(factor / c.factor - 1) <= kSameTone; };
-  const auto cause = std::find_if(kCauses.begin(), kCauses.end(), fits);
-  return cause == kCauses.end() ? "" : cause->text;
-}
-
-[[noreturn]] void refuse_frequency(const std::vector<AtFrequency>& all, double asked_hz) {
-  std::string found, hint;
-  for (const AtFrequency& a : all) {
-    found += fmt::format("{}{:.1f} Hz", found.empty() ? "" : ", ", a.frequency_hz);
-    const std::string cause = likely_cause(a.frequency_hz / asked_hz);
-    if (!cause.empty()) hint = fmt::format(". {:.1f} Hz matches if {}", a.frequency_hz, cause);
-  }
-  no_answer(fmt::format("no tone of one channel lies within 5 % of {:.1f} Hz; the recording has {}", asked_hz, found),
-            "State a frequency that it has, or check the sample rate" + hint);
 }
 
 /// The result at the requested frequency, or else near 1 kHz. Results with both driven channels take precedence, then tones over sweeps and
@@ -187,6 +154,15 @@ std::vector<HeardPassage> all_passages(const std::vector<HeardPassage>& tones, c
   std::stable_sort(all.begin(), all.end(),
                    [](const HeardPassage& a, const HeardPassage& b) { return a.passage.start_s < b.passage.start_s; });
   return all;
+}
+
+/// The median over the tones, so that one passage with a fault does not decide.
+OptionalNumber typical_pitch_wander(const std::vector<HeardPassage>& tones) {
+  std::vector<double> wanders;
+  for (const HeardPassage& tone : tones) {
+    if (tone.pitch_wander_percent) wanders.push_back(*tone.pitch_wander_percent);
+  }
+  return wanders.empty() ? std::nullopt : OptionalNumber(numeric::median(std::move(wanders)));
 }
 
 void warn_of_doubtful_warp(Measurement& measured, const std::vector<HeardBands>& bands) {
@@ -284,6 +260,7 @@ Measurement measure(AudioSource& source, const MeasureOptions& options) {
   measured.audio = source.info();
   measured.audio.duration_s = static_cast<double>(source.frames()) / measured.audio.sample_rate_hz;
   for (const HeardPassage& p : passages) measured.passages.push_back(p.passage);
+  measured.pitch_wander_percent = typical_pitch_wander(heard.tones);
   measured.crosstalk = leaks_of(chosen);
   for (const AtFrequency& at : all) {
     if (at.left || at.right) measured.crosstalk_spectrum.push_back(leaks_of(at));

@@ -1,12 +1,16 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Tests the program on sessions as people keep them: known keys of session.json, and names that are almost right."""
+"""Tests the program on sessions as people keep them: known keys of session.json, names that are almost right,
+and a record in place of electronics."""
 import json
 import pathlib
+import struct
 import sys
 import unittest
 
+import numpy as np
+
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "faults"))
-from bench import FaultCase, evenwall  # noqa: E402
+from bench import SCENARIO, FaultCase, evenwall  # noqa: E402
 
 FACTS = {"client": "M. Fenn", "workshop": "Lower Mill", "notes": "new belt", "cartridge_model": "Larkspur Mk 2", "vtf_mn": 17.5,
          "anti_skate": "1.5 of 3", "temperature_c": 21, "gauge_certificate": "G-114", "tolerance_deg": 0.1}
@@ -73,6 +77,64 @@ class Facts(FaultCase):
         run = self.solve(None, json.dumps({"tolerance_deg": 0}))
         self.assertEqual(1, run.status)
         self.assertIn("tolerance_deg is 0", run.err)
+
+
+class Calibration(FaultCase):
+    """Recordings of electronics and of records, made by NumPy and by `simulate`."""
+    RATE = 48000
+
+    def tones(self, name, wow_percent=0.0, noise_db=None, hum_db=None, lateral=False, clock_ppm=0.0):
+        """Left only, right only and, if asked for, both: 1 kHz, 4 s each, with crosstalk of -40 and -46 dB."""
+        count = 4 * self.RATE
+        rng = np.random.default_rng(11)
+        parts = [np.zeros((self.RATE // 2, 2))]
+        for n, (left, right) in enumerate([(1, 0.01), (0.005, 1)] + ([(1, 1)] if lateral else [])):
+            t = 4.5 * n + np.arange(count) / self.RATE
+            phase = 2 * np.pi * 1000 * ((1 + 1e-6 * clock_ppm) * t - 0.01 * wow_percent * 1.8 / (2 * np.pi) * np.cos(2 * np.pi * t / 1.8))
+            parts += [0.25 * np.sin(phase)[:, None] * np.array([left, right]), np.zeros((self.RATE // 2, 2))]
+        audio = np.concatenate(parts)
+        if noise_db is not None:
+            audio += 0.25 / np.sqrt(2) * 10 ** (noise_db / 20) * rng.standard_normal(audio.shape)
+        if hum_db is not None:
+            t = np.arange(len(audio)) / self.RATE
+            audio += 0.25 * 10 ** (hum_db / 20) * (np.sin(2 * np.pi * 50 * t) + 0.3 * np.sin(2 * np.pi * 150 * t))[:, None]
+        data = np.round(audio * 2 ** 31).astype("<i4").tobytes()
+        return self.put(name, b"RIFF" + struct.pack("<I", 36 + len(data)) + b"WAVEfmt " + struct.pack("<IHHIIHH", 16, 1, 2, self.RATE, 8 * self.RATE, 8, 32)
+                        + b"data" + struct.pack("<I", len(data)) + data)
+
+    def assertRefused(self, capture, pattern):
+        target = self.folder / "preamp.json"
+        for extra in ([], ["--json"]):
+            run = evenwall("calibrate", capture, "-o", target, *extra)
+            self.assertEqual((1, ""), (run.status, run.out), run.err)
+            self.assertRegex(run.err, rf"\Aevenwall: [^\n]*{capture.name}: calibration_from_record: {pattern}[^\n]+\n\Z")
+            self.assertFalse(target.exists())
+
+    def test_electronics_are_calibrated(self):
+        for name, more in {"clean": {}, "clock": {"clock_ppm": 80}, "noise": {"noise_db": -45}, "hum": {"hum_db": -30, "noise_db": -60}}.items():
+            with self.subTest(name):
+                run = evenwall("calibrate", "--json", self.tones(f"{name}.wav", **more))
+                self.assertEqual(0, run.status, run.err)
+                matrix = run.json()["points"][0]["matrix"]
+                self.assertAlmostEqual(0.005, matrix[0][1]["re"], delta=1e-4)
+                self.assertAlmostEqual(0.01, matrix[1][0]["re"], delta=1e-4)
+
+    def test_a_record_is_refused(self):
+        for wow_percent, more in ((0.02, {}), (0.05, {}), (0.15, {}), (0.05, {"noise_db": -50, "hum_db": -50})):
+            with self.subTest(wow_percent=wow_percent, **more):
+                self.assertRefused(self.tones("record.wav", wow_percent, **more), "the pitch of the tone wanders by 0")
+        self.assertRefused(self.tones("lateral.wav", lateral=True), "both channels are driven at 9")
+
+    def test_simulated_records_are_refused_and_one_record_among_electronics_too(self):
+        for noise in ({}, {"surface_noise_db": -75}, {"surface_noise_db": -45, "clicks_per_s": 2}):
+            scenario = {**SCENARIO, "noise": noise, "steps": [{"tilt_deg": 0.5}]}
+            scenario["record"] = {**SCENARIO["record"], "wow_percent": 0.03, "flutter_percent": 0.01}
+            folder = self.folder / f"record-{len(list(self.folder.iterdir()))}"
+            made = evenwall("simulate", "--scenario", self.put("scenario.json", json.dumps(scenario)), "-o", folder)
+            self.assertEqual(0, made.status, made.err)
+            self.assertRefused(folder / "step-01.wav", "the pitch of the tone wanders by 0")
+        run = evenwall("calibrate", self.tones("clean.wav"), folder / "step-01.wav", "-o", self.folder / "preamp.json")
+        self.assertEqual((1, False), (run.status, (self.folder / "preamp.json").exists()), run.err)
 
 
 if __name__ == "__main__":

@@ -35,6 +35,7 @@ struct Measurement {
   std::vector<LeakPair> crosstalk_spectrum;                         ///< at every frequency that a passage provides, ascending
   OptionalNumber balance_db, u_balance_db, interchannel_phase_deg;  ///< left over right; positive phase: left leads
   OptionalNumber rotation_deg, shear_db, warp_deg;  ///< rotation, shear of both directions; √(left² + right²) of rms lean in a turn
+  OptionalNumber pitch_wander_percent;              ///< median over the tones, in percent of their frequency; not written to documents
   bool phases_measured = true;                      ///< false: only a meter's magnitudes exist, and same_passage.value is real and positive
   Warnings warnings;
 };

@@ -41,6 +41,7 @@ enum class WarningCode {
   kUnitSuspect,
   kSessionDiffers,
   kCaptureUnreadable,
+  kCalibrationFromRecord,
   kRecordNotSurveyed,
   // Warnings about a solution
   kStepOff,
