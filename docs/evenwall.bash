@@ -8,7 +8,7 @@ _evenwall_commands="measure solve calibrate survey report simulate"
 _evenwall_options() {
   local common="-h --help --version --quiet --strict --wait -o"
   case $1 in
-    measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append" ;;
+    measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --split" ;;
     solve)
       echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \
         "--record-correction --chart --csv"
@@ -76,6 +76,7 @@ _evenwall_value() {
     --by) _evenwall_words "$typed" cartridge_model rig operator record record_side ;;
     --session | --calibration | --record-correction | --scenario) _evenwall_files "$typed" json ;;
     --append) _evenwall_files "$typed" jsonl ;;
+    --keep) _evenwall_files "$typed" wav flac ;;
     -o)
       if [[ $command == simulate ]]; then
         compopt -o filenames 2>/dev/null
@@ -84,7 +85,7 @@ _evenwall_value() {
         _evenwall_files "$typed"
       fi
       ;;
-    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --seed) ;;
+    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --seed | --name) ;;
     *) return 1 ;;
   esac
 }

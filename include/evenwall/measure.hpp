@@ -30,6 +30,16 @@ Measurement measure(AudioSource& source, const MeasureOptions& options);
 /// Also works if `measure` finds no result. Throws: Error(kInput) if the source fails.
 std::vector<RejectedStretch> rejected_stretches(AudioSource& source, const MeasureOptions& options);
 
+/// A part of a recording that was made at one setting of the tilt, in seconds from the start of the recording.
+struct SettingStretch {
+  double from_s = 0;
+  double to_s = 0;
+};
+
+/// The settings in a recording, in time order. A setting is a series of passages in which no band recurs; with `bands`, a series of all of
+/// them. Series without a left-only or without a right-only passage are omitted. The limits lie in the middle of the pauses.
+std::vector<SettingStretch> settings_in(const Measurement& measurement, const std::vector<Band>& bands);
+
 /// A warning if the measurement is that of a record, which must not be used as a calibration of the electronics.
 ///
 /// The signs are a pitch that wanders, and a band in both channels. Nothing is found in sweeps of one channel and in tones of less than 1

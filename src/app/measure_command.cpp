@@ -8,12 +8,14 @@
 #include "app/kept_readings.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
+#include "app/setting_rows.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
 #include "sandbox/writer_process.hpp"
+#include "storage/kept_stream.hpp"
 #include "storage/nearest_file.hpp"
 
 namespace evenwall::internal::app {
@@ -51,12 +53,19 @@ LogEntry entry_of(const MeasureCommand& command, const std::string& capture) {
   return log;
 }
 
+/// Standard input has the name that is stated for it, or that of the file in which its audio is kept.
+std::string name_of(const MeasureCommand& command, const std::string& capture) {
+  if (capture != "-") return capture;
+  return command.name ? *command.name : command.keep_path.value_or(capture);
+}
+
 Reading bench_reading(const MeasureCommand& command, const Bench& bench, const std::string& capture) {
-  Measured result = measured(capture, capture, bench.options);
+  const std::string name = name_of(command, capture);
+  Measured result = measured(capture, name, bench.options);
   if (auto* measurement = std::get_if<Measurement>(&result)) {
     measurement->warnings.insert(measurement->warnings.begin(), bench.warnings.begin(), bench.warnings.end());
   }
-  return {{entry_of(command, capture), std::move(result)}, bench.facts};
+  return {{entry_of(command, name), std::move(result)}, bench.facts};
 }
 
 enum class Outcome { kGood, kStrictlyBad, kBad };
@@ -70,7 +79,9 @@ class MeasureRun {
 
   int run() {
     check_outputs();
+    if (command_.keep_path) storage::keep_standard_input({sandbox::kept_file(), base::escaped(*command_.keep_path), sandbox::commit_kept});
     const Bench bench = bench_of(command_);
+    bands_ = bench.options.bands;
     struct Done {
       Reading reading;
       std::string rejected;
@@ -102,6 +113,10 @@ class MeasureRun {
     const auto& append = command_.append_path;
     std::vector<std::string> inputs = command_.captures;
     if (command_.session_path) inputs.push_back(*command_.session_path);
+    for (const auto& other : {output, append}) {
+      if (command_.keep_path && other && same_file(*command_.keep_path, *other))
+        throw Error(ErrorKind::kInput, base::escaped(*other) + ": --keep names this file, too. Nothing was written. Name two files.");
+    }
     if (output) check_output(*output, inputs, WriteKind::kWhole, command_.common.json ? "evenwall/reading/" : "");
     if (append) check_output(*append, inputs, WriteKind::kAppend);
     if (output && append && same_file(*output, *append)) {
@@ -110,13 +125,14 @@ class MeasureRun {
   }
 
   void deliver(const Reading& reading) {
-    const Outcome outcome = judge(reading);
+    Outcome outcome = judge(reading);
+    if (command_.split && outcome == Outcome::kGood && !show_settings(reading)) outcome = Outcome::kBad;
     if (outcome == Outcome::kBad) failed_ = true;
     if (outcome == Outcome::kGood) ++answers_;
     if (outcome == Outcome::kStrictlyBad) worst_ = outcome;
     if (outcome == Outcome::kGood) keep(reading);
     // With --append, a reading that --strict refuses is not added, so it is not shown either.
-    if (outcome != Outcome::kStrictlyBad || !kept_) show(reading);
+    if (!command_.split && (outcome != Outcome::kStrictlyBad || !kept_)) show(reading);
   }
 
   /// Adds the reading to the file, if one is named, once. Throws: Error(kInput), which ends the batch: the following captures would
@@ -139,6 +155,19 @@ class MeasureRun {
     }
   }
 
+  /// Prints the rows of a log for the settings of a recording. Returns whether there are any.
+  bool show_settings(const Reading& reading) {
+    const std::string rows = setting_rows(reading, bands_);
+    if (rows.empty()) {
+      console_.complain(fmt::format("{}: no setting has a left-only and a right-only passage. No row is printed. Capture both bands.",
+                                    base::escaped(reading.step.log.capture)));
+      return false;
+    }
+    output_.add((text_given_ ? "" : std::string(kSettingHeader)) + rows);
+    text_given_ = true;
+    return true;
+  }
+
   void show(const Reading& reading) {
     if (command_.common.json) {
       output_.add(to_json(reading) + "\n");
@@ -148,14 +177,17 @@ class MeasureRun {
     }
   }
 
+  [[nodiscard]] bool reading_stream(const Reading& reading) const { return reading.step.log.capture == name_of(command_, "-"); }
+
   Outcome judge(const Reading& reading) {
     if (const ReadingError* error = reading.step.error()) {
-      console_.complain(error->message + storage::nearest_file_sentence(reading.step.log.capture));
+      console_.complain(error->message + (reading_stream(reading) ? "" : storage::nearest_file_sentence(reading.step.log.capture)));
       return Outcome::kBad;
     }
     const Warnings& warnings = reading.step.measurement()->warnings;
-    const bool unseen = command_.common.json || output_.to_file();
+    const bool unseen = command_.common.json || output_.to_file() || command_.split;
     for (const Warning& w : warnings) {
+      if (command_.split && w.code == WarningCode::kSeveralSettings) continue;  // the rows are the answer to it
       if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.step.log.capture), enum_name(w.code), w.message));
     }
     if (warnings.empty() || !command_.common.strict) return Outcome::kGood;
@@ -172,6 +204,7 @@ class MeasureRun {
   int answers_ = 0;
   bool failed_ = false;
   bool text_given_ = false;
+  std::vector<Band> bands_;
 };
 
 }  // namespace

@@ -51,9 +51,14 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
       ->type_name("LIST");
   command.add_flag("--rejected", told.rejected, "also list rejected tone-like signals, with the reason (standard error)");
   add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");
+  add_path(command, "--name", told.name, "TEXT", "name the recording on standard input");
+  add_path(command, "--keep", told.keep_path, "FILE", "store the audio on standard input in this new file, as it comes");
   add_output(command, told.common, "write to this file instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
+  command.add_flag("--split", told.split, "print rows of steps.csv for the settings that each recording holds")
+      ->excludes("--json")
+      ->excludes("--append");
 }
 
 void declare_calibrate(CLI::App& root, CalibrateCommand& told) {
@@ -114,6 +119,10 @@ std::optional<Farewell> read_twice(const std::vector<std::string>& inputs) {
 
 std::optional<Farewell> contradiction(const MeasureCommand& told) {
   if (told.tilt_u && !told.tilt_deg && !told.tilt_units) return usage_error("--tilt-u needs --tilt-deg or --tilt-units");
+  const bool reads_stream = std::count(told.captures.begin(), told.captures.end(), "-") > 0;
+  if (told.name && !reads_stream) return usage_error("--name needs - among the recordings, for standard input");
+  if (told.name && told.name->empty()) return usage_error("--name needs a text");
+  if (told.keep_path && !reads_stream) return usage_error("--keep needs - among the recordings, for standard input");
   return read_twice(told.captures);
 }
 

@@ -35,8 +35,11 @@ struct MeasureCommand {
   OptionalNumber frequency_hz, rpm;
   std::vector<Band> bands;
   std::optional<std::string> append_path;
-  bool rejected = false;  ///< also list the tone-like stretches that were rejected
-  int jobs = 0;           ///< 0: one for each processor
+  std::optional<std::string> name;       ///< of the recording on standard input
+  std::optional<std::string> keep_path;  ///< new file for the audio on standard input
+  bool split = false;                    ///< print the rows of a log for the settings in each recording
+  bool rejected = false;                 ///< also list the tone-like stretches that were rejected
+  int jobs = 0;                          ///< 0: one for each processor
 };
 
 enum class SolutionView { kBrief, kFull, kFullWithChart, kJson, kTable, kCsv, kStepsCsv };

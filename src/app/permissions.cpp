@@ -49,6 +49,7 @@ std::optional<Permissions> permissions_of(const CommandLine& command) {
   if (measure == nullptr) return std::nullopt;
   Permissions result = permissions(measure->common, measure->captures);
   result.paths.appended = measure->append_path;
+  result.paths.kept = measure->keep_path;
   return result;
 }
 

@@ -11,6 +11,7 @@
 #include "app/capture_measurement.hpp"
 #include "app/folder_captures.hpp"
 #include "app/in_order.hpp"
+#include "app/joined_sides.hpp"
 #include "app/options.hpp"
 #include "app/step_intake.hpp"
 #include "base/text.hpp"
@@ -35,36 +36,35 @@ struct Rows {
 
 /// Measures the stretch of each step. Each stretch is measured once, because a log gives no stretch to two steps.
 void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
-                   const SessionFacts& facts, StepIntake& intake) {
+                   const SessionFacts& facts, StepIntake& intake, const std::function<void(Warning)>& warn) {
   options = with_facts(options, facts);
-  struct Done {
-    Step step;
-    bool named = false;  ///< whether a warning names the step already, as a row that cannot be used
-  };
   const auto work = [&](std::size_t i) {
     const std::variant<LogEntry, BadRow> row = rows.row(i);
-    if (const auto* bad = std::get_if<BadRow>(&row)) return Done{{LogEntry{.capture = bad->capture}, bad->error}, true};
+    if (const auto* bad = std::get_if<BadRow>(&row)) return Step{LogEntry{.capture = bad->capture}, bad->error};
     const LogEntry& entry = std::get<LogEntry>(row);
     MeasureOptions at = options;
     at.from_s = entry.from_s;
     at.to_s = entry.to_s;
     // A name in a log always names a file. This also holds for "-" if the log is in the working folder.
     const fs::path path = folder.empty() && entry.capture == "-" ? fs::path("./-") : folder / entry.capture;
-    return Done{{entry, measured(path, entry.capture, at)}};
+    return Step{entry, measured(path, entry.capture, at)};
   };
   if (told) told(0, rows.size);
   std::size_t failed = 0;
-  in_order(rows.size, jobs, work, [&](std::size_t i, Done done) {
-    if (auto* error = std::get_if<ReadingError>(&done.step.result); error != nullptr && !done.named && ++failed <= kMostSuggestions) {
-      error->message += storage::nearest_file_sentence(folder / done.step.log.capture);
-    }
-    if (done.named) {
-      intake.keep(std::move(done.step));
-    } else {
-      intake.add(std::move(done.step));
-    }
+  const auto hand_over = [&](Step step) {
+    // A warning of the log names a row that cannot be used already.
+    if (step.error() && step.error()->code == ReadingFault::kStepUnreadable) return intake.keep(std::move(step));
+    intake.add(std::move(step));
+  };
+  JoinedSides sides(folder, options, hand_over, warn);
+  in_order(rows.size, jobs, work, [&](std::size_t i, Step step) {
+    auto* error = std::get_if<ReadingError>(&step.result);
+    if (error != nullptr && error->code == ReadingFault::kUnreadable && ++failed <= kMostSuggestions)
+      error->message += storage::nearest_file_sentence(folder / step.log.capture);
+    sides.add(std::move(step));
     if (told) told(i + 1, rows.size);
   });
+  sides.finish();
 }
 
 /// A session with the facts of the session.json in the log's folder, if there is one.
@@ -88,7 +88,8 @@ void measure_session(const Rows& rows, const fs::path& log, const SolveOptions& 
   measure_options.frequency_hz = options.frequency_hz;
   StepIntake intake(session, base::escaped(log.string()));
   const SessionFacts facts = session.facts;
-  measure_steps(rows, log.parent_path(), measure_options, jobs, told, facts, intake);
+  const auto warn = [&](Warning warning) { session.warnings.push_back(std::move(warning)); };
+  measure_steps(rows, log.parent_path(), measure_options, jobs, told, facts, intake, warn);
   intake.finish();
 }
 

@@ -12,6 +12,7 @@
 #include "measure/noise_listen.hpp"
 #include "measure/quality.hpp"
 #include "measure/separation.hpp"
+#include "measure/settings.hpp"
 #include "measure/slips.hpp"
 #include "measure/sweep_listen.hpp"
 #include "measure/tones.hpp"
@@ -187,6 +188,7 @@ void set_warnings(Measurement& measured, const std::vector<HeardPassage>& heard,
                                              100 * p.not_finite_fraction, p.passage.start_s));
   }
   for (Warning& w : order_warnings(heard, options.bands)) measured.warnings.push_back(std::move(w));
+  if (auto several = several_settings(heard)) measured.warnings.push_back(std::move(*several));
   for (Warning& w : separation_warnings(measured.crosstalk)) measured.warnings.push_back(std::move(w));
   if (!chosen.left || !chosen.right) {
     add(WarningCode::kMissingPassage,

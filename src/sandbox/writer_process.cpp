@@ -3,6 +3,7 @@
 
 #include <sys/prctl.h>
 #include <sys/socket.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -11,11 +12,14 @@
 #include <chrono>
 #include <csignal>
 #include <exception>
+#include <mutex>
 #include <thread>
+#include <utility>
 
 #include "evenwall/error.hpp"
 #include "sandbox/interruption.hpp"
 #include "storage/descriptor.hpp"
+#include "storage/whole_file.hpp"
 
 namespace evenwall::internal::sandbox {
 namespace {
@@ -24,7 +28,7 @@ constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document; a compr
 constexpr std::chrono::milliseconds kEndingTogether{200};
 constexpr const char* kOther = "the other process of this program";
 
-enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine };
+enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine, kCommitKept };
 enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
 
 /// A message between the two processes: a Request with its text, or an Outcome with its error message.
@@ -33,6 +37,8 @@ struct Message {
   std::string text;
 };
 
+// The worker never destroys its copy of this object, because that could remove the file of the other process.
+storage::WholeFile* kept = nullptr;
 storage::Descriptor connection;  // from the worker to the process that writes
 
 /// If a signal ends the other process, the connection closes a moment before this process is ended too. The pause allows for that: then
@@ -88,6 +94,17 @@ const std::string& named(const std::optional<std::string>& path) {
   return *path;
 }
 
+[[noreturn]] void refuse_existing(const std::string& path) {
+  storage::refuse(storage::shown(path), "this file exists already, and it is not replaced. The audio was not kept. Name another file.");
+}
+
+/// A file that is still without a name. Throws: Error(kInput) if anything has the name already.
+storage::WholeFile* begun(const std::string& path) {
+  struct stat status {};
+  if (::lstat(path.c_str(), &status) == 0) refuse_existing(path);
+  return new storage::WholeFile(path);
+}
+
 Outcome perform(const Message& asked, const WritablePaths& paths) {
   switch (static_cast<Request>(asked.what)) {
     case Request::kCheckWhole:
@@ -101,6 +118,9 @@ Outcome perform(const Message& asked, const WritablePaths& paths) {
       return Outcome::kDone;
     case Request::kAppendLine:
       return append_line_once(named(paths.appended), asked.text) ? Outcome::kDone : Outcome::kLineThere;
+    case Request::kCommitKept:
+      if (!kept->commit_as_new()) refuse_existing(named(paths.kept));
+      return Outcome::kDone;
   }
   throw Error(ErrorKind::kInternal, "the request is unknown. Please report this.");
 }
@@ -143,10 +163,14 @@ int attend(storage::Descriptor worker_end, pid_t worker, const WritablePaths& pa
   } catch (const std::exception&) {
   }
   ::shutdown(worker_end.get(), SHUT_RDWR);
-  return status_of(worker);
+  const int status = status_of(worker);
+  delete std::exchange(kept, nullptr);  // removes the file, unless it was committed
+  return status;
 }
 
 Outcome ask(Request deed, std::string_view text) {
+  static std::mutex one_at_a_time;  // a stream is kept by a thread that measures
+  const std::lock_guard lock(one_at_a_time);
   send(connection.get(), static_cast<std::uint8_t>(deed), text);
   const auto told = receive(connection.get());
   if (!told) refuse_lost("it has ended. Close other programs, and try again.");
@@ -159,7 +183,8 @@ Outcome ask(Request deed, std::string_view text) {
 }  // namespace
 
 std::optional<int> split_off_work(const WritablePaths& paths) {
-  if (!paths.output && !paths.appended) return std::nullopt;
+  if (!paths.output && !paths.appended && !paths.kept) return std::nullopt;
+  if (paths.kept) kept = begun(*paths.kept);
   std::array<int, 2> ends{};
   if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends.data()) != 0) {
     storage::refuse("a second process", "no connection to it can be made: " + storage::errno_text(errno));
@@ -181,6 +206,10 @@ std::optional<int> split_off_work(const WritablePaths& paths) {
   connection = std::move(own_end);
   return std::nullopt;
 }
+
+storage::Descriptor kept_file() { return storage::Descriptor(kept->descriptor()); }
+
+void commit_kept() { ask(Request::kCommitKept, ""); }
 
 bool is_split_off() { return connection.get() >= 0; }
 

@@ -12,6 +12,7 @@
 #include "evenwall/error.hpp"
 #include "numeric/revolution.hpp"
 #include "solve/fit_frequency.hpp"
+#include "solve/heard_tones.hpp"
 #include "solve/method_constants.hpp"
 
 namespace evenwall::internal::solve {
@@ -106,7 +107,7 @@ std::optional<std::string> reason_to_leave_out(const Step& step, double frequenc
   if (has_tilt(step) && step.log.tilt_deg.has_value() != in_degrees)
     return "it is logged in another unit than the other steps. Use one column for all.";
   const auto leaks = leaks_near(*step.measurement(), frequency_hz);
-  if (!leaks) return fmt::format("it has no pair of left-only and right-only passages at {:.1f} Hz. Capture both bands.", frequency_hz);
+  if (!leaks) return missing_pair(*step.measurement(), frequency_hz);
   for (const auto* leak : {&leaks->right_into_left, &leaks->left_into_right}) {
     const ComplexEstimate& ratio = (*leak)->same_passage;
     if (std::max(ratio.u_re, ratio.u_im) > kMostRatio_u) return "the uncertainty of its crosstalk is above +60 dB. Measure it again.";

@@ -27,7 +27,7 @@ int order_vote(const Measurement& measured, const std::vector<Band>& bands) {
   for (const Passage& p : measured.passages) {
     if (p.driven != Driven::kBoth) found.push_back(p.driven);
   }
-  if (expected.empty() || found.size() != expected.size()) return 0;
+  if (expected.empty() || found.size() != expected.size() || !measured.order_known) return 0;
   const bool same = found == expected;
   const bool opposite = std::equal(found.begin(), found.end(), expected.begin(), [](Driven a, Driven b) { return a != b; });
   return same ? 1 : opposite ? -1 : 0;

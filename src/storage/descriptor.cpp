@@ -16,6 +16,7 @@
 
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "storage/kept_stream.hpp"
 #include "storage/waiting.hpp"
 
 namespace evenwall::internal::storage {
@@ -178,6 +179,9 @@ void prepare_spools(std::size_t count) {
 }
 
 Descriptor spool(int stream, const std::string& name) {
+  if (stream == STDIN_FILENO) {
+    if (std::optional<KeptStream> kept = take_kept_stream()) return copy_and_keep(stream, std::move(*kept), name);
+  }
   std::optional<PreparedSpool> prepared = prepared_spool();
   if (prepared && !prepared->fault.empty()) throw Error(ErrorKind::kInput, prepared->fault);
   Descriptor file = prepared ? std::move(prepared->file) : unlinked_temporary();

@@ -55,7 +55,7 @@ class Completion(unittest.TestCase):
         for command in COMMANDS:
             for option, value in options_of(PROGRAM, command).items():
                 with self.subTest(command, option=option):
-                    numbers = value in ("DEG", "X", "HZ", "N", "SECONDS")
+                    numbers = value in ("DEG", "X", "HZ", "N", "SECONDS", "TEXT")
                     got = offered(self.folder, command, option, "")
                     if numbers:
                         self.assertEqual([], got)

@@ -1,16 +1,18 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Tests the program on sessions as people keep them: known keys of session.json, names that are almost right,
-and a record in place of electronics."""
+"""Tests the program on sessions as people keep them: known keys of session.json, names that are almost right, a record in place of
+electronics, streams, several settings in one recording, and one setting in two."""
 import json
 import pathlib
+import signal
 import struct
+import subprocess
 import sys
 import unittest
 
 import numpy as np
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "faults"))
-from bench import SCENARIO, FaultCase, evenwall  # noqa: E402
+from bench import PROGRAM, SCENARIO, FaultCase, await_readiness, evenwall, injected  # noqa: E402
 
 FACTS = {"client": "M. Fenn", "workshop": "Lower Mill", "notes": "new belt", "cartridge_model": "Larkspur Mk 2", "vtf_mn": 17.5,
          "anti_skate": "1.5 of 3", "temperature_c": 21, "gauge_certificate": "G-114", "tolerance_deg": 0.1}
@@ -135,6 +137,164 @@ class Calibration(FaultCase):
             self.assertRefused(folder / "step-01.wav", "the pitch of the tone wanders by 0")
         run = evenwall("calibrate", self.tones("clean.wav"), folder / "step-01.wav", "-o", self.folder / "preamp.json")
         self.assertEqual((1, False), (run.status, (self.folder / "preamp.json").exists()), run.err)
+
+
+class Stream(FaultCase):
+    """A recording that comes on standard input."""
+
+    def test_standard_input_has_a_name(self):
+        for words, name in ((["--name", "side A"], "side A"), (["--keep", self.folder / "a.wav"], str(self.folder / "a.wav")),
+                            (["--keep", self.folder / "b.wav", "--name", "side B"], "side B"), ([], "-")):
+            run = evenwall("measure", "-", "--json", *words, stdin=self.good)
+            self.assertEqual((0, name), (run.status, run.json()["capture"]), run.err)
+
+    def test_the_audio_is_kept_as_it_came(self):
+        target = self.folder / "kept.wav"
+        plain = evenwall("measure", "-", "--json", "--name", "x", stdin=self.good)
+        for more in ([], ["-o", self.folder / "reading.json"], ["--append", self.folder / "bench.jsonl"]):
+            run = evenwall("measure", "-", "--json", "--name", "x", "--keep", target, *more, stdin=self.good)
+            self.assertEqual((0, ""), (run.status, run.err))
+            self.assertEqual(self.good, target.read_bytes())
+            self.assertEqual(plain.out, (self.folder / "reading.json").read_text() if more[:1] == ["-o"] else run.out)
+            target.unlink()
+
+    def test_the_audio_is_kept_if_nothing_can_be_measured_in_it(self):
+        silent = self.good[:44] + bytes(len(self.samples))
+        for name, content in (("silent.wav", silent), ("text.wav", b"no audio at all")):
+            run = evenwall("measure", "-", "--keep", self.folder / name, stdin=content)
+            self.assertEqual(1, run.status)
+            self.assertEqual(content, (self.folder / name).read_bytes())
+        run = evenwall("measure", "-", "--keep", self.folder / "empty.wav", stdin=b"")
+        self.assertEqual((1, False), (run.status, (self.folder / "empty.wav").exists()))
+
+    def test_no_existing_file_is_replaced(self):
+        target = self.put("there.wav", "what stood here before")
+        (self.folder / "link.wav").symlink_to("nowhere.wav")
+        for name in ("there.wav", "link.wav"):
+            run = evenwall("measure", "-", "--keep", self.folder / name, "-o", self.folder / "o.txt", stdin=self.good, watch=self.folder)
+            self.assertEqual((1, "", []), (run.status, run.out, run.changed))
+            self.assertRegex(run.err, rf"\Aevenwall: [^\n]*{name}: this file exists already[^\n]+ Name another file\.\n\Z")
+        self.assertEqual("what stood here before", target.read_text())
+        for option in ("-o", "--append"):
+            run = evenwall("measure", "-", "--keep", self.folder / "x.jsonl", option, self.folder / "x.jsonl", stdin=self.good, watch=self.folder)
+            self.assertEqual((1, []), (run.status, run.changed), run.err)
+            self.assertIn("--keep names this file, too", run.err)
+        run = evenwall("measure", "-", "--keep", self.folder / "no/such/x.wav", stdin=self.good)
+        self.assertEqual(1, run.status)
+        self.assertIn("No such file", run.err)
+
+    def test_an_interrupted_stream_leaves_no_file(self):
+        child = subprocess.Popen([PROGRAM, "measure", "-", "--keep", self.folder / "kept.wav"], stdin=subprocess.PIPE, stderr=subprocess.PIPE)
+        child.stdin.write(self.good[:100_000])
+        child.stdin.flush()
+        await_readiness(child.pid)
+        child.send_signal(signal.SIGINT)
+        self.assertEqual(130, child.wait(timeout=30))
+        child.stdin.close()
+        child.stderr.close()
+        self.assertEqual([], list(self.folder.iterdir()))
+
+    def test_a_stream_that_cannot_be_read_leaves_no_file(self):
+        with open(self.capture, "rb") as stream:
+            run = evenwall("measure", "-", "--keep", self.folder / "kept.wav", stdin=stream, watch=self.folder,
+                           wrap=injected("read:error=EIO:when=2+", path=str(self.capture)))
+        self.assertEqual((1, []), (run.status, run.changed), run.err)
+        self.assertIn("standard input: the input cannot be read: Input/output error", run.err)
+
+
+class Settings(FaultCase):
+    """Recordings that are not one setting each."""
+    TILTS = ("-1.5", "0", "1", "2")
+
+    @classmethod
+    def setUpClass(cls):
+        super().setUpClass()
+        cls.expected = evenwall("solve", "--json", cls.session).json()
+
+    def wave(self, samples, rate=16000):
+        return (b"RIFF" + struct.pack("<I", 36 + len(samples)) + b"WAVEfmt " + struct.pack("<IHHIIHH", 16, 1, 2, rate, 4 * rate, 4, 16) + b"data"
+                + struct.pack("<I", len(samples)) + samples)
+
+    def solved(self, log):
+        self.put("session.json", (self.session / "session.json").read_bytes())
+        self.put("steps.csv", log)
+        run = evenwall("solve", "--json", self.folder)
+        self.assertEqual(0, run.status, run.err)
+        return run.json()
+
+    def assertSameTilt(self, document, delta=0.002):
+        self.assertAlmostEqual(self.expected["least_crosstalk"]["tilt_deg"], document["least_crosstalk"]["tilt_deg"], delta=delta)
+
+    def evening(self):
+        return self.put("evening.wav", self.wave(b"".join(path.read_bytes()[44:] for path in self.captures)))
+
+    def test_a_recording_of_several_settings_is_noticed_and_split(self):
+        evening = self.evening()
+        run = evenwall("measure", "--json", evening)
+        self.assertIn("several_settings", run.warnings())
+        for more in ([], ["--bands", "left,right"], ["-o", self.folder / "rows.csv"]):
+            run = evenwall("measure", "--split", "evening.wav", *more, cwd=self.folder)
+            self.assertEqual((0, ""), (run.status, run.err))
+            rows = (run.out or (self.folder / "rows.csv").read_text()).splitlines()
+            self.assertEqual("capture,tilt_deg,from_s,to_s", rows[0])
+            self.assertEqual(4, len(rows) - 1, rows)
+        log = "\n".join([rows[0]] + [row.replace(",,", f",{tilt},", 1) for row, tilt in zip(rows[1:], self.TILTS)])
+        document = self.solved(log)
+        self.assertEqual([], [w["code"] for w in document["warnings"] if w["code"] == "several_settings"])
+        self.assertEqual(4, len(document["steps"]))
+        self.assertSameTilt(document)
+
+    def test_a_recording_of_one_setting_gives_one_row_and_no_warning(self):
+        twice = self.put("twice.wav", self.wave(self.samples + self.samples))
+        self.assertNotIn("several_settings", evenwall("measure", "--json", twice).warnings())
+        run = evenwall("measure", "--split", self.capture)
+        self.assertEqual((0, 2), (run.status, len(run.out.splitlines())), run.err)
+        run = evenwall("measure", "--split", self.put("left.wav", self.wave(self.samples[:4 * 16000 * 4])))
+        self.assertEqual((1, ""), (run.status, run.out))
+        self.assertIn("no setting has a left-only and a right-only passage", run.err)
+
+    def halves(self):
+        """The left-only and the right-only band of each step in files of their own, cut in the silence between them."""
+        middle = round(4.25 * 16000) * 4
+        for n, capture in enumerate(self.captures, 1):
+            samples = capture.read_bytes()[44:]
+            self.put(f"{n}l.wav", self.wave(samples[:middle]))
+            self.put(f"{n}r.wav", self.wave(samples[middle:]))
+
+    def test_left_and_right_bands_in_two_files_are_joined(self):
+        self.halves()
+        steps = list(enumerate(self.TILTS, 1))
+        orders = {"pairs": [f"{n}{side}.wav,{tilt}" for n, tilt in steps for side in "lr"],
+                  "right first": [f"{n}{side}.wav,{tilt}" for n, tilt in steps for side in "rl"],
+                  "sides": [f"{n}{side}.wav,{tilt}" for side in "lr" for n, tilt in steps]}
+        for name, rows in orders.items():
+            with self.subTest(name):
+                document = self.solved("capture,tilt_deg\n" + "\n".join(rows))
+                self.assertEqual(4, [w["code"] for w in document["warnings"]].count("joined"))
+                self.assertEqual(4, len(document["steps"]))
+                self.assertFalse({"swapped_or_reversed", "missing_passage", "step_unreadable"} & {w["code"] for w in document["warnings"]})
+                self.assertSameTilt(document)
+
+    def test_a_side_without_its_other_side_stays_excluded(self):
+        self.halves()
+        rows = [f"{n}{side}.wav,{tilt}" for n, tilt in enumerate(self.TILTS, 1) for side in "lr"][:-1]
+        document = self.solved("capture,tilt_deg\n" + "\n".join(rows))
+        codes = [w["code"] for w in document["warnings"]]
+        self.assertEqual(3, codes.count("joined"))
+        self.assertTrue(any("4l.wav" in w["message"] and w["code"] == "step_unreadable" for w in document["warnings"]), document["warnings"])
+
+    def test_a_record_at_the_wrong_speed_is_reported_with_the_tone_that_was_heard(self):
+        """The samples of a step at 1.35 times their rate are those of a record of 33 1/3 rpm that is played at 45 rpm."""
+        for n, capture in enumerate(self.captures, 1):
+            self.put(f"{n}.wav", capture.read_bytes() if n != 2 else self.wave(capture.read_bytes()[44:], 21600))
+        document = self.solved("capture,tilt_deg\n" + "\n".join(f"{n}.wav,{tilt}" for n, tilt in enumerate(self.TILTS, 1)))
+        told = [w["message"] for w in document["warnings"] if w["code"] == "step_unreadable"]
+        self.assertEqual(1, len(told), document["warnings"])
+        self.assertRegex(told[0], r"2\.wav is excluded: it has no pair of .* at 1000\.0 Hz; it has 1350\.0 Hz\. 1350\.0 Hz matches if a "
+                                  r"33 1/3 rpm record was played at 45 rpm\. Capture both bands again\.")
+        run = evenwall("measure", "--frequency", 1000, self.folder / "2.wav")
+        self.assertEqual(1, run.status)
+        self.assertRegex(run.err, r"the recording has 1350\.0 Hz.*played at 45 rpm")
 
 
 if __name__ == "__main__":

@@ -37,6 +37,7 @@ struct Measurement {
   OptionalNumber rotation_deg, shear_db, warp_deg;  ///< rotation, shear of both directions; √(left² + right²) of rms lean in a turn
   OptionalNumber pitch_wander_percent;              ///< median over the tones, in percent of their frequency; not written to documents
   bool phases_measured = true;                      ///< false: only a meter's magnitudes exist, and same_passage.value is real and positive
+  bool order_known = true;  ///< false: left-only and right-only passages are of two recordings, so their order shows nothing; not written
   Warnings warnings;
 };
 

@@ -32,6 +32,7 @@ enum class WarningCode {
   kLowSeparation,
   kSwappedOrReversed,
   kPolarityReversed,
+  kSeveralSettings,
   // Warnings about a log, a session file or an input
   kUnknownKey,
   kDuplicateRow,
@@ -42,6 +43,7 @@ enum class WarningCode {
   kSessionDiffers,
   kCaptureUnreadable,
   kCalibrationFromRecord,
+  kJoined,
   kRecordNotSurveyed,
   // Warnings about a solution
   kStepOff,

@@ -42,6 +42,19 @@ TEST_CASE("measure takes captures, tilt, use and bands") {
   CHECK(m.rejected);
 }
 
+TEST_CASE("measure takes a name and a file for standard input, and a request for rows") {
+  const auto m = std::get<MeasureCommand>(parsed({"measure", "-", "--name", "side A", "--keep", "a.wav"}));
+  CHECK(m.name == "side A");
+  CHECK(m.keep_path == "a.wav");
+  CHECK_FALSE(m.split);
+  CHECK(std::get<MeasureCommand>(parsed({"measure", "a.wav", "--split"})).split);
+  check_refused({"measure", "a.wav", "--name", "side A"});
+  check_refused({"measure", "-", "--name", ""});
+  check_refused({"measure", "a.wav", "--keep", "b.wav"});
+  check_refused({"measure", "a.wav", "--split", "--json"});
+  check_refused({"measure", "a.wav", "--split", "--append", "b.jsonl"});
+}
+
 TEST_CASE("an option that is not given has no value or its default value") {
   const auto m = std::get<MeasureCommand>(parsed({"measure", "a.wav"}));
   CHECK_FALSE(m.tilt_deg);

@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include <csignal>
+#include <filesystem>
 #include <functional>
 
 #include "evenwall/error.hpp"
@@ -12,6 +13,7 @@
 #include "support/temp_folder.hpp"
 
 using namespace evenwall;
+using namespace evenwall::internal;
 using namespace evenwall::internal::sandbox;
 
 namespace {
@@ -102,6 +104,42 @@ TEST_CASE("A refusal of the writing process reaches the worker with its text and
   CHECK(exit_status_when_split({none, none}, check) == 0);
   const auto torn = [&] { return refused_with("line end", ErrorKind::kInternal, [&] { put_line(none, "a\nb"); }); };
   CHECK(exit_status_when_split({none, none}, torn) == 0);
+}
+
+TEST_CASE("A file to be kept gets its name when the worker asks for it, and not before") {
+  const TempFolder folder;
+  WritablePaths paths;
+  paths.kept = (folder.path() / "kept.wav").string();
+  const auto work = [&](bool commits) {
+    return [&folder, commits] {
+      const storage::Descriptor file = kept_file();
+      storage::write_all(file.get(), "audio", "kept.wav");
+      if (std::filesystem::exists(folder / "kept.wav")) return 1;
+      if (commits) commit_kept();
+      return std::filesystem::exists(folder / "kept.wav") == commits ? 0 : 2;
+    };
+  };
+  CHECK(exit_status_when_split(paths, work(false)) == 0);
+  CHECK(folder.entries() == 0);
+  CHECK(exit_status_when_split(paths, work(true)) == 0);
+  CHECK(folder.read("kept.wav") == "audio");
+  CHECK(folder.entries() == 1);
+  CHECK(exit_status_when_split(paths, work(true)) == 99);  // it exists, so nothing is split
+  CHECK(folder.read("kept.wav") == "audio");
+}
+
+TEST_CASE("A file that appears meanwhile is not replaced by the one to be kept") {
+  const TempFolder folder;
+  WritablePaths paths;
+  paths.kept = (folder.path() / "kept.wav").string();
+  const auto work = [&] {
+    storage::write_all(kept_file().get(), "audio", "kept.wav");
+    folder.write("kept.wav", "another");
+    return refused_with("exists already", ErrorKind::kInput, [] { commit_kept(); });
+  };
+  CHECK(exit_status_when_split(paths, work) == 0);
+  CHECK(folder.read("kept.wav") == "another");
+  CHECK(folder.entries() == 1);
 }
 
 TEST_CASE("If a signal ends the worker, the writing process ends too and reports that signal") {

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/setting_rows.hpp"
+
+#include "evenwall/files.hpp"
+#include "support/catch.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::app;
+
+namespace {
+
+Reading reading_of(const std::string& capture, std::initializer_list<Driven> driven) {
+  Measurement measured;
+  double start_s = 0.5;
+  for (const Driven side : driven) {
+    Passage p;
+    p.driven = side;
+    p.start_s = start_s;
+    p.end_s = start_s += 4;
+    p.frequency_hz = 1000;
+    start_s += 1.006;
+    measured.passages.push_back(p);
+  }
+  measured.audio.duration_s = start_s;
+  return {{LogEntry{.capture = capture}, measured}, {}};
+}
+
+}  // namespace
+
+TEST_CASE("Each setting gets a row, and the tilt stays empty") {
+  const Reading reading = reading_of("evening.wav", {Driven::kLeft, Driven::kRight, Driven::kLeft, Driven::kRight});
+  CHECK(setting_rows(reading, {}) == "evening.wav,,0.00,10.01\nevening.wav,,10.01,20.52\n");
+  CHECK(setting_rows(reading_of("a.wav", {Driven::kLeft}), {}).empty());
+}
+
+TEST_CASE("The rows are read as a log once the tilts are filled in, whatever the name of the file") {
+  for (const std::string name : {"a, b \"c\";d.wav", "#1.wav", "=1.wav", "plain.wav"}) {
+    INFO(name);
+    std::string log = kSettingHeader + setting_rows(reading_of(name, {Driven::kLeft, Driven::kRight}), {});
+    log.replace(log.find(",,") + 1, 0, "1.5");
+    const TempFolder folder;
+    const StepLog read = read_step_log(folder.write("steps.csv", log));
+    REQUIRE(read.rows.size() == 1);
+    const auto& entry = std::get<LogEntry>(read.rows[0]);
+    CHECK(entry.capture == name);
+    CHECK((entry.tilt_deg == 1.5 && entry.from_s == 0.0 && entry.to_s == 10.51));
+  }
+}
