@@ -22,10 +22,10 @@ namespace {
 constexpr double kNoRecord_rpm = 300.0;
 
 /// Whether a capture's warning does not matter here. One capture may hold one side and any number of tones, because only all captures
-/// together must be complete. Without a groove, a short passage cannot hide a warp.
+/// together must be complete. Without a groove, a short passage cannot hide a warp. A repeated tone does not mean another tilt.
 bool is_of_no_concern(const Warning& warning) {
   return warning.code == WarningCode::kMissingPassage || warning.code == WarningCode::kFrequencyChosen ||
-         warning.code == WarningCode::kShortPassage;
+         warning.code == WarningCode::kShortPassage || warning.code == WarningCode::kSeveralSettings;
 }
 
 class CalibrateRun {

@@ -124,6 +124,24 @@ class Confinement(FaultCase):
             self.assertAlmostEqual(*(r.json()["crosstalk"][way]["db"] for r in (plain, run)), delta=1e-6)
         self.assertRegex(run.err, UNCONFINED)
 
+    def test_a_hostile_decoder_is_confined_while_a_stream_is_kept(self):
+        """The worker copies the stream into the file. Before a decoder runs, the file has its name, and is open for reading only."""
+        kept, trace = self.folder / "kept.aiff", self.folder / "trace"
+        plain = evenwall("measure", "--json", "-", "--name", "x", stdin=self.good)
+        run, told = self.attacked("measure", "--json", "-", "--name", "x", "--keep", kept, stdin=self.good)
+        self.assertHeld(told)
+        self.assertEqual((plain.status, plain.out, self.good), (run.status, run.out, kept.read_bytes()))
+        kept.unlink()
+        wrap = ["strace", "-f", "-qq", "-y", "-o", str(trace), "-e", "trace=write,pread64,read,lseek,close"]
+        self.assertEqual(0, evenwall("measure", "--json", "-", "--keep", kept, stdin=self.good, wrap=wrap).status)
+        calls = trace.read_text().splitlines()
+        descriptors = {m[1] for m in (re.search(rf"write\((\d+)<{re.escape(str(self.folder))}", line) for line in calls) if m}
+        self.assertEqual(1, len(descriptors), descriptors)
+        last_write = max(n for n, line in enumerate(calls) if re.search(rf"write\({next(iter(descriptors))}<{re.escape(str(self.folder))}", line))
+        closed = [n for n, line in enumerate(calls) if n > last_write and re.search(rf"close\({next(iter(descriptors))}<", line)]
+        decoded = [n for n, line in enumerate(calls) if n > last_write and re.search(rf"(pread64|read|lseek)\(\d+<{re.escape(str(self.folder))}", line)]
+        self.assertTrue(closed and decoded and min(closed) < min(decoded), (closed[:3], decoded[:3]))
+
     def test_a_hostile_decoder_is_confined(self):
         expected = {("measure",): self.capture, ("solve",): self.session, ("calibrate",): self.capture}
         for words, source in expected.items():

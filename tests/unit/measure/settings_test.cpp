@@ -69,9 +69,9 @@ TEST_CASE("A series with one side only is no setting, and its time is not given 
 
 TEST_CASE("The stated order of the bands decides if it fits, also if it holds a band twice") {
   const std::vector<Band> bands{Band::kLeft, Band::kRight, Band::kLeft, Band::kLateral};
-  CHECK(settings_in(measurement_of("LRLBLRLB"), bands).size() == 2);
-  CHECK(settings_in(measurement_of("LRLBLRLB"), {}).size() == 3);
-  CHECK(settings_in(measurement_of("LRLBLR"), bands).size() == 3);  // does not fit
+  CHECK(limits(settings_in(measurement_of("LRLBLRLB"), bands)) == std::vector<double>{0, 20.5, 20.5, 44});
+  CHECK(limits(settings_in(measurement_of("LRLBLRLB"), {})) == std::vector<double>{0, 10.5, 20.5, 30.5});
+  CHECK(limits(settings_in(measurement_of("LRLBLR"), bands)) == std::vector<double>{0, 10.5, 20.5, 34});  // does not fit
 }
 
 TEST_CASE("Tones of several frequencies belong to one setting") {
