@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Tests the real program as a user runs it: exit status, standard output, standard error."""
 import cmath
+import csv
+import io
 import json
 import math
 import os
@@ -18,7 +20,7 @@ import unittest
 import jsonschema
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
-from simulated_session import simulated  # noqa: E402
+from simulated_session import short_demo, simulated  # noqa: E402
 
 PROGRAM = str(pathlib.Path(sys.argv.pop(1)).resolve())
 DOCS = pathlib.Path(__file__).resolve().parents[2] / "docs"
@@ -66,7 +68,8 @@ class Program(unittest.TestCase):
         for words in (["conjure"], ["measure"], ["solve"], ["measure", "--no-such"], ["measure", "a.wav", "--tilt-deg"],
                       ["measure", "a.wav", "--tilt-deg", "nan"], ["measure", "a.wav", "--tilt-deg", "1,5"], ["solve", "x", "--jobs", "-1"],
                       ["measure", "a.wav", "--tilt-deg", "1", "--tilt-units", "1"], ["measure", "a.wav", "--use", "maybe"],
-                      ["solve", "x", "--json", "--csv"], ["simulate", "--seed", "1"], ["measure", "-", "-"],
+                      ["solve", "x", "--json", "--csv"], ["solve", "x", "--full", "--table"], ["solve", "x", "--steps-csv", "--csv"],
+                      ["solve", "x", "--json", "--steps-csv"], ["simulate", "--seed", "1"], ["measure", "-", "-"],
                       ["measure", "a.wav", "--tilt-u", "0.1"], ["report"], ["survey"], ["calibrate"], ["calibrate", "-", "-"],
                       ["measure", "a.wav", "--calibration", "e.json"], ["solve", "x", "--calibration"]):
             with self.subTest(words):
@@ -197,7 +200,9 @@ class Program(unittest.TestCase):
     def test_readings_from_a_pipe_give_the_same_answer_as_the_folder(self):
         status, out, err = evenwall("solve", "--json", "-", stdin=self.readings().encode())
         self.assertEqual(0, status, err)
-        self.assertEqual(json.loads(evenwall("solve", "--json", self.session)[1]), json.loads(out))
+        by_pipe, by_folder = json.loads(out), json.loads(evenwall("solve", "--json", self.session)[1])
+        self.assertEqual(["-", str(self.session)], [by_pipe.pop("source"), by_folder.pop("source")])
+        self.assertEqual(by_folder, by_pipe)
 
     def test_documents_of_the_program_fit_their_schemas(self):
         def check(name, text):
@@ -233,16 +238,125 @@ class Program(unittest.TestCase):
         self.assertEqual(0, evenwall("solve", log)[0])
 
     def test_solve_gives_a_text_a_chart_and_a_csv_table(self):
-        status, out, err = evenwall("solve", self.session)
-        self.assertEqual(0, status, err)
-        self.assertTrue(out.startswith("For this record, set the azimuth to "), out[:90])
-        self.assertLessEqual(max(map(len, out.splitlines())), 80)
-        self.assertNotIn("\x1b", out)
+        for flags in ([], ["--full"]):
+            status, out, err = evenwall("solve", self.session, *flags)
+            self.assertEqual(0, status, err)
+            self.assertTrue(out.startswith("For this record, set the azimuth to "), out[:90])
+            self.assertLessEqual(max(map(len, out.splitlines())), 80)
+            self.assertNotIn("\x1b", out)
+        for heading in ("What to do", "Uncertainty budget", "Take care"):
+            self.assertIn(f"\n{heading}\n", out)
         chart = evenwall("solve", "--chart", self.session)[1]
+        self.assertTrue(chart.startswith(out))
         self.assertIn("Crosstalk in dB against azimuth", chart)
-        csv = evenwall("solve", "--csv", self.session)[1].splitlines()
-        self.assertEqual(5, len(csv))
-        self.assertTrue(csv[0].startswith("capture,tilt_deg"))
+        rows = evenwall("solve", "--steps-csv", self.session)[1].splitlines()
+        self.assertEqual(5, len(rows))
+        self.assertTrue(rows[0].startswith("capture,tilt_deg"))
+        self.assertEqual([c.name for c in self.captures], [row.split(",")[0] for row in rows[1:]])
+
+    def test_the_brief_view_is_a_screen_at_most(self):
+        demo = self.folder / "demo"
+        if not demo.exists():
+            simulated(PROGRAM, demo, short_demo(), 7)
+        status, out, err = evenwall("solve", demo)
+        self.assertEqual((0, ""), (status, err))
+        lines = out.splitlines()
+        self.assertTrue(out.endswith("\n"))
+        self.assertLessEqual(len(lines), 24)
+        self.assertLessEqual(max(map(len, lines)), 80)
+        for begin in ("For this record, set the azimuth to ", "  Turn from step-05.wav: anticlockwise by ", "  Shim for this turn: ",
+                      "  now (step-05.wav) ", "  expected at ", "  Verdict (turn): "):
+            self.assertEqual(1, sum(line.startswith(begin) for line in lines), begin)
+        self.assertIn("Turn the volume down", lines[-2])
+        self.assertIn("--full", lines[-1])
+        # Many warnings and flagged steps do not make it longer.
+        copy = self.broken_copy("many-warnings")
+        log = (copy / "steps.csv").read_text().replace("step-03.wav,1,", "step-03.wav,3,")
+        (copy / "steps.csv").write_text(log + "".join(f"gone-{i}.wav,{0.1 * i:.1f},yes\n" for i in range(40)))
+        status, out, err = evenwall("solve", "--quiet", copy)
+        self.assertEqual(0, status, err)
+        self.assertLessEqual(len(out.splitlines()), 24)
+        self.assertLessEqual(max(map(len, out.splitlines())), 80)
+        self.assertRegex(out, r"\n- \d+ more warnings\. --full shows all\.\n")
+
+    def two_sessions(self):
+        shelf = self.folder / "shelf"
+        if not shelf.exists():
+            for name, cartridge in (("b-second", "Larkspur"), ("a-first", "=Linnet, no. 2")):
+                shutil.copytree(self.session, shelf / name)
+                (shelf / name / "session.json").write_text(json.dumps({**SCENARIO["session"], "cartridge": cartridge, "rpm": 33.3}))
+        return [shelf / "a-first", shelf / "b-second"]
+
+    SESSIONS_HEAD = "source,cartridge,set_to_deg,u_deg,set_to_units,u_units,turn_deg,u_turn_deg,turn_units,shim_mm,shim_at,verdict,warnings"
+
+    def check_table(self, inputs, names):
+        """Checks the table and the CSV of two sessions: one line for each, in order, with the numbers of the document."""
+        status, table, err = evenwall("solve", "--table", *inputs, cwd=self.folder / "shelf")
+        self.assertEqual((0, ""), (status, err))
+        head, *lines = table.splitlines()
+        self.assertLessEqual(max(map(len, table.splitlines())), 80)
+        self.assertEqual(["session", "cartridge", "set", "to", "u", "turn", "shim", "mm", "verdict", "warn."], head.split())
+        self.assertEqual(names, [line.split()[0] for line in lines])
+        status, text, err = evenwall("solve", "--csv", *inputs, cwd=self.folder / "shelf")
+        self.assertEqual((0, ""), (status, err))
+        self.assertEqual(self.SESSIONS_HEAD, text.splitlines()[0])
+        rows = list(csv.DictReader(io.StringIO(text)))
+        self.assertEqual(names, [row["source"] for row in rows])
+        self.assertEqual(["'=Linnet, no. 2", "Larkspur"], [row["cartridge"] for row in rows])
+        documents = [json.loads(line) for line in evenwall("solve", "--json", *inputs, cwd=self.folder / "shelf")[1].splitlines()]
+        for row, line, document in zip(rows, lines, documents, strict=True):
+            now, set_to = document["now"], document["set_to"]
+            self.assertEqual([set_to["tilt_deg"], set_to["u_deg"], now["turn_deg"], now["u_deg"], now["height_mm"]],
+                             [float(row[key]) for key in ("set_to_deg", "u_deg", "turn_deg", "u_turn_deg", "shim_mm")])
+            self.assertEqual([now["place_shim_at"], document["verdict"]["state"], "", "", "", ""],
+                             [row[key] for key in ("shim_at", "verdict", "set_to_units", "u_units", "turn_units", "warnings")])
+            self.assertIn(f"{set_to['tilt_deg']:+.2f}°", line)
+            self.assertIn(f"{now['turn_deg']:+.2f}°", line)
+
+    def test_sessions_are_listed_one_line_each_in_order(self):
+        first, second = self.two_sessions()
+        self.check_table([first.name, second.name], ["a-first", "b-second"])
+
+    def test_a_verification_at_another_tilt_than_logged_fails(self):
+        copy = self.broken_copy("not-as-logged")
+        # A speed that is found is a warning. The stated uncertainty is twice that of the gauge, so that no chance error fails the right log.
+        (copy / "session.json").write_text(json.dumps({**SCENARIO["session"], "rpm": 33.3, "gauge_u_deg": 0.02}))
+        log = (copy / "steps.csv").read_text()
+        self.assertIn("step-04.wav,2,yes", log)
+        right, wrong = (log.replace("step-04.wav,2,yes", f"step-04.wav,{tilt},verify") for tilt in (2, 1.2))
+        (copy / "steps.csv").write_text(right)
+        status, out, err = evenwall("solve", "--json", copy)
+        self.assertEqual((0, ""), (status, err))
+        self.assertTrue(json.loads(out)["verification"][0]["agrees"])
+        (copy / "steps.csv").write_text(wrong)
+        status, out, err = evenwall("solve", "--json", copy)
+        self.assertEqual(0, status, err)
+        document = json.loads(out)
+        self.assertEqual(["verification_failed"], [w["code"] for w in document["warnings"]])
+        self.assertEqual(["check", False], [document["verdict"]["state"], document["verification"][0]["agrees"]])
+        self.assertIn("verification_failed", err)
+        status, out, err = evenwall("solve", "--strict", copy)
+        self.assertEqual(1, status)
+        self.assertIn("verification_failed", err)
+        for flags in ([], ["--full"]):
+            text = " ".join(evenwall("solve", copy, *flags)[1].split())
+            self.assertTrue(text.startswith("Verification failed: step-04.wav is not as predicted. The turn that remains is "), text[:120])
+
+    def test_the_turn_from_the_last_recording_is_the_true_one(self):
+        # The gauge of this session is ten times worse than its log states it: the turn does not depend on the gauge.
+        for seed, gauge_u in ((21, 0.01), (22, 0.1)):
+            with self.subTest(seed=seed):
+                folder = simulated(PROGRAM, self.folder / f"turn-{seed}", {**short_demo(), "gauge_error_u_deg": gauge_u}, seed)
+                truth = json.loads((folder / "truth.json").read_text())
+                status, out, err = evenwall("solve", "--json", "--quiet", folder)
+                self.assertEqual(0, status, err)
+                document = json.loads(out)
+                best = truth["equal_crosstalk_deg" if document["recommended"]["basis"] == "equal_crosstalk" else "least_crosstalk_deg"]
+                remains = best - truth["steps"][-1]["true_tilt_deg"]
+                self.assertEqual([f"step-{len(truth['steps']):02}.wav", "last"], [document["now"]["capture"], document["now"]["from"]])
+                self.assertGreater(abs(remains), 0.5)
+                self.assertAlmostEqual(remains, document["now"]["turn_deg"], delta=0.005)
+                self.assertEqual("clockwise" if remains > 0 else "anticlockwise", document["now"]["direction"])
 
     def broken_copy(self, name):
         copy = self.folder / name

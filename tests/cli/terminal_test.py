@@ -73,6 +73,8 @@ class Terminal(unittest.TestCase):
     def views(self):
         yield from (["solve", s, "--chart"] for s in self.sessions)
         yield ["solve", *self.sessions]
+        yield ["solve", "--full", *self.sessions]
+        yield ["solve", "--table", *self.sessions * 10]
         yield from (["measure", *sorted(s.glob("*.wav")), "--tilt-deg", "1", "--rejected"] for s in self.sessions)
         yield ["survey", self.archive, "--by", "model"]
 
@@ -84,7 +86,7 @@ class Terminal(unittest.TestCase):
                 self.assertEqual([], [line for line in out.splitlines() if columns(line) > 80])
 
     def test_names_that_differ_only_at_their_ends_are_shown_differently(self):
-        out = subprocess.run([PROGRAM, "solve", self.sessions[1], "--quiet"], capture_output=True, text=True).stdout
+        out = subprocess.run([PROGRAM, "solve", "--full", self.sessions[1], "--quiet"], capture_output=True, text=True).stdout
         steps = re.findall(r"^  (\S.*?)  [+-]\d\.00°", out[out.index("\nSteps"):], re.M)
         self.assertEqual(5, len(set(steps)), steps)
 

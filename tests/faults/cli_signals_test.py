@@ -164,7 +164,7 @@ class Process(FaultCase):
                           "odd": evenwall(*words, env={"MALLOC_PERTURB_": "171", "OMP_NUM_THREADS": "7", "COLUMNS": "7", "TMPDIR": str(self.folder)})}.items():
             with self.subTest(name):
                 self.assertEqual(expected, run.out)
-        for view in ([], ["--csv"], ["--chart"]):
+        for view in ([], ["--csv"], ["--steps-csv"], ["--table"], ["--chart"]):
             self.assertEqual(evenwall("solve", self.session, *view).raw, evenwall("solve", self.session, *view, env=comma).raw)
         made = [self.folder / "made", self.folder / "made-in-german"]
         for folder, env in zip(made, (None, comma)):

@@ -111,7 +111,7 @@ class Injection(FaultCase):
         for name in names:
             if "\r" not in name:
                 (folder / name.replace("/", "_")).write_bytes(self.captures[1].read_bytes())
-        run = evenwall("solve", "--csv", folder)
+        run = evenwall("solve", "--steps-csv", folder)
         self.assertEqual(0, run.status, run.err)
         rows = list(csv.DictReader(io.StringIO(run.out)))
         self.assertGreater(len(rows), 5)
@@ -121,6 +121,11 @@ class Injection(FaultCase):
                     self.assertNotIn(cell[:1] or "x", "=+-@\t\r", row)
                 elif cell:
                     float(cell)  # numbers stay numbers, also with a minus sign
+        for name in (n for n in names if n.isprintable()):  # the cell of a cartridge's name
+            run = evenwall("solve", "--csv", self.broken_session(None, json.dumps({"cartridge": name, "bands": ["left", "right", "lateral"]})))
+            self.assertEqual(0, run.status, run.err)
+            row, = csv.DictReader(io.StringIO(run.out))
+            self.assertEqual("'" + name if name[0] in "=+-@" else name, row["cartridge"])
 
     def test_I5_terminal(self):
         for name in ODD_NAMES:
@@ -130,10 +135,11 @@ class Injection(FaultCase):
                     for mark in DANGEROUS:
                         self.assertNotIn(mark, run.out + run.err)
         folder = self.broken_session(None, json.dumps({"cartridge": "\x1b[2J\u202eevil\r", "record": "\x9b31m", "operator": "\u2028", "bands": ["left", "right"]}))
-        run = evenwall("solve", folder)
-        self.assertEqual(0, run.status, run.err)
-        for mark in (*DANGEROUS, "\x9b"):
-            self.assertNotIn(mark, run.out + run.err)
+        for view in ([], ["--full"], ["--table"]):
+            run = evenwall("solve", folder, *view)
+            self.assertEqual(0, run.status, run.err)
+            for mark in (*DANGEROUS, "\x9b"):
+                self.assertNotIn(mark, run.out + run.err)
         tags = c.wav(self.samples, before=c.chunk(b"LIST", b"INFO" + c.chunk(b"INAM", b"\x1b[31m<script>=1\xff")))
         run = self.measure(tags)
         self.assertAnswered(run)
@@ -169,9 +175,11 @@ class Injection(FaultCase):
             self.assertEqual(0, run.status, run.err)
             self.assertIn(text, run.out)
             facts = {"cartridge": text, "record": text, "bands": ["left", "right"]}
-            run = evenwall("solve", self.broken_session(None, json.dumps(facts)))
-            self.assertEqual(0, run.status, run.err)
-            self.assertIn(text, run.out)
+            session = self.broken_session(None, json.dumps(facts))
+            for view in ([], ["--full"], ["--csv"]):
+                run = evenwall("solve", session, *view)
+                self.assertEqual(0, run.status, run.err)
+                self.assertIn(text, run.out)
             missing = evenwall("measure", self.folder / text)
             self.assertIn(text, missing.err)
 

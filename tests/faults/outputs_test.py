@@ -152,7 +152,8 @@ class Inputs(LockCase):
         for name in ("a", "b"):
             document = evenwall("solve", "--json", self.session).json()
             (survey / f"{name}.json").write_text(json.dumps({**document, "session": {**document["session"], "cartridge": name}}))
-        for words in (["solve", "--csv", self.session], ["solve", "--json", self.session], ["survey", "--csv", survey], ["survey", "--json", survey], ["measure", self.capture],
+        for words in (["solve", "--csv", self.session], ["solve", "--steps-csv", self.session], ["solve", "--table", self.session],
+                      ["solve", "--full", self.session], ["solve", "--json", self.session], ["survey", "--csv", survey], ["survey", "--json", survey], ["measure", self.capture],
                       ["measure", "--json", self.capture], ["report", survey / "a.json"]):
             with self.subTest(words):
                 target = self.folder / "x.out"
@@ -177,7 +178,7 @@ class Inputs(LockCase):
         before = kept.read_bytes()
         torn = self.put("torn.jsonl", before[:300] + b"\n" + before)
         truth, calibration = self.put("truth.json", '{"schema":"evenwall/truth/1"}'), self.put("calibration.json", '{\n "schema": "evenwall/calibration/1"}')
-        for words in (["measure", self.capture], ["solve", "--json", self.session], ["solve", "--csv", self.session]):
+        for words in (["measure", self.capture], ["solve", "--json", self.session], ["solve", "--csv", self.session], ["solve", "--steps-csv", self.session]):
             for target in (kept, torn, truth, calibration):
                 with self.subTest(f"{words[0]} {target.name}"):
                     text = target.read_bytes()

@@ -281,7 +281,7 @@ class Numbers(FaultCase):
 
     def test_S1_every_number_of_a_flag(self):
         for row in rows("flag"):
-            command = "solve" if row["key"] in ("--gauge-u", "--gauge-zero-u", "--record-u", "--tilt-limit", "--from-tilt") else "measure"
+            command = "solve" if row["key"] in ("--gauge-u", "--gauge-zero-u", "--record-u", "--tilt-limit", "--from-tilt", "--tolerance") else "measure"
             beside = ["--tilt-deg", "0"] if row["key"] == "--tilt-u" else []
             for value in (*map(repr, impossible(row)), "nan", "inf", "-inf", "NaN", "1e999", "0x10", "", "1,5", "1_0"):
                 with self.subTest(row["key"], value=value):
