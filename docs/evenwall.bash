@@ -11,7 +11,7 @@ _evenwall_options() {
     measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --split" ;;
     solve)
       echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \
-        "--record-correction --chart --csv"
+        "--record-correction --tolerance --full --chart --table --csv --steps-csv"
       ;;
     calibrate) echo "$common --json --jobs" ;;
     survey) echo "$common --json --by --csv" ;;
@@ -85,7 +85,7 @@ _evenwall_value() {
         _evenwall_files "$typed"
       fi
       ;;
-    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --seed | --name) ;;
+    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --tolerance | --seed | --name) ;;
     *) return 1 ;;
   esac
 }
