@@ -68,7 +68,7 @@ inline constexpr EnumNames<CorrectedCause, 4> kNamesOf<CorrectedCause>{{{Correct
                                                                         {CorrectedCause::kPolarity, "polarity"},
                                                                         {CorrectedCause::kRecord, "record"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 68> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 70> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
