@@ -317,6 +317,10 @@ class Program(unittest.TestCase):
         first, second = self.two_sessions()
         self.check_table([first.name, second.name], ["a-first", "b-second"])
 
+    def test_a_folder_of_sessions_stands_for_its_sessions(self):
+        self.two_sessions()
+        self.check_table(["."], ["./a-first", "./b-second"])
+
     def test_a_verification_at_another_tilt_than_logged_fails(self):
         copy = self.broken_copy("not-as-logged")
         # A speed that is found is a warning. The stated uncertainty is twice that of the gauge, so that no chance error fails the right log.
