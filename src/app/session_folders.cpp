@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "storage/folder_listing.hpp"
+
 namespace evenwall::internal::app {
 namespace {
 
@@ -17,13 +19,8 @@ bool holds_log(const fs::path& folder) {
 }
 
 void add_sessions(const fs::path& folder, int depth, std::vector<std::string>& sessions) {
-  std::error_code fault;
   std::vector<fs::path> folders;
-  for (fs::directory_iterator at(folder, fs::directory_options::skip_permission_denied, fault), end; !fault && at != end;
-       at.increment(fault)) {
-    std::error_code ignored;
-    if (at->is_directory(ignored) && !at->is_symlink(ignored)) folders.push_back(at->path());
-  }
+  for (const std::string& name : storage::folder_names_in(folder)) folders.push_back(folder / name);
   std::sort(folders.begin(), folders.end());
   for (const fs::path& inner : folders) {
     if (holds_log(inner)) {

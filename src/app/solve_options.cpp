@@ -34,7 +34,7 @@ void declare_solve(CLI::App& root, SolveCommand& told) {
   add_number(command, "--gauge-zero-u", o.gauge_zero_u_deg, "DEG", "state the standard uncertainty of the gauge's zero");
   add_number(command, "--record-u", o.record_u_deg, "DEG", "state the standard uncertainty of the record's cutting azimuth and dish");
   add_number(command, "--tilt-limit", o.tilt_limit_deg, "DEG", "state how far the stylus may tilt to either side");
-  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "start the move from this tilt (0)");
+  add_number(command, "--from-tilt", o.from_tilt_deg, "DEG", "count the turn from this tilt, not from the last recording");
   add_path(command, "--calibration", o.calibration_path, "FILE", "correct for the electronics by this matrix, made by calibrate");
   add_path(command, "--record-correction", told.record_correction_path, "SURVEY",
            "correct for the record's cutting-azimuth error, as a survey found it");

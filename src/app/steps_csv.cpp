@@ -11,7 +11,7 @@ namespace {
 
 constexpr const char* kStepsHead =
     "capture,tilt_deg,tilt_units,tilt_from_signal_deg,audit_deg,u_audit_deg,used,flags,right_into_left_db,left_into_right_db,"
-    "right_into_left_phase_deg,left_into_right_phase_deg,balance_db\n";
+    "right_into_left_phase_deg,left_into_right_phase_deg,balance_db,logged\n";
 
 std::string flags_cell(const SolvedStep& step) {
   std::string all;
@@ -24,10 +24,10 @@ std::string flags_cell(const SolvedStep& step) {
 std::string steps_csv(const Solution& solution) {
   std::string csv = kStepsHead;
   for (const SolvedStep& s : solution.steps) {
-    csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
+    csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
                        s.tilt_from_signal_deg, number_cell(s.audit_deg), s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s),
                        s.right_into_left_db, s.left_into_right_db, number_cell(s.right_into_left_phase_deg),
-                       number_cell(s.left_into_right_phase_deg), number_cell(s.balance_db));
+                       number_cell(s.left_into_right_phase_deg), number_cell(s.balance_db), number_cell(s.logged));
   }
   return csv;
 }

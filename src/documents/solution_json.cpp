@@ -51,6 +51,19 @@ const std::vector<std::pair<const char*, std::vector<const char*>>> kNeededByPag
     {"steps", {}},
     {"uncertainty", {}}};
 
+/// Whether the turn that remains has all its numbers. A page shows it whole or not at all.
+bool is_complete(const Json& document) {
+  const Json* const now = find_member(document, "now");
+  const auto has_number = [&](const char* key) {
+    const Json* const at = now == nullptr ? nullptr : find_member(*now, key);
+    return at != nullptr && at->is_number();
+  };
+  const Json* const interval = now == nullptr ? nullptr : find_member(*now, "interval95_deg");
+  const bool has_interval =
+      interval != nullptr && interval->is_array() && interval->size() == 2 && (*interval)[0].is_number() && (*interval)[1].is_number();
+  return has_number("turn_deg") && has_number("u_deg") && has_interval;
+}
+
 void drop_nulls(Json& object) {
   Json kept = Json::object();
   for (const auto& [key, value] : std::as_const(object).items()) {
@@ -99,6 +112,7 @@ Solution full_solution_from_json(std::string_view text, const std::string& name)
   const Place place{name, "", "solution"};
   const Json document = parse_json(text, name);
   Solution solution = read_solution(document, place, Strictness::kPage);
+  if (solution.now && !is_complete(document)) solution.now.reset();
   for (const auto& [key, numbers] : kNeededByPage) {
     const Json* const object = find_member(document, key);
     if (object == nullptr) (place / key).refuse(kSolveAgain);

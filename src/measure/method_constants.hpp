@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Holds the constants of the method for finding passages and measuring crosstalk, each with its unit and reason. docs/method.md explains
-// them.
+// Holds the constants of the method for finding passages and measuring crosstalk, each with its unit and reason; see also docs/method.md.
 #pragma once
 
 #include <array>
@@ -284,19 +283,18 @@ inline constexpr std::size_t kTrackBlockFrames = 4096;
 inline constexpr std::int64_t kMostTrackFrames = 60'000;
 
 // third octaves
-inline constexpr double kEdgeSlack = 0.01;  // of a frequency; speed errors move the ends of a sweep
-/// Half a band in ln f; the edges lie at the centre times 10^(±1/20).
-inline constexpr double kHalfThirdOctave = 0.11512925464970229;
+inline constexpr double kEdgeSlack = 0.01;                       // of a frequency; speed errors move the ends of a sweep
+inline constexpr double kHalfThirdOctave = 0.11512925464970229;  // half a band in ln f: ln 10 / 20
 
 // tone spectrum
 inline constexpr double kSpectrumFrame_s = 0.0853;  // 4096 samples at 48 kHz; bins of 11.7 Hz separate the harmonics from the noise
 inline constexpr double kSpectrumLowest_hz = 40.0;
 inline constexpr std::size_t kSpectrumSkirtBins = 8;  // beyond it a Hann line's skirts are 70 dB down
-// One third of an octave, base 10: edges at f·10^(±1/20). Source: IEC 61260-1:2014, 5.2 to 5.5 (from memory).
+// One third of an octave, base 10: edges at f·10^(±1/20). IEC 61260-1:2014, 5.2 to 5.5 (from memory).
 inline const double kBandEdge = std::pow(10.0, 0.05);
 
 // tones
-inline constexpr double kSurelyOver_s =
-    0.65;  // without a tonal frame, twice as long as find_tones bridges; no later frame can then join an earlier one
+// Without a tonal frame, twice as long as find_tones bridges; no later frame can then join an earlier one.
+inline constexpr double kSurelyOver_s = 0.65;
 
 }  // namespace evenwall::internal::measure

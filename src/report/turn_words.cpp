@@ -16,6 +16,7 @@ namespace evenwall::internal::report {
 namespace {
 
 constexpr double kHalfHundredth_deg = 0.005;
+constexpr double kThinnestShim_mm = 0.005;
 constexpr double kSharp_deg = 0.02;       // a narrower interval is shown to 0.001°
 constexpr double kVerySharp_deg = 0.002;  // to 0.0001°
 constexpr std::size_t kMostOfName = 30;   // columns; a longer name would fill the lines of the brief view
@@ -44,9 +45,9 @@ bool contains_zero(const Now& now) { return now.interval95_deg[0] <= 0 && now.in
 
 const Verification* verification_of(const Solution& solution) {
   if (!solution.now || solution.now->from != TurnFrom::kVerify) return nullptr;
-  const auto at = std::find_if(solution.verification.begin(), solution.verification.end(),
+  const auto at = std::find_if(solution.verification.rbegin(), solution.verification.rend(),
                                [&](const Verification& v) { return v.capture == solution.now->capture; });
-  return at == solution.verification.end() ? nullptr : &*at;
+  return at == solution.verification.rend() ? nullptr : &*at;
 }
 
 /// "0.19 mm for screws 12.7 mm apart". Requires: a height.
@@ -65,9 +66,15 @@ std::optional<PresentLevels> present_levels(const Solution& solution) {
         std::find_if(solution.steps.begin(), solution.steps.end(), [&](const SolvedStep& s) { return s.capture == v->capture && !s.used; });
     return PresentLevels{v->right_into_left_db, v->left_into_right_db, step == solution.steps.end() ? OptionalNumber() : step->balance_db};
   }
+  // One recording may hold several steps. The present one is that whose tilt by the signal is nearest to where the turn starts.
+  const double present_deg = solution.recommended.tilt_deg - solution.now->turn_deg;
+  const SolvedStep* nearest = nullptr;
   for (const SolvedStep& step : solution.steps) {
-    if (step.capture == solution.now->capture) return PresentLevels{step.right_into_left_db, step.left_into_right_db, step.balance_db};
+    if (step.capture != solution.now->capture) continue;
+    const auto distance = [&](const SolvedStep& s) { return std::abs(s.tilt_from_signal_deg - present_deg); };
+    if (nearest == nullptr || distance(step) < distance(*nearest)) nearest = &step;
   }
+  if (nearest != nullptr) return PresentLevels{nearest->right_into_left_db, nearest->left_into_right_db, nearest->balance_db};
   return std::nullopt;
 }
 
@@ -112,7 +119,7 @@ std::string origin_words(const Now& now) {
 }
 
 std::string shim_words(const Now& now) {
-  if (!now.height_mm || needs_no_turn(now)) return "";
+  if (!now.height_mm || needs_no_turn(now) || *now.height_mm < kThinnestShim_mm) return "";
   const double span_mm = *now.height_mm / std::tan(radians(std::abs(now.turn_deg)));
   const std::string where = !now.place_shim_at                       ? "either screw"
                             : *now.place_shim_at == Side::kOuterSide ? "the outer screw"

@@ -241,7 +241,7 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     const OwnLeaks leaks = gain_free(*o, account, own_gain_outside(*o, joint)).leaks;
     v.right_into_left_db = leak_db(leaks.right_into_left);
     v.left_into_right_db = leak_db(leaks.left_into_right);
-    const LeakLevels predicted = leak_levels(joint.gauge.in_degrees ? account.scale * o->logged : v.tilt_deg, account);
+    const LeakLevels predicted = leak_levels_at_setting(o->logged, account);
     const double k = coverage_factor95(account.degrees_of_freedom);
     const double setting_rad = setting_u_rad(*o, joint, account);
     const auto interval = [&](const LevelAt& level, const Eigen::Matrix2d& covariance) {

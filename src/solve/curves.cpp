@@ -15,7 +15,8 @@ double level_db(double magnitude) { return decibels(std::max(magnitude, kLeastMa
 
 using Pick = Complex OwnLeaks::*;
 
-LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
+/// setting_rad: the number on the log's gauge, as if it were radians, if the tilt is known by it; 0 if the true tilt is given.
+LevelAt level_at(double tilt_deg, double setting_rad, const TiltAccount& account, Pick pick) {
   const double psi = radians(tilt_deg) - account.least_rad;
   const ResponseShape shape = account.shape();
   const Complex leak = own_leaks(psi, shape).*pick;
@@ -30,6 +31,7 @@ LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
     const Complex d = (moved(kCurveStep_rad) - moved(-kCurveStep_rad)) / (2 * kCurveStep_rad);
     slope[i == 0 ? 0 : i + 1] = (i == 0 ? -1.0 : 1.0) * (d * std::conj(direction)).real();
   }
+  slope[1] = -slope[0] * setting_rad;  // ψ = k · setting − φ0
   LevelAt level;
   level.db = level_db(std::abs(leak));
   level.u_magnitude = std::sqrt(std::max(0.0, numeric::quadratic_form(account.covariance, slope)));
@@ -41,7 +43,14 @@ LevelAt level_at(double tilt_deg, const TiltAccount& account, Pick pick) {
 }  // namespace
 
 LeakLevels leak_levels(double tilt_deg, const TiltAccount& account) {
-  return {level_at(tilt_deg, account, &OwnLeaks::right_into_left), level_at(tilt_deg, account, &OwnLeaks::left_into_right)};
+  return {level_at(tilt_deg, 0, account, &OwnLeaks::right_into_left), level_at(tilt_deg, 0, account, &OwnLeaks::left_into_right)};
+}
+
+LeakLevels leak_levels_at_setting(double setting, const TiltAccount& account) {
+  const double tilt_deg = account.scale * setting;
+  const double setting_rad = radians(setting);
+  return {level_at(tilt_deg, setting_rad, account, &OwnLeaks::right_into_left),
+          level_at(tilt_deg, setting_rad, account, &OwnLeaks::left_into_right)};
 }
 
 Curves crosstalk_curves(const JointFit& joint, double recommended_deg) {

@@ -18,6 +18,8 @@ struct LeakLevels {
 };
 /// tilt_deg: true degrees. Levels are relative to the receiving channel's own level.
 LeakLevels leak_levels(double tilt_deg, const TiltAccount& account);
+/// The same at a setting on the log's gauge. The uncertainty of the gauge's scale counts, so it grows away from the fitted settings.
+LeakLevels leak_levels_at_setting(double setting, const TiltAccount& account);
 
 /// Curves over the captured tilts and the recommended one, with a margin on both sides.
 Curves crosstalk_curves(const JointFit& joint, double recommended_deg);

@@ -137,8 +137,9 @@ Verdict verdict_of(const Solution& solution) {
 Warnings verification_warnings(const Solution& solution) {
   const Verification* v = last_verification(solution);
   if (v == nullptr || v->agrees) return {};
+  const bool is_present = solution.now && solution.now->from == TurnFrom::kVerify && solution.now->capture == v->capture;
   const std::string remains =
-      solution.now ? fmt::format("By the crosstalk, the turn that remains is {}. ", turn_text(*solution.now)) : std::string();
+      is_present ? fmt::format("By the crosstalk, the turn that remains is {}. ", turn_text(*solution.now)) : std::string();
   return {
       {WarningCode::kVerificationFailed,
        fmt::format("{}: the crosstalk is {:.1f} dB right into left and {:.1f} dB left into right, and the prediction for its azimuth is "

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Lists the files of a folder.
+// Lists the files and folders of a folder.
 #pragma once
 
 #include <filesystem>
@@ -12,5 +12,8 @@ namespace evenwall::internal::storage {
 /// in this way. std::filesystem cannot: it changes a flag of the descriptor, which the confinement does not allow.
 /// Throws: Error(kInput) if the folder cannot be listed.
 std::vector<std::string> file_names_in(const std::filesystem::path& folder);
+
+/// Names of the folders in a folder, in no particular order, without links. Empty if the folder cannot be listed.
+std::vector<std::string> folder_names_in(const std::filesystem::path& folder);
 
 }  // namespace evenwall::internal::storage

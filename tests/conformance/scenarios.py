@@ -61,7 +61,7 @@ BANDS_ONLY = {"session__bands": ["left", "right"]}
 # Crosstalk of −44 and −46 dB behind the cartridge.
 ELECTRONICS = [[{"re": 1, "im": 0}, {"re": 0.006, "im": -0.002}], [{"re": -0.003, "im": 0.004}, {"re": 1, "im": 0}]]
 STRAIGHT = changed(record__bands=bands("left", "right"), record__cut_error_left_deg=0, record__cut_error_right_deg=0, record__warp_deg=0,
-                   cartridge__generator_error_left_deg=0, cartridge__generator_error_right_deg=0, cartridge__coupling_right_into_left={"re": 0, "im": 0},
+                   record__wow_percent=0, record__flutter_percent=0, cartridge__generator_error_left_deg=0, cartridge__generator_error_right_deg=0, cartridge__coupling_right_into_left={"re": 0, "im": 0},
                    cartridge__coupling_left_into_right={"re": 0, "im": 0}, steps=at_tilts(0), gauge_error_u_deg=0)
 
 # The ten scenarios. A `scenario` is simulated, measured, and solved from the frozen readings. The other keys state what is done in addition.

@@ -17,6 +17,6 @@ TEST_CASE("the CSV table of steps quotes its texts, contains no formula, and lea
   s.steps = {step};
   const std::string csv = steps_csv(s);
   const std::string row = csv.substr(csv.find('\n') + 1);
-  CHECK(row == "\"'=a,\"\"b\"\".wav\",-1.5,,0,0,0,no,step_off possibly_off,-30.25,0,,,\n");
-  CHECK(std::count(csv.begin(), csv.begin() + static_cast<long>(csv.find('\n')), ',') == 12);
+  CHECK(row == "\"'=a,\"\"b\"\".wav\",-1.5,,0,,0,no,step_off possibly_off,-30.25,0,,,,\n");
+  CHECK(std::count(csv.begin(), csv.begin() + static_cast<long>(csv.find('\n')), ',') == 13);
 }

@@ -17,10 +17,13 @@ std::vector<std::string> examples_under(const std::string& heading) {
   REQUIRE(start != std::string::npos);
   std::istringstream section(page.substr(start + 4, page.find("\n## ", start + 4) - start - 4));
   std::vector<std::string> blocks;
-  bool inside = false;
+  bool inside = false, in_part = false;
   for (std::string line; std::getline(section, line); inside = line.starts_with("    ")) {
     if (!line.starts_with("    ")) continue;
-    if (!inside) blocks.emplace_back();
+    const bool is_part = !inside && line.starts_with("    \"");  // an excerpt of a document
+    if (is_part) in_part = true;
+    if (!inside && !is_part) blocks.emplace_back(), in_part = false;
+    if (in_part) continue;
     blocks.back() += line.substr(4) + "\n";
   }
   return blocks;

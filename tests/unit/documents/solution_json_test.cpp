@@ -107,3 +107,16 @@ TEST_CASE("The program that made a document stays named in it when the document 
   CHECK(solution_from_json(text, "s.json").made_by->method_version == 7);
   CHECK(to_json(solution_from_json(text, "s.json")) == text);
 }
+
+TEST_CASE("A turn that lacks a number is not shown on a page") {
+  std::string text = to_json(full_solution());
+  CHECK(full_solution_from_json(text, "s.json").now);
+  const auto without = [&](const std::string& part, const std::string& instead) {
+    std::string changed = text;
+    const auto at = changed.find(part, changed.find("\"now\":"));
+    REQUIRE(at != std::string::npos);
+    return full_solution_from_json(changed.replace(at, part.size(), instead), "s.json").now.has_value();
+  };
+  CHECK_FALSE(without("\"turn_deg\":-0.67,", ""));
+  CHECK_FALSE(without("[-0.69,-0.65]", "[null,-0.65]"));
+}

@@ -45,6 +45,10 @@ TEST_CASE("the present levels are those of the recording from which the turn cou
   s.now = example_now();
   s.steps[2].right_into_left_db = -27.5;
   CHECK(present_levels(s)->right_into_left_db == -27.5);
+  s.steps[0].capture = "high.wav";  // one recording with several steps: the nearest to where the turn starts, 1.97°
+  CHECK(present_levels(s)->right_into_left_db == -27.5);
+  s.now->turn_deg = 3.1;
+  CHECK(present_levels(s)->right_into_left_db == -28.4);
   s.now->from = TurnFrom::kVerify;
   s.now->capture = "check.wav";
   s.verification = {{"check.wav", 1.1, -40, -41, -40.2, -40.9, {-42, -39}, {-43, -39}, true}};

@@ -177,3 +177,24 @@ TEST_CASE("If the fit does not determine the size of a unit, steps in this unit 
   CHECK(units_fitted.verification.size() == 1);
   CHECK_FALSE(says(units_fitted.warnings, WarningCode::kNotVerified));
 }
+
+TEST_CASE("A verification far from the fitted steps contains the uncertainty of the gauge's scale, and rarely fails without reason") {
+  rig::Draw draw(431);
+  int failed = 0;
+  constexpr int kSessions = 200;
+  for (int i = 0; i < kSessions; ++i) {
+    const rig::Rig r = rig::random_rig(draw);
+    Session session;
+    session.facts.gauge_u_deg = 0.02;
+    const double scale = 1 + 0.02 * draw.normal();
+    int index = 0;
+    const auto add = [&](double logged) {
+      session.steps.push_back(rig::step(r, scale * logged + 0.02 * draw.normal(), logged, 1e-5, draw, ++index));
+    };
+    for (const double logged : {-1.0, 0.0, 1.0, 3.0}) add(logged);
+    session.steps.back().log.use = StepUse::kVerify;
+    failed += solve(session, {}).verification.at(0).agrees ? 0 : 1;
+  }
+  INFO(failed << " of " << kSessions);
+  CHECK(failed <= 20);  // two levels of 95 % each, which mostly agree or fail together
+}

@@ -25,3 +25,12 @@ TEST_CASE("files are listed, links as what they lead to, and folders are not") {
 TEST_CASE("a folder that cannot be listed is refused with its name") {
   CHECK_THROWS_WITH(file_names_in("/nonexistent-folder"), ContainsSubstring("/nonexistent-folder: the folder cannot be listed"));
 }
+
+TEST_CASE("folders are listed without links, and a folder that cannot be listed has none") {
+  const TempFolder folder;
+  std::filesystem::create_directories(folder / "a/b");
+  std::filesystem::create_directory_symlink(folder / "a", folder / "link");
+  std::ofstream(folder / "file") << "x";
+  CHECK(folder_names_in(folder.path()) == std::vector<std::string>{"a"});
+  CHECK(folder_names_in(folder.path() / "none").empty());
+}
