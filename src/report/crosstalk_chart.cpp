@@ -91,12 +91,14 @@ std::optional<Chart> crosstalk_chart(const Solution& solution) {
   if (!curves && solution.steps.empty()) return std::nullopt;
   const Criterion& equal = solution.equal_crosstalk;
   const bool met = equal.tilt_deg && equal.crosstalk_db;
-  Chart chart{"crosstalk",
-              "Crosstalk against azimuth",
-              curves_description(solution),
-              "The curves have 95 % bands. Each mark is a step, and its bar is the 95 % interval of the azimuth as set. The dotted line is "
-              "the recommended azimuth with its 95 % interval.",
-              {}};
+  Chart chart{
+      "crosstalk",
+      "Crosstalk against azimuth",
+      curves_description(solution),
+      fmt::format("The curves have 95 % bands. Each mark is a step, and its bar is the 95 % interval of the azimuth {}. The dotted line is "
+                  "the recommended azimuth with its 95 % interval.",
+                  solution.recommended.from_capture ? "from the crosstalk" : "as set"),
+      {}};
   if (met) chart.caption += " The diamond marks equal crosstalk in both directions.";
   const Range levels = level_range(solution);
   const Range tilts = curves ? Range{solution.curves.tilt_deg.front(), solution.curves.tilt_deg.back()} : tilt_range(solution);
