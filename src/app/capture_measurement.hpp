@@ -3,6 +3,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <string>
 #include <variant>
 
@@ -14,6 +15,9 @@ using Measured = std::variant<Measurement, ReadingError>;
 
 /// Measures a capture (path "-": standard input). If it cannot be measured, the result is an error that names it as `name`.
 Measured measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options);
+
+/// measured(), or a function that does the same.
+using MeasureCapture = std::function<Measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options)>;
 
 /// The rejected tone-like stretches of a capture on disk, as text for people. The text is empty if the capture cannot be read.
 std::string rejected_in(const std::filesystem::path& path, const MeasureOptions& options);

@@ -12,5 +12,7 @@ int run_calibrate(const CalibrateCommand& command);
 int run_survey(const SurveyCommand& command);
 int run_report(const ReportCommand& command);
 int run_simulate(const SimulateCommand& command);
+int run_new(const NewCommand& command);
+int run_watch(const WatchCommand& command);
 
 }  // namespace evenwall::internal::app

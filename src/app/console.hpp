@@ -30,6 +30,8 @@ class Console {
   void warn(std::string_view message);
   /// Shows progress, only if standard error is a terminal. The next output overwrites it.
   void progress(std::string_view state);
+  /// Whether the reader of standard output has closed it.
+  [[nodiscard]] bool reader_gone() const { return reader_gone_; }
   /// Whether standard output is a terminal with colours (NO_COLOR is honoured).
   [[nodiscard]] bool colour() const { return colour_; }
 

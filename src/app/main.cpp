@@ -20,6 +20,7 @@
 #include "sandbox/interruption.hpp"
 #include "sandbox/writer_process.hpp"
 #include "storage/descriptor.hpp"
+#include "storage/folder_notices.hpp"
 #include "storage/waiting.hpp"
 
 namespace evenwall::internal::app {
@@ -83,6 +84,7 @@ int run(const CommandLine& told) {
   if (const auto permissions = permissions_of(told)) {  // must run before a second thread starts
     if (const auto status = sandbox::split_off_work(permissions->paths)) return *status;
     storage::prepare_spools(permissions->streams);
+    if (permissions->watched) storage::prepare_notices(*permissions->watched);
     if (const auto status = confined(*permissions)) return *status;
   }
   if (!sandbox::is_split_off()) sandbox::watch_for_interruption();
@@ -91,6 +93,8 @@ int run(const CommandLine& told) {
   if (const auto* calibrate = std::get_if<CalibrateCommand>(&told)) return run_calibrate(*calibrate);
   if (const auto* survey = std::get_if<SurveyCommand>(&told)) return run_survey(*survey);
   if (const auto* report = std::get_if<ReportCommand>(&told)) return run_report(*report);
+  if (const auto* fresh = std::get_if<NewCommand>(&told)) return run_new(*fresh);
+  if (const auto* watch = std::get_if<WatchCommand>(&told)) return run_watch(*watch);
   return run_simulate(std::get<SimulateCommand>(told));
 }
 

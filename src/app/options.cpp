@@ -105,6 +105,25 @@ void declare_simulate(CLI::App& root, SimulateCommand& told) {
   add_common(command, told.common);
 }
 
+void declare_new(CLI::App& root, NewCommand& told) {
+  CLI::App& command = *root.add_subcommand("new", "Make a session folder with an empty step log that explains its columns.");
+  command.add_option("FOLDER", told.folder, "the folder to make; it may exist if it holds no steps.csv and no session.json")
+      ->required()
+      ->type_name("");
+  add_wait(command, told.common);
+  command.add_flag("--quiet", told.common.quiet, "write no warnings to standard error");
+  command.add_flag("--strict", told.common.strict, "fail the run on any warning");
+  command.set_version_flag("--version", std::string(base::kProgram) + " " + base::kVersion);
+}
+
+void declare_watch(CLI::App& root, WatchCommand& told) {
+  CLI::App& command = *root.add_subcommand("watch", "Watch a session folder: measure each recording when it is finished, and solve.");
+  command.add_option("FOLDER", told.folder, "the folder of a session; it may be empty")->required()->type_name("");
+  add_number(command, "--tolerance", told.options.tolerance_deg, "DEG", "state the angle within which the azimuth is good enough (0.05)");
+  add_jobs(command, told.jobs);
+  add_common(command, told.common);
+}
+
 Farewell usage_error(const std::string& what) {
   std::string line = what;
   std::replace(line.begin(), line.end(), '\n', ' ');
@@ -147,12 +166,16 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   ReportCommand report;
   SimulateCommand simulate;
   bool survey_as_csv = false;
+  NewCommand fresh;
+  WatchCommand watch;
   declare_measure(root, measure);
   declare_solve(root, solve);
   declare_calibrate(root, calibrate);
   declare_survey(root, survey, survey_as_csv);
   declare_report(root, report);
   declare_simulate(root, simulate);
+  declare_new(root, fresh);
+  declare_watch(root, watch);
   try {
     root.parse(argc, argv);
   } catch (const CLI::CallForHelp&) {
@@ -185,6 +208,8 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   }
   if (root.got_subcommand("report")) return report;
   if (root.got_subcommand("simulate")) return simulate;
+  if (root.got_subcommand("new")) return fresh;
+  if (root.got_subcommand("watch")) return watch;
   return Farewell{kExitAnswered, root.help(), ""};
 }
 

@@ -79,6 +79,18 @@ struct SurveyCommand {
   SurveyView view = SurveyView::kText;
 };
 
+struct NewCommand {
+  CommonOptions common;
+  std::string folder;
+};
+
+struct WatchCommand {
+  CommonOptions common;
+  std::string folder;
+  SolveOptions options;
+  int jobs = 0;
+};
+
 /// The text to write before the program ends: help, the version, or the error in the command line.
 struct Farewell {
   int exit_status = kExitAnswered;
@@ -86,7 +98,8 @@ struct Farewell {
   std::string complaint;
 };
 
-using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, ReportCommand, SimulateCommand>;
+using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, ReportCommand, SimulateCommand,
+                                 NewCommand, WatchCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/permissions.hpp"
 
+#include <unistd.h>
+
 #include <filesystem>
 
 namespace evenwall::internal::app {
@@ -42,9 +44,19 @@ Permissions permissions(const CommonOptions& common, const std::vector<std::stri
 
 }  // namespace
 
+bool asks_for_tilts(const WatchCommand& command) {
+  return !command.common.json && ::isatty(STDIN_FILENO) == 1 && ::isatty(STDOUT_FILENO) == 1;
+}
+
 std::optional<Permissions> permissions_of(const CommandLine& command) {
   if (const auto* solve = std::get_if<SolveCommand>(&command)) return permissions(solve->common, solve->inputs);
   if (const auto* calibrate = std::get_if<CalibrateCommand>(&command)) return permissions(calibrate->common, calibrate->captures);
+  if (const auto* watch = std::get_if<WatchCommand>(&command)) {
+    Permissions result = permissions(watch->common, {});
+    result.watched = watch->folder;
+    if (asks_for_tilts(*watch)) result.paths.log = (fs::path(watch->folder) / "steps.csv").string();
+    return result;
+  }
   const auto* measure = std::get_if<MeasureCommand>(&command);
   if (measure == nullptr) return std::nullopt;
   Permissions result = permissions(measure->common, measure->captures);

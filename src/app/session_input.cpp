@@ -36,7 +36,7 @@ struct Rows {
 
 /// Measures the stretch of each step. Each stretch is measured once, because a log gives no stretch to two steps.
 void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
-                   const SessionFacts& facts, StepIntake& intake, const std::function<void(Warning)>& warn) {
+                   const MeasureCapture& measure, const SessionFacts& facts, StepIntake& intake, const std::function<void(Warning)>& warn) {
   options = with_facts(options, facts);
   const auto work = [&](std::size_t i) {
     const std::variant<LogEntry, BadRow> row = rows.row(i);
@@ -47,7 +47,7 @@ void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions opti
     at.to_s = entry.to_s;
     // A name in a log always names a file. This also holds for "-" if the log is in the working folder.
     const fs::path path = folder.empty() && entry.capture == "-" ? fs::path("./-") : folder / entry.capture;
-    return Step{entry, measured(path, entry.capture, at)};
+    return Step{entry, measure(path, entry.capture, at)};
   };
   if (told) told(0, rows.size);
   std::size_t failed = 0;
@@ -83,26 +83,28 @@ Session session_beside(const fs::path& log) {
 
 /// `log`: path of the log, which need not exist.
 void measure_session(const Rows& rows, const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told,
-                     Session& session) {
+                     const MeasureCapture& measure, Session& session) {
   MeasureOptions measure_options;
   measure_options.frequency_hz = options.frequency_hz;
   StepIntake intake(session, base::escaped(log.string()));
   const SessionFacts facts = session.facts;
   const auto warn = [&](Warning warning) { session.warnings.push_back(std::move(warning)); };
-  measure_steps(rows, log.parent_path(), measure_options, jobs, told, facts, intake, warn);
+  measure_steps(rows, log.parent_path(), measure_options, jobs, told, measure, facts, intake, warn);
   intake.finish();
 }
 
-Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told) {
+Session session_of_log(const fs::path& log, const SolveOptions& options, int jobs, const ProgressTold& told,
+                       const MeasureCapture& measure) {
   Session session = session_beside(log);
   const tables::LoggedSteps logged(log);
   session.warnings.insert(session.warnings.end(), logged.warnings().begin(), logged.warnings().end());
-  measure_session({logged.size(), [&](std::size_t i) { return logged.row(i); }}, log, options, jobs, told, session);
+  measure_session({logged.size(), [&](std::size_t i) { return logged.row(i); }}, log, options, jobs, told, measure, session);
   return session;
 }
 
 /// A folder without a log: its recordings by name, at azimuths that are not known.
-Session session_of_captures(const fs::path& folder, const SolveOptions& options, int jobs, const ProgressTold& told) {
+Session session_of_captures(const fs::path& folder, const SolveOptions& options, int jobs, const ProgressTold& told,
+                            const MeasureCapture& measure) {
   const std::vector<std::string> names = captures_in(folder);
   if (names.empty()) {
     throw Error(ErrorKind::kInput, base::escaped(folder.string()) +
@@ -111,7 +113,7 @@ Session session_of_captures(const fs::path& folder, const SolveOptions& options,
   }
   Session session = session_beside(folder / "steps.csv");
   const auto entry = [&](std::size_t i) { return std::variant<LogEntry, BadRow>(LogEntry{.capture = names[i]}); };
-  measure_session({names.size(), entry}, folder / "steps.csv", options, jobs, told, session);
+  measure_session({names.size(), entry}, folder / "steps.csv", options, jobs, told, measure, session);
   return session;
 }
 
@@ -208,14 +210,15 @@ Session session_of_readings(std::vector<Reading> readings) {
   return intake.finish();
 }
 
-Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told) {
+Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told,
+                     const MeasureCapture& measure) {
   if (input == "-") return session_of_lines(read_stream(kStandardInput, kMostText_bytes), "standard input", jobs);
   const fs::path path = input;
   std::error_code fault;
   if (fs::is_directory(path, fault)) {
     // A link whose target does not exist is refused with the reason when it is read.
-    if (!fs::exists(fs::symlink_status(path / "steps.csv", fault))) return session_of_captures(path, options, jobs, told);
-    return session_of_log(path / "steps.csv", options, jobs, told);
+    if (!fs::exists(fs::symlink_status(path / "steps.csv", fault))) return session_of_captures(path, options, jobs, told, measure);
+    return session_of_log(path / "steps.csv", options, jobs, told, measure);
   }
   if (path.extension() != ".csv" && path.extension() != ".jsonl" && fs::exists(path, fault)) {
     throw Error(ErrorKind::kInput, base::escaped(input) +
@@ -227,7 +230,7 @@ Session session_from(const std::string& input, const SolveOptions& options, int 
   if (is_meter_table(text)) {
     return session_of_meter_table(path, text, options);
   }
-  return session_of_log(path, options, jobs, told);
+  return session_of_log(path, options, jobs, told, measure);
 }
 
 }  // namespace evenwall::internal::app

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "app/capture_measurement.hpp"
 #include "app/progress.hpp"
 #include "evenwall/model.hpp"
 
@@ -14,9 +15,10 @@ namespace evenwall::internal::app {
 ///
 /// A folder holds steps.csv and optionally session.json. For a log, the session.json in the same folder is used. `-` means readings on
 /// standard input. A capture that cannot be measured stays as a step with an error and a `step_unreadable` warning. A recording that occurs
-/// more than once counts once (repeated_recordings.hpp). Throws: Error(kInput) if the log, the session file or the readings cannot be read,
-/// or the input is of another kind.
-Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told = {});
+/// more than once counts once (repeated_recordings.hpp). `measure` measures a capture; it is called by several threads at a time. Throws:
+/// Error(kInput) if the log, the session file or the readings cannot be read, or the input is of another kind.
+Session session_from(const std::string& input, const SolveOptions& options, int jobs, const ProgressTold& told = {},
+                     const MeasureCapture& measure = measured);
 
 /// The files of which an input consists, as far as they can be determined: log, session file, calibration, captures.
 /// Throws: nothing.

@@ -6,21 +6,12 @@
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
+#include "storage/new_files.hpp"
 
 namespace evenwall::internal::app {
 namespace {
 
 constexpr std::size_t kMostScenario_bytes = 1U << 20U;
-
-void refuse_to_replace(const std::vector<std::string>& names, const fs::path& folder) {
-  for (const std::string& name : names) {
-    std::error_code fault;
-    if (fs::exists(fs::symlink_status(folder / name, fault))) {
-      throw Error(ErrorKind::kInput, base::escaped(folder.string()) + ": the folder already holds a session (" + name +
-                                         "). Nothing was written. Name another folder.");
-    }
-  }
-}
 
 }  // namespace
 
@@ -29,7 +20,7 @@ int run_simulate(const SimulateCommand& command) {
   const std::string& folder = command.common.output.value();
   const SimulatedSession session(scenario_from_json(read_text(command.scenario_path, kMostScenario_bytes), command.scenario_path),
                                  command.seed);
-  refuse_to_replace(simulated_session_files(session), folder);
+  storage::refuse_to_replace(folder, simulated_session_files(session));
   write_simulated_session(session, command.seed, folder);
   if (command.common.json) {
     console.out(to_json(session.truth(), session.scenario(), command.seed) + "\n");

@@ -129,7 +129,9 @@ bool take_text(const std::string& key, const Json& value, const Place& place, Se
   const TextKey* known = at != kTexts.end() ? &*at : key == kCalibration.key ? &kCalibration : nullptr;
   if (known == nullptr) return false;
   // Many scales for anti-skating have plain numbers, so a number is accepted there and kept as it was written.
-  facts.*known->member = key == "anti_skate" && value.is_number() ? value.dump() : text_of(value, place);
+  const std::string text = key == "anti_skate" && value.is_number() ? value.dump() : text_of(value, place);
+  if (text.empty()) return true;  // a form whose line was not filled in; absent keys change no result
+  facts.*known->member = text;
   if (key == "date" && !is_iso_date(*facts.date)) place.refuse("is not a date such as 2026-05-14 (ISO 8601). Correct it.");
   return true;
 }

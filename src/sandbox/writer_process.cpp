@@ -19,6 +19,7 @@
 #include "evenwall/error.hpp"
 #include "sandbox/interruption.hpp"
 #include "storage/descriptor.hpp"
+#include "storage/grown_file.hpp"
 #include "storage/whole_file.hpp"
 
 namespace evenwall::internal::sandbox {
@@ -28,14 +29,16 @@ constexpr std::uint64_t kLongest_bytes = 1U << 30U;  // of one document; a compr
 constexpr std::chrono::milliseconds kEndingTogether{200};
 constexpr const char* kOther = "the other process of this program";
 
-enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine, kCommitKept };
-enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere };
+enum class Request : std::uint8_t { kCheckWhole, kCheckAppend, kWriteWhole, kAppendLine, kCommitKept, kGrowLog };
+enum class Outcome : std::uint8_t { kDone, kInput, kData, kInternal, kLineThere, kChanged };
 
 /// A message between the two processes: a Request with its text, or an Outcome with its error message.
 struct Message {
   std::uint8_t what = 0;
   std::string text;
 };
+
+constexpr std::string_view kNoFile = "none";  // in the place of a stamp
 
 // The worker never destroys its copy of this object, because that could remove the file of the other process.
 storage::WholeFile* kept = nullptr;
@@ -105,6 +108,17 @@ storage::WholeFile* begun(const std::string& path) {
   return new storage::WholeFile(path);
 }
 
+/// The text of a request: the stamp of the log as the worker has read it, a line end, and what to add. Whatever the worker sends, the log
+/// can only grow.
+Outcome grow_log(const std::string& log, std::string_view text) {
+  const std::size_t end = text.find('\n');
+  const std::string_view stamp = text.substr(0, end);
+  const auto seen = storage::stamp_from(stamp);
+  if (end == std::string_view::npos || (!seen && stamp != kNoFile))
+    throw Error(ErrorKind::kInternal, "the state of the log cannot be read. Please report this.");
+  return storage::grow(log, seen, text.substr(end + 1)) ? Outcome::kDone : Outcome::kChanged;
+}
+
 Outcome perform(const Message& asked, const WritablePaths& paths) {
   switch (static_cast<Request>(asked.what)) {
     case Request::kCheckWhole:
@@ -121,6 +135,8 @@ Outcome perform(const Message& asked, const WritablePaths& paths) {
     case Request::kCommitKept:
       if (!kept->commit_as_new()) refuse_existing(named(paths.kept));
       return Outcome::kDone;
+    case Request::kGrowLog:
+      return grow_log(named(paths.log), asked.text);
   }
   throw Error(ErrorKind::kInternal, "the request is unknown. Please report this.");
 }
@@ -183,7 +199,7 @@ Outcome ask(Request deed, std::string_view text) {
 }  // namespace
 
 std::optional<int> split_off_work(const WritablePaths& paths) {
-  if (!paths.output && !paths.appended && !paths.kept) return std::nullopt;
+  if (!paths.output && !paths.appended && !paths.kept && !paths.log) return std::nullopt;
   if (paths.kept) kept = begun(*paths.kept);
   std::array<int, 2> ends{};
   if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends.data()) != 0) {
@@ -226,6 +242,12 @@ void put_whole(const std::string& path, std::string_view text) {
 bool put_line(const std::string& path, std::string_view line) {
   if (!is_split_off()) return append_line_once(path, line);
   return ask(Request::kAppendLine, line) == Outcome::kDone;
+}
+
+bool grow_log(const std::string& path, const std::optional<storage::FileStamp>& seen, std::string_view added) {
+  if (!is_split_off()) return storage::grow(path, seen, added);
+  const std::string stamp = seen ? storage::stamp_text(*seen) : std::string(kNoFile);
+  return ask(Request::kGrowLog, stamp + "\n" + std::string(added)) == Outcome::kDone;
 }
 
 }  // namespace evenwall::internal::sandbox

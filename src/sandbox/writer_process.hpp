@@ -8,6 +8,7 @@
 
 #include "evenwall/text_files.hpp"
 #include "storage/descriptor.hpp"
+#include "storage/file_stamp.hpp"
 
 namespace evenwall::internal::sandbox {
 
@@ -15,6 +16,7 @@ namespace evenwall::internal::sandbox {
 struct WritablePaths {
   std::optional<std::string> output, appended;
   std::optional<std::string> kept{};  ///< a new file for a stream; the worker writes to it, but cannot give it its name
+  std::optional<std::string> log{};  ///< a step log; text can only be added to its end
 };
 
 /// If something will be written, splits the process in two. In the worker, the process that continues to work, it returns nothing; when
@@ -39,5 +41,8 @@ bool is_split_off();
 void check_target(const std::string& path, WriteKind kind);
 void put_whole(const std::string& path, std::string_view text);
 bool put_line(const std::string& path, std::string_view line);
+
+/// Does the same as storage::grow, in the process that writes. The path is WritablePaths::log. Requires and throws as put_line.
+[[nodiscard]] bool grow_log(const std::string& path, const std::optional<storage::FileStamp>& seen, std::string_view added);
 
 }  // namespace evenwall::internal::sandbox

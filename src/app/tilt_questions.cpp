@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/tilt_questions.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+
+#include "app/watched_log.hpp"
+#include "base/text.hpp"
+#include "evenwall/error.hpp"
+#include "tables/log_row.hpp"
+
+namespace evenwall::internal::app {
+namespace {
+
+constexpr int kMostTries = 5;  // if another program saves the log again and again
+
+}  // namespace
+
+TiltQuestions::TiltQuestions(Console& console, bool asks, int input) : console_(console), input_(input), asks_(asks), lines_(input) {}
+
+TiltQuestions::TiltQuestions(Console& console, bool asks) : TiltQuestions(console, asks, STDIN_FILENO) {}
+
+void TiltQuestions::interrupt() {
+  if (open_ && shown_) console_.out("\n");
+  shown_ = false;
+}
+
+void TiltQuestions::ask(const std::set<std::string>& missing, const std::optional<std::string>& column) {
+  missing_ = missing;
+  column_ = column;
+  std::erase_if(skipped_, [&](const std::string& capture) { return !missing.contains(capture); });
+  if (open_ && (!column || !missing.contains(*open_))) open_.reset();
+  if (open_) return put();
+  next();
+}
+
+void TiltQuestions::next() {
+  open_.reset();
+  if (!asks_ || !column_ || lines_.has_ended()) return;
+  const auto at = std::find_if(missing_.begin(), missing_.end(), [this](const std::string& name) { return !skipped_.contains(name); });
+  if (at == missing_.end()) return;
+  lines_.discard();
+  if (lines_.has_ended()) return;
+  open_ = *at;
+  put();
+}
+
+void TiltQuestions::put() {
+  const std::string what =
+      column_ == "tilt_units" ? "in the units of the log" : "in degrees (azimuth seen from the front, clockwise positive)";
+  console_.out(fmt::format("{}: type its tilt {}.\nPress Enter alone to add no row: ", base::escaped(*open_), what));
+  shown_ = true;
+}
+
+std::optional<std::string> TiltQuestions::answer(const std::filesystem::path& folder) {
+  if (!open_) return std::nullopt;
+  const auto line = lines_.read();
+  if (!line && !lines_.has_ended()) return std::nullopt;
+  shown_ = false;
+  if (!line) {
+    console_.out("\n");
+    open_.reset();
+    return std::nullopt;
+  }
+  const std::string name = *open_;
+  if (line->find_first_not_of(" \t\r") == std::string::npos) {
+    skipped_.insert(name);
+    next();
+    return std::nullopt;
+  }
+  try {
+    const std::string tilt = tables::typed_tilt(*line, *column_);
+    for (int tries = 0; tries < kMostTries; ++tries) {
+      const WatchedLog log(folder);
+      if (!log.is_readable() || log.tilt_column() != column_) break;
+      if (!log.rows_of(name).empty() || log.add_row(name, tilt)) {
+        open_.reset();
+        return name;
+      }
+    }
+    console_.out("steps.csv has changed meanwhile. No row was written. Type the tilt again.\n");
+  } catch (const Error& error) {
+    if (error.kind() == ErrorKind::kInternal) throw;
+    console_.out(std::string(error.what()) + "\n");
+  }
+  put();
+  return std::nullopt;
+}
+
+}  // namespace evenwall::internal::app

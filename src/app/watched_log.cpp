@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/watched_log.hpp"
+
+#include <algorithm>
+#include <array>
+#include <string_view>
+#include <variant>
+
+#include "app/options.hpp"
+#include "evenwall/error.hpp"
+#include "evenwall/files.hpp"
+#include "sandbox/writer_process.hpp"
+#include "storage/descriptor.hpp"
+#include "tables/log_row.hpp"
+#include "tables/step_log.hpp"
+
+namespace evenwall::internal::app {
+namespace {
+
+constexpr std::array<std::string_view, 7> kEndings{".wav", ".w64", ".rf64", ".aif", ".aiff", ".aifc", ".flac"};
+
+}  // namespace
+
+bool is_recording_name(const std::string& name) {
+  if (name.empty() || name.front() == '.') return false;
+  std::string ending = fs::path(name).extension().native();
+  std::transform(ending.begin(), ending.end(), ending.begin(),
+                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+  return std::find(kEndings.begin(), kEndings.end(), ending) != kEndings.end();
+}
+
+WatchedLog::WatchedLog(const fs::path& folder) : folder_(folder), path_(folder / "steps.csv"), stamp_(storage::stamp_of(path_)) {
+  try {
+    read();
+  } catch (const Error&) {  // session_from() reports the reason
+  }
+}
+
+void WatchedLog::read() {
+  std::error_code fault;
+  if (stamp_) {
+    text_ = read_text(path_, kMostText_bytes);
+  } else if (fs::exists(fs::symlink_status(path_, fault))) {
+    return;  // a folder, a pipe, or a link without a target
+  }
+  tilt_column_ = tables::tilt_column_of(text_, storage::shown(path_));
+  readable_ = true;
+  if (!stamp_) return;
+  const tables::LoggedSteps logged(path_);  // refuses a log without rows
+  for (std::size_t i = 0; i < logged.size(); ++i) {
+    const std::variant<LogEntry, BadRow> row = logged.row(i);
+    LogEntry entry;
+    if (const auto* good = std::get_if<LogEntry>(&row)) {
+      entry = *good;
+    } else {
+      entry.capture = std::get<BadRow>(row).capture;
+    }
+    rows_[(folder_ / entry.capture).lexically_normal()].push_back(entry);
+  }
+}
+
+std::vector<LogEntry> WatchedLog::rows_of(const std::string& name) const {
+  const auto at = rows_.find((folder_ / name).lexically_normal());
+  return at == rows_.end() ? std::vector<LogEntry>() : at->second;
+}
+
+bool WatchedLog::add_row(const std::string& name, const std::string& tilt) const {
+  return sandbox::grow_log(path_.string(), stamp_, tables::added_row(text_, storage::shown(path_), name, tilt));
+}
+
+}  // namespace evenwall::internal::app

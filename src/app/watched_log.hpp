@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Reads from the log of a watched session which recordings have a row, and how a row can be added.
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "evenwall/model.hpp"
+#include "storage/file_stamp.hpp"
+
+namespace evenwall::internal::app {
+
+/// Whether a file has a name as recordings have it: wav, w64, rf64, aif, aiff, aifc or flac, in upper or lower case. Hidden files have not.
+bool is_recording_name(const std::string& name);
+
+/// The log of a folder at one moment.
+class WatchedLog {
+ public:
+  /// Reads FOLDER/steps.csv. A log that is missing or cannot be read has no rows. Throws: nothing but std::bad_alloc.
+  explicit WatchedLog(const std::filesystem::path& folder);
+
+  /// The rows of a file in the folder; empty if it has none.
+  [[nodiscard]] std::vector<LogEntry> rows_of(const std::string& name) const;
+  /// Whether the rows are known: the log is missing, or it has a header row that can be used.
+  [[nodiscard]] bool is_readable() const { return readable_; }
+  /// The column for a tilt; nothing if the log has none.
+  [[nodiscard]] const std::optional<std::string>& tilt_column() const { return tilt_column_; }
+  /// Adds a row to the log, in its style. `tilt`: as tables::typed_tilt returns it. Returns false, with nothing done, if the log has
+  /// changed since it was read. Throws: Error(kInput) if it cannot be written.
+  [[nodiscard]] bool add_row(const std::string& name, const std::string& tilt) const;
+
+ private:
+  void read();
+
+  std::filesystem::path folder_, path_;
+  std::optional<storage::FileStamp> stamp_;
+  std::string text_;
+  std::map<std::filesystem::path, std::vector<LogEntry>> rows_;  // by the path of the recording
+  std::optional<std::string> tilt_column_;
+  bool readable_ = false;
+};
+
+}  // namespace evenwall::internal::app
