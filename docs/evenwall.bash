@@ -3,11 +3,13 @@
 # tests/cli/completion_test.py compares it with the --help of each command.
 # shellcheck shell=bash
 
-_evenwall_commands="measure solve calibrate survey report simulate"
+_evenwall_commands="measure solve calibrate survey report simulate new watch"
 
 _evenwall_options() {
   local common="-h --help --version --quiet --strict --wait -o"
   case $1 in
+    new) echo "${common% -o}" ;;
+    watch) echo "${common% -o} --json --jobs --tolerance" ;;
     measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --split" ;;
     solve)
       echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \
@@ -49,6 +51,12 @@ _evenwall_files() {
   done < <(compgen -f -- "$typed")
 }
 
+# Offers folders. The argument is the typed text.
+_evenwall_folders() {
+  compopt -o filenames 2>/dev/null
+  mapfile -t COMPREPLY < <(compgen -d -- "$(_evenwall_unquoted "$1")")
+}
+
 # Use only with words of this file, because compgen -W evaluates them.
 _evenwall_words() {
   local typed=$1
@@ -79,8 +87,7 @@ _evenwall_value() {
     --keep) _evenwall_files "$typed" wav flac ;;
     -o)
       if [[ $command == simulate ]]; then
-        compopt -o filenames 2>/dev/null
-        mapfile -t COMPREPLY < <(compgen -d -- "$(_evenwall_unquoted "$typed")")
+        _evenwall_folders "$typed"
       else
         _evenwall_files "$typed"
       fi
@@ -96,6 +103,7 @@ _evenwall_inputs() {
     measure | calibrate) _evenwall_files "$typed" wav rf64 w64 aif aiff aifc flac ;;
     solve) _evenwall_files "$typed" csv jsonl ;;
     survey) _evenwall_files "$typed" json jsonl ;;
+    new | watch) _evenwall_folders "$typed" ;;
     report) _evenwall_files "$typed" json ;;
   esac
 }

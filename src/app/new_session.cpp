@@ -28,13 +28,17 @@ capture,tilt_deg
 
 std::string new_session_file() {
   return R"({
-  "cartridge": "",
-  "record": "",
-  "record_side": "",
-  "rig": "",
+  "client": "",
+  "workshop": "",
   "operator": "",
   "date": "",
-  "bands": []
+  "cartridge": "",
+  "cartridge_model": "",
+  "record": "",
+  "record_side": "",
+  "bands": [],
+  "rig": "",
+  "notes": ""
 }
 )";
 }

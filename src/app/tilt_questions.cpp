@@ -55,38 +55,42 @@ void TiltQuestions::put() {
 }
 
 std::optional<std::string> TiltQuestions::answer(const std::filesystem::path& folder) {
-  if (!open_) return std::nullopt;
-  const auto line = lines_.read();
-  if (!line && !lines_.has_ended()) return std::nullopt;
-  shown_ = false;
-  if (!line) {
-    console_.out("\n");
-    open_.reset();
-    return std::nullopt;
+  while (open_) {
+    const auto line = lines_.read();
+    if (!line && !lines_.has_ended()) return std::nullopt;
+    shown_ = false;
+    const std::string name = *open_;
+    if (!line) {
+      console_.out("\n");
+      open_.reset();
+    } else if (line->find_first_not_of(" \t\r") == std::string::npos) {
+      skipped_.insert(name);
+      next();
+    } else if (adds_row(folder, name, *line)) {
+      open_.reset();
+      return name;
+    } else {
+      put();
+    }
   }
-  const std::string name = *open_;
-  if (line->find_first_not_of(" \t\r") == std::string::npos) {
-    skipped_.insert(name);
-    next();
-    return std::nullopt;
-  }
+  return std::nullopt;
+}
+
+/// Returns whether the log has a row for the recording now. Otherwise the reason was shown.
+bool TiltQuestions::adds_row(const std::filesystem::path& folder, const std::string& name, const std::string& typed) {
   try {
-    const std::string tilt = tables::typed_tilt(*line, *column_);
+    const std::string tilt = tables::typed_tilt(typed, *column_);
     for (int tries = 0; tries < kMostTries; ++tries) {
       const WatchedLog log(folder);
       if (!log.is_readable() || log.tilt_column() != column_) break;
-      if (!log.rows_of(name).empty() || log.add_row(name, tilt)) {
-        open_.reset();
-        return name;
-      }
+      if (!log.rows_of(name).empty() || log.add_row(name, tilt)) return true;
     }
     console_.out("steps.csv has changed meanwhile. No row was written. Type the tilt again.\n");
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
     console_.out(std::string(error.what()) + "\n");
   }
-  put();
-  return std::nullopt;
+  return false;
 }
 
 }  // namespace evenwall::internal::app

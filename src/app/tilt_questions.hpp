@@ -31,6 +31,7 @@ class TiltQuestions {
  private:
   void put();
   void next();
+  bool adds_row(const std::filesystem::path& folder, const std::string& name, const std::string& typed);
 
   Console& console_;
   int input_;

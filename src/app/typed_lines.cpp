@@ -32,6 +32,8 @@ void TypedLines::discard() {
 
 std::optional<std::string> TypedLines::read() {
   if (auto line = take_line()) return line;
+  pollfd asked{descriptor_, POLLIN, 0};
+  if (::poll(&asked, 1, 0) <= 0) return std::nullopt;
   std::array<char, kBlock> block{};
   const ssize_t n = ::read(descriptor_, block.data(), block.size());
   if (n < 0 && (errno == EINTR || errno == EAGAIN)) return std::nullopt;

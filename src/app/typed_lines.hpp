@@ -13,7 +13,7 @@ class TypedLines {
 
   /// Discards what was typed before a question was asked, because it cannot be the answer.
   void discard();
-  /// Reads once what has arrived; call it when the descriptor can be read. Returns the next whole line without its line end.
+  /// Reads what has arrived. Returns the next whole line without its line end; nothing if there is none yet.
   std::optional<std::string> read();
   /// Whether the input has ended, or cannot be read. No more lines will come.
   [[nodiscard]] bool has_ended() const { return ended_; }

@@ -29,10 +29,10 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr const char* kLog = "steps.csv";
-constexpr const char* kFacts = "session.json";
+constexpr const char* kLogName = "steps.csv";
+constexpr const char* kFactsName = "session.json";
 
-bool is_followed(const std::string& name) { return name == kLog || name == kFacts || is_recording_name(name); }
+bool is_followed(const std::string& name) { return name == kLogName || name == kFactsName || is_recording_name(name); }
 
 /// Whether a file at rest is complete. The header of a recording becomes final when its program closes it.
 bool is_whole(const fs::path& path) {
@@ -83,7 +83,7 @@ class WatchRun {
       Waited waited = watch_.wait(questions_.descriptor());
       if (waited.reader_gone) return kExitAnswered;
       changes = std::move(waited.changes);
-      if (waited.input && answer()) add(changes.finished, kLog);
+      if (waited.input && answer()) add(changes.finished, kLogName);
     }
   }
 
@@ -122,10 +122,10 @@ class WatchRun {
     for (const std::string& gone : changes.gone) forget(gone);
     for (const std::string& finished : changes.finished) {
       if (is_recording_name(finished)) present_.insert(finished);
-      if ((finished == kLog || finished == kFacts) && !is_first_) show_line(finished + ": the file was read again.");
+      if ((finished == kLogName || finished == kFactsName) && !is_first_) show_line(finished + ": the file was read again.");
     }
     measure(changes.finished, log);
-    if (!present_.empty() || storage::stamp_of(folder_ / kLog)) solve();
+    if (!present_.empty() || storage::stamp_of(folder_ / kLogName)) solve();
     name_missing(log);
   }
 
@@ -139,7 +139,7 @@ class WatchRun {
   [[nodiscard]] MeasureOptions measure_options() const {
     try {
       std::error_code fault;
-      if (fs::exists(folder_ / kFacts, fault)) return with_facts({}, read_session_file(folder_ / kFacts).facts);
+      if (fs::exists(folder_ / kFactsName, fault)) return with_facts({}, read_session_file(folder_ / kFactsName).facts);
     } catch (const Error&) {  // session_from() reports the reason
     }
     return {};
@@ -230,7 +230,7 @@ class WatchRun {
   bool answer() {
     const auto added = questions_.answer(folder_);
     if (!added) return false;
-    watch_.looks().accept(kLog);
+    watch_.looks().accept(kLogName);
     return true;
   }
 

@@ -18,13 +18,12 @@ using std::chrono::milliseconds;
 constexpr milliseconds kBetweenLooks{1000};   // without notices, or while a file is awaited
 constexpr milliseconds kBetweenChecks{5000};  // with notices: a folder whose parent was renamed causes none
 constexpr int kShareOfTime = 400;             // looks at a large folder take at most a 400th of the time
-constexpr std::int64_t kNanoseconds = 1'000'000'000;
 
 /// The time since the file was written, at most kGivenUp. A time in the future, or now, gives 0.
 milliseconds age_of(const FileStamp& stamp) {
   timespec now{};
   ::clock_gettime(CLOCK_REALTIME, &now);
-  const std::int64_t age_ms = (now.tv_sec * kNanoseconds + now.tv_nsec - stamp.modified_ns) / 1'000'000;
+  const std::int64_t age_ms = (now.tv_sec * 1'000'000'000 + now.tv_nsec - stamp.modified_ns) / 1'000'000;
   return std::clamp(milliseconds(age_ms), milliseconds(0), FolderLooks::kGivenUp);
 }
 

@@ -25,21 +25,13 @@ struct Style {
   std::vector<std::string> columns;
 };
 
-std::string_view trimmed(std::string_view text) {
+std::string_view bare(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t\r\n");
   if (first == std::string_view::npos) return {};
   return text.substr(first, text.find_last_not_of(" \t\r\n") + 1 - first);
 }
 
-/// A column's name as the log's reader compares it.
-std::string column_name(std::string_view field) {
-  std::string name(trimmed(field));
-  std::transform(name.begin(), name.end(), name.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-  return name;
-}
-
-bool is_without_text(std::string_view log) { return trimmed(log.starts_with(kMark) ? log.substr(kMark.size()) : log).empty(); }
+bool is_without_text(std::string_view log) { return bare(log.starts_with(kMark) ? log.substr(kMark.size()) : log).empty(); }
 
 Style style_of(std::string_view log, const std::string& name) {
   if (is_without_text(log)) return {',', {"capture", "tilt_deg"}};
@@ -69,7 +61,7 @@ std::string_view line_end_of(std::string_view log) {
 /// A field with quotes if it needs them. A row that begins with # would be a comment.
 std::string field_of(std::string_view text, char separator) {
   const bool plain = text.find_first_of(std::string("\"\r\n") + separator) == std::string_view::npos && !text.starts_with('#') &&
-                     trimmed(text).size() == text.size();
+                     bare(text).size() == text.size();
   if (plain) return std::string(text);
   std::string quoted = "\"";
   for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
@@ -81,8 +73,8 @@ std::string field_of(std::string_view text, char separator) {
 std::optional<std::string> tilt_column_of(std::string_view log, const std::string& name) { return tilt_column(style_of(log, name)); }
 
 std::string typed_tilt(std::string_view typed, const std::string& column) {
-  std::string_view rest = trimmed(typed);
-  if (rest.ends_with(kDegree)) rest = trimmed(rest.substr(0, rest.size() - kDegree.size()));
+  std::string_view rest = bare(typed);
+  if (rest.ends_with(kDegree)) rest = bare(rest.substr(0, rest.size() - kDegree.size()));
   std::string number;
   if (rest.starts_with(kMinus)) {
     number = "-";
@@ -90,8 +82,8 @@ std::string typed_tilt(std::string_view typed, const std::string& column) {
   }
   number += rest;
   std::replace(number.begin(), number.end(), ',', '.');
-  const auto value = parse_number(number, DecimalMark::kPoint);
-  if (!value) throw Error(ErrorKind::kInput, fmt::format("\"{}\" is not a number. No row was written.", base::escaped(trimmed(typed))));
+  const auto value = parse_number(number);
+  if (!value) throw Error(ErrorKind::kInput, fmt::format("\"{}\" is not a number. No row was written.", base::escaped(bare(typed))));
   const base::Range& range = base::range_of("log", column);
   if (!base::in_range(range, *value))
     throw Error(ErrorKind::kInput, fmt::format("{} is {}. No row was written.", column, base::out_of_range_text(range, *value)));

@@ -80,6 +80,9 @@ class Completion(unittest.TestCase):
         self.assertEqual(["bench.jsonl"], offered(self.folder, "measure", "--append", "b"))
         self.assertEqual(["session one"], offered(self.folder, "simulate", "-o", ""))
         self.assertEqual([], offered(self.folder, "simulate", ""))
+        for command in ("new", "watch"):
+            self.assertEqual(["session one"], offered(self.folder, command, ""))
+            self.assertEqual(["session one"], offered(self.folder, command, "s"))
         self.assertEqual(sorted([*FILES, "session one"]), offered(self.folder, "solve", "x", "-o", ""))
 
     def test_typed_text_may_be_quoted_and_is_never_evaluated(self):

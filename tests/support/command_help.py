@@ -3,7 +3,7 @@
 import re
 import subprocess
 
-COMMANDS = ("measure", "solve", "calibrate", "survey", "report", "simulate")
+COMMANDS = ("measure", "solve", "calibrate", "survey", "report", "simulate", "new", "watch")
 
 
 def options_of(program, command=None):

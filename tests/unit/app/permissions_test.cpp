@@ -2,6 +2,7 @@
 #include "app/permissions.hpp"
 
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "support/catch.hpp"
 #include "support/temp_folder.hpp"
@@ -31,9 +32,20 @@ TEST_CASE("A command that decodes captures is confined, and only the outputs it 
   CHECK(permissions_for({"calibrate", "a.wav", "-o", "x"})->paths.output == "x");
 }
 
+TEST_CASE("watch is confined, gets the notices of its folder, and writes the log only if it can ask for tilts") {
+  const auto watch = permissions_for({"watch", "folder"});
+  REQUIRE(watch);
+  CHECK(watch->watched == "folder");
+  CHECK_FALSE(watch->paths.output);
+  CHECK(watch->paths.log.has_value() == (::isatty(STDIN_FILENO) == 1 && ::isatty(STDOUT_FILENO) == 1));
+  CHECK_FALSE(permissions_for({"watch", "folder", "--json"})->paths.log);
+  CHECK_FALSE(permissions_for({"solve", "folder"})->watched);
+}
+
 TEST_CASE("A command that runs a program or makes a folder is not confined") {
   CHECK_FALSE(permissions_for({"report", "a.json"}));
   CHECK_FALSE(permissions_for({"simulate", "--scenario", "a.json", "-o", "x"}));
+  CHECK_FALSE(permissions_for({"new", "x"}));
   CHECK_FALSE(permissions_for({"--help"}));
 }
 

@@ -15,6 +15,7 @@
 using namespace evenwall;
 using namespace evenwall::internal;
 using namespace evenwall::internal::sandbox;
+namespace storage = evenwall::internal::storage;
 
 namespace {
 
@@ -166,4 +167,24 @@ TEST_CASE("If the writing process is killed, the worker ends at once") {
   char none = 0;
   CHECK(::read(ends[0], &none, 1) == 0);  // returns when the worker has ended: at once, not after half a minute
   ::close(ends[0]);
+}
+
+TEST_CASE("The worker can add to the end of the log, and cannot change what it holds") {
+  const TempFolder folder;
+  const std::string log = folder.write("steps.csv", "old\n").string();
+  const std::optional<storage::FileStamp> stale = storage::stamp_of(log);
+  folder.write("steps.csv", "user's\n");
+  const WritablePaths paths{.output = std::nullopt, .appended = std::nullopt, .log = log};
+  CHECK(exit_status_when_split(paths, [&] {
+          if (!is_split_off()) return 3;
+          if (grow_log(log, stale, "row\n")) return 4;
+          if (!grow_log(log, storage::stamp_of(log), "row\n")) return 5;
+          return refused_with("does not name this target", ErrorKind::kInternal, [&] { put_whole(log, "gone"); });
+        }) == 0);
+  CHECK(folder.read("steps.csv") == "user's\nrow\n");
+  CHECK(exit_status_when_split({.output = (folder / "out").string(), .appended = std::nullopt, .log = std::nullopt}, [&] {
+          return refused_with("does not name this target", ErrorKind::kInternal,
+                              [&] { static_cast<void>(grow_log(log, storage::stamp_of(log), "row\n")); });
+        }) == 0);
+  CHECK(folder.read("steps.csv") == "user's\nrow\n");
 }

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/watched_log.hpp"
+
+#include "support/catch.hpp"
+#include "support/temp_folder.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::app;
+
+TEST_CASE("recordings are recognised by their names") {
+  for (const char* name : {"a.wav", "B.WAV", "c.flac", "d.aiff", "e.AIF", "f.aifc", "g.w64", "h.rf64", "i.j.wav"})
+    CHECK(is_recording_name(name));
+  for (const char* name : {"", ".wav", ".a.wav", "wav", "a.wav.part", "steps.csv", "a.mp3", "a.wav~"}) CHECK_FALSE(is_recording_name(name));
+}
+
+TEST_CASE("the rows of a recording are found, also of one that cannot be used") {
+  const TempFolder folder;
+  folder.write("steps.csv", "capture,tilt_deg,from_s\na.wav,1,\n./b.wav,2,0\nb.wav,3,20\nc.wav,x,\n");
+  const WatchedLog log(folder.path());
+  CHECK(log.is_readable());
+  CHECK(log.tilt_column() == "tilt_deg");
+  CHECK(log.rows_of("a.wav").size() == 1);
+  CHECK(log.rows_of("c.wav").size() == 1);
+  CHECK(log.rows_of("d.wav").empty());
+  // The stretch of the first row has no end, so the second one cannot be used, but it is a row of the recording.
+  CHECK(log.rows_of("b.wav").size() == 2);
+}
+
+TEST_CASE("a log that is missing or has no rows can get a row, and a broken one is not readable") {
+  const TempFolder folder;
+  CHECK(WatchedLog(folder.path()).is_readable());
+  REQUIRE(WatchedLog(folder.path()).add_row("a.wav", "1"));
+  CHECK(folder.read("steps.csv") == "capture,tilt_deg\na.wav,1\n");
+  folder.write("steps.csv", "# mine\ncapture;tilt_units\r\n");
+  const WatchedLog log(folder.path());
+  CHECK(log.is_readable());
+  CHECK(log.tilt_column() == "tilt_units");
+  folder.write("steps.csv", "# mine too\ncapture;tilt_units\r\n");
+  CHECK_FALSE(log.add_row("a.wav", "1"));  // it has changed since it was read
+  for (const char* broken : {"x,y\n", "capture,tilt_deg\n\"a.wav,1\n", "# no header\n"}) {
+    folder.write("steps.csv", broken);
+    CHECK_FALSE(WatchedLog(folder.path()).is_readable());
+  }
+}
