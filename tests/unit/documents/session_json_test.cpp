@@ -77,3 +77,9 @@ TEST_CASE("A wrong session file is refused, and the message names the key or the
   CHECK(holds(refused("[]"), "the document is a list, not an object"));
   CHECK(holds(refused("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
 }
+
+TEST_CASE("An empty text counts as an absent key, also for a date and a calibration") {
+  const auto file = session_of(R"({"cartridge":"","date":"","calibration":"","client":"","anti_skate":"","bands":[]})");
+  CHECK(session_text(file.facts) == session_text(SessionFacts()));
+  CHECK(file.warnings.empty());
+}
