@@ -221,7 +221,9 @@ class WatchRun {
     std::erase_if(named_, [&](const std::string& capture) { return !missing.contains(capture); });
     for (const std::string& capture : missing) {
       if (!named_.insert(capture).second) continue;
-      note(base::escaped(capture) + ": steps.csv has no row for this recording. It is not part of the session. Add a row with its tilt.");
+      note(base::escaped(capture) + (log.exists() ? ": steps.csv has no row for this recording. It is not fitted. Add a row with its tilt."
+                                                  : ": there is no steps.csv with a row for this recording. Write one with the columns "
+                                                    "capture and tilt_deg."));
     }
     questions_.ask(missing, log.tilt_column());
   }

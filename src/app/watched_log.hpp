@@ -22,6 +22,7 @@ class WatchedLog {
   /// Reads FOLDER/steps.csv. A log that is missing or cannot be read has no rows. Throws: nothing but std::bad_alloc.
   explicit WatchedLog(const std::filesystem::path& folder);
 
+  [[nodiscard]] bool exists() const { return stamp_.has_value(); }
   /// The rows of a file in the folder; empty if it has none.
   [[nodiscard]] std::vector<LogEntry> rows_of(const std::string& name) const;
   /// Whether the rows are known: the log is missing, or it has a header row that can be used.

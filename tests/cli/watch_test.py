@@ -213,7 +213,7 @@ class Watch(WatchCase):
                 self.save(self.log)
                 at = running.wait_for("steps.csv: the file was read again", since=at)
                 at = running.wait_for(HEADLINE, since=at)
-                running.wait_for("Not correctable|cannot remove", since=at)
+                running.wait_for(r"Verdict \(turn\)[^#]*\n\n", since=at)
                 self.assertEqual(130, running.end())
                 for recording in self.recordings:
                     self.assertEqual(1, len(re.findall(rf"(?m)^{recording.name}: left", running.text["out"])))
@@ -244,7 +244,7 @@ class Watch(WatchCase):
             at = len(running.text["out"])
             self.save(self.log + "# saved\n")
             running.wait_for("The answer has not changed", since=at)
-            self.assertIn("step-01.wav: the recording is still being written", " ".join(running.text["out"].split()))
+            self.assertIn("step-01.wav: the recording is still", running.text["out"])
             self.assertNotIn("step-01.wav: left", running.text["out"])
         running.wait_for("(?m)^step-01.wav: left", limit_s=5)
 
@@ -399,6 +399,24 @@ class Watch(WatchCase):
         os.close(reader)
         self.assertEqual((0, b""), (child.wait(timeout=10), child.stderr.read()))
         child.stderr.close()
+
+    def test_the_tolerance_decides_the_verdict(self):
+        for i in range(len(self.recordings)):
+            self.record(i)
+        self.save(self.log)
+        for words, state in (((), "turn"), (("--tolerance", "2"), "enough")):
+            with self.subTest(words):
+                running = self.watching(*words)
+                running.wait_for(rf"Verdict \({state}\)")
+                self.assertEqual(130, running.end())
+        self.assertEqual(2, evenwall("watch", self.folder, "--tolerance", "9")[0])
+
+    def test_a_missing_log_is_reported_for_each_recording(self):
+        self.record(0)
+        running = self.watching()
+        running.wait_for(r"(?m)^evenwall: step-01.wav: there is no steps.csv with a row for this recording\. Write one [^\n]*\.$", "err")
+        self.assertEqual(130, running.end())
+        self.assertEqual(["step-01.wav"], os.listdir(self.folder))
 
     def test_strict_ends_the_run_at_the_first_warning(self):
         for i in range(len(self.recordings)):
