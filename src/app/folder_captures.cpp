@@ -10,16 +10,20 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr std::array<std::string_view, 7> kAudioKinds{".wav", ".wave", ".rf64", ".w64", ".aif", ".aiff", ".flac"};
+constexpr std::array<std::string_view, 8> kAudioKinds{".wav", ".wave", ".rf64", ".w64", ".aif", ".aiff", ".aifc", ".flac"};
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
-bool is_audio(const std::string& name) {
+}  // namespace
+
+bool is_capture_name(const std::string& name) {
   std::string kind = fs::path(name).extension().string();
   std::transform(kind.begin(), kind.end(), kind.begin(),
                  [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
   return !name.starts_with(".") && std::find(kAudioKinds.begin(), kAudioKinds.end(), kind) != kAudioKinds.end();
 }
+
+namespace {
 
 /// Removes a number, which may have leading zeros, from the start of a name.
 std::string_view take_number(std::string_view& name) {
@@ -52,7 +56,7 @@ bool named_before(const std::string& a, const std::string& b) {
 
 std::vector<std::string> captures_in(const fs::path& folder) {
   std::vector<std::string> names = storage::file_names_in(folder);
-  std::erase_if(names, [](const std::string& name) { return !is_audio(name); });
+  std::erase_if(names, [](const std::string& name) { return !is_capture_name(name); });
   std::sort(names.begin(), names.end(), named_before);
   return names;
 }

@@ -9,6 +9,10 @@
 
 namespace evenwall::internal::app {
 
+/// Whether a file has a name as recordings have it: wav, wave, rf64, w64, aif, aiff, aifc or flac, in upper or lower case. Hidden files
+/// have not.
+bool is_capture_name(const std::string& name);
+
 /// Names of the audio files in a folder, in the order of recording that their names show: numbers in names are compared as numbers, so
 /// take-9.wav comes before take-10.wav. Files that begin with a dot, and files in subfolders, are not listed.
 /// Throws: Error(kInput) if the folder cannot be listed.

@@ -9,6 +9,7 @@
 #include "app/calibration_input.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
+#include "app/folder_captures.hpp"
 #include "app/folder_watch.hpp"
 #include "app/in_order.hpp"
 #include "app/measured_line.hpp"
@@ -32,11 +33,11 @@ namespace {
 constexpr const char* kLogName = "steps.csv";
 constexpr const char* kFactsName = "session.json";
 
-bool is_followed(const std::string& name) { return name == kLogName || name == kFactsName || is_recording_name(name); }
+bool is_followed(const std::string& name) { return name == kLogName || name == kFactsName || is_capture_name(name); }
 
 /// Whether a file at rest is complete. The header of a recording becomes final when its program closes it.
 bool is_whole(const fs::path& path) {
-  if (!is_recording_name(path.filename().native())) return true;
+  if (!is_capture_name(path.filename().native())) return true;
   try {
     const Warnings warnings = open_capture(path).warnings;
     return std::none_of(warnings.begin(), warnings.end(),
@@ -121,7 +122,7 @@ class WatchRun {
     const WatchedLog log(folder_);
     for (const std::string& gone : changes.gone) forget(gone);
     for (const std::string& finished : changes.finished) {
-      if (is_recording_name(finished)) present_.insert(finished);
+      if (is_capture_name(finished)) present_.insert(finished);
       if ((finished == kLogName || finished == kFactsName) && !is_first_) show_line(finished + ": the file was read again.");
     }
     measure(changes.finished, log);
@@ -154,7 +155,7 @@ class WatchRun {
     std::vector<Part> parts;
     const MeasureOptions options = measure_options();
     for (const std::string& capture : finished) {
-      if (!is_recording_name(capture)) continue;
+      if (!is_capture_name(capture)) continue;
       named_.erase(capture);
       std::vector<LogEntry> rows = log.rows_of(capture);
       if (rows.empty()) rows.push_back({.capture = capture});
@@ -212,18 +213,16 @@ class WatchRun {
     strictly_bad_ = true;
   }
 
-  /// Names each recording that has no row, once, or asks for its tilt.
+  /// Names each recording that has no row, once, or asks for its tilt. Without a log, all recordings are steps at unknown azimuths.
   void name_missing(const WatchedLog& log) {
     std::set<std::string> missing;
     for (const std::string& capture : present_) {
-      if (log.is_readable() && log.rows_of(capture).empty()) missing.insert(capture);
+      if (log.exists() && log.is_readable() && log.rows_of(capture).empty()) missing.insert(capture);
     }
     std::erase_if(named_, [&](const std::string& capture) { return !missing.contains(capture); });
     for (const std::string& capture : missing) {
       if (!named_.insert(capture).second) continue;
-      note(base::escaped(capture) + (log.exists() ? ": steps.csv has no row for this recording. It is not fitted. Add a row with its tilt."
-                                                  : ": there is no steps.csv with a row for this recording. Write one with the columns "
-                                                    "capture and tilt_deg."));
+      note(base::escaped(capture) + ": steps.csv has no row for this recording. It is not fitted. Add a row for it.");
     }
     questions_.ask(missing, log.tilt_column());
   }

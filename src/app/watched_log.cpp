@@ -1,9 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/watched_log.hpp"
 
-#include <algorithm>
-#include <array>
-#include <string_view>
 #include <variant>
 
 #include "app/options.hpp"
@@ -15,20 +12,6 @@
 #include "tables/step_log.hpp"
 
 namespace evenwall::internal::app {
-namespace {
-
-constexpr std::array<std::string_view, 7> kEndings{".wav", ".w64", ".rf64", ".aif", ".aiff", ".aifc", ".flac"};
-
-}  // namespace
-
-bool is_recording_name(const std::string& name) {
-  if (name.empty() || name.front() == '.') return false;
-  std::string ending = fs::path(name).extension().native();
-  std::transform(ending.begin(), ending.end(), ending.begin(),
-                 [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-  return std::find(kEndings.begin(), kEndings.end(), ending) != kEndings.end();
-}
-
 WatchedLog::WatchedLog(const fs::path& folder) : folder_(folder), path_(folder / "steps.csv"), stamp_(storage::stamp_of(path_)) {
   try {
     read();

@@ -13,9 +13,6 @@
 
 namespace evenwall::internal::app {
 
-/// Whether a file has a name as recordings have it: wav, w64, rf64, aif, aiff, aifc or flac, in upper or lower case. Hidden files have not.
-bool is_recording_name(const std::string& name);
-
 /// The log of a folder at one moment.
 class WatchedLog {
  public:

@@ -209,7 +209,6 @@ class Watch(WatchCase):
                 for i, recording in enumerate(self.recordings):
                     self.record(i)
                     at = running.wait_for(rf"(?m)^{recording.name}: left, right and both in phase at 100\d Hz; highest level -\d+\.\d dBFS; .*\n", since=at)
-                self.assertNotIn(HEADLINE, running.text["out"])
                 self.save(self.log)
                 at = running.wait_for("steps.csv: the file was read again", since=at)
                 at = running.wait_for(HEADLINE, since=at)
@@ -411,12 +410,19 @@ class Watch(WatchCase):
                 self.assertEqual(130, running.end())
         self.assertEqual(2, evenwall("watch", self.folder, "--tolerance", "9")[0])
 
-    def test_a_missing_log_is_reported_for_each_recording(self):
-        self.record(0)
-        running = self.watching()
-        running.wait_for(r"(?m)^evenwall: step-01.wav: there is no steps.csv with a row for this recording\. Write one [^\n]*\.$", "err")
-        self.assertEqual(130, running.end())
-        self.assertEqual(["step-01.wav"], os.listdir(self.folder))
+    def test_without_a_log_the_recordings_are_steps_at_unknown_azimuths_and_nothing_is_asked(self):
+        for terminal in (False, True):
+            with self.subTest(terminal=terminal):
+                self.setUp()
+                for i in range(3):
+                    self.record(i)
+                running = self.watching(terminal=terminal)
+                running.wait_for(r"Verdict \(\w+\)[^#]*\n\n")
+                self.assertEqual(130, running.end())
+                self.assertIn(evenwall("solve", self.folder)[1], running.text["out"])
+                self.assertNotIn("no row", running.text["err"])
+                self.assertNotIn("type its tilt", running.text["out"])
+                self.assertEqual(3, len(os.listdir(self.folder)))
 
     def test_strict_ends_the_run_at_the_first_warning(self):
         for i in range(len(self.recordings)):
@@ -448,20 +454,17 @@ class Watch(WatchCase):
 
 class Terminal(WatchCase):
     def test_a_missing_tilt_is_asked_for_and_added_in_the_style_of_the_log(self):
-        row = r"step-01.wav;-1,5;;"
         logs = {
             b"# mine\ncapture,tilt_deg\nstep-01.wav,-2\n": ("+1,5", b"step-03.wav,+1.5\n"),
             b"\xef\xbb\xbfcapture;tilt_deg;note\r\nstep-01.wav;-2,0;\"a;b\"\r\n": ("1,5", b"step-03.wav;1.5;\r\n"),
             b"tilt_units\tcapture\n1\tstep-01.wav": ("\u22122\u00b0", b"\n-2\tstep-03.wav\n"),
             b"": ("0", b"capture,tilt_deg\nstep-03.wav,0\n"),
-            None: ("0.5", b"capture,tilt_deg\nstep-03.wav,0.5\n"),
         }
         for log, (typed, added) in logs.items():
             with self.subTest(log):
                 self.setUp()
-                if log is not None:
-                    (self.folder / "steps.csv").write_bytes(log)
-                    os.chmod(self.folder / "steps.csv", 0o640)
+                (self.folder / "steps.csv").write_bytes(log)
+                os.chmod(self.folder / "steps.csv", 0o640)
                 self.record(0)
                 running = self.watching(terminal=True)
                 if not log:
@@ -469,12 +472,11 @@ class Terminal(WatchCase):
                     running.type("\n")
                     running.wait_for("watches", "err")
                 self.record(2)
-                at = running.wait_for(f"step-03.wav: type its tilt in {'the units' if log and b'units' in log else 'degrees'}[^:]*\n{ASKED}")
+                at = running.wait_for(f"step-03.wav: type its tilt in {'the units' if b'units' in log else 'degrees'}[^:]*\n{ASKED}")
                 running.type(typed + "\n")
                 running.wait_for("steps.csv: the file was read again", since=at)
-                self.assertEqual((log or b"") + added, (self.folder / "steps.csv").read_bytes())
-                if log is not None:
-                    self.assertEqual(0o640, (self.folder / "steps.csv").stat().st_mode & 0o777)
+                self.assertEqual(log + added, (self.folder / "steps.csv").read_bytes())
+                self.assertEqual(0o640, (self.folder / "steps.csv").stat().st_mode & 0o777)
                 self.assertEqual(130, running.end())
                 self.assertEqual([], [name for name in os.listdir(self.folder) if ".tmp" in name])
 

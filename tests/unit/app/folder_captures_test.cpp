@@ -31,3 +31,9 @@ TEST_CASE("the audio files of a folder are listed, and nothing else") {
   CHECK(captures_in(folder.path()) == std::vector<std::string>{"a.flac", "b-9.WAV", "b-10.wav", "c.aiff", "d.w64"});
   CHECK_THROWS_AS(captures_in(folder / "missing"), Error);
 }
+
+TEST_CASE("recordings are recognised by their names") {
+  for (const char* name : {"a.wav", "B.WAV", "c.flac", "d.aiff", "e.AIF", "f.aifc", "g.w64", "h.rf64", "i.j.wav"})
+    CHECK(is_capture_name(name));
+  for (const char* name : {"", ".wav", ".a.wav", "wav", "a.wav.part", "steps.csv", "a.mp3", "a.wav~"}) CHECK_FALSE(is_capture_name(name));
+}

@@ -7,12 +7,6 @@
 using namespace evenwall;
 using namespace evenwall::internal::app;
 
-TEST_CASE("recordings are recognised by their names") {
-  for (const char* name : {"a.wav", "B.WAV", "c.flac", "d.aiff", "e.AIF", "f.aifc", "g.w64", "h.rf64", "i.j.wav"})
-    CHECK(is_recording_name(name));
-  for (const char* name : {"", ".wav", ".a.wav", "wav", "a.wav.part", "steps.csv", "a.mp3", "a.wav~"}) CHECK_FALSE(is_recording_name(name));
-}
-
 TEST_CASE("the rows of a recording are found, also of one that cannot be used") {
   const TempFolder folder;
   folder.write("steps.csv", "capture,tilt_deg,from_s\na.wav,1,\n./b.wav,2,0\nb.wav,3,20\nc.wav,x,\n");
