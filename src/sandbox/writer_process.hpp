@@ -16,7 +16,7 @@ namespace evenwall::internal::sandbox {
 struct WritablePaths {
   std::optional<std::string> output, appended;
   std::optional<std::string> kept{};  ///< a new file for a stream; the worker writes to it, but cannot give it its name
-  std::optional<std::string> log{};  ///< a step log; text can only be added to its end
+  std::optional<std::string> log{};   ///< a step log; text can only be added to its end
 };
 
 /// If something will be written, splits the process in two. In the worker, the process that continues to work, it returns nothing; when
