@@ -15,7 +15,7 @@ std::vector<std::string> names_in(const std::filesystem::path& folder, std::erro
   struct Closing {
     void operator()(DIR* open) const { ::closedir(open); }
   };
-  const std::unique_ptr<DIR, Closing> open(::opendir(folder.c_str()));
+  const std::unique_ptr<DIR, Closing> open(::opendir(folder.empty() ? "." : folder.c_str()));
   if (!open) {
     fault = std::error_code(errno, std::generic_category());
     return names;
