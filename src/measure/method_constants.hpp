@@ -161,6 +161,7 @@ inline constexpr std::int64_t kPlateauReserve = 2;  // times the run of a pure s
 inline constexpr std::int64_t kStepLeastSeen = 64;
 inline constexpr std::int64_t kStepEnough = 8192;  // samples other than zero; one in two has the last bit set
 inline constexpr double kRoundedTone = 0.157;      // 2/π² · √(ζ(3)/2)
+inline constexpr double kLostTone_steps = 0.7;     // subtracted; up to one step, the error is then uniform within half a step
 inline constexpr std::size_t kNoisePieces = 4;     // of the first samples, 1,024 frames each
 inline constexpr double kFinestSteps = 8388608;    // steps of 24 bits to full scale
 inline constexpr float kMostFloatSteps = 256;      // a larger float has no such steps
@@ -293,8 +294,7 @@ inline constexpr std::size_t kSpectrumSkirtBins = 8;  // beyond it a Hann line's
 // One third of an octave, base 10: edges at f·10^(±1/20). IEC 61260-1:2014, 5.2 to 5.5 (from memory).
 inline const double kBandEdge = std::pow(10.0, 0.05);
 
-// tones
-// Without a tonal frame, twice as long as find_tones bridges; no later frame can then join an earlier one.
+// tones: without a tonal frame, twice as long as find_tones bridges; no later frame can then join an earlier one
 inline constexpr double kSurelyOver_s = 0.65;
 
 }  // namespace evenwall::internal::measure

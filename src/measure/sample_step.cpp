@@ -68,7 +68,8 @@ double step_uncertainty(double step, double noise, double tone_amplitude) {
   if (!(step > 0) || noise > step) return 0;
   const double rounding2 = step * step / 12.0;
   const double dither2 = std::max(0.0, noise * noise - rounding2) / (step * step);
-  const double of_tone = tone_amplitude > 0 ? kRoundedTone * std::sqrt(step / tone_amplitude) * step : std::sqrt(rounding2);
+  const double steps = tone_amplitude / step - kLostTone_steps;
+  const double of_tone = steps > 0 ? kRoundedTone / std::sqrt(steps) * step : std::sqrt(rounding2);
   return std::min(std::sqrt(rounding2), of_tone) * std::exp(-2.0 * std::numbers::pi * std::numbers::pi * dither2);
 }
 

@@ -33,9 +33,9 @@ class SampleStep {
 /// subtracted.
 ///
 /// The error of a tone of a steps is Σ (−1)ᵏ 2/(πk) J₁(2πka) steps, with J₁ the Bessel function; its root mean square over a is about
-/// 0.157/√a. Without noise a tone below half a step is an exact zero, and the error is uniform within half a step. Noise makes the error
-/// independent of the signal; the factor is its characteristic function at the step's frequency, exp(−2π²(dither/step)²). Dither of half a
-/// step leaves 0.7 %.
+/// 0.157/√a. Up to a step the tone can be lost, so a − 0.7 takes the place of a. Without noise a tone below half a step is an exact zero,
+/// and the error is uniform within half a step. Noise makes the error independent of the signal; the factor is its characteristic function
+/// at the step's frequency, exp(−2π²(dither/step)²). Dither of half a step leaves 0.7 %.
 double step_uncertainty(double step, double noise, double tone_amplitude);
 
 /// Adds the standard uncertainty u to each part.

@@ -198,7 +198,9 @@ class Documents(FaultCase):
             self.assertEqual(line, json.dumps(json.loads(line), separators=(",", ":"), ensure_ascii=False), row)
         again = evenwall("solve", "--json", appended).json()
         self.assertEqual(0, by_folder.status)
-        self.assertEqual(evenwall("solve", "--json", "-", stdin=appended.read_bytes()).json(), again)
+        by_stream = evenwall("solve", "--json", "-", stdin=appended.read_bytes()).json()
+        self.assertEqual(("-", str(appended)), (by_stream.pop("source"), again.pop("source")))
+        self.assertEqual(by_stream, again)
 
     def test_J10_more_values_than_a_document_needs(self):
         """A list of brackets would need a hundred times its length in memory; twice as many bytes of names are still read."""

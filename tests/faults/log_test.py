@@ -92,7 +92,8 @@ class Log(FaultCase):
                 self.assertSameAnswer(log)
 
     def test_L4_locale(self):
-        expected = self.solve(LOG).out
+        expected = evenwall("solve", "--json", self.session).out
+        self.assertIn("recommended", expected)
         for locale in ("de_DE.UTF-8", "C", "POSIX", "tr_TR.UTF-8", "nonsense"):
             run = evenwall("solve", "--json", self.session, env={"LC_ALL": locale, "LANG": locale, "LC_NUMERIC": locale})
             self.assertEqual((0, expected), (run.status, run.out), run.err)

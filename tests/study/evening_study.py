@@ -3,8 +3,8 @@
 
 Usage: evening_study.py PROGRAM [--rigs N] [--first N]
 Each rig has random generators, crosstalk and balance. Its gauge is off by 0.05° at each setting. Eight recordings arrive: one is silent, one has its channels
-swapped, one is logged 0.7° wrong, and one is a copy of another under a new name. Then the cartridge is turned by what the last solution says, and recorded
-with `use` verify. A row of the log is written before its recording.
+swapped, one is logged 0.7° wrong, and one is a copy of another under a new name. Then the cartridge is turned as the last solution advises, and recorded with
+`use` verify. A row of the log is written before its recording.
 
 Exits with 1 unless, for every rig,
  - no verdict `turn` on the way has the wrong direction, if the true turn exceeds 0.05°,
