@@ -3,6 +3,7 @@
 import copy
 import os
 import pathlib
+import re
 import sys
 import unittest
 
@@ -74,14 +75,15 @@ class Page(page_case.PageCase):
                 self.show(name)
                 self.assert_answer(document["recommended"]["tilt_deg"], document["recommended"]["interval95_deg"])
                 hand = self.browser.value("document.getElementById('what-to-do').textContent")
-                clockwise = document["shim"]["raises"]
-                if clockwise:
-                    self.assertIn("Turn the cartridge clockwise" if clockwise == "spindle_side" else "Turn the cartridge anticlockwise", hand)
-                    self.assertIn(f"Its height is {document['shim']['height_mm']:.2f} mm for screws 12.7 mm apart.", hand)
+                now = document["now"]
+                told = re.search(rf"Turn the cartridge {now['direction']} by ([\d.]+)° as seen from the front, from {re.escape(now['capture'])} ", hand)
+                self.assertIsNotNone(told, hand)
+                self.assertAlmostEqual(abs(now["turn_deg"]), float(told[1]), delta=0.0051)
+                self.assertIn(f"Its height is {now['height_mm']:.2f} mm for screws 12.7 mm apart.", hand)
 
     def test_the_sections_are_in_the_stated_order(self):
         self.show("bench")
-        self.assertEqual(["what-to-do", "before-and-after", "not-correctable", "charts", "steps", "uncertainty", "warnings", "cautions", "inputs"],
+        self.assertEqual(["what-to-do", "before-and-after", "cautions", "not-correctable", "charts", "steps", "uncertainty", "warnings", "inputs"],
                          self.browser.value("[...document.querySelectorAll('section')].map(s => s.id)"))
 
     def test_every_chart_is_shown_with_a_description(self):
