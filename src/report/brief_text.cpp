@@ -16,7 +16,8 @@ namespace evenwall::internal::report {
 namespace {
 
 constexpr std::size_t kMostLines = 24;
-constexpr std::size_t kMostFlagged = 3;  // further flagged steps are counted
+constexpr std::size_t kMostFlagged = 3;      // further flagged steps are counted
+constexpr std::size_t kMostCorrections = 2;  // further ones are counted
 constexpr const char* kAzimuthShort = "The azimuth is the tilt seen from the front. Positive is clockwise.";
 constexpr const char* kMore = "evenwall solve --full shows criteria, steps, uncertainty budget and cautions.";
 constexpr const char* kCaution = "Turn the volume down before the stylus is lowered. Switch off before rewiring.";
@@ -101,6 +102,9 @@ std::string solution_brief(const Solution& solution, bool colour) {
   page.table(levels_table(solution));
   if (solution.verdict) page.paragraph(verdict_sentence(*solution.verdict));
   add_flagged(page, solution);
+  const std::vector<std::string> corrected = correction_sentences(solution.corrections);
+  for (std::size_t i = 0; i < std::min(corrected.size(), kMostCorrections); ++i) add_line(page, corrected[i]);
+  if (corrected.size() > kMostCorrections) add_line(page, fmt::format("{} more corrections.", corrected.size() - kMostCorrections));
   add_warning_lines(page, solution.warnings);
   page.paragraph(kCaution);
   page.paragraph(kMore);

@@ -40,6 +40,7 @@ std::string letter(const Solution& solution) {
   words += html_paragraphs(hand_sentences(solution));
   const bool says_more = solution.verdict && solution.verdict->state != VerdictState::kTurn;  // the sentences above give the turn
   if (says_more) words += html_paragraph(verdict_sentence(*solution.verdict));
+  words += html_paragraphs(correction_sentences(solution.corrections));
   words += html_paragraph(scope_sentence(solution), "class=\"scope\"");
   if (const auto ruler = ruler_sentence(solution)) words += html_paragraph(*ruler);
   if (const auto contact = contact_sentence(solution.contact)) words += html_paragraph(*contact);

@@ -26,6 +26,7 @@ void add_hand(Page& page, const Solution& solution) {
   page.heading("What to do");
   add_paragraphs(page, hand_sentences(solution));
   if (solution.verdict) page.paragraph(verdict_sentence(*solution.verdict));
+  add_paragraphs(page, correction_sentences(solution.corrections));
 }
 
 void add_expectation(Page& page, const Solution& solution) {

@@ -185,6 +185,17 @@ std::optional<std::string> verified_headline(const Solution& solution) {
                      solution.verdict->tolerance_deg);
 }
 
+std::vector<std::string> correction_sentences(const std::vector<Correction>& corrections) {
+  std::vector<std::string> said;
+  for (const Correction& c : corrections) {
+    const std::string which = c.applies_to.empty()       ? "no recording"
+                              : c.applies_to.size() == 1 ? base::escaped(c.applies_to.front())
+                                                         : fmt::format("{} recordings", c.applies_to.size());
+    said.push_back(fmt::format("Corrected in {}, by {}: {}", which, base::escaped(c.from), as_sentence(c.text)));
+  }
+  return said;
+}
+
 std::string verdict_sentence(const Verdict& verdict) {
   const char* state = verdict.state == VerdictState::kEnough        ? "enough"
                       : verdict.state == VerdictState::kTurn        ? "turn"

@@ -42,6 +42,9 @@ std::vector<std::string> turn_sentences(const Now& now, const std::string& other
 /// The headline if a verification was made: set and verified, or failed with the turn that remains. Empty without one.
 std::optional<std::string> verified_headline(const Solution& solution);
 
+/// What was corrected, for which recordings and by what: one sentence for each correction.
+std::vector<std::string> correction_sentences(const std::vector<Correction>& corrections);
+
 /// The verdict, with its state in words before it.
 std::string verdict_sentence(const Verdict& verdict);
 

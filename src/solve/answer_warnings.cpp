@@ -33,13 +33,15 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
                      low, high)});
   }
   if (solution.contact.inside == false) {
+    const bool is_stated =
+        solution.options.tilt_limit_deg || (solution.session.stylus && solution.session.stylus->tilt_limit_deg.has_value());
     solution.warnings.push_back(
         {WarningCode::kBeyondContactLimit,
          fmt::format(
              "an azimuth of {:+.2f}° turns the stylus more than {:.2f}° from upright, the limit for contact with both walls. The best "
-             "azimuth inside the limit is {:+.2f}°. The limit is a rule of thumb unless you stated it. The stylus maker's limit takes "
-             "precedence.",
-             tilt, *solution.contact.limit_deg, *solution.contact.best_inside_deg)});
+             "azimuth inside the limit is {:+.2f}°. {} The stylus maker's limit takes precedence.",
+             tilt, *solution.contact.limit_deg, *solution.contact.best_inside_deg,
+             is_stated ? "You stated this limit." : "This limit is a rule of thumb by the radius of the stylus.")});
   }
   const auto& equal = solution.equal_crosstalk;
   if (equal.determined && outside_interval(equal, solution.least_crosstalk.tilt_deg)) {

@@ -49,6 +49,7 @@ TEST_CASE("the brief view has at most 24 lines of 80 columns, whatever is to be 
   s.session.cartridge = std::string(500, 'c');
   s.as_found = AsFound{"found.wav", -30, -31, 0.1};
   s.verdict = Verdict{VerdictState::kCheck, 0.05, std::string(60, 'v') + " " + std::string(300, 'w')};
+  s.corrections.assign(5, {CorrectedCause::kRecord, {"a"}, std::string(90, 'f'), std::string(90, 't')});
   for (int i = 0; i < 40; ++i) {
     s.steps.push_back(s.steps[1]);
     s.warnings.push_back({WarningCode::kNoisy, "warning " + std::to_string(i) + " " + std::string(200, 'z')});

@@ -58,6 +58,14 @@ TEST_CASE("the present levels are those of the recording from which the turn cou
   CHECK_FALSE(present_levels(s));
 }
 
+TEST_CASE("each correction is a sentence with its recordings and its cause") {
+  CHECK(correction_sentences({}).empty());
+  const auto said = correction_sentences({{CorrectedCause::kElectronics, {"a.wav", "b.wav"}, "preamp.json", "the crosstalk is subtracted"},
+                                          {CorrectedCause::kPolarity, {"b.wav"}, "bands", "it was corrected"}});
+  CHECK(said[0] == "Corrected in 2 recordings, by preamp.json: the crosstalk is subtracted.");
+  CHECK(said[1] == "Corrected in b.wav, by bands: it was corrected.");
+}
+
 TEST_CASE("the headline says whether the setting was verified") {
   Solution s = example_solution();
   CHECK_FALSE(verified_headline(s));

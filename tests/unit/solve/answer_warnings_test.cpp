@@ -3,6 +3,7 @@
 
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
+#include "support/holds.hpp"
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
@@ -40,4 +41,21 @@ TEST_CASE("without a log, the angle from upright is not known, so no limit is ju
   CHECK_FALSE(says(turn.warnings, WarningCode::kBeyondContactLimit));
   CHECK(turn.contact.limit_deg == 0.01);
   CHECK_FALSE(turn.contact.inside.has_value());
+}
+
+TEST_CASE("a contact limit that was stated is not called a rule of thumb") {
+  rig::Draw draw(441);
+  const rig::Rig r = rig::random_rig(draw);
+  const auto told = [&](const SolveOptions& options, const OptionalNumber& radius_um) {
+    Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+    if (radius_um) session.facts.stylus = Stylus{{}, radius_um, {}, 4.0};  // upright at 4°, far from the optimum
+    for (const Warning& w : solve(session, options).warnings) {
+      if (w.code == WarningCode::kBeyondContactLimit) return w.message;
+    }
+    return std::string();
+  };
+  SolveOptions stated;
+  stated.tilt_limit_deg = 0.001;
+  CHECK(holds(told(stated, std::nullopt), "You stated this limit."));
+  CHECK(holds(told({}, 100.0), "a rule of thumb by the radius"));
 }
