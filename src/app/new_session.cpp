@@ -21,8 +21,8 @@ std::string new_step_log() {
 # approach    up or down: the direction from which the tilt was reached.
 # note        Any text. Put a text with commas between quotes.
 #
-# Example of a row: step-01.wav,-1.5
-capture,tilt_deg
+# Example of a row: step-01.wav,-1.5,yes
+capture,tilt_deg,use
 )";
 }
 

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "app/folder_captures.hpp"
 #include "storage/folder_listing.hpp"
+#include "storage/folder_names.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -18,12 +20,18 @@ bool holds_log(const fs::path& folder) {
   return fs::exists(folder / kLog, fault);
 }
 
+bool holds_recordings(const fs::path& folder) {
+  std::error_code fault;
+  const std::vector<std::string> names = storage::names_in(folder, fault);
+  return std::any_of(names.begin(), names.end(), is_capture_name);
+}
+
 void add_sessions(const fs::path& folder, int depth, std::vector<std::string>& sessions) {
   std::vector<fs::path> folders;
   for (const std::string& name : storage::folder_names_in(folder)) folders.push_back(folder / name);
   std::sort(folders.begin(), folders.end());
   for (const fs::path& inner : folders) {
-    if (holds_log(inner)) {
+    if (holds_log(inner) || holds_recordings(inner)) {
       sessions.push_back(inner.string());
     } else if (depth < kMostDepth) {
       add_sessions(inner, depth + 1, sessions);

@@ -7,8 +7,9 @@
 
 namespace evenwall::internal::app {
 
-/// The inputs, with each folder that holds no steps.csv but sessions in its folders replaced by these sessions, in order of their names.
-/// Folders are searched to a depth of 8; symbolic links to folders are not followed. Other inputs stay as they are.
+/// The inputs, with each folder that holds no steps.csv but sessions in its folders (a log, or recordings without one) replaced by these
+/// sessions, in order of their names. Folders are searched to a depth of 8; symbolic links to folders are not followed. Other inputs stay
+/// as they are.
 std::vector<std::string> with_sessions_of_folders(const std::vector<std::string>& inputs);
 
 }  // namespace evenwall::internal::app

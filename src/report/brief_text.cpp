@@ -76,7 +76,30 @@ void add_flagged(Page& page, const Solution& solution) {
   if (flagged > kMostFlagged) add_line(page, fmt::format("{} more steps are flagged.", flagged - kMostFlagged));
 }
 
-void add_warning_lines(Page& page, const Warnings& warnings) {
+/// The place of a warning among the others: those that may change the direction or the answer come first.
+int rank_of(WarningCode code) {
+  switch (code) {
+    case WarningCode::kVerificationFailed:
+      return 0;
+    case WarningCode::kSwappedOrReversed:
+    case WarningCode::kPolarityReversed:
+    case WarningCode::kStepsContradict:
+    case WarningCode::kSeveralSettings:
+      return 1;
+    case WarningCode::kStepOff:
+    case WarningCode::kLeaksOff:
+    case WarningCode::kStepUnreadable:
+    case WarningCode::kGaugeUnderstated:
+      return 2;
+    case WarningCode::kUnknownKey:
+      return 4;
+    default:
+      return 3;
+  }
+}
+
+void add_warning_lines(Page& page, Warnings warnings) {
+  std::stable_sort(warnings.begin(), warnings.end(), [](const Warning& a, const Warning& b) { return rank_of(a.code) < rank_of(b.code); });
   const std::size_t used = lines_of(page.text()) + 2;  // the two closing lines
   const std::size_t room = kMostLines > used ? kMostLines - used : 1;
   const std::size_t shown = warnings.size() <= room ? warnings.size() : room - 1;
@@ -94,7 +117,10 @@ namespace evenwall {
 std::string solution_brief(const Solution& solution, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  if (const auto verified = verified_headline(solution)) page.answer(*verified);
+  if (const auto verified = verified_headline(solution)) {
+    const bool failed = solution.verdict->state == VerdictState::kCheck;
+    failed ? page.alert(*verified) : page.answer(*verified);
+  }
   page.answer(answer_sentence(solution));
   page.paragraph(azimuth_line(solution));
   add_line(page, session_line(solution));

@@ -138,6 +138,10 @@ void Page::answer(const std::string& sentence) {
   for (const std::string& line : wrapped(sentence, kPageColumns)) text_ += inked(line, kBoldGreen) + "\n";
 }
 
+void Page::alert(const std::string& sentence) {
+  for (const std::string& line : wrapped(sentence, kPageColumns)) text_ += inked(line, kBold) + "\n";
+}
+
 void Page::heading(const std::string& title) {
   if (!text_.empty()) text_ += "\n";
   text_ += inked(shortened(title, kPageColumns), kBold) + "\n";

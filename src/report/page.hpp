@@ -38,6 +38,8 @@ class Page {
 
   /// Adds the answer: without indent, and in bold green if the page has colour.
   void answer(const std::string& sentence);
+  /// Adds a failure before the answer: without indent, in bold if the page has colour.
+  void alert(const std::string& sentence);
   void heading(const std::string& title);
   /// Adds words, wrapped at the page's edge. `mark` precedes the first line ("- "); the other lines are indented by the mark's width.
   void paragraph(const std::string& words, const std::string& mark = "  ");

@@ -76,7 +76,10 @@ namespace evenwall {
 std::string solution_text(const Solution& solution, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  if (const auto verified = verified_headline(solution)) page.answer(*verified);
+  if (const auto verified = verified_headline(solution)) {
+    const bool failed = solution.verdict->state == VerdictState::kCheck;
+    failed ? page.alert(*verified) : page.answer(*verified);
+  }
   page.answer(answer_sentence(solution));
   add_session(page, solution);
   add_hand(page, solution);

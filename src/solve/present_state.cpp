@@ -88,6 +88,10 @@ void set_hand(Now& now, const JointFit& joint, const Solution& solution) {
 
 }  // namespace
 
+double stated_start_deg(double stated_deg, const JointFit& joint) {
+  return joint.observations.in_degrees && !joint.single_unit_step ? joint.tilt.likeliest().scale * stated_deg : stated_deg;
+}
+
 std::optional<PresentState> present_state_of(const Session& session, const JointFit& joint) {
   const auto& excluded = joint.observations.set_aside;
   std::vector<std::size_t> steps;
@@ -120,7 +124,7 @@ std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, Criter
 std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution) {
   std::optional<Now> now;
   if (solution.options.from_tilt_deg) {
-    now = from_stated(*solution.options.from_tilt_deg, solution);
+    now = from_stated(stated_start_deg(*solution.options.from_tilt_deg, joint), solution);
   } else if (const auto state = present_state_of(session, joint)) {
     auto turn = turn_by_crosstalk(*state, kind, session, joint);
     if (!turn) return std::nullopt;

@@ -20,6 +20,9 @@ struct PresentState {
 /// Recordings that are logged `no` or `as_found`, and excluded ones, do not count. Empty if no recording remains.
 std::optional<PresentState> present_state_of(const Session& session, const JointFit& joint);
 
+/// True tilt of a stated azimuth. In a log in degrees it is read on the gauge of the log, with its sense and scale.
+double stated_start_deg(double stated_deg, const JointFit& joint);
+
 /// The turn from this state to the tilt at which the criterion is met. The crosstalk alone determines it: the tilt of one recording from
 /// least crosstalk, and the response, by the fit of the crosstalk (signal_fit.hpp), without the log. Uncertainties of the electronics, the
 /// groove, the slopes and a stated record count; those of the gauge do not. Empty if no interval exists within reach of least crosstalk.

@@ -208,6 +208,7 @@ void set_outcome(Solution& solution, const Choice& choice, const Session& sessio
   solution.corrections = corrections_of(session, joint, solution.options);
   for (Warning& w : verification_warnings(solution)) solution.warnings.push_back(std::move(w));
   solution.verdict = verdict_of(solution);
+  if (solution.verdict->state == VerdictState::kEnough) solution.next_step.reset();
   if (solution.verdict->state != VerdictState::kCaptureMore) return;
   if (!solution.next_step) solution.next_step = next_step_of(choice.kind, choice.tilt, joint, Advise::kAlways);
   solution.verdict->text += solution.next_step ? ": " + solution.next_step->why + "." : std::string(".");
@@ -251,7 +252,9 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (options.record_correction) take_out_cut_error(*options.record_correction, solution);
   const double to_set_deg = solution.recommended.tilt_deg;
   solution.contact = contact_of(to_set_deg, session.facts, options);
-  solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, options);
+  SolveOptions from = options;
+  if (from.from_tilt_deg) from.from_tilt_deg = stated_start_deg(*from.from_tilt_deg, joint);
+  solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, from);
   if (joint.counts_from) keep_what_a_turn_shows(solution);
   solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
   solution.repeatability = repeatability_of(joint);

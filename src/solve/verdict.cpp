@@ -55,6 +55,13 @@ std::string sideless_turn_text(Now now) {
   return text + ", in the direction that the answer states";
 }
 
+/// Whether the order of `bands` alone says that the channels are exchanged, and the log contradicts the direction that follows from it.
+bool bands_may_be_wrong(const Solution& solution) {
+  const auto by_bands = [](const Correction& c) { return c.what == CorrectedCause::kChannelsSwapped && c.from == "bands"; };
+  return solution.tilt_response.sense == Sense::kReversed &&
+         std::any_of(solution.corrections.begin(), solution.corrections.end(), by_bands);
+}
+
 /// The steps that are named as wrong: "step-03.wav, step-05.wav and 2 more".
 std::string contradicting_steps(const Solution& solution) {
   std::string names;
@@ -104,8 +111,10 @@ double tolerance_deg_of(const Solution& solution) {
 Verdict verdict_of(const Solution& solution) {
   const double tolerance_deg = tolerance_deg_of(solution);
   const auto told = [&](VerdictState state, std::string text) { return Verdict{state, tolerance_deg, std::move(text)}; };
-  const std::string remains = solution.now ? fmt::format(" The turn that remains is {}.", turn_text(*solution.now)) : "";
   const Verification* verification = last_verification(solution);
+  const bool is_present =
+      verification != nullptr && solution.now && solution.now->from == TurnFrom::kVerify && solution.now->capture == verification->capture;
+  const std::string remains = is_present ? fmt::format(" The turn that remains is {}.", turn_text(*solution.now)) : "";
   if (verification != nullptr && !verification->agrees) {
     return told(VerdictState::kCheck, fmt::format("the verifying recording {} does not agree with the prediction.{} Check its setting and "
                                                   "its row in the log, and record it again.",
@@ -113,6 +122,11 @@ Verdict verdict_of(const Solution& solution) {
   }
   if (has_warning(solution, WarningCode::kStepsContradict)) {
     return told(VerdictState::kCheck, "the steps contradict each other. Check the log, and capture one more tilt.");
+  }
+  if (bands_may_be_wrong(solution)) {
+    return told(VerdictState::kCheck,
+                "by `bands` the channels are exchanged, and the log then counts in the opposite direction. A wrong "
+                "order of `bands` would explain both, and the turn would be in the other direction. Check `bands`.");
   }
   const std::string wrong = contradicting_steps(solution);
   const bool narrow = solution.now && half_width(solution.now->interval95_deg) <= tolerance_deg;

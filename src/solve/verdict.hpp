@@ -12,7 +12,8 @@ double tolerance_deg_of(const Solution& solution);
 
 /// The first of these states that holds (docs/method.md, "The turn that remains"):
 ///
-/// - check: the last verification does not agree, or three steps contradict each other;
+/// - check: the last verification does not agree, three steps contradict each other, or `bands` contradicts the log in two ways that one
+///   wrong order of `bands` explains;
 /// - enough: |turn| and half of its 95 % interval are both within the tolerance;
 /// - check: a step is named as logged wrong or was excluded because of its crosstalk;
 /// - turn: half of the interval is within the tolerance;

@@ -143,7 +143,7 @@ class New(WatchCase):
         self.assertIn("steps.csv and session.json were written", out)
         self.assertEqual(["session.json", "steps.csv"], sorted(os.listdir(made)))
         lines = (made / "steps.csv").read_text().splitlines()
-        self.assertEqual("capture,tilt_deg", lines[-1])
+        self.assertEqual("capture,tilt_deg,use", lines[-1])
         comments = "\n".join(line for line in lines[:-1])
         self.assertTrue(all(line.startswith("#") for line in lines[:-1]))
         for column in COLUMNS:

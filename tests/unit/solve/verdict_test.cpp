@@ -46,7 +46,16 @@ TEST_CASE("The verdict goes from turn to enough when the cartridge is set, and t
   session.steps.push_back(verifying(r, target, target, draw));
   s = solve(session, {});
   CHECK(s.verdict->state == VerdictState::kEnough);
+  CHECK_FALSE(s.next_step);
   CHECK_FALSE(says(s.warnings, WarningCode::kVerificationFailed));
+
+  // The turn from a later recording is not that of a verification which failed.
+  session.steps.back() = verifying(r, target + 0.8, target, draw);
+  Step later = rig::step(r, -1.2, -1.2, 1e-5, draw, 12);
+  session.steps.push_back(later);
+  s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kCheck);
+  CHECK_FALSE(holds(s.verdict->text, "The turn that remains"));
 }
 
 TEST_CASE("A verification within the prediction but away from the optimum leaves a turn") {
@@ -114,4 +123,17 @@ TEST_CASE("Each corrected effect is listed with the recordings that it concerns"
   CHECK(s.corrections[0].what == CorrectedCause::kRecord);
   CHECK(s.corrections[0].from == "survey.json");
   CHECK(s.corrections[0].applies_to.size() == 5);
+}
+
+TEST_CASE("If `bands` contradicts the log in two ways that one wrong order explains, the verdict asks for a check") {
+  rig::Draw draw(417);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  session.facts.bands = {Band::kLeft, Band::kRight, Band::kLateral};
+  CHECK(solve(session, {}).verdict->state == VerdictState::kTurn);
+  session.facts.bands = {Band::kRight, Band::kLeft, Band::kLateral};
+  const Solution s = solve(session, {});
+  CHECK(s.tilt_response.sense == Sense::kReversed);
+  CHECK(s.verdict->state == VerdictState::kCheck);
+  CHECK(holds(s.verdict->text, "Check `bands`."));
 }
