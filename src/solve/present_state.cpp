@@ -8,6 +8,7 @@
 #include "solve/electronics.hpp"
 #include "solve/magnitude_fit.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/recording_gains.hpp"
 #include "solve/recordings.hpp"
 #include "solve/slope_doubt.hpp"
 #include "solve/turn_fit.hpp"
@@ -26,21 +27,57 @@ std::optional<std::size_t> row_of(std::size_t step, const JointFit& joint) {
 struct FitWithState {
   SignalFit signal;
   std::size_t row;
+  Observation state;
 };
 
 std::optional<FitWithState> fit_with(std::size_t step, const Session& session, const JointFit& joint) {
-  if (const auto row = row_of(step, joint)) return FitWithState{joint.signal, *row};
+  if (const auto row = row_of(step, joint)) return FitWithState{joint.signal, *row, joint.observations.fitted[*row]};
   const auto outside = observation_outside(session, step, joint);
   if (!outside) return std::nullopt;
   auto observations = joint.observations.fitted;
   observations.push_back(*outside);
-  return FitWithState{joint.sizes_only ? magnitude_signal(observations, joint.gains, joint.gauge) : fit_signal(observations, joint.gains),
-                      observations.size() - 1};
+  const std::size_t row = observations.size() - 1;
+  if (joint.sizes_only) return FitWithState{magnitude_signal(observations, joint.gains, joint.gauge), row, *outside};
+  // Only this recording may have another gain or delay, so the session's own spread does not decide.
+  GainPriors gains = joint.gains;
+  gains.spread = recording_spread(observations, gains).spread;
+  return FitWithState{fit_signal(observations, gains), row, *outside};
+}
+
+/// ln of both magnitudes, as a meter reads them.
+Eigen::Vector2d ln_magnitudes(double psi_rad, const Eigen::VectorXd& common) {
+  const PredictedRatios ratios = predicted_ratios(psi_rad, common);
+  return {std::log(std::abs(ratios.right_into_left)), std::log(std::abs(ratios.left_into_right))};
+}
+
+/// The tilt of a meter's reading is that at the fitted common unknowns. Adds the part of its uncertainty that comes from these unknowns.
+void add_common_doubt(const Observation& reading, TiltAccount& account) {
+  const double psi = -account.least_rad;
+  const auto weight = [](Complex ratio, const Eigen::Matrix2d& covariance) { return std::norm(ratio) / (0.5 * covariance.trace()); };
+  const Eigen::Vector2d weights{weight(reading.right_into_left, reading.right_into_left_covariance),
+                                weight(reading.left_into_right, reading.left_into_right_covariance)};
+  const Eigen::Vector2d by_psi =
+      (ln_magnitudes(psi + kCurveStep_rad, account.common) - ln_magnitudes(psi - kCurveStep_rad, account.common)) / (2 * kCurveStep_rad);
+  const double information = by_psi.cwiseProduct(weights).dot(by_psi);
+  if (!(information > 0)) return;
+  Eigen::VectorXd slope = Eigen::VectorXd::Zero(kCommonSize);
+  for (Eigen::Index k = 0; k < kCommonSize; ++k) {
+    Eigen::VectorXd more = account.common, less = account.common;
+    more[k] += kCurveStep_rad;
+    less[k] -= kCurveStep_rad;
+    const Eigen::Vector2d by_common = (ln_magnitudes(psi, more) - ln_magnitudes(psi, less)) / (2 * kCurveStep_rad);
+    slope[k] = -by_psi.cwiseProduct(weights).dot(by_common) / information;
+  }
+  const Eigen::VectorXd with_common = account.signal_covariance * slope;
+  account.covariance(0, 0) += slope.dot(with_common);
+  account.covariance.block(0, 2, 1, kCommonSize) -= with_common.transpose();
+  account.covariance.block(2, 0, kCommonSize, 1) -= with_common;
 }
 
 /// An account in which tilts count from the state itself and the log has no part.
 TiltAccount account_from(const FitWithState& fit, const JointFit& joint) {
   TiltAccount account = turn_account(fit.signal, fit.row, 0);
+  if (joint.sizes_only) add_common_doubt(fit.state, account);
   if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
   add_offset_doubt(groove_doubt(joint.observations.fitted), account);
   add_slope_doubt(joint.slope_u, account);
@@ -111,22 +148,30 @@ std::optional<PresentState> present_state_of(const Session& session, const Joint
   return PresentState{last, session.steps[last].log.use == StepUse::kVerify ? TurnFrom::kVerify : TurnFrom::kLast};
 }
 
-std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, CriterionKind kind, const Session& session,
-                                               const JointFit& joint) {
+std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, CriterionKind kind, const Session& session, const JointFit& joint,
+                                               Warnings& warnings) {
   const auto fit = fit_with(state.step, session, joint);
-  if (!fit) return std::nullopt;
+  if (!fit || !std::isfinite(fit->signal.psi_rad[static_cast<Eigen::Index>(fit->row)])) return std::nullopt;
   TiltFit from_here;
   from_here.accounts.push_back(account_from(*fit, joint));
   from_here.settings = joint.tilt.settings;
-  return criterion_tilt(kind, from_here);
+  const auto turn = criterion_tilt(kind, from_here);
+  // No cartridge is turned so far. The crosstalk of that recording is not a tilt.
+  if (!turn || std::abs(turn->tilt_deg) > kMostTilt_deg) return std::nullopt;
+  if (joint.signal.own_ln_gain.size() == 0 && fit->signal.own_ln_gain.size() > 0) {
+    JointFit with = joint;
+    with.signal = fit->signal;
+    warn_of_own_gains(with, warnings);
+  }
+  return turn;
 }
 
-std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution) {
+std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution, Warnings& warnings) {
   std::optional<Now> now;
   if (solution.options.from_tilt_deg) {
     now = from_stated(stated_start_deg(*solution.options.from_tilt_deg, joint), solution);
   } else if (const auto state = present_state_of(session, joint)) {
-    auto turn = turn_by_crosstalk(*state, kind, session, joint);
+    auto turn = turn_by_crosstalk(*state, kind, session, joint, warnings);
     if (!turn) return std::nullopt;
     if (solution.options.record_correction) move(*turn, -solution.options.record_correction->cut_error_deg);
     now = Now{session.steps[state->step].log.capture, state->from, turn->tilt_deg, turn->u_deg, turn->interval95_deg, {}, {}, {}, {}, {}};

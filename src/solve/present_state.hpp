@@ -25,13 +25,15 @@ double stated_start_deg(double stated_deg, const JointFit& joint);
 
 /// The turn from this state to the tilt at which the criterion is met. The crosstalk alone determines it: the tilt of one recording from
 /// least crosstalk, and the response, by the fit of the crosstalk (signal_fit.hpp), without the log. Uncertainties of the electronics, the
-/// groove, the slopes and a stated record count; those of the gauge do not. Empty if no interval exists within reach of least crosstalk.
-/// Accuracy: tests/unit/solve/present_state_test.cpp. Source: docs/method.md, "The turn that remains".
-std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, CriterionKind kind, const Session& session,
-                                               const JointFit& joint);
+/// groove, the slopes and a stated record count; those of the gauge do not. A recording
+/// that is not in the session's fit may have a gain and delay of its own, by evidence; `warnings` then gets `recordings_differ`. Empty if
+/// no interval exists within reach of least crosstalk, or the turn exceeds the largest possible tilt. Accuracy:
+/// tests/unit/solve/present_state_test.cpp. Source: docs/method.md, "The turn that remains".
+std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, CriterionKind kind, const Session& session, const JointFit& joint,
+                                               Warnings& warnings);
 
 /// Requires: solution.recommended and tilt_response are final.
-std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution);
+std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution, Warnings& warnings);
 
 /// Requires: solution.recommended is final.
 SetTo set_to_of(const JointFit& joint, const Solution& solution);

@@ -203,7 +203,7 @@ std::vector<FrequencyResult> results_by_frequency(const Session& session, const 
 
 /// The turn that remains, the numbers to set, the corrections and the verdict.
 void set_outcome(Solution& solution, const Choice& choice, const Session& session, const JointFit& joint) {
-  solution.now = now_of(choice.kind, session, joint, solution);
+  solution.now = now_of(choice.kind, session, joint, solution, solution.warnings);
   solution.set_to = set_to_of(joint, solution);
   solution.corrections = corrections_of(session, joint, solution.options);
   for (Warning& w : verification_warnings(solution)) solution.warnings.push_back(std::move(w));

@@ -128,6 +128,12 @@ Verdict verdict_of(const Solution& solution) {
                 "by `bands` the channels are exchanged, and the log then counts in the opposite direction. A wrong "
                 "order of `bands` would explain both, and the turn would be in the other direction. Check `bands`.");
   }
+  if (!solution.now && verification != nullptr) {
+    return told(VerdictState::kCheck,
+                fmt::format("the crosstalk of the last recording is not that of a tilt, so the turn that remains is not "
+                            "known. Check the leads and the recorder, and record {} again.",
+                            base::escaped(verification->capture)));
+  }
   const std::string wrong = contradicting_steps(solution);
   const bool narrow = solution.now && half_width(solution.now->interval95_deg) <= tolerance_deg;
   if (narrow && std::abs(solution.now->turn_deg) <= tolerance_deg) {
