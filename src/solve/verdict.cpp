@@ -55,7 +55,7 @@ std::string sideless_turn_text(Now now) {
   return text + ", in the direction that the answer states";
 }
 
-/// Whether the order of `bands` alone says that the channels are exchanged, and the log contradicts the direction that follows from it.
+/// Whether the order of `bands` alone shows that the channels are exchanged, and the log contradicts the direction that follows from it.
 bool bands_may_be_wrong(const Solution& solution) {
   const auto by_bands = [](const Correction& c) { return c.what == CorrectedCause::kChannelsSwapped && c.from == "bands"; };
   return solution.tilt_response.sense == Sense::kReversed &&
