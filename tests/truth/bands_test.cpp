@@ -6,17 +6,15 @@
 
 #include "support/band_sessions.hpp"
 #include "support/catch.hpp"
+#include "support/statistics.hpp"
 
 using namespace band_sessions;
 
 namespace {
 
-/// A sanitizer, which is ten to twenty times slower, gets one session; the limits below need several.
-bool one_session_only() { return std::getenv("EVENWALL_SANITIZED") != nullptr; }
-
 Tally tally_of(const BandCase& what, std::uint64_t first_seed, int sessions) {
   Tally tally;
-  if (one_session_only()) sessions = 1;
+  if (few_sessions()) sessions = 1;
   for (int i = 0; i < sessions; ++i) run(what, first_seed + static_cast<std::uint64_t>(i), {-2, 0, 2}, tally);
   std::printf(
       "%s: rms error of least crosstalk %.4f deg, crosstalk held %.1f %%, rms z %.2f and %.2f, least crosstalk held %.1f %%, "
@@ -30,7 +28,7 @@ Tally tally_of(const BandCase& what, std::uint64_t first_seed, int sessions) {
 
 /// Checks the project's own limits (degrees, rms over seeds), and that the stated uncertainties are no smaller than the errors.
 void check(const Tally& tally, double at_1k_deg, double each_deg) {
-  if (one_session_only()) return;
+  if (few_sessions()) return;
   for (std::size_t k = 0; k < tally.centres_hz.size(); ++k) {
     INFO(tally.centres_hz[k] << " Hz");
     const bool at_1k = std::abs(tally.centres_hz[k] - 1000) < 1;

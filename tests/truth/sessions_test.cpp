@@ -7,6 +7,7 @@
 
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
+#include "support/statistics.hpp"
 #include "support/measurement_of.hpp"
 #include "support/session_of.hpp"
 
@@ -72,8 +73,7 @@ void check(const Tally& t) {
   CHECK(t.least_held >= 0.83 * t.sessions);
 }
 
-// Further sessions run no further code, so a sanitizer, which is ten times slower, gets few sessions.
-int sessions() { return std::getenv("EVENWALL_SANITIZED") == nullptr ? 30 : 4; }
+int sessions() { return few_sessions() ? 4 : 30; }
 
 }  // namespace
 

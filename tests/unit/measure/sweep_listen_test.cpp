@@ -2,6 +2,7 @@
 #include "measure/sweep_listen.hpp"
 
 #include "support/catch.hpp"
+#include "support/statistics.hpp"
 #include "support/sweeps.hpp"
 
 using namespace evenwall;
@@ -114,12 +115,13 @@ TEST_CASE("A resonance is not taken for warp, or the uncertainty covers its effe
 
 TEST_CASE("The stated uncertainties of a sweep fit the errors that noise causes") {
   double error2 = 0, stated2 = 0;
-  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+  for (std::uint64_t seed = 1; seed <= drawn(20U); ++seed) {
     const Drawn d{0, kSurfaceNoise, seed};
     const auto [error, stated] = error_and_stated_deg(heard_of(left_sweep(d)), d);
     error2 += error * error / 20;
     stated2 += stated * stated / 20;
   }
+  if (few_sessions()) return;
   INFO("rms error " << std::sqrt(error2) << ", stated " << std::sqrt(stated2) << ", seeds 1 to 20");
   // Of the 14 bands of each of the 20 sweeps about five are independent, so the ratio is known to 10 %. The uncertainty of warp adds up to
   // a half.

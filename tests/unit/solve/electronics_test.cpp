@@ -5,6 +5,7 @@
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
+#include "support/statistics.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::solve;
@@ -55,7 +56,7 @@ TEST_CASE("A calibration without the tone's frequency is refused") {
 
 TEST_CASE("If only the magnitude of the electronics crosstalk is stated, the interval includes it and contains the true value") {
   int held = 0, held_without = 0, sessions = 0;
-  for (std::uint64_t seed = 1; seed <= 300; ++seed) {
+  for (std::uint64_t seed = 1; seed <= drawn(300U); ++seed) {
     rig::Draw draw(seed);
     rig::Rig r = rig::random_rig(draw);
     r.gain_left = 1;
@@ -78,6 +79,7 @@ TEST_CASE("If only the magnitude of the electronics crosstalk is stated, the int
     CHECK(s.uncertainty.back().u_deg > 0.9 * s.recommended.u_deg);
   }
   INFO("held " << held << " of " << sessions << ", without the stated magnitude " << held_without);
+  if (few_sessions()) return;
   // A phasor of fixed length has no tails, so the interval holds the true value at least as often as it states.
   CHECK(held >= 0.95 * sessions);
   CHECK(held_without < 0.1 * sessions);

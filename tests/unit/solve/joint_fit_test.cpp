@@ -5,6 +5,7 @@
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
+#include "support/statistics.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::solve;
@@ -183,7 +184,7 @@ TEST_CASE("Four recordings at one tilt give the true answer, with the warnings o
 
 TEST_CASE("Crosstalk that no tilt explains gives a finite answer, or the data are refused") {
   int answered = 0, refused = 0;
-  for (std::uint64_t seed = 1; seed <= 120; ++seed) {
+  for (std::uint64_t seed = 1; seed <= drawn(120U); ++seed) {
     rig::Draw draw(seed);
     const auto tilts = seed % 2 == 0 ? std::vector<double>{-1, 0, 1} : std::vector<double>{-2, -1, 0, 1, 2};
     Session session = session_of(rig::random_rig(draw), tilts, 1e-5, draw, 0.0);
@@ -201,6 +202,7 @@ TEST_CASE("Crosstalk that no tilt explains gives a finite answer, or the data ar
       ++refused;
     }
   }
+  if (few_sessions()) return;
   CHECK(answered > 0);
   CHECK(refused > 0);
 }

@@ -4,6 +4,7 @@
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/recordings.hpp"
+#include "support/statistics.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::solve;
@@ -13,7 +14,8 @@ namespace {
 
 /// Root mean square of the errors of least crosstalk over their standard uncertainties, of sessions that `spoil` has changed.
 template <typename Do>
-double errors_over_u(std::uint64_t sessions, const Do& spoil, double* u_deg = nullptr) {
+double errors_over_u(std::uint64_t all_sessions, const Do& spoil, double* u_deg = nullptr) {
+  const std::uint64_t sessions = drawn(all_sessions);
   double squares = 0, u2 = 0;
   for (std::uint64_t seed = 1; seed <= sessions; ++seed) {
     Bench b = bench(seed);
@@ -46,6 +48,7 @@ TEST_CASE("A turned knob, a drift and a jitter of the balance hardly enlarge the
         for (Step& step : session.steps) recordings::change_gain(step, 0.5 * draw.normal(), 0);
       },
       &own_deg);
+  if (few_sessions()) return;
   // If each of 40 errors is at most one standard uncertainty, their root mean square exceeds 1.35 only beyond three of its standard errors.
   CHECK(knob < 1.35);
   CHECK(drift < 1.35);
@@ -63,7 +66,7 @@ TEST_CASE("A different delay in each recording hardly enlarges the errors if a b
   const double delays = errors_over_u(40, [](Session& session, rig::Draw& draw) {
     for (Step& step : session.steps) recordings::change_gain(step, 0, 30 * draw.normal());
   });
-  CHECK(delays < 1.35);
+  CHECK((few_sessions() || delays < 1.35));
 }
 
 TEST_CASE("A recording outside the fit is evaluated with the gain that its own levels show") {

@@ -4,6 +4,7 @@
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
+#include "support/statistics.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::solve;
@@ -133,8 +134,7 @@ TEST_CASE("Repeats show the reproducibility of setting, and whether the settings
 
 TEST_CASE("If the response is straight, the p values of the lack-of-fit test are uniform") {
   int below_half = 0, below_tenth = 0;
-  constexpr int kSessions = 200;
-  for (std::uint64_t seed = 1; seed <= kSessions; ++seed) {
+  for (std::uint64_t seed = 1; seed <= drawn(200U); ++seed) {
     rig::Draw draw(seed);
     std::vector<double> logged, errors;
     for (const double setting : {-3.0, -1.0, 1.0, 3.0}) {
@@ -147,6 +147,7 @@ TEST_CASE("If the response is straight, the p values of the lack-of-fit test are
     below_half += *repeatability->lack_of_fit_p < 0.5 ? 1 : 0;
     below_tenth += *repeatability->lack_of_fit_p < 0.1 ? 1 : 0;
   }
+  if (few_sessions()) return;
   // The p values are uniform: three standard errors of a share of 200 are allowed.
   CHECK_THAT(below_half / 200.0, WithinAbs(0.5, 0.106));
   CHECK_THAT(below_tenth / 200.0, WithinAbs(0.1, 0.064));
