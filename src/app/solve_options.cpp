@@ -1,9 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/solve_options.hpp"
 
+#include <fmt/format.h>
+
 #include <array>
+#include <charconv>
 
 #include "app/option_kinds.hpp"
+#include "base/ranges.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -18,6 +23,45 @@ constexpr std::array<View, 5> kViews{{{"--full", SolutionView::kFull, "show all:
                                       {"--table", SolutionView::kTable, "write one line for each session"},
                                       {"--csv", SolutionView::kCsv, "write one line for each session, as CSV"},
                                       {"--steps-csv", SolutionView::kStepsCsv, "write the steps of each session as CSV"}}};
+
+/// A word of the table of words.
+template <typename E>
+CLI::Option* add_word(CLI::App& command, const std::string& flag, std::optional<E>& target, const std::string& type,
+                      const std::string& what) {
+  const auto parse = [&target, flag, type](const std::string& text) {
+    target = enum_named<E>(text);
+    if (!target) throw CLI::ValidationError(fmt::format("{}: '{}' is unknown. Write one of {}", flag, text, type));
+  };
+  return command.add_option_function<std::string>(flag, parse, what)->type_name(type);
+}
+
+/// Two frequencies with a hyphen between them, the lower one first.
+BandLimits band_of(const std::string& text) {
+  const std::size_t hyphen = text.find('-');
+  BandLimits limits;
+  const auto read = [](std::string_view part, double& hz) {
+    const auto [end, fault] = std::from_chars(part.data(), part.data() + part.size(), hz);
+    return fault == std::errc() && end == part.data() + part.size() && base::in_range(base::range_of("flag", "--frequency"), hz);
+  };
+  const std::string_view all = text;
+  if (hyphen == std::string::npos || !read(all.substr(0, hyphen), limits.from_hz) || !read(all.substr(hyphen + 1), limits.to_hz) ||
+      !(limits.from_hz < limits.to_hz)) {
+    throw CLI::ValidationError(
+        fmt::format("--band: '{}' is not a band. Write two frequencies in Hz with a hyphen between them, the lower one "
+                    "first, for example 100-10000",
+                    text));
+  }
+  return limits;
+}
+
+void add_aim(CLI::App& command, SolveOptions& options) {
+  add_word(command, "--aim", options.aim, "equal|least|phase|band", "recommend the azimuth that meets this criterion");
+  command
+      .add_option_function<std::string>(
+          "--band", [&options](const std::string& text) { options.band = band_of(text); }, "count these frequencies for the band")
+      ->type_name("FROM-TO");
+  add_word(command, "--weighting", options.weighting, "flat|a", "weight the frequencies of the band alike, or by the A-weighting (flat)");
+}
 
 }  // namespace
 
@@ -43,6 +87,7 @@ void declare_solve(CLI::App& root, SolveCommand& told) {
   add_jobs(command, told.jobs);
   add_common(command, told.common);
   add_number(command, "--tolerance", o.tolerance_deg, "DEG", "state the angle within which the azimuth is good enough (0.05)");
+  add_aim(command, o);
   for (const View& view : kViews) {
     auto* flag = command.add_flag_callback(
         view.flag, [&told, &view] { told.view = view.view; }, view.what);

@@ -151,6 +151,12 @@ Json json_of(const Stylus& stylus) {
   return object;
 }
 
+Aim aim_from_json(const Json& value, const Place& place) {
+  const auto aim = enum_named<Aim>(text_of(value, place));
+  if (!aim) place.refuse("is unknown. Write equal, least, phase or band.");
+  return *aim;
+}
+
 }  // namespace
 
 SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& warnings) {
@@ -162,6 +168,8 @@ SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& w
       facts.stylus = stylus_from_json(value, at, warnings);
     } else if (key == "bands") {
       facts.bands = bands_from_json(value, at);
+    } else if (key == "aim") {
+      facts.aim = aim_from_json(value, at);
     } else if (!take_text(key, value, at, facts) && !take_number(kNumbers, key, value, at, facts)) {
       if (value.is_string()) facts.other_texts[key] = value.get<std::string>();
       warn_unknown(at,
@@ -181,6 +189,7 @@ Json json_of(const SessionFacts& facts) {
   }
   if (facts.stylus) put_member(object, "stylus", json_of(*facts.stylus));
   if (!facts.bands.empty()) put_member(object, "bands", json_of(facts.bands));
+  if (facts.aim) put_member(object, "aim", enum_name(*facts.aim));
   for (const auto& [key, member] : kNumbers) {
     if (facts.*member) put_member(object, key, *(facts.*member));
   }

@@ -152,6 +152,62 @@ void describe(Field& field, Like<FrequencyResult>) {
 }
 
 template <typename Field>
+void describe(Field& field, Like<BandCriterion>) {
+  field("determined", &BandCriterion::determined);
+  field("tilt_deg", &BandCriterion::tilt_deg);
+  field("u_deg", &BandCriterion::u_deg);
+  field("interval95_deg", &BandCriterion::interval95_deg);
+  field("why", &BandCriterion::why);
+}
+
+template <typename Field>
+void describe(Field& field, Like<BandTotals>) {
+  field("recommended", &BandTotals::recommended);
+  field("band_least", &BandTotals::band_least);
+}
+
+template <typename Field>
+void describe(Field& field, Like<WorstFrequency>) {
+  field("frequency_hz", &WorstFrequency::frequency_hz);
+  field("db_at_recommended", &WorstFrequency::db_at_recommended);
+  field("db_at_band_least", &WorstFrequency::db_at_band_least);
+}
+
+template <typename Field>
+void describe(Field& field, Like<BandResult>) {
+  field("from_hz", &BandResult::from_hz);
+  field("to_hz", &BandResult::to_hz);
+  field("weighting", &BandResult::weighting);
+  field("frequencies", &BandResult::frequencies);
+  field("least", &BandResult::least);
+  field("equal", &BandResult::equal);
+  field("least_from_single_deg", &BandResult::least_from_single_deg);
+  field("u_least_from_single_deg", &BandResult::u_least_from_single_deg);
+  field("total_db_at", &BandResult::total_db_at);
+  field("worst", &BandResult::worst);
+}
+
+template <typename Field>
+void describe(Field& field, Like<TradeOffRow>) {
+  field("name", &TradeOffRow::name);
+  field("tilt_deg", &TradeOffRow::tilt_deg);
+  field("u_deg", &TradeOffRow::u_deg);
+  field("right_into_left_db", &TradeOffRow::right_into_left_db);
+  field("left_into_right_db", &TradeOffRow::left_into_right_db);
+  field("difference_db", &TradeOffRow::difference_db);
+  field("total_db", &TradeOffRow::total_db);
+  field("phase_difference_deg", &TradeOffRow::phase_difference_deg);
+  field("balance_db", &TradeOffRow::balance_db);
+  field("band_total_db", &TradeOffRow::band_total_db);
+}
+
+template <typename Field>
+void describe(Field& field, Like<BandLimits>) {
+  field("from_hz", &BandLimits::from_hz);
+  field("to_hz", &BandLimits::to_hz);
+}
+
+template <typename Field>
 void describe(Field& field, Like<AsFound>) {
   field("capture", &AsFound::capture);
   field("right_into_left_db", &AsFound::right_into_left_db);
@@ -228,6 +284,9 @@ void describe(Field& field, Like<SolveOptions>) {
   field("tilt_limit_deg", &SolveOptions::tilt_limit_deg);
   field("from_tilt_deg", &SolveOptions::from_tilt_deg);
   field("tolerance_deg", &SolveOptions::tolerance_deg);
+  field("aim", &SolveOptions::aim);
+  field("band", &SolveOptions::band);
+  field("weighting", &SolveOptions::weighting);
   field("calibration", &SolveOptions::calibration_path);
   field("record_correction", &SolveOptions::record_correction);
 }

@@ -27,6 +27,8 @@ void describe(Field& field, Like<Solution>) {
   field("steps", &Solution::steps);
   field("curves", &Solution::curves);
   field("by_frequency", &Solution::by_frequency);
+  field("band", &Solution::band);
+  field("trade_off", &Solution::trade_off);
   field("as_found", &Solution::as_found);
   field("verification", &Solution::verification);
   field("contact", &Solution::contact);

@@ -8,14 +8,19 @@
 #include <vector>
 
 #include "solve/method_constants.hpp"
+#include "solve/verdict.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
 
-/// Whether a tilt is outside the 95 % interval of a criterion, and far enough from its tilt to matter.
-bool outside_interval(const Criterion& criterion, double tilt_deg) {
-  const double half_deg = 0.5 * ((*criterion.interval95_deg)[1] - (*criterion.interval95_deg)[0]);
-  return std::abs(*criterion.tilt_deg - tilt_deg) > std::max(kDisagree_deg, half_deg);
+/// Whether the choice between equal and least crosstalk matters: their tilts differ by more than the tolerance and by more than chance, and
+/// the totals by more than can be neglected. Otherwise it is a row of the trade-off.
+bool choice_matters(const Solution& solution, double tolerance_deg) {
+  const Criterion& equal = solution.equal_crosstalk;
+  if (!equal.determined) return false;
+  const double half_deg = 0.5 * ((*equal.interval95_deg)[1] - (*equal.interval95_deg)[0]);
+  if (std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg) <= std::max(tolerance_deg, half_deg)) return false;
+  return *equal.crosstalk_db - solution.not_correctable.least_rms_crosstalk_db > kChoiceMatters_db;
 }
 
 }  // namespace
@@ -44,7 +49,7 @@ void warn_of_answer(Solution& solution, const JointFit& joint) {
              is_stated ? "You stated this limit." : "This limit is a rule of thumb by the radius of the stylus.")});
   }
   const auto& equal = solution.equal_crosstalk;
-  if (equal.determined && outside_interval(equal, solution.least_crosstalk.tilt_deg)) {
+  if (choice_matters(solution, tolerance_deg_of(solution))) {
     const std::string apart =
         fmt::format("equal and least crosstalk are {:.3f}° apart. ", std::abs(*equal.tilt_deg - solution.least_crosstalk.tilt_deg));
     const OptionalNumber rotation_deg = solution.not_correctable.rotation_quadrature_deg;

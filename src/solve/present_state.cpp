@@ -166,13 +166,15 @@ std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, Criter
   return turn;
 }
 
-std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution, Warnings& warnings) {
+std::optional<Now> now_of(const Choice& choice, const Session& session, const JointFit& joint, const Solution& solution,
+                          Warnings& warnings) {
   std::optional<Now> now;
   if (solution.options.from_tilt_deg) {
     now = from_stated(stated_start_deg(*solution.options.from_tilt_deg, joint), solution);
   } else if (const auto state = present_state_of(session, joint)) {
-    auto turn = turn_by_crosstalk(*state, kind, session, joint, warnings);
+    auto turn = turn_by_crosstalk(*state, choice.kind, session, joint, warnings);
     if (!turn) return std::nullopt;
+    move_to_choice(choice, *turn);
     if (solution.options.record_correction) move(*turn, -solution.options.record_correction->cut_error_deg);
     now = Now{session.steps[state->step].log.capture, state->from, turn->tilt_deg, turn->u_deg, turn->interval95_deg, {}, {}, {}, {}, {}};
   }

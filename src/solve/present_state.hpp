@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "evenwall/model.hpp"
+#include "solve/choice.hpp"
 #include "solve/criteria.hpp"
 #include "solve/joint_fit.hpp"
 
@@ -33,7 +34,8 @@ std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, Criter
                                                Warnings& warnings);
 
 /// Requires: solution.recommended and tilt_response are final.
-std::optional<Now> now_of(CriterionKind kind, const Session& session, const JointFit& joint, const Solution& solution, Warnings& warnings);
+std::optional<Now> now_of(const Choice& choice, const Session& session, const JointFit& joint, const Solution& solution,
+                          Warnings& warnings);
 
 /// Requires: solution.recommended is final.
 SetTo set_to_of(const JointFit& joint, const Solution& solution);

@@ -12,41 +12,22 @@
 #include "solve/answer_warnings.hpp"
 #include "solve/audit.hpp"
 #include "solve/balance.hpp"
+#include "solve/band_optimum.hpp"
+#include "solve/choice.hpp"
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
-#include "solve/fit_frequency.hpp"
+#include "solve/frequency_fits.hpp"
 #include "solve/joint_fit.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/present_state.hpp"
 #include "solve/step_trends.hpp"
+#include "solve/trade_off.hpp"
 #include "solve/true_record.hpp"
 #include "solve/uncertainty.hpp"
 #include "solve/verdict.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
-
-/// A criterion as it is reported, and its tilt if it is determined.
-struct Judged {
-  Criterion told;
-  std::optional<CriterionTilt> tilt;
-};
-
-Judged judged(CriterionKind kind, const TiltFit& fit) {
-  Judged j;
-  const Determination d = determination(kind, fit);
-  if (d.determined) j.tilt = criterion_tilt(kind, fit);
-  Criterion& c = j.told;
-  c.determined = j.tilt.has_value();
-  if (!c.determined) {
-    c.why = d.determined ? kNoEndInReach : d.why;
-    return j;
-  }
-  c.tilt_deg = j.tilt->tilt_deg;
-  c.u_deg = j.tilt->u_deg;
-  c.interval95_deg = j.tilt->interval95_deg;
-  return j;
-}
 
 CriterionTilt least_tilt(const TiltFit& fit) {
   const auto tilt = criterion_tilt(CriterionKind::kLeast, fit);
@@ -65,25 +46,6 @@ CriterionTilt least_tilt(const TiltFit& fit) {
   return *tilt;
 }
 
-struct Choice {
-  CriterionKind kind;
-  CriterionTilt tilt;
-  std::string why;
-};
-
-Choice choose(const Judged& equal, const CriterionTilt& least, const TiltFit& fit) {
-  if (!equal.tilt) return {CriterionKind::kLeast, least, "least crosstalk. Equal crosstalk is not used: " + equal.told.why.value_or("")};
-  const double cost_db = rms_crosstalk_db(equal.tilt->tilt_deg, fit.likeliest()) - rms_crosstalk_db(least.tilt_deg, fit.likeliest());
-  if (cost_db > kEqualMayCost_db) {
-    return {CriterionKind::kLeast, least,
-            fmt::format("least crosstalk. Equal crosstalk would raise the total crosstalk by {:.1f} dB, and the limit is {:.0f} dB",
-                        cost_db, kEqualMayCost_db)};
-  }
-  return {CriterionKind::kEqual, *equal.tilt,
-          fmt::format("equal crosstalk. Both channels have the same crosstalk, and the total is {:.2f} dB above the least total",
-                      std::max(0.0, cost_db))};
-}
-
 Scope scope_of(const JointFit& joint, bool record_stated) {
   if (joint.counts_from) return record_stated ? Scope::kTurnOnAnyRecord : Scope::kTurnOnThisRecord;
   return record_stated ? Scope::kAnyRecord : Scope::kThisRecord;
@@ -97,12 +59,12 @@ void set_recommended(Solution& solution, const Choice& choice, const JointFit& j
   r.interval95_deg = choice.tilt.interval95_deg;
   if (choice.tilt.degrees_of_freedom > 0) r.degrees_of_freedom = choice.tilt.degrees_of_freedom;
   if (!joint.single_unit_step && !joint.counts_from) {
-    const auto setting = criterion_setting(choice.kind, joint.tilt);
+    const auto setting = setting_of(choice, joint.tilt);
     if (setting) r.tilt_units = setting->setting;
     if (setting) r.u_units = setting->u;
     if (setting) r.interval95_units = setting->interval95;
   }
-  r.basis = choice.kind == CriterionKind::kEqual ? Basis::kEqualCrosstalk : Basis::kLeastCrosstalk;
+  r.basis = choice.basis;
   r.right_into_left_db = levels.right_into_left.db;
   r.left_into_right_db = levels.left_into_right.db;
   r.scope = scope_of(joint, record_stated);
@@ -146,64 +108,22 @@ TiltResponse tilt_response(const JointFit& joint) {
   return {scale, std::sqrt(variance), joint.sense};
 }
 
-/// Every frequency at which a step has crosstalk both ways. Frequencies within the match of one another count as one.
-std::vector<double> shared_frequencies(const Session& session) {
-  std::vector<double> wanted;
-  for (const Step& step : session.steps) {
-    if (step.log.use != StepUse::kYes || !step.measurement()) continue;
-    for (const LeakPair& pair : step.measurement()->crosstalk_spectrum) {
-      if (!pair.right_into_left || !pair.left_into_right) continue;
-      const auto same = [&](double f) { return std::abs(f - pair.frequency_hz) <= kFrequencyMatch * f; };
-      if (std::none_of(wanted.begin(), wanted.end(), same)) wanted.push_back(pair.frequency_hz);
-    }
-  }
-  std::sort(wanted.begin(), wanted.end());
-  return wanted;
-}
+/// What the fits at all frequencies give over the band.
+struct OverBand {
+  std::optional<BandFit> fit;
+  std::optional<BandRoot> least;
+};
 
-FrequencyResult frequency_result(const JointFit& joint, const Criterion& equal, const CriterionTilt& least, double recommended_deg) {
-  const LeakLevels levels = leak_levels(recommended_deg, joint.tilt.likeliest());
-  return {joint.observations.frequency_hz, equal.tilt_deg,           equal.u_deg, least.tilt_deg, least.u_deg,
-          levels.right_into_left.db,       levels.left_into_right.db};
-}
-
-/// Whether the tilts of two fits count from the same zero. Without logged tilts, the last recording may lack one of the frequencies.
-bool counts_alike(const JointFit& a, const JointFit& b) {
-  if (!a.counts_from || !b.counts_from) return a.counts_from == b.counts_from;
-  return a.observations.fitted[*a.counts_from].step == b.observations.fitted[*b.counts_from].step;
-}
-
-/// Fits each of these frequencies on its own, and gives the crosstalk there at the recommended tilt. `answer`: the session's own result,
-/// which is used at its frequency. `answered`: its fit.
-std::vector<FrequencyResult> results_by_frequency(const Session& session, const SolveOptions& options, const FrequencyResult& answer,
-                                                  double recommended_deg, const JointFit& answered) {
-  const double answered_hz = fit_frequency_hz(session, options);
-  std::vector<FrequencyResult> results;
-  for (const double f : shared_frequencies(session)) {
-    SolveOptions at = options;
-    at.frequency_hz = f;
-    try {
-      // Each step measures its own frequency of the tone. All that lie within the match count as the frequency of the answer.
-      if (std::abs(fit_frequency_hz(session, at) - answered_hz) <= kFrequencyMatch * answered_hz) {
-        results.push_back(answer);
-        continue;
-      }
-      const JointFit joint = fit_jointly(session, at);
-      if (!counts_alike(joint, answered)) continue;
-      const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
-      if (!least) continue;
-      results.push_back(frequency_result(joint, judged(CriterionKind::kEqual, joint.tilt).told, *least, recommended_deg));
-    } catch (const Error& error) {
-      // A frequency that cannot be solved on its own (without a calibration point, for example) is skipped.
-      if (error.kind() == ErrorKind::kInternal) throw;
-    }
-  }
-  return results;
+OverBand over_band(const FrequencyFits& all, const SolveOptions& options) {
+  OverBand over;
+  if (all.answered) over.fit = fit_band(all.fits, *all.answered, options);
+  if (over.fit) over.least = band_root(CriterionKind::kLeast, *over.fit);
+  return over;
 }
 
 /// The turn that remains, the numbers to set, the corrections and the verdict.
 void set_outcome(Solution& solution, const Choice& choice, const Session& session, const JointFit& joint) {
-  solution.now = now_of(choice.kind, session, joint, solution, solution.warnings);
+  solution.now = now_of(choice, session, joint, solution, solution.warnings);
   solution.set_to = set_to_of(joint, solution);
   solution.corrections = corrections_of(session, joint, solution.options);
   for (Warning& w : verification_warnings(solution)) solution.warnings.push_back(std::move(w));
@@ -232,11 +152,16 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (solution.equal_crosstalk.determined) {
     solution.equal_crosstalk.crosstalk_db = leak_levels(*solution.equal_crosstalk.tilt_deg, fit.likeliest()).right_into_left.db;
   }
-  solution.phase_match = joint.sizes_only ? Criterion{false, {}, {}, {}, {}, "it cannot be determined, because no phases were measured"}
-                                          : judged(CriterionKind::kPhase, fit).told;
+  const Judged phase = joint.sizes_only
+                           ? Judged{{false, {}, {}, {}, {}, "it cannot be determined, because no phases were measured"}, std::nullopt}
+                           : judged(CriterionKind::kPhase, fit);
+  solution.phase_match = phase.told;
   const CriterionTilt least = least_tilt(fit);
   set_least(solution, least, joint);
-  const Choice choice = choose(equal, least, fit);
+  const FrequencyFits by_frequency = fits_by_frequency(session, options, joint);
+  const OverBand over = over_band(by_frequency, options);
+  const CriterionTilts candidates{equal, least, phase, over.fit ? &*over.fit : nullptr, over.least};
+  const Choice choice = choose(candidates, options.aim ? options.aim : session.facts.aim, tolerance_deg_of(solution), fit);
   set_recommended(solution, choice, joint, options.record_correction || options.record_u_deg || session.facts.record_u_deg);
   if (joint.counts_from) solution.recommended.from_capture = session.steps[joint.observations.fitted[*joint.counts_from].step].log.capture;
   solution.balance = balance_of(joint);
@@ -244,8 +169,10 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.not_correctable = not_correctable(least, joint);
   solution.steps = audited_steps(session, joint);
   solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
-  solution.by_frequency =
-      results_by_frequency(session, options, frequency_result(joint, equal.told, least, choice.tilt.tilt_deg), choice.tilt.tilt_deg, joint);
+  solution.by_frequency = results_by_frequency(by_frequency, choice.tilt.tilt_deg);
+  if (over.least) {
+    solution.band = band_result(*over.fit, *over.least, least, choice.tilt.tilt_deg, options.weighting.value_or(Weighting::kFlat));
+  }
   solution.as_found = as_found_of(session, joint);
   Warnings not_verified;
   solution.verification = verifications_of(session, joint, not_verified);
@@ -256,7 +183,8 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (from.from_tilt_deg) from.from_tilt_deg = stated_start_deg(*from.from_tilt_deg, joint);
   solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, from);
   if (joint.counts_from) keep_what_a_turn_shows(solution);
-  solution.uncertainty = uncertainty_budget(choice.kind, choice.tilt, joint);
+  solution.trade_off = trade_off_of(solution, joint, candidates.band);
+  solution.uncertainty = budget_of(choice, least, joint);
   solution.repeatability = repeatability_of(joint);
   solution.next_step = next_step_of(choice.kind, choice.tilt, joint);
   solution.warnings = joint.warnings;

@@ -39,6 +39,11 @@ void take_out_cut_error(const RecordCorrection& correction, Solution& solution) 
     f.least_crosstalk_deg += by;
   }
   for (double& tilt : solution.curves.tilt_deg) tilt += by;
+  if (!solution.band) return;
+  for (BandCriterion* c : {&solution.band->least, &solution.band->equal}) {
+    if (c->tilt_deg) *c->tilt_deg += by;
+    if (c->interval95_deg) move(*c->interval95_deg, by);
+  }
 }
 
 }  // namespace evenwall::internal::solve

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "evenwall/model/audio.hpp"
+#include "evenwall/model/band.hpp"
 
 namespace evenwall {
 
@@ -31,6 +32,7 @@ struct SessionFacts {
   OptionalNumber vtf_mn;         ///< vertical tracking force, in millinewtons
   OptionalNumber temperature_c;  ///< of the air, in degrees Celsius
   OptionalNumber tolerance_deg;  ///< largest remaining azimuth error that the user accepts, to either side
+  std::optional<Aim> aim;        ///< the criterion that the recommended azimuth is to meet
   std::optional<Stylus> stylus;
   std::vector<Band> bands;  ///< order on the record; empty if not given
   OptionalNumber gauge_u_deg, gauge_zero_u_deg, gauge_scale_u, record_u_deg;

@@ -6,11 +6,12 @@
 #include <string>
 #include <vector>
 
+#include "evenwall/model/band.hpp"
 #include "evenwall/model/session.hpp"
 
 namespace evenwall {
 
-enum class Basis { kEqualCrosstalk, kLeastCrosstalk };
+enum class Basis { kEqualCrosstalk, kLeastCrosstalk, kPhaseMatch, kBandLeast };
 /// The records for which the recommended tilt holds. If no step has a logged tilt, the recommended tilt is a turn from the position of the
 /// cartridge in one recording.
 enum class Scope { kThisRecord, kAnyRecord, kTurnOnThisRecord, kTurnOnAnyRecord };
@@ -222,7 +223,10 @@ struct RecordCorrection {
 /// Options from the command line (or from the caller of the library). They take precedence over session.json.
 struct SolveOptions {
   OptionalNumber frequency_hz, gauge_u_deg, gauge_zero_u_deg, record_u_deg, tilt_limit_deg, from_tilt_deg;
-  OptionalNumber tolerance_deg;  ///< within which the azimuth is good enough (0.05)
+  OptionalNumber tolerance_deg;          ///< within which the azimuth is good enough (0.05)
+  std::optional<Aim> aim{};              ///< the criterion to meet; absent: by the rule of docs/method.md
+  std::optional<BandLimits> band{};      ///< frequencies that count for the band; absent: all that were measured
+  std::optional<Weighting> weighting{};  ///< of the band's frequencies (flat)
   std::optional<Calibration> calibration;
   std::optional<std::string> calibration_path;
   std::optional<RecordCorrection> record_correction;  ///< replaces record_u_deg
@@ -254,6 +258,8 @@ struct Solution {
   std::vector<SolvedStep> steps;
   Curves curves;
   std::vector<FrequencyResult> by_frequency;
+  std::optional<BandResult> band;  ///< absent: the measured frequencies span less than an octave
+  std::vector<TradeOffRow> trade_off;
   std::optional<AsFound> as_found;
   std::vector<Verification> verification;
   Contact contact;

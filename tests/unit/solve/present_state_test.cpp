@@ -200,10 +200,11 @@ TEST_CASE("The turn by a meter's readings holds the truth in about 95 % of the s
   int held = 0, sessions = 0;
   for (int i = 0; i < drawn(150); ++i) {
     const rig::Rig r = rig::random_rig(draw);
-    Session session = metered(r, 5, 2, 0.02, 0.1, true, draw);
-    const double last = 2;  // the last step is at +2° plus its setting error, which the session does not keep: replaced by an exact one
-    Session exact = metered(r, 5, 2, 0, 0.1, true, draw);
-    session.steps.back() = exact.steps.back();
+    // The gauge is off by 0.05° at each setting and its uncertainty is not stated; the readings are at -2° to 2°.
+    Session session = metered(r, 5, 2, 0, 0.1, true, draw);
+    const double last = 2;
+    session.facts.gauge_u_deg.reset();
+    for (Step& step : session.steps) *step.log.tilt_deg += 0.05 * draw.normal();
     Solution s;
     try {
       s = solve(session, {});
@@ -218,5 +219,5 @@ TEST_CASE("The turn by a meter's readings holds the truth in about 95 % of the s
   if (few_sessions()) return;
   INFO(held << " of " << sessions);
   CHECK(sessions > 100);
-  CHECK(held >= 0.88 * sessions);
+  CHECK(held >= 0.9 * sessions);  // 82 % without the uncertainty of the response
 }
