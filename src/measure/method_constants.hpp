@@ -234,21 +234,21 @@ inline constexpr double kSweepClickBeside = 25.0;
 inline constexpr double kSweepLeastClick = 1e-4;  // of the driven channel; a weaker click does no harm (0.006° in one row)
 inline constexpr double kSweepLeastNoise = 1e-5;  // of the driven channel
 inline constexpr std::ptrdiff_t kSweepNoiseCells = 4;
-inline constexpr double kSweepMostOff = 0.02;     // of the law's frequency; covers wow and the error of the scan's law
-inline constexpr double kSweepCell_s = 0.010667;  // length of one row of the fit; a click costs one or two rows
-inline constexpr double kSweepMostCells = 4200;   // 45 s of them; a longer sweep has longer rows, as each takes 100 numbers in the fit
-/// A sweep with fewer rows is not measured.
-inline constexpr std::size_t kSweepLeastCells = 60;
+inline constexpr double kSweepMostOff = 0.02;        // of the law's frequency; covers wow and the error of the scan's law
+inline constexpr double kSweepCell_s = 0.010667;     // length of one row of the fit; a click costs one or two rows
+inline constexpr double kSweepMostCells = 4200;      // 45 s of them; a longer sweep has longer rows, as each takes 100 numbers in the fit
+inline constexpr std::size_t kSweepLeastCells = 60;  // a sweep with fewer rows is not measured
 
 // sweep listen
-inline constexpr double kSweepKnots = 0.0866433976;  // in ln f; eight per octave, for a resonance of Q 3
-// Crosstalk per knot squared. An ordinary cartridge's response bends by at least the first value (0.0009°), and no response by more than
-// the second (judgements).
-inline constexpr double kSweepLeastBend = 1.5e-5;
-inline constexpr double kSweepLargestBend = 0.02;
-inline constexpr double kWarpPrior_deg = 0.3;   // lean of a bad record (a judgement)
-inline constexpr double kDoubtful_deg = 0.005;  // standard uncertainty of the warp's amplitude above which a warning is given
-inline constexpr double kSureWarp = 3;          // warp is certain if its amplitude exceeds this many of its uncertainties
+inline constexpr double kSweepKnots = 0.0866433976;      // in ln f; eight per octave, for a resonance of Q 3
+inline constexpr double kSweepFineKnots = 0.0433216988;  // sixteen per octave, for a resonance of Q 6, if the data demand them
+inline constexpr std::ptrdiff_t kSweepFineCells = 200;   // rows; fewer do not show a resonance of Q 6 beside warp
+inline constexpr double kSweepFineMargin = 30.0;         // of the misfit, beside the price of the parameters
+inline constexpr double kSweepLeastBend = 1.5e-5;  // crosstalk per knot squared; an ordinary cartridge's is at least that (a judgement)
+inline constexpr double kSweepLargestBend = 0.02;  // and no cartridge's is more (a judgement)
+inline constexpr double kWarpPrior_deg = 0.3;      // lean of a bad record (a judgement)
+inline constexpr double kDoubtful_deg = 0.005;     // standard uncertainty of the warp's amplitude above which a warning is given
+inline constexpr double kSureWarp = 3;             // warp is certain if its amplitude exceeds this many of its uncertainties
 inline constexpr int kSweepHarmonics = 8;
 inline constexpr double kSweepLeanFall = 0.5;  // exponent by which a harmonic's magnitude falls with its order, as for bumps
 

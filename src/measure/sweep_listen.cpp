@@ -26,9 +26,10 @@ Eigen::VectorXd harmonic_sizes() {
   return sizes;
 }
 
-Design design_of(const Cells& cells, double middle_s, double rpm) {
+/// `knots`: their distance in ln f.
+Design design_of(const Cells& cells, double middle_s, double rpm, double knots) {
   const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
-  Design d{numeric::CubicBasis(*low, *high, kSweepKnots), {}};
+  Design d{numeric::CubicBasis(*low, *high, knots), {}};
   d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + Eigen::Index{2} * kSweepHarmonics);
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     const auto row = static_cast<Eigen::Index>(c);
@@ -39,6 +40,36 @@ Design design_of(const Cells& cells, double middle_s, double rpm) {
       numeric::revolution_terms(cells.time_s, middle_s, rpm, kSweepHarmonics).rightCols(2 * kSweepHarmonics) *
       harmonic_sizes().asDiagonal();
   return d;
+}
+
+struct Curve {
+  Design design;
+  numeric::CurveFit fit;
+};
+
+Curve curve_of(const Cells& cells, double middle_s, double rpm, double knots, const Eigen::VectorXd& reference,
+               const Eigen::VectorXcd& response) {
+  Curve curve{design_of(cells, middle_s, rpm, knots), {}};
+  const double finer = std::pow(knots / kSweepKnots, 2);  // a bend is a second difference
+  curve.fit = numeric::fit_curve(reference, response, curve.design.rows, curve.design.basis.size(),
+                                 {kSweepLeastBend * finer, kSweepLargestBend * finer, radians(kWarpPrior_deg)});
+  return curve;
+}
+
+/// The curve with coarse knots, or with fine ones if the data demand them. Fine knots follow a sharp resonance, and leave more of a warp to
+/// the curve. Bayes' information criterion decides: each further parameter must lower the misfit by ln n. The rows of both fits, a few
+/// megabytes, are not held at the same time.
+Curve fitted_curve(const Cells& cells, double middle_s, double rpm, const Eigen::VectorXd& reference, const Eigen::VectorXcd& response) {
+  Curve coarse = curve_of(cells, middle_s, rpm, kSweepKnots, reference, response);
+  if (reference.size() < kSweepFineCells) return coarse;
+  const Eigen::VectorXd scale = coarse.fit.scale;
+  const auto misfit = [&](const Curve& c) { return c.fit.misfit(scale, reference, response, c.design.rows); };
+  const double coarse_misfit = misfit(coarse);
+  coarse.design.rows.resize(0, coarse.design.rows.cols());
+  Curve fine = curve_of(cells, middle_s, rpm, kSweepFineKnots, reference, response);
+  const double further = std::max(0.0, fine.fit.freedom - coarse.fit.freedom);
+  const double price = 2 * further * std::log(static_cast<double>(reference.size())) * fine.fit.dependence;
+  return coarse_misfit - misfit(fine) > price + kSweepFineMargin ? fine : coarse;
 }
 
 /// Uncertainty from the warp that was subtracted: its mean square over a turn, as a covariance of (Re, Im), as far as a resonance could
@@ -64,9 +95,17 @@ Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
   return doubt;
 }
 
+/// The mean over a third octave of ln f, as noise of equal power per octave has it.
+Eigen::RowVectorXd mean_over_third_octave(const numeric::CubicBasis& basis, double ln_centre) {
+  constexpr int kPoints = 12;
+  Eigen::RowVectorXd mean = Eigen::RowVectorXd::Zero(basis.size());
+  for (int i = 0; i < kPoints; ++i) mean += basis.at(ln_centre + kHalfThirdOctave * ((2.0 * i + 1) / kPoints - 1)) / kPoints;
+  return mean;
+}
+
 BandRatio band_of(double centre_hz, const numeric::CurveFit& fit, const Design& design, const Cells& cells) {
   Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(design.rows.cols());
-  row.head(design.basis.size()) = design.basis.at(std::log(centre_hz));
+  row.head(design.basis.size()) = mean_over_third_octave(design.basis, std::log(centre_hz));
   const double u = std::sqrt(fit.variance(row));
   const Eigen::Matrix2d covariance = u * u * Eigen::Matrix2d::Identity() + doubt_of(fit);
   const double u_re = std::sqrt(covariance(0, 0));
@@ -146,14 +185,12 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   if (!inside) return std::nullopt;
   const Cells cells = cells_of(*inside, law, stretch.driven);
   if (cells.time_s.size() < kSweepLeastCells) return std::nullopt;
-  const Design design = design_of(cells, 0.5 * (inside->start_s + inside->end_s), rpm);
   const auto rows = static_cast<Eigen::Index>(cells.time_s.size());
   // Scales the rows to equal noise: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep passes 300 Hz quickly.
   const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), rows);
   const Eigen::VectorXd reference = Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), rows) / noise;
   const Eigen::VectorXcd response = Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), rows) / noise;
-  const numeric::CurveFit fit = numeric::fit_curve(reference, response, design.rows, design.basis.size(),
-                                                   {kSweepLeastBend, kSweepLargestBend, radians(kWarpPrior_deg)});
+  const auto [design, fit] = fitted_curve(cells, 0.5 * (inside->start_s + inside->end_s), rpm, reference, response);
 
   HeardBands heard;
   const auto [low, high] = std::minmax(inside->start_hz, inside->end_hz);

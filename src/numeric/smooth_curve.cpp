@@ -187,6 +187,9 @@ class Fit {
     fit.coefficients = coefficients_;
     fit.covariance = PivotedFactor(precision).inverse();
     fit.bend = bend;
+    fit.scale = scale_;
+    fit.dependence = dependence();
+    fit.freedom = normal_.cwiseProduct(PivotedFactor(normal_ + prior_precision(bend)).inverse()).sum();
     fit.rejected_fraction = (weights_.array() < 0.5).cast<double>().mean();
     return fit;
   }
@@ -231,6 +234,17 @@ std::complex<double> CurveFit::value(const Eigen::RowVectorXd& row) const {
 }
 
 double CurveFit::variance(const Eigen::RowVectorXd& row) const { return quadratic_form(covariance, row.transpose()); }
+
+double CurveFit::misfit(const Eigen::VectorXd& scales, const Eigen::VectorXd& reference, const Eigen::VectorXcd& response,
+                        const Eigen::MatrixXd& regressors) const {
+  const Eigen::VectorXd re = times_vector(regressors, coefficients.real()), im = times_vector(regressors, coefficients.imag());
+  double sum = 0;
+  for (Eigen::Index f = 0; f < scales.size(); ++f) {
+    const double size = std::abs(response[f] - reference[f] * std::complex<double>(re[f], im[f])) / scales[f];
+    sum += std::pow(std::min(size, kBisquareCut), 2);
+  }
+  return sum;
+}
 
 CurveFit fit_curve(const Eigen::VectorXd& reference, const Eigen::VectorXcd& response, const Eigen::MatrixXd& regressors,
                    Eigen::Index splines, const CurvePriors& priors) {

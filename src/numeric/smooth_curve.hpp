@@ -36,8 +36,14 @@ struct CurveFit {
   Eigen::MatrixXd covariance;     ///< of the real parts; the imaginary parts have the same, and both are uncorrelated
   double bend = 0;                ///< standard deviation of the second differences that the data determined
   double rejected_fraction = 0;   ///< share of the rows with a weight below one half
+  double freedom = 0;             ///< number of real parameters that the data determine, of each part (real or imaginary)
+  double dependence = 1;          ///< factor by which correlation of adjacent rows enlarges the variance of a mean
+  Eigen::VectorXd scale;          ///< robust standard deviation of one part of the residuals around each row
   [[nodiscard]] std::complex<double> value(const Eigen::RowVectorXd& row) const;
   [[nodiscard]] double variance(const Eigen::RowVectorXd& row) const;
+  /// Sum over the rows of |residual/scale|². A click counts as the bisquare's cut.
+  [[nodiscard]] double misfit(const Eigen::VectorXd& scales, const Eigen::VectorXd& reference, const Eigen::VectorXcd& response,
+                              const Eigen::MatrixXd& regressors) const;
 };
 
 /// Fits response_f = reference_f · (row_f · θ) + e_f, rows in time order. The magnitude of e changes slowly from row to row.
