@@ -11,6 +11,7 @@ crosstalk is rl = out_LR/out_LL and lr = out_RL/out_RR, without G and without th
 degrees, positive clockwise as seen from the front.
 """
 import dataclasses
+import functools
 
 import numpy as np
 
@@ -18,6 +19,8 @@ U_LEFT, U_RIGHT = np.array([1.0, 1.0]) / np.sqrt(2), np.array([1.0, -1.0]) / np.
 SWEPT_HZ = (20.0, 20000.0)
 THIRDS_HZ = 1000 * 10 ** (np.arange(-15, 13) / 10)
 POINTS = 40  # in a third octave
+# What is taken over a third octave: the mean power, the power of the mean, or the power at the centre. A tone has only a centre.
+POWERS, MEANS, CENTRES = "mean power over third octaves", "complex mean over third octaves", "centres of the third octaves"
 SEARCH_DEG = 8.0
 SHIFT_DEG = (0.1, 0.5)  # least crosstalk over the band minus least crosstalk at 1 kHz
 
@@ -88,10 +91,10 @@ def weights(f, weighting):
     return 10 ** (a_weighting_db(f) / 10) if weighting == "a" else np.ones(len(f))
 
 
-def points_of(f, averaged=True):
-    """Returns frequencies within each third octave, one row for each centre, or the centres themselves. Frequencies outside the sweep become its ends."""
+def points_of(f, over):
+    """Returns frequencies within each third octave, one row for each centre, or the centres. Frequencies outside the sweep become its ends."""
     f = np.asarray(f, float)[:, None]
-    if not averaged:
+    if over == CENTRES:
         return f
     return np.clip(f * 10 ** (((np.arange(POINTS) + 0.5) / POINTS - 0.5) / 10), *SWEPT_HZ)
 
@@ -106,20 +109,25 @@ def least_of(total, step, until):
 
 
 class Band:
-    """Crosstalk over a set of third octaves or tones, by brute force. `averaged`: over each third octave; otherwise at the frequencies themselves."""
+    """Crosstalk over a set of third octaves or tones, by brute force."""
 
-    def __init__(self, cartridge, f, weighting="flat", averaged=True):
-        self.cartridge, self.f, self.points = cartridge, np.asarray(f, float), points_of(f, averaged)
+    def __init__(self, cartridge, f, weighting="flat", over=POWERS):
+        self.cartridge, self.f, self.points, self.over = cartridge, np.asarray(f, float), points_of(f, over), over
         self.w = weights(self.f, weighting)
         self.w = self.w / self.w.sum()
         # Each output is its value at 0° times the cosine plus its value at 90° times the sine, because each projection on an axis is.
         self.at0, self.at90 = cartridge.outputs(self.points, 0.0), cartridge.outputs(self.points, 90.0)
 
-    def powers_by_frequency(self, tilt_deg):
-        """Returns the power of right into left and of left into right in each third octave."""
+    def own_at_points(self, tilt_deg):
+        """Returns own crosstalk, right into left and left into right, one row per third octave."""
         cos, sin = np.cos(np.radians(tilt_deg)), np.sin(np.radians(tilt_deg))
         out = [[cos * self.at0[i][j] + sin * self.at90[i][j] for j in (0, 1)] for i in (0, 1)]
-        return tuple((abs(out[i][1 - i] / out[i][i]) ** 2).mean(axis=1) for i in (0, 1))
+        return [out[i][1 - i] / out[i][i] for i in (0, 1)]
+
+    def powers_by_frequency(self, tilt_deg):
+        """Returns the power of right into left and of left into right in each third octave."""
+        own = self.own_at_points(tilt_deg)
+        return [abs(x.mean(axis=1)) ** 2 if self.over == MEANS else (abs(x) ** 2).mean(axis=1) for x in own]
 
     def powers(self, tilt_deg):
         rl, lr = self.powers_by_frequency(tilt_deg)
@@ -160,6 +168,7 @@ class Band:
         return mean(phi0), equal
 
 
+@functools.cache
 def drawn(seed):
     """Draws cartridges until least crosstalk over the band lies 0.1° to 0.5° from least crosstalk at 1 kHz."""
     rng = np.random.default_rng([seed, 21])
@@ -182,6 +191,6 @@ def drawn(seed):
             gain_hz=tuple(rng.uniform(50e3, 120e3, 2)),
             cut_gain=(10 ** (cut_db / 20), 10 ** (-cut_db / 20)),
         )
-        shift = Band(one, THIRDS_HZ).least_deg() - Band(one, [1000.0], averaged=False).least_deg()
+        shift = Band(one, THIRDS_HZ).least_deg() - Band(one, [1000.0], over=CENTRES).least_deg()
         if SHIFT_DEG[0] <= abs(shift) <= SHIFT_DEG[1]:
             return one

@@ -7,6 +7,7 @@ recording by FFT. A share of the noise recurs with the groove, and the rest belo
 """
 import dataclasses
 import json
+import statistics
 
 import numpy as np
 
@@ -102,6 +103,15 @@ def outputs(case, cartridge, noise_rms=0.0, lean_deg=LEAN_DEG):
     return at
 
 
+def errors_of_gauge(case):
+    """Returns the error of each tilt. Its mean over the session is stratified over the seeds, so that few sessions represent its distribution."""
+    errors = case.gauge_deg * case.generator(5).standard_normal(len(LOGGED_DEG))
+    number, share, step = case.seed + 1, 0.0, 0.5
+    while number:  # van der Corput's sequence: 1/2, 1/4, 3/4, 1/8, ...
+        share, step, number = share + step * (number % 2), step / 2, number // 2
+    return errors - errors.mean() + case.gauge_deg / np.sqrt(len(errors)) * statistics.NormalDist().inv_cdf(share)
+
+
 def write_session(case, cartridge, folder):
     """Writes five recordings, steps.csv and session.json."""
     rng = case.generator(4)
@@ -109,8 +119,8 @@ def write_session(case, cartridge, folder):
     noise_rms = rms * 10 ** (rng.uniform(-60, -55) / 20)
     at0, at90 = outputs(case, cartridge, noise_rms * np.sqrt(case.locked))
     log = ["capture,tilt_deg"]
-    for number, logged in enumerate(LOGGED_DEG):
-        true = np.radians(logged + rng.normal(0, case.gauge_deg) if case.gauge_deg else logged)
+    for number, (logged, error) in enumerate(zip(LOGGED_DEG, errors_of_gauge(case))):
+        true = np.radians(logged + error)
         samples = np.cos(true) * at0 + np.sin(true) * at90
         if case.locked < 1:
             samples += noise_rms * np.sqrt(1 - case.locked) * rng.standard_normal(samples.shape)

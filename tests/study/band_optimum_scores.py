@@ -2,12 +2,13 @@
 """Compares solutions with true values for band_optimum_study.py."""
 import numpy as np
 
-from band_optimum_model import Band
+from band_optimum_model import CENTRES, MEANS, POWERS, Band
 
 MOST_DB, MOST_PHASE_DEG = 0.05, 0.1
 FAINT_DB = -55.0  # A weaker level of the trade-off is not compared, because noise alone moves it by more than the limit.
 COVERAGE = 1.96
 FEW = 3.0  # A frequency is reported if its rms error exceeds this many stated uncertainties.
+OTHER = {"sweep": CENTRES, "pink": MEANS}  # definitions that show the cause of an error
 NAMES = ("equal", "least", "phase", "band_least", "band_equal", "contact_limit", "as_found", "recommended")
 
 
@@ -15,13 +16,17 @@ def rms(values):
     return float(np.sqrt(np.mean(np.square(values)))) if len(values) else float("nan")
 
 
-def averaged_over_thirds(case):
-    """Noise shows the average over a third octave. A sweep shows the response at the frequency, and a tone has no width."""
-    return case.kind == "pink"
-
-
 def at_frequency(case, cartridge, f):
-    return Band(cartridge, [f], averaged=averaged_over_thirds(case))
+    """Noise shows the average over a third octave. A sweep shows the response at the frequency, and a tone has no width."""
+    return Band(cartridge, [f], over=POWERS if case.kind == "pink" else CENTRES)
+
+
+def over_band(case, cartridge, f, weighting):
+    return Band(cartridge, f, weighting, over=CENTRES if case.kind == "tones" else POWERS)
+
+
+def within(band, solution):
+    return [e["frequency_hz"] for e in solution["by_frequency"] if band["from_hz"] * 0.999 <= e["frequency_hz"] <= band["to_hz"] * 1.001]
 
 
 class Errors:
@@ -43,8 +48,8 @@ class Errors:
         if not self.values:
             return "none"
         ratios = np.abs(self.values) / np.maximum(self.u, 1e-12)
-        return (f"rms {self.rms():.4f} deg (u {rms(self.u):.4f}), worst |e| {np.abs(self.values).max():.4f}, worst |e|/u {ratios.max():.1f}, "
-                f"{100 * np.mean(self.held):.0f} % hold")
+        return (f"rms {self.rms():.4f} deg (u {rms(self.u):.4f}, ratio {self.rms() / rms(self.u):.1f}), worst |e| {np.abs(self.values).max():.4f}, "
+                f"worst |e|/u {ratios.max():.1f}, {100 * np.mean(self.held):.0f} % hold")
 
 
 class Single:
@@ -60,7 +65,7 @@ class Single:
             here = at_frequency(case, cartridge, f)
             self.least.setdefault(key, Errors()).take(entry["least_crosstalk_deg"], here.least_deg(), entry["u_least_crosstalk_deg"])
             if case.kind != "tones":
-                other = Band(cartridge, [f], averaged=not averaged_over_thirds(case))
+                other = Band(cartridge, [f], over=CENTRES if case.kind == "pink" else POWERS)
                 self.other.setdefault(key, Errors()).take(entry["least_crosstalk_deg"], other.least_deg(), entry["u_least_crosstalk_deg"])
             if entry["equal_crosstalk_deg"] is not None and (true := here.equal_deg()) is not None:
                 self.equal.setdefault(key, Errors()).take(entry["equal_crosstalk_deg"], true, entry["u_equal_crosstalk_deg"])
@@ -88,20 +93,21 @@ class Row:
     def __init__(self, name):
         self.name, self.sessions, self.faults = name, 0, []
         self.errors = {name: Errors() for name in ("least", "equal", "least from single")}
-        self.centres, self.totals_db, self.worst_db, self.not_determined = [], [], [], 0
+        self.other, self.other_name, self.other_db = {"least": [], "equal": []}, None, []
+        self.totals_db, self.worst_db, self.not_determined = [], [], 0
 
     def fault(self, case, text):
         self.faults.append(f"{self.name}, seed {case.seed}: {text}")
 
     def take(self, case, cartridge, solution):
         band = solution["band"]
-        f = [e["frequency_hz"] for e in solution["by_frequency"] if band["from_hz"] * 0.999 <= e["frequency_hz"] <= band["to_hz"] * 1.001]
+        f = within(band, solution)
         if band["frequencies"] != len(f):
             self.fault(case, f"{band['frequencies']} frequencies are stated, but {len(f)} lie within the band")
         if band["weighting"] != ("a" if ", a" in self.name[-3:] else "flat"):
             self.fault(case, f"the weighting is {band['weighting']}")
         self.sessions += 1
-        true = Band(cartridge, f, band["weighting"], averaged=case.kind != "tones")
+        true = over_band(case, cartridge, f, band["weighting"])
         least_deg, equal_deg = true.least_deg(), true.equal_deg()
         found, equal = band["least"], band["equal"]
         self.errors["least"].take(found["tilt_deg"], least_deg, found["u_deg"], found["interval95_deg"])
@@ -113,9 +119,17 @@ class Row:
             self.errors["equal"].take(equal["tilt_deg"], equal_deg, equal["u_deg"], equal["interval95_deg"])
         single_deg = at_frequency(case, cartridge, solution["frequency_hz"]).least_deg()
         self.errors["least from single"].take(band["least_from_single_deg"], least_deg - single_deg, band["u_least_from_single_deg"])
-        if case.kind == "sweep":
-            self.centres.append(found["tilt_deg"] - Band(cartridge, f, band["weighting"], averaged=False).least_deg())
+        if case.kind in OTHER:
+            self.take_other(band, Band(cartridge, f, band["weighting"], over=OTHER[case.kind]))
         self.take_levels(solution, true, f, least_deg)
+
+    def take_other(self, band, other):
+        """Compares with another definition of the true value, which shows the cause of an error."""
+        self.other_name = other.over
+        self.other["least"].append(band["least"]["tilt_deg"] - other.least_deg())
+        if band["equal"]["determined"] and (equal_deg := other.equal_deg()) is not None:
+            self.other["equal"].append(band["equal"]["tilt_deg"] - equal_deg)
+        self.other_db.append(band["total_db_at"]["band_least"] - other.total_db(other.least_deg()))
 
     def take_levels(self, solution, true, f, least_deg):
         band = solution["band"]
@@ -129,9 +143,11 @@ class Row:
         print(f"\n{self.name}: {self.sessions} sessions")
         for name, errors in self.errors.items():
             print(f"  {name}: {errors.text()}" + (f", {self.not_determined} not determined" if name == "equal" and self.not_determined else ""))
-        if self.centres:
-            print(f"  least, if the true value were that of the centres of the third octaves: rms {rms(self.centres):.4f} deg")
-        print(f"  totals over the band: worst error {np.abs(self.totals_db).max():.3f} dB; at the worst frequency {np.abs(self.worst_db).max():.3f} dB", flush=True)
+        if self.other_name:
+            print(f"  against {self.other_name}, which are not the true values: least rms {rms(self.other['least']):.4f} deg, "
+                  f"equal rms {rms(self.other['equal']):.4f} deg, total at least worst {np.abs(self.other_db).max():.3f} dB")
+        print(f"  totals over the band: worst error {np.abs(self.totals_db).max():.3f} dB; at the worst frequency "
+              f"{np.abs(self.worst_db).max():.3f} dB", flush=True)
 
 
 class TradeOff:
@@ -145,8 +161,8 @@ class TradeOff:
         # With errors of the gauge, tilts count from a zero that is off. Levels do not move with it, so tilts are compared from least crosstalk.
         offset = here.least_deg() - solution["least_crosstalk"]["tilt_deg"] if case.gauge_deg else 0.0
         band = solution["band"]
-        f = [e["frequency_hz"] for e in solution["by_frequency"] if band["from_hz"] * 0.999 <= e["frequency_hz"] <= band["to_hz"] * 1.001]
-        over = Band(cartridge, f, band["weighting"], averaged=case.kind != "tones")
+        f = within(band, solution)
+        over = over_band(case, cartridge, f, band["weighting"])
         for row in solution["trade_off"]:
             name = f"{where}, {row['name']}"
             if row["name"] not in NAMES:
@@ -156,7 +172,8 @@ class TradeOff:
             self.rows += 1
             tilt = row["tilt_deg"] + offset
             self.levels(name, row, here, tilt)
-            self.phase_and_balance(name, row, cartridge, solution["frequency_hz"], tilt)
+            self.phase(name, row, here, tilt)
+            self.balance(name, row, cartridge, solution["frequency_hz"], tilt)
             if row["band_total_db"] is not None:
                 self.band_db.append((abs(row["band_total_db"] - over.total_db(tilt)), name))
         for name in ("band_least", "band_equal"):
@@ -174,11 +191,13 @@ class TradeOff:
         for key, true in (("right_into_left_db", rl), ("left_into_right_db", lr), ("difference_db", rl - lr)):
             self.db.append((abs(row[key] - true), f"{name}, {key}"))
 
-    def phase_and_balance(self, name, row, cartridge, f, tilt):
-        rl, lr = cartridge.own(np.array([f]), tilt)
-        if row["phase_difference_deg"] is not None and 20 * np.log10(min(abs(rl[0]), abs(lr[0]))) > FAINT_DB:
-            off = row["phase_difference_deg"] - np.degrees(np.angle(rl[0] / lr[0]))
+    def phase(self, name, row, here, tilt):
+        rl, lr = (x.mean() for x in here.own_at_points(tilt))
+        if row["phase_difference_deg"] is not None and 20 * np.log10(min(abs(rl), abs(lr))) > FAINT_DB:
+            off = row["phase_difference_deg"] - np.degrees(np.angle(rl / lr))
             self.phase_deg.append((abs((off + 180) % 360 - 180), name))
+
+    def balance(self, name, row, cartridge, f, tilt):
         if row["balance_db"] is not None:
             out, gains = cartridge.outputs(np.array([f]), tilt), cartridge.gains(f)
             true = 20 * np.log10(abs(gains[0] * out[0][0][0] / (gains[1] * out[1][1][0])))

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Compares the azimuth of least and of equal crosstalk over a band with brute force on a model that shares no code with the analysis.
 
-Usage: band_optimum_study.py PROGRAM [--seeds N] [--short] [--locked SHARE] [--only PATTERN] [--keep]
+Usage: band_optimum_study.py PROGRAM [--seeds N] [--short] [--locked SHARE] [--only PATTERN] [--keep FOLDER]
 
 Each variant has N sessions of five recordings: sweeps, pink noise, or three tones, with an exact gauge or with one that has errors of 0.02°
 (band_optimum_records.py). Each session is solved with flat weighting, with A-weighting, and, except tones, over 250 Hz to 5 kHz. The true values are found
@@ -12,7 +12,7 @@ Exit status: 2 if solutions have no key `band`; the per-frequency results and th
  - a session is not answered, or has no band, or two tones less than an octave apart have one,
  - the rms error of least or of equal crosstalk over the band exceeds 0.005° for a row of sweeps or noise with an exact gauge,
  - less than 90 % of at least 40 intervals of one kind hold,
- - a level of the trade-off is off by 0.05 dB, or a phase by 0.1°.
+ - a level or a total over the band of the trade-off is off by 0.05 dB, or a phase by 0.1°.
 """
 import argparse
 import json
@@ -85,15 +85,18 @@ class Study:
         self.rows, self.singles, self.trade_off, self.faults = {}, {}, TradeOff(), []
         self.sessions, self.answered, self.bands = 0, 0, 0
 
-    def in_folder(self, case, cartridge, use):
-        """Writes and measures the session in a temporary folder, and calls use(readings)."""
+    def with_readings(self, case, cartridge, use):
+        """Calls use(readings) with the readings of the session: those that are kept, or those of recordings in a temporary folder."""
+        kept = self.keep / f"{case.kind}-{case.seed}-{case.gauge_deg:g}-{case.locked:g}.jsonl" if self.keep else None
+        if kept and kept.exists():
+            return use(kept)
         with tempfile.TemporaryDirectory() as name:
             folder = pathlib.Path(name)
             write_session(case, cartridge, folder)
             readings = readings_of(self.program, folder)
-            if self.keep:
-                (self.keep / f"{case.kind}-{case.seed}-{case.gauge_deg:g}.jsonl").write_text(readings.read_text())
-            use(readings)
+            if kept:
+                kept.write_text(readings.read_text())
+            return use(readings)
 
     def session(self, variant, case):
         cartridge = drawn(case.seed)
@@ -113,7 +116,7 @@ class Study:
                     return
                 self.take(variant, setting, case, cartridge, solution)
 
-        self.in_folder(case, cartridge, use)
+        self.with_readings(case, cartridge, use)
 
     def take(self, variant, setting, case, cartridge, solution):
         where = f"{variant}, {setting}, seed {case.seed}"
@@ -135,7 +138,7 @@ class Study:
             elif solution.get("band") is not None:
                 self.faults.append("narrow: two tones less than an octave apart have a band")
 
-        self.in_folder(case, drawn(case.seed), use)
+        self.with_readings(case, drawn(case.seed), use)
 
     def judge(self):
         """Prints all results and returns the faults."""
@@ -170,7 +173,7 @@ def main():
     parser.add_argument("--short", action="store_true", help="two sessions of each variant")
     parser.add_argument("--locked", type=float, default=0.0, help="share of the noise's power that recurs with the groove")
     parser.add_argument("--only", default="", help="a pattern of variants")
-    parser.add_argument("--keep", type=pathlib.Path, help="a folder for the readings")
+    parser.add_argument("--keep", type=pathlib.Path, help="a folder for readings: those that are there are solved, without new recordings")
     options = parser.parse_args()
     faults = check_truth()
     study = Study(options.program, options.locked, options.keep)
