@@ -13,7 +13,7 @@ _evenwall_options() {
     measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --split" ;;
     solve)
       echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \
-        "--record-correction --tolerance --full --chart --table --csv --steps-csv"
+        "--record-correction --tolerance --aim --band --weighting --full --chart --table --csv --steps-csv"
       ;;
     calibrate) echo "$common --json --jobs" ;;
     survey) echo "$common --json --by --csv" ;;
@@ -81,6 +81,8 @@ _evenwall_value() {
   case $option in
     --use) _evenwall_words "$typed" yes no verify as_found ;;
     --bands) _evenwall_bands "$typed" ;;
+    --aim) _evenwall_words "$typed" equal least phase band ;;
+    --weighting) _evenwall_words "$typed" flat a ;;
     --by) _evenwall_words "$typed" cartridge_model rig operator record record_side ;;
     --session | --calibration | --record-correction | --scenario) _evenwall_files "$typed" json ;;
     --append) _evenwall_files "$typed" jsonl ;;
@@ -92,7 +94,7 @@ _evenwall_value() {
         _evenwall_files "$typed"
       fi
       ;;
-    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --tolerance | --seed | --name) ;;
+    --tilt-deg | --tilt-units | --tilt-u | --frequency | --rpm | --jobs | --wait | --gauge-u | --gauge-zero-u | --record-u | --tilt-limit | --from-tilt | --tolerance | --band | --seed | --name) ;;
     *) return 1 ;;
   esac
 }

@@ -28,9 +28,12 @@ constexpr std::array<View, 5> kViews{{{"--full", SolutionView::kFull, "show all:
 template <typename E>
 CLI::Option* add_word(CLI::App& command, const std::string& flag, std::optional<E>& target, const std::string& type,
                       const std::string& what) {
-  const auto parse = [&target, flag, type](const std::string& text) {
+  const auto parse = [&target, flag](const std::string& text) {
     target = enum_named<E>(text);
-    if (!target) throw CLI::ValidationError(fmt::format("{}: '{}' is unknown. Write one of {}", flag, text, type));
+    if (target) return;
+    std::string words;
+    for (const auto& [value, word] : kNamesOf<E>) words += (words.empty() ? "" : ", ") + std::string(word);
+    throw CLI::ValidationError(fmt::format("{}: '{}' is unknown. Write one of {}", flag, text, words));
   };
   return command.add_option_function<std::string>(flag, parse, what)->type_name(type);
 }
@@ -55,12 +58,14 @@ BandLimits band_of(const std::string& text) {
 }
 
 void add_aim(CLI::App& command, SolveOptions& options) {
-  add_word(command, "--aim", options.aim, "equal|least|phase|band", "recommend the azimuth that meets this criterion");
+  add_word(command, "--aim", options.aim, "AIM", "recommend the azimuth of equal, least, phase or band");
   command
       .add_option_function<std::string>(
-          "--band", [&options](const std::string& text) { options.band = band_of(text); }, "count these frequencies for the band")
-      ->type_name("FROM-TO");
-  add_word(command, "--weighting", options.weighting, "flat|a", "weight the frequencies of the band alike, or by the A-weighting (flat)");
+          "--band", [&options](const std::string& text) { options.band = band_of(text); },
+          "count the frequencies of this band only, for example 100-10000")
+      ->type_name("BAND");
+  add_word(command, "--weighting", options.weighting, "WEIGHTING",
+           "weight the frequencies of the band by flat or a, the A-weighting (flat)");
 }
 
 }  // namespace

@@ -58,7 +58,10 @@ std::string before_and_after(const Solution& solution) {
 }
 
 std::string criteria(const Solution& solution) {
-  return "<h3>Azimuth by each criterion</h3>\n" + html_table(criteria_table(solution), "") + html_paragraphs(criteria_sentences(solution));
+  return "<h3>Azimuth by each criterion</h3>\n" + html_table(criteria_table(solution), "") + html_paragraphs(criteria_sentences(solution)) +
+         (solution.trade_off.empty()
+              ? std::string()
+              : "<h3>What each choice gives</h3>\n" + wide(html_table(trade_off_table(solution), trade_off_sentence(solution))));
 }
 
 std::string balance(const Solution& solution) {

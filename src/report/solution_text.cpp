@@ -40,6 +40,11 @@ void add_criteria(Page& page, const Solution& solution) {
   page.heading("Azimuth by each criterion");
   page.table(criteria_table(solution));
   add_paragraphs(page, criteria_sentences(solution));
+  if (!solution.trade_off.empty()) {
+    page.heading("What each choice gives");
+    page.table(trade_off_table(solution));
+    page.paragraph(trade_off_sentence(solution));
+  }
   page.heading("Channel balance (positive: left louder)");
   add_paragraphs(page, balance_sentences(solution.balance));
   page.heading("Crosstalk that azimuth cannot remove");

@@ -22,7 +22,7 @@ struct FrequencyFits {
 FrequencyFits fits_by_frequency(const Session& session, const SolveOptions& options, const JointFit& answer);
 
 /// Least and equal crosstalk at each frequency, and the crosstalk at the recommended tilt. A frequency at which least crosstalk is not
-/// determined is left out.
+/// determined is not listed.
 std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, double recommended_deg);
 
 }  // namespace evenwall::internal::solve

@@ -49,7 +49,7 @@ PUBLIC_HEADERS_INCLUDE = {
     "report.hpp": {"model.hpp", "survey.hpp"} | BASE_HEADERS,
 }
 # In the order of the data flow. Each part may include the parts before it.
-MODEL_PARTS = ["model/warning.hpp", "model/audio.hpp", "model/passage.hpp", "model/session_facts.hpp", "model/reading.hpp", "model/session.hpp", "model/solution.hpp", "model/survey.hpp"]
+MODEL_PARTS = ["model/warning.hpp", "model/audio.hpp", "model/band.hpp", "model/passage.hpp", "model/session_facts.hpp", "model/reading.hpp", "model/session.hpp", "model/solution.hpp", "model/survey.hpp"]
 PUBLIC_HEADERS_INCLUDE |= {part: set(MODEL_PARTS[:i]) | BASE_HEADERS for i, part in enumerate(MODEL_PARTS)}
 PUBLIC_HEADERS_INCLUDE["model.hpp"] = set(MODEL_PARTS)
 # Each library and the only modules that may use it; all may use {fmt}. The modules that estimate include matrices through numeric/matrix.hpp.

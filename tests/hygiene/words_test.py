@@ -15,6 +15,7 @@ TABLE_OF = {
     "use": "StepUse", "bands": "Band", "band": "Band", "signal": "SimulatedSignal", "kind": "PassageKind", "driven": "Driven", "relation": "Relation",
     "basis": "Basis", "scope": "Scope", "used": "BalanceSource", "sense": "Sense", "raises": "Side", "place_shim_at": "Side", "flags": "StepFlag",
     "code": "ReadingFault", "from": "TurnFrom", "direction": "TurnDirection", "state": "VerdictState", "what": "CorrectedCause",
+    "aim": "Aim", "weighting": "Weighting", "name": "Candidate",
 }
 
 

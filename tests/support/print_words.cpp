@@ -26,6 +26,9 @@ int main() {
   print<Driven>("Driven");
   print<Relation>("Relation");
   print<Basis>("Basis");
+  print<Aim>("Aim");
+  print<Weighting>("Weighting");
+  print<Candidate>("Candidate");
   print<Scope>("Scope");
   print<Sense>("Sense");
   print<BalanceSource>("BalanceSource");

@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cstdlib>
 
-/// True under a sanitizer or valgrind (EVENWALL_SANITIZED in the environment). They make the program ten to fifty times slower and check the
-/// code. Further sessions run no further code there, so a test simulates a few only and does not check the share of them.
+/// True under a sanitizer or valgrind (EVENWALL_SANITIZED in the environment). They make the program ten to fifty times slower and check
+/// the code. Further sessions run no further code there, so a test simulates a few only and does not check the share of them.
 inline bool few_sessions() {
   static const bool few = std::getenv("EVENWALL_SANITIZED") != nullptr;
   return few;

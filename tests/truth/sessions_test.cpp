@@ -7,9 +7,9 @@
 
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
-#include "support/statistics.hpp"
 #include "support/measurement_of.hpp"
 #include "support/session_of.hpp"
+#include "support/statistics.hpp"
 
 using namespace evenwall;
 

@@ -57,7 +57,7 @@ struct BandResult {
   WorstFrequency worst;
 };
 
-/// An azimuth that somebody may choose.
+/// An azimuth that may be chosen.
 enum class Candidate { kEqual, kLeast, kPhase, kBandLeast, kBandEqual, kContactLimit, kAsFound, kRecommended };
 
 /// What the choice of an azimuth gives at the session's frequency. Levels are relative to the receiving channel.
