@@ -59,7 +59,7 @@ With gnuplot it draws the charts of its pages.")
 # The CMake package and evenwall.pc name these libraries. A static library does not install them by itself.
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_NAME libevenwall-dev)
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_SECTION libdevel)
-set(CPACK_DEBIAN_LIBRARY_PACKAGE_DEPENDS "libsndfile1-dev, libflac-dev, libfftw3-dev, libfmt-dev, libcsv-dev")
+set(CPACK_DEBIAN_LIBRARY_PACKAGE_DEPENDS "libsndfile1-dev, libflac-dev, nettle-dev, libfftw3-dev, libfmt-dev, libcsv-dev")
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_SUGGESTS "cmake, pkg-config")
 set(CPACK_DEBIAN_LIBRARY_DESCRIPTION
   "azimuth of phono cartridges from captures, development files

@@ -10,10 +10,10 @@ _evenwall_options() {
   case $1 in
     new) echo "${common% -o}" ;;
     watch) echo "${common% -o} --json --jobs --tolerance" ;;
-    measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --split" ;;
+    measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --sha256 --split" ;;
     solve)
       echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \
-        "--record-correction --tolerance --aim --band --weighting --full --chart --table --csv --steps-csv"
+        "--record-correction --tolerance --sha256 --aim --band --weighting --full --chart --table --csv --steps-csv"
       ;;
     calibrate) echo "$common --json --jobs" ;;
     survey) echo "$common --json --by --csv" ;;

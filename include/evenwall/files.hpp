@@ -33,6 +33,12 @@ OpenedCapture open_capture(const fs::path& path);
 /// the descriptor. Throws: Error(kInput) if the stream cannot be read, or the temporary folder has no room.
 OpenedCapture open_capture_stream(int descriptor);
 
+/// SHA-256 (FIPS 180-4) over all frames of a recording, as 64 lower-case hexadecimal digits. The samples of a source that open_capture or
+/// open_capture_stream has opened are hashed exactly as the file holds them; the samples of any other source as 32-bit floats. Reads the
+/// whole recording once, in blocks. Throws: Error(kInput) if the medium fails, or if the file has changed since it was opened.
+/// Source: docs/formats.md, "SHA-256 of the frames".
+std::string sha256_of_frames(AudioSource& source);
+
 /// Writes audio as WAV (beyond 4 GiB RF64), whole or not at all. `bits`: 16 or 24 (PCM: rounded to nearest, clipped at full scale) or
 /// 32 (float). The same samples give the same bytes. Throws: Error(kInput) for any other `bits`, or if the file cannot be written.
 void write_capture(AudioSource& audio, int bits, const fs::path& path);

@@ -19,10 +19,16 @@ ReadingError failed(const std::string& name, const Error& error) {
 }  // namespace
 
 Measured measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options) {
+  return measured_then(path, name, options, [](AudioSource&, Measurement&) {});
+}
+
+Measured measured_then(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options,
+                       const std::function<void(AudioSource& audio, Measurement& measurement)>& add) {
   try {
     OpenedCapture opened = path == "-" ? open_capture_stream(kStandardInput) : open_capture(path);
     Measurement measurement = evenwall::measure(*opened.audio, options);
     measurement.warnings.insert(measurement.warnings.begin(), opened.warnings.begin(), opened.warnings.end());
+    add(*opened.audio, measurement);
     return measurement;
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;

@@ -16,6 +16,10 @@ using Measured = std::variant<Measurement, ReadingError>;
 /// Measures a capture (path "-": standard input). If it cannot be measured, the result is an error that names it as `name`.
 Measured measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options);
 
+/// Does the same, and then calls `add` with the capture, which is still open, and its measurement. An Error of `add` becomes the result.
+Measured measured_then(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options,
+                       const std::function<void(AudioSource& audio, Measurement& measurement)>& add);
+
 /// measured(), or a function that does the same.
 using MeasureCapture = std::function<Measured(const std::filesystem::path& path, const std::string& name, const MeasureOptions& options)>;
 

@@ -62,6 +62,9 @@ bool JoinedSides::join(Step& first, Step& second) {
     const auto source = audio::joined_source(stretch_of(folder_, first.log), stretch_of(folder_, second.log));
     Measurement measured = measure(*source, options_);
     measured.order_known = false;
+    const auto& first_hash = first.measurement()->audio.sha256;
+    const auto& second_hash = second.measurement()->audio.sha256;
+    if (first_hash && second_hash) measured.audio.sha256 = *first_hash + " + " + *second_hash;
     Step both{first.log, std::move(measured)};
     if (only_side(both)) return false;
     both.log.from_s.reset();

@@ -26,13 +26,13 @@ std::vector<MeasuredNumber> numbers_of(const Measurement& measurement) {
 
 }  // namespace
 
-std::optional<std::string> KeptReadings::holding(const Reading& reading) {
+std::optional<KeptReadings::Held> KeptReadings::holding(const Reading& reading) {
   read_on();
   if (!reading.step.measurement()) return std::nullopt;
   const std::vector<MeasuredNumber> numbers = numbers_of(*reading.step.measurement());
   const std::string entry = entry_of(reading);
   for (const Kept& kept : kept_) {
-    if (kept.entry == entry && same_measurement(kept.numbers, numbers)) return kept.capture;
+    if (kept.entry == entry && same_measurement(kept.numbers, numbers)) return kept.held;
   }
   return std::nullopt;
 }
@@ -53,7 +53,8 @@ void KeptReadings::read_on() {
     try {
       const Reading reading = reading_from_line(line, "");
       const Measurement* measurement = reading.step.measurement();
-      if (measurement != nullptr) kept_.push_back({reading.step.log.capture, entry_of(reading), numbers_of(*measurement)});
+      if (measurement != nullptr)
+        kept_.push_back({{reading.step.log.capture, measurement->audio.sha256.has_value()}, entry_of(reading), numbers_of(*measurement)});
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
     }

@@ -16,14 +16,18 @@ class KeptReadings {
  public:
   explicit KeptReadings(std::filesystem::path path) : path_(std::move(path)) {}
 
-  /// The capture under which the file holds this reading: the same audio with the same log entry, session facts and frequency. Also reads
-  /// the lines that other programs have added meanwhile. Lines that are not readings are skipped, and so is a file of more than 64 MiB.
-  /// Throws: Error(kInput) if the file cannot be read.
-  std::optional<std::string> holding(const Reading& reading);
+  struct Held {
+    std::string capture;
+    bool has_sha256 = false;
+  };
+  /// The capture under which the file holds this reading, and whether it has a SHA-256 there: the same audio with the same log entry,
+  /// session facts and frequency. Also reads the lines that other programs have added meanwhile. Lines that are not readings are skipped,
+  /// and so is a file of more than 64 MiB. Throws: Error(kInput) if the file cannot be read.
+  std::optional<Held> holding(const Reading& reading);
 
  private:
   struct Kept {
-    std::string capture;
+    Held held;
     std::string entry;
     std::vector<MeasuredNumber> numbers;
   };

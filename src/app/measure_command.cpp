@@ -4,6 +4,7 @@
 #include "app/capture_measurement.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
+#include "app/hashed_measurement.hpp"
 #include "app/in_order.hpp"
 #include "app/kept_readings.hpp"
 #include "app/output.hpp"
@@ -59,9 +60,9 @@ std::string name_of(const MeasureCommand& command, const std::string& capture) {
   return command.name ? *command.name : command.keep_path.value_or(capture);
 }
 
-Reading bench_reading(const MeasureCommand& command, const Bench& bench, const std::string& capture) {
+Reading bench_reading(const MeasureCommand& command, const Bench& bench, const std::string& capture, const MeasureCapture& measure) {
   const std::string name = name_of(command, capture);
-  Measured result = measured(capture, name, bench.options);
+  Measured result = measure(capture, name, bench.options);
   if (auto* measurement = std::get_if<Measurement>(&result)) {
     measurement->warnings.insert(measurement->warnings.begin(), bench.warnings.begin(), bench.warnings.end());
   }
@@ -86,9 +87,11 @@ class MeasureRun {
       Reading reading;
       std::string rejected;
     };
+    HashedMeasurement hashed;
+    const MeasureCapture measure = command_.sha256 ? hashed.as_function() : MeasureCapture(measured);
     const auto work = [&](std::size_t i) {
       const std::string& capture = command_.captures[i];
-      Done done{bench_reading(command_, bench, capture), ""};
+      Done done{bench_reading(command_, bench, capture, measure), ""};
       // A stream cannot be read a second time.
       std::error_code fault;
       if (command_.rejected && capture != "-" && fs::is_regular_file(capture, fault)) done.rejected = rejected_in(capture, bench.options);
@@ -141,11 +144,13 @@ class MeasureRun {
     if (!kept_) return;
     const std::string name = base::escaped(reading.step.log.capture), file = base::escaped(*command_.append_path);
     try {
-      std::optional<std::string> there = kept_->holding(reading);
-      if (!there && !sandbox::put_line(*command_.append_path, to_json(reading))) there = reading.step.log.capture;
+      std::optional<KeptReadings::Held> there = kept_->holding(reading);
+      if (!there && !sandbox::put_line(*command_.append_path, to_json(reading))) there = {reading.step.log.capture, true};
       if (!there) return;
-      const std::string as = *there == reading.step.log.capture ? "" : fmt::format(" (as {})", base::escaped(*there));
-      console_.warn(fmt::format("{}: {} already holds this reading{}. It was not added again.", name, file, as));
+      const std::string as = there->capture == reading.step.log.capture ? "" : fmt::format(" (as {})", base::escaped(there->capture));
+      const char* lost =
+          command_.sha256 && !there->has_sha256 ? " The reading there has no SHA-256. To keep it, add the reading to another file." : "";
+      console_.warn(fmt::format("{}: {} already holds this reading{}. It was not added again.{}", name, file, as, lost));
     } catch (const Error& error) {
       if (error.kind() != ErrorKind::kInput) throw;
       const std::string why = error.what();

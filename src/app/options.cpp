@@ -56,9 +56,11 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   add_output(command, told.common, "write to this file instead of to standard output");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
+  command.add_flag("--sha256", told.sha256, "add the SHA-256 of all frames to the reading");
   command.add_flag("--split", told.split, "print rows of steps.csv for the settings that each recording holds")
       ->excludes("--json")
-      ->excludes("--append");
+      ->excludes("--append")
+      ->excludes("--sha256");
 }
 
 void declare_calibrate(CLI::App& root, CalibrateCommand& told) {

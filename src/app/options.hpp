@@ -38,6 +38,7 @@ struct MeasureCommand {
   std::optional<std::string> name;       ///< of the recording on standard input
   std::optional<std::string> keep_path;  ///< new file for the audio on standard input
   bool split = false;                    ///< print the rows of a log for the settings in each recording
+  bool sha256 = false;                   ///< add the SHA-256 of the frames to each reading
   bool rejected = false;                 ///< also list the tone-like stretches that were rejected
   int jobs = 0;                          ///< 0: one for each processor
 };
@@ -50,6 +51,7 @@ struct SolveCommand {
   SolveOptions options;
   std::optional<std::string> record_correction_path;
   SolutionView view = SolutionView::kBrief;
+  bool sha256 = false;  ///< add the SHA-256 of the frames to each step that is measured
   int jobs = 0;
 };
 

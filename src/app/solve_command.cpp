@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "app/calibration_input.hpp"
 #include "app/commands.hpp"
 #include "app/console.hpp"
+#include "app/hashed_measurement.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
 #include "app/session_folders.hpp"
@@ -71,7 +74,8 @@ class SolveRun {
     Session session;
     Solution solution;
     try {
-      session = session_from(input, options_, command_.jobs, told);
+      session = session_from(input, options_, command_.jobs, told, command_.sha256 ? hashed_.as_function() : MeasureCapture(measured));
+      if (command_.sha256) name_readings_without_hash(input, session);
       name_what_is_left_out(session);
       if (session.facts.calibration) calibrations_.push_back(calibration_of(*session.facts.calibration, input).string());
       const SolveOptions options = with_record(with_calibration(options_, session.facts, input), session);
@@ -113,6 +117,17 @@ class SolveRun {
     }
   }
 
+  /// Readings and rows of a meter table are not measured here, so they get no SHA-256.
+  void name_readings_without_hash(const std::string& input, const Session& session) {
+    const auto lacks_hash = [](const Step& step) { return step.measurement() && !step.measurement()->audio.sha256; };
+    const auto count = std::count_if(session.steps.begin(), session.steps.end(), lacks_hash);
+    if (count == 0) return;
+    console_.warn(
+        fmt::format("{}: {} of {} steps have no SHA-256, because their recordings are not read here. These steps are solved without "
+                    "it. Measure the recordings with measure --sha256.",
+                    base::escaped(input), count, session.steps.size()));
+  }
+
   void warn(const std::string& input, const Solution& solution) {
     const SolutionView view = command_.view;
     const bool is_text = view == SolutionView::kBrief || view == SolutionView::kFull || view == SolutionView::kFullWithChart;
@@ -142,6 +157,7 @@ class SolveRun {
   SolveOptions options_;
   Console console_;
   Output output_;
+  HashedMeasurement hashed_;
   std::optional<Survey> survey_;
   std::vector<std::string> calibrations_;  // the files that sessions name
   std::vector<SessionLine> lines_;         // for the table

@@ -93,6 +93,7 @@ void declare_solve(CLI::App& root, SolveCommand& told) {
   add_common(command, told.common);
   add_number(command, "--tolerance", o.tolerance_deg, "DEG", "state the angle within which the azimuth is good enough (0.05)");
   add_aim(command, o);
+  command.add_flag("--sha256", told.sha256, "add the SHA-256 of all frames of each recording that is measured");
   for (const View& view : kViews) {
     auto* flag = command.add_flag_callback(
         view.flag, [&told, &view] { told.view = view.view; }, view.what);

@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "app/csv_cell.hpp"
 #include "evenwall/words.hpp"
 
@@ -11,7 +13,7 @@ namespace {
 
 constexpr const char* kStepsHead =
     "capture,tilt_deg,tilt_units,tilt_from_signal_deg,audit_deg,u_audit_deg,used,flags,right_into_left_db,left_into_right_db,"
-    "right_into_left_phase_deg,left_into_right_phase_deg,balance_db,logged\n";
+    "right_into_left_phase_deg,left_into_right_phase_deg,balance_db,logged";
 
 std::string flags_cell(const SolvedStep& step) {
   std::string all;
@@ -22,12 +24,16 @@ std::string flags_cell(const SolvedStep& step) {
 }  // namespace
 
 std::string steps_csv(const Solution& solution) {
-  std::string csv = kStepsHead;
+  // Without a SHA-256, the table has the columns that scripts know from earlier versions.
+  const bool has_hashes =
+      std::any_of(solution.steps.begin(), solution.steps.end(), [](const auto& s) { return s.audio_sha256.has_value(); });
+  std::string csv = std::string(kStepsHead) + (has_hashes ? ",audio_sha256\n" : "\n");
   for (const SolvedStep& s : solution.steps) {
-    csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
+    csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{}", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
                        s.tilt_from_signal_deg, number_cell(s.audit_deg), s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s),
                        s.right_into_left_db, s.left_into_right_db, number_cell(s.right_into_left_phase_deg),
                        number_cell(s.left_into_right_phase_deg), number_cell(s.balance_db), number_cell(s.logged));
+    csv += (has_hashes ? "," + s.audio_sha256.value_or("") : "") + "\n";
   }
   return csv;
 }

@@ -9,6 +9,8 @@
 #include <cstdio>
 #include <vector>
 
+#include "audio/exact_frames.hpp"
+#include "audio/exact_source.hpp"
 #include "audio/sample_file.hpp"
 #include "evenwall/error.hpp"
 
@@ -70,10 +72,11 @@ int sndfile_format(const CaptureLayout& layout) {
   throw Error(ErrorKind::kInternal, "libsndfile was asked for a format that it must not read. Please report this.");
 }
 
-class DecodedSource : public AudioSource {
+class DecodedSource : public ExactSource {
  public:
   DecodedSource(storage::Descriptor file, const CaptureLayout& layout, std::string name)
       : file_(std::move(file), std::move(name)),
+        exact_(layout),
         layout_(layout),
         window_{&file_, static_cast<sf_count_t>(layout.data_offset), static_cast<sf_count_t>(layout.data_bytes)},
         frames_(layout.frames.value_or(0)),
@@ -100,6 +103,12 @@ class DecodedSource : public AudioSource {
     }
     return count;
   }
+
+  [[nodiscard]] std::size_t exact_sample_bytes() const override { return exact_.sample_bytes(); }
+  std::int64_t read_exact(std::int64_t first, std::int64_t count, std::uint8_t* out) override {
+    return exact_.read(file_, first, count, out);
+  }
+  void require_same_file() const override { file_.require_same(); }
 
  private:
   void open_decoder() {
@@ -146,6 +155,7 @@ class DecodedSource : public AudioSource {
   }
 
   SampleFile file_;
+  ExactFrames exact_;
   CaptureLayout layout_;
   Window window_;
   std::unique_ptr<SNDFILE, CloseDecoder> decoder_;

@@ -8,7 +8,10 @@
 #include <cmath>
 #include <new>
 #include <utility>
+#include <vector>
 
+#include "audio/exact_frames.hpp"
+#include "audio/exact_source.hpp"
 #include "audio/passed_frames.hpp"
 #include "audio/sample_file.hpp"
 
@@ -22,7 +25,7 @@ struct DeleteDecoder {
   void operator()(FLAC__StreamDecoder* decoder) const { FLAC__stream_decoder_delete(decoder); }
 };
 
-class FlacSource : public AudioSource {
+class FlacSource : public ExactSource {
  public:
   FlacSource(storage::Descriptor file, const CaptureLayout& layout, std::string name)
       : file_(std::move(file), std::move(name)),
@@ -55,6 +58,15 @@ class FlacSource : public AudioSource {
     }
     return count;
   }
+
+  [[nodiscard]] std::size_t exact_sample_bytes() const override { return sizeof(std::int32_t); }
+  std::int64_t read_exact(std::int64_t first, std::int64_t count, std::uint8_t* out) override {
+    decoded_.resize(static_cast<std::size_t>(2 * count));
+    const std::int64_t got = read(first, count, decoded_.data());
+    exact_integers(decoded_.data(), static_cast<std::size_t>(2 * got), out);
+    return got;
+  }
+  void require_same_file() const override { file_.require_same(); }
 
  private:
   // ---- functions that the decoder calls; it is C code, so they must not throw
@@ -179,6 +191,7 @@ class FlacSource : public AudioSource {
   int error_number_ = 0;             // of the last read that failed
   const char* complaint_ = nullptr;  // the first one of the decoder
   PassedFrames passed_;
+  std::vector<float> decoded_;  // of read_exact
 };
 
 }  // namespace

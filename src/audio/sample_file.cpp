@@ -17,8 +17,7 @@ constexpr std::int64_t kAskEvery_bytes = 250'000;
 
 }  // namespace
 
-SampleFile::SampleFile(storage::Descriptor file, std::string name)
-    : file_(std::move(file)), name_(std::move(name)), size_at_open_(size_now()) {
+SampleFile::SampleFile(storage::Descriptor file, std::string name) : file_(std::move(file)), name_(std::move(name)), at_open_(stamp_now()) {
   // Failure is harmless: it is only a hint to the kernel.
   (void)::posix_fadvise(file_.get(), 0, 0, POSIX_FADV_SEQUENTIAL);
 }
@@ -27,8 +26,11 @@ void SampleFile::require_unchanged(std::int64_t bytes_to_read) {
   unasked_bytes_ -= bytes_to_read;
   if (unasked_bytes_ > 0) return;
   unasked_bytes_ = kAskEvery_bytes;
-  if (size_now() > size_at_open_)
-    storage::refuse(name_, "the file changed while it was being read. It is not measured. Measure it again when it is finished.");
+  if (stamp_now().size_bytes > at_open_.size_bytes) refuse_changed();
+}
+
+void SampleFile::require_same() const {
+  if (!(stamp_now() == at_open_)) refuse_changed();
 }
 
 std::int64_t SampleFile::read(std::int64_t offset, std::int64_t count, void* out, int& error_number) const {
@@ -51,10 +53,14 @@ void SampleFile::refuse_short(std::int64_t frame, std::int64_t declared) const {
   storage::refuse(name_, fmt::format("the audio ends at frame {}, but {} frames are declared. Copy or record it again.", frame, declared));
 }
 
-std::int64_t SampleFile::size_now() const {
+void SampleFile::refuse_changed() const {
+  storage::refuse(name_, "the file changed while it was being read. It is not measured. Measure it again when it is finished.");
+}
+
+storage::FileStamp SampleFile::stamp_now() const {
   struct stat status {};
   if (::fstat(file_.get(), &status) != 0) storage::refuse(name_, "the file cannot be read: " + storage::errno_text(errno));
-  return status.st_size;
+  return storage::stamp_of(status);
 }
 
 }  // namespace evenwall::internal::audio

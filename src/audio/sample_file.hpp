@@ -6,6 +6,7 @@
 #include <string>
 
 #include "storage/descriptor.hpp"
+#include "storage/file_stamp.hpp"
 
 namespace evenwall::internal::audio {
 
@@ -20,6 +21,8 @@ class SampleFile {
   [[nodiscard]] const std::string& name() const { return name_; }
   /// Throws: Error(kInput) if the file has grown since it was opened. Call it for each read; it asks the system only once in 250 kB.
   void require_unchanged(std::int64_t bytes_to_read);
+  /// Throws: Error(kInput) if the file is not as it was when it was opened; also detects that bytes were replaced by others.
+  void require_same() const;
   /// Reads `count` bytes from `offset` on, fewer if the file ends. Returns the number of bytes read; after an input/output error, the
   /// number before it, with errno in error_number.
   std::int64_t read(std::int64_t offset, std::int64_t count, void* out, int& error_number) const;
@@ -28,11 +31,12 @@ class SampleFile {
   [[noreturn]] void refuse_short(std::int64_t frame, std::int64_t declared) const;
 
  private:
-  [[nodiscard]] std::int64_t size_now() const;
+  [[nodiscard]] storage::FileStamp stamp_now() const;
+  [[noreturn]] void refuse_changed() const;
 
   storage::Descriptor file_;
   std::string name_;
-  std::int64_t size_at_open_ = 0;
+  storage::FileStamp at_open_;
   std::int64_t unasked_bytes_ = 0;
 };
 

@@ -6,6 +6,8 @@
 #include <cassert>
 #include <vector>
 
+#include "audio/exact_frames.hpp"
+#include "audio/exact_source.hpp"
 #include "audio/sample_file.hpp"
 #include "audio/unpack.hpp"
 
@@ -15,10 +17,11 @@ namespace {
 constexpr std::int64_t kUnpackBlockFrames = 8192;  // 48 KB at 24 bits: stays in the nearer caches between reading and unpacking
 constexpr std::int64_t kAheadFrames = 32768;       // read at once if a read continues the last one: fewer system calls
 
-class UnpackedSource : public AudioSource {
+class UnpackedSource : public ExactSource {
  public:
   UnpackedSource(storage::Descriptor file, const CaptureLayout& layout, std::string name)
       : file_(std::move(file), std::move(name)),
+        exact_(layout),
         samples_(layout.samples),
         offset_(static_cast<std::int64_t>(layout.data_offset)),
         frame_bytes_(static_cast<std::int64_t>(bytes_per_frame(layout.samples))),
@@ -39,6 +42,12 @@ class UnpackedSource : public AudioSource {
     }
     return count;
   }
+
+  [[nodiscard]] std::size_t exact_sample_bytes() const override { return exact_.sample_bytes(); }
+  std::int64_t read_exact(std::int64_t first, std::int64_t count, std::uint8_t* out) override {
+    return exact_.read(file_, first, count, out);
+  }
+  void require_same_file() const override { file_.require_same(); }
 
  private:
   void read_block(std::int64_t first, std::int64_t count, float* out) {
@@ -75,6 +84,7 @@ class UnpackedSource : public AudioSource {
   }
 
   SampleFile file_;
+  ExactFrames exact_;
   SampleFormat samples_;
   std::int64_t offset_;
   std::int64_t frame_bytes_;

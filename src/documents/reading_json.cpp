@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "documents/json_values.hpp"
+#include "documents/sha256_text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "storage/descriptor.hpp"
@@ -24,6 +25,7 @@ void describe(Field& field, Like<AudioInfo>) {
   field("channels", &AudioInfo::channels);
   field("duration_s", &AudioInfo::duration_s);
   field("encoding", &AudioInfo::encoding);
+  field("sha256", &AudioInfo::sha256);
 }
 
 template <typename Field>
@@ -195,6 +197,7 @@ Reading reading_from_json(const Json& document, const Place& place) {
   }
   Measurement measurement;
   read_json(document, place, Strictness::kReadBack, measurement);
+  if (measurement.audio.sha256) require_sha256(*measurement.audio.sha256, 1, place / "audio" / "sha256");
   take_exact_name(document, place, log.capture);
   return {{std::move(log), std::move(measurement)}, std::move(session)};
 }
@@ -234,6 +237,7 @@ std::string to_json(const Reading& reading) {
   document.update(json_of(log));
   put_member(document, "session", json_of(reading.session));
   document.update(json_of(*reading.step.measurement()));
+  if (!reading.step.measurement()->audio.sha256) document["audio"].erase("sha256");
   add_exact_name(document, log.capture);
   return json_line(document);
 }

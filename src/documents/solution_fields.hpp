@@ -129,6 +129,7 @@ void describe(Field& field, Like<SolvedStep>) {
   field("balance_db", &SolvedStep::balance_db);
   field("distortion_left_percent", &SolvedStep::distortion_left_percent);
   field("distortion_right_percent", &SolvedStep::distortion_right_percent);
+  field("audio_sha256", &SolvedStep::audio_sha256);
 }
 
 template <typename Field>
@@ -213,6 +214,7 @@ void describe(Field& field, Like<AsFound>) {
   field("right_into_left_db", &AsFound::right_into_left_db);
   field("left_into_right_db", &AsFound::left_into_right_db);
   field("balance_db", &AsFound::balance_db);
+  field("audio_sha256", &AsFound::audio_sha256);
 }
 
 template <typename Field>

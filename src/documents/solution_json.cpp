@@ -2,6 +2,7 @@
 // Writes and reads evenwall/solution/1.
 #include <fmt/format.h>
 
+#include "documents/sha256_text.hpp"
 #include "documents/solution_fields.hpp"
 #include "evenwall/files.hpp"
 
@@ -66,6 +67,22 @@ bool is_complete(const Json& document) {
   return has_number("turn_deg") && has_number("u_deg") && has_interval;
 }
 
+/// A step has one SHA-256, or two if it was joined from two recordings.
+void require_hashes(const Solution& solution, const Place& place) {
+  for (std::size_t i = 0; i < solution.steps.size(); ++i) {
+    if (const auto& hash = solution.steps[i].audio_sha256) require_sha256(*hash, 2, place / "steps" / i / "audio_sha256");
+  }
+  if (solution.as_found && solution.as_found->audio_sha256)
+    require_sha256(*solution.as_found->audio_sha256, 2, place / "as_found" / "audio_sha256");
+}
+
+void drop_absent_hashes(Json& document, const Solution& solution) {
+  for (std::size_t i = 0; i < solution.steps.size(); ++i) {
+    if (!solution.steps[i].audio_sha256) document["steps"][i].erase("audio_sha256");
+  }
+  if (solution.as_found && !solution.as_found->audio_sha256) document["as_found"].erase("audio_sha256");
+}
+
 void drop_nulls(Json& object) {
   Json kept = Json::object();
   for (const auto& [key, value] : std::as_const(object).items()) {
@@ -87,6 +104,7 @@ Solution read_solution(const Json& document, const Place& place, Strictness stri
   solution.recommended.right_into_left_db = solution.recommended.left_into_right_db = kUnknown;
   solution.recommended.interval95_deg = solution.least_crosstalk.interval95_deg = {kUnknown, kUnknown};
   read_json(document, place, strictness, solution);
+  require_hashes(solution, place);
   if (const Json* const maker = find_member(document, "made_by"); maker != nullptr)
     read_json(*maker, place / "made_by", Strictness::kReadBack, solution.made_by);
   return solution;
@@ -103,6 +121,7 @@ std::string to_json(const Solution& solution) {
   put_member(document, "made_by", solution.made_by ? json_of(*solution.made_by) : made_by());
   document.update(json_of(solution));
   drop_nulls(document["options"]);
+  drop_absent_hashes(document, solution);
   document["phase_match"].erase("crosstalk_db");
   if (!solution.recommended.from_capture) document["recommended"].erase("from_capture");
   if (solution.set_to && !solution.set_to->from_capture) document["set_to"].erase("from_capture");

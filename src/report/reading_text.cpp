@@ -114,6 +114,7 @@ std::string reading_text(const Reading& reading, bool colour) {
   const Measurement& measured = *reading.step.measurement();
   page.paragraph(fmt::format("The recording is {} at {:.1f} kHz and lasts {:.1f} s.", internal::base::escaped(measured.audio.encoding),
                              measured.audio.sample_rate_hz / 1000, measured.audio.duration_s));
+  if (measured.audio.sha256) page.paragraph("SHA-256 of its frames: " + *measured.audio.sha256);
   page.paragraph("The logged azimuth (tilt of the cartridge, seen from the front) is " + logged_tilt_text(reading.step.log) + ".");
   page.heading(fmt::format("Crosstalk at {:.1f} Hz", measured.crosstalk.frequency_hz));
   page.table({{{"", "level (gain-free)", "u", "phase", "1/3-octave meter"},

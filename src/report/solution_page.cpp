@@ -88,6 +88,14 @@ std::string steps(const Solution& solution) {
                                                  "logged; u is its standard uncertainty."));
 }
 
+std::string inputs(const Solution& solution) {
+  std::string html = html_heading("Method, versions, inputs") + html_table(inputs_table(solution), "");
+  const TextTable hashes = hash_table(solution);
+  if (hashes.rows.size() > 1)
+    html += wide(html_table(hashes, "Recordings that were analysed. The solution document has all 64 digits of each SHA-256."));
+  return html;
+}
+
 std::string budget(const Solution& solution) {
   constexpr const char* kCaption =
       "Standard uncertainties u of the recommended azimuth. The combined one is the root of the sum of their squares.";
@@ -129,7 +137,7 @@ std::string solution_page(const Solution& solution) {
   html += html_section("steps", steps(solution));
   html += "<div class=\"ending\">\n" + html_section("uncertainty", budget(solution));
   html += html_section("warnings", warnings(solution));
-  html += html_section("inputs", html_heading("Method, versions, inputs") + html_table(inputs_table(solution), "")) + "</div>\n";
+  html += html_section("inputs", inputs(solution)) + "</div>\n";
   return html_document(title, html);
 }
 

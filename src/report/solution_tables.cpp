@@ -4,6 +4,8 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <set>
+#include <utility>
 
 #include "base/text.hpp"
 #include "report/number_format.hpp"
@@ -73,6 +75,14 @@ std::string candidate_text(Candidate name) {
       return "recommended";
   }
   return "";
+}
+
+/// The first 12 digits of a SHA-256, or of both of a step that was joined from two recordings. With 12 digits, a match by chance of two
+/// recordings has a probability of 4e-15.
+std::string first_digits(const std::string& hash) {
+  constexpr std::size_t kDigits = 12, kAll = 64;
+  if (hash.size() <= kAll) return hash.substr(0, kDigits) + "…";
+  return hash.substr(0, kDigits) + "… + " + hash.substr(hash.rfind(' ') + 1, kDigits) + "…";
 }
 
 }  // namespace
@@ -148,6 +158,17 @@ TextTable full_step_table(const Solution& solution) {
                           decibels_text(s.left_into_right_db) + phase(s.left_into_right_phase_deg), balance_text(s.balance_db),
                           s.used ? "yes" : "no", flags_text(s.flags)});
   }
+  return table;
+}
+
+TextTable hash_table(const Solution& solution) {
+  TextTable table{{{"capture", "SHA-256 of the frames"}}, true};
+  std::set<std::pair<std::string, std::string>> listed;  // many steps may use stretches of one recording
+  const auto add = [&](const std::string& capture, const std::optional<std::string>& hash) {
+    if (hash && listed.emplace(capture, *hash).second) table.rows.push_back({base::escaped(capture), first_digits(*hash)});
+  };
+  for (const SolvedStep& s : solution.steps) add(s.capture, s.audio_sha256);
+  if (solution.as_found) add(solution.as_found->capture, solution.as_found->audio_sha256);
   return table;
 }
 

@@ -17,6 +17,8 @@ TextTable frequency_table(const Solution& solution);
 TextTable step_table(const Solution& solution);
 /// The steps with more columns and the phases, for a page that is wider than a terminal.
 TextTable full_step_table(const Solution& solution);
+/// The recordings with the first 12 digits of their SHA-256, each recording once; only the headings if there is no SHA-256.
+TextTable hash_table(const Solution& solution);
 TextTable uncertainty_table(const Solution& solution);
 
 }  // namespace evenwall::internal::report

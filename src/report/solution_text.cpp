@@ -55,6 +55,13 @@ void add_criteria(Page& page, const Solution& solution) {
   page.paragraph("R into L and L into R are the crosstalk at the recommended azimuth.");
 }
 
+void add_hashes(Page& page, const Solution& solution) {
+  const TextTable table = hash_table(solution);
+  if (table.rows.size() < 2) return;
+  page.heading("Recordings that were analysed (the JSON document has all 64 digits)");
+  page.table(table);
+}
+
 void add_contact(Page& page, const Contact& contact) {
   const auto sentence = contact_sentence(contact);
   if (!sentence) return;
@@ -94,6 +101,7 @@ std::string solution_text(const Solution& solution, bool colour) {
   page.heading(solution.recommended.from_capture ? "Steps (azimuth from the signal)"
                                                  : "Steps (correction: azimuth from the signal minus azimuth logged)");
   page.table(step_table(solution));
+  add_hashes(page, solution);
   page.heading("Uncertainty budget");
   page.table(uncertainty_table(solution));
   if (solution.next_step) {

@@ -80,11 +80,13 @@ OptionalNumber distortion_percent(const Measurement& measured, Driven driven, do
   return count > 0 ? OptionalNumber(sum / count) : std::nullopt;
 }
 
-/// Swapped channels are corrected, as for the crosstalk. Requires: the step is measured.
-void set_distortion(SolvedStep& solved, const Step& step, bool recorder_swapped, double frequency_hz) {
+/// Sets the distortion, in which swapped channels are corrected as for the crosstalk, and the SHA-256 of the recording.
+/// Requires: the step is measured.
+void set_recording_facts(SolvedStep& solved, const Step& step, bool recorder_swapped, double frequency_hz) {
   const bool swapped = step.log.leads_swapped != recorder_swapped;
   solved.distortion_left_percent = distortion_percent(*step.measurement(), swapped ? Driven::kRight : Driven::kLeft, frequency_hz);
   solved.distortion_right_percent = distortion_percent(*step.measurement(), swapped ? Driven::kLeft : Driven::kRight, frequency_hz);
+  solved.audio_sha256 = step.measurement()->audio.sha256;
 }
 
 /// For a step without a logged tilt: its tilt by the signal, `u_deg` from the zero of the answer.
@@ -147,7 +149,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
   for (std::size_t s = 0; s < session.steps.size(); ++s) {
     if (const auto row = row_of[s]) {
       steps.push_back(solved_step(session.steps[s], fitted[*row], *row, wrong[*row], joint, account));
-      set_distortion(steps.back(), session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
+      set_recording_facts(steps.back(), session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
       continue;
     }
     const LogEntry& log = session.steps[s].log;
@@ -172,7 +174,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     if (joint.counts_from) set_tilt_by_signal(solved, solved.tilt_from_signal_deg, solved.u_audit_deg);
     set_leaks(solved, *outside, free.leaks);
     solved.balance_db = balance_db(*outside, account);
-    set_distortion(solved, session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
+    set_recording_facts(solved, session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
     steps.push_back(std::move(solved));
   }
   std::stable_sort(steps.begin(), steps.end(),
@@ -209,7 +211,7 @@ std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint
     if (const auto o = observation_outside(session, s, joint)) {
       const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest(), own_gain_outside(*o, joint)).leaks;
       return AsFound{session.steps[s].log.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
-                     balance_db(*o, joint.tilt.likeliest())};
+                     balance_db(*o, joint.tilt.likeliest()), session.steps[s].measurement()->audio.sha256};
     }
   }
   return std::nullopt;

@@ -58,6 +58,7 @@ THIRD_PARTY = [
     (re.compile(r"CLI/"), {"app"}),
     (re.compile(r"sndfile\.h"), {"audio"}),
     (re.compile(r"FLAC/"), {"audio"}),
+    (re.compile(r"nettle/"), {"audio"}),
     (re.compile(r"nlohmann/"), {"documents"}),
     (re.compile(r"csv\.h$"), {"tables"}),
     (re.compile(r"spawn\.h$"), {"report"}),  # the plotting engine

@@ -3,6 +3,7 @@
 
 Usage: flavours_test.py PROGRAM
 """
+import hashlib
 import json
 import pathlib
 import shutil
@@ -73,9 +74,14 @@ REFUSED = (
 )  # fmt: skip
 
 
-def measure(path):
-    done = subprocess.run([PROGRAM, "measure", "--json", "--quiet", path], capture_output=True, text=True, timeout=120)
+def measure(path, *more):
+    done = subprocess.run([PROGRAM, "measure", "--json", "--quiet", *more, path], capture_output=True, text=True, timeout=120)
     return done.returncode, json.loads(done.stdout), done.stderr
+
+
+def sum_of(*words):
+    """The SHA-256 of what another program writes."""
+    return hashlib.sha256(run(*words)).hexdigest()
 
 
 def ratios(reading):
@@ -113,6 +119,36 @@ class Flavours(unittest.TestCase):
                 for key in self.reading:
                     if key not in ("capture", "audio"):
                         self.assertEqual(self.reading[key], reading[key], key)
+
+    def test_integers_have_the_sha256_of_their_samples_by_ffmpeg_and_sox(self):
+        expected = sum_of("sox", self.source, "-t", "raw", "-e", "signed", "-b", 32, "-L", "-")
+        integers = [f for f in LOSSLESS_24 if "f32" not in f[1] and "f64" not in f[1]]
+        for flavour in (*integers, *PCM_16):
+            with self.subTest(flavour[1]):
+                path = self.made(flavour)
+                found = measure(path, "--sha256")[1]["audio"]["sha256"]
+                self.assertEqual(sum_of("ffmpeg", "-v", "error", "-i", path, "-f", "s32le", "-"), found)
+                if path.suffix not in (".rf64", ".w64"):  # sox does not read RF64
+                    self.assertEqual(sum_of("sox", path, "-t", "raw", "-e", "signed", "-b", 32, "-L", "-"), found)
+                if flavour in integers:
+                    self.assertEqual(expected, found)
+
+    def test_floats_have_the_sha256_of_their_samples_by_ffmpeg(self):
+        for flavour in (*(f for f in LOSSLESS_24 if "f32" in f[1] or "f64" in f[1]), *RESCALED):
+            with self.subTest(flavour[1]):
+                path = self.made(flavour)
+                form = "f64le" if "f64" in flavour[1] else "f32le"
+                self.assertEqual(sum_of("ffmpeg", "-v", "error", "-i", path, "-f", form, "-"), measure(path, "--sha256")[1]["audio"]["sha256"])
+
+    def test_all_32_bits_of_integers_count(self):
+        path = self.folder / "full.wav"
+        samples = np.random.default_rng(6).integers(-2**31, 2**31, (9 * RATE, 2), dtype=np.int64)
+        samples = (scipy.io.wavfile.read(self.source)[1].astype(np.int64) + samples // 2**20).astype("<i4")
+        scipy.io.wavfile.write(path, RATE, samples)
+        found = measure(path, "--sha256")[1]["audio"]["sha256"]
+        self.assertEqual(hashlib.sha256(samples.tobytes()).hexdigest(), found)
+        self.assertEqual(sum_of("ffmpeg", "-v", "error", "-i", path, "-f", "s32le", "-"), found)
+        self.assertEqual(sum_of("sox", path, "-t", "raw", "-e", "signed", "-b", 32, "-L", "-"), found)
 
     def test_rescaled_samples_do_not_change_the_crosstalk(self):
         for flavour in RESCALED:

@@ -20,6 +20,9 @@ struct AudioInfo {
   int channels = 2;
   double duration_s = 0;  ///< as the file declares it; `measure` replaces it by the length that was read
   std::string encoding;   ///< for people: "WAV PCM 24-bit"
+  /// SHA-256 of all frames of the file (docs/formats.md, "SHA-256 of the frames"); "… + …" for two recordings that were joined; absent: not
+  /// requested.
+  std::optional<std::string> sha256{};
 };
 
 /// Stereo audio as interleaved floats (left first, full scale 1.0). It is read by position, so that memory does not

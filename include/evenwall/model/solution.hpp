@@ -103,6 +103,7 @@ struct SolvedStep {
   OptionalNumber balance_db;                 ///< left over right
   OptionalNumber distortion_left_percent{};  ///< of the left channel's own tones; absent: it had no tone
   OptionalNumber distortion_right_percent{};
+  std::optional<std::string> audio_sha256{};  ///< AudioInfo::sha256 of its recording; absent: not requested
 };
 
 struct Curves {
@@ -124,6 +125,7 @@ struct AsFound {
   double right_into_left_db = 0;
   double left_into_right_db = 0;
   OptionalNumber balance_db;
+  std::optional<std::string> audio_sha256{};  ///< as in SolvedStep; a recording without a tilt is not one of the steps
 };
 
 struct Verification {

@@ -93,3 +93,12 @@ TEST_CASE("Each side is joined once") {
   CHECK(result.captures() == Names{"l1.wav + r1.wav", "l2.wav + r2.wav"});
   CHECK(result.warnings.size() == 2);
 }
+
+TEST_CASE("A joined step has the SHA-256 of both recordings, or none if one lacks it") {
+  const Bench bench;
+  Step left = bench.step("l1", 0), right = bench.step("r1", 0);
+  std::get<Measurement>(left.result).audio.sha256 = std::string(64, 'a');
+  CHECK_FALSE(bench.joined({left, right}).steps.at(0).measurement()->audio.sha256);
+  std::get<Measurement>(right.result).audio.sha256 = std::string(64, 'b');
+  CHECK(bench.joined({left, right}).steps.at(0).measurement()->audio.sha256 == std::string(64, 'a') + " + " + std::string(64, 'b'));
+}

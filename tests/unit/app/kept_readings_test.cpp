@@ -30,11 +30,14 @@ TEST_CASE("A reading is found under any name if its log entry, frequency and fac
   const Reading first = reading_of_audio(0.01, 1);
   CHECK_FALSE(kept.holding(first));  // there is no file yet
   append_line(path, to_json(first));
-  CHECK(kept.holding(first) == "a.wav");
+  REQUIRE(kept.holding(first));
+  CHECK(kept.holding(first)->capture == "a.wav");
+  CHECK_FALSE(kept.holding(first)->has_sha256);
   Reading other = first;
   other.step.log.capture = "b.wav";
   measurement_of(other.step).warnings.push_back({WarningCode::kHum, "hum"});
-  CHECK(kept.holding(other) == "a.wav");
+  REQUIRE(kept.holding(other));
+  CHECK(kept.holding(other)->capture == "a.wav");
   const auto differing = [&](auto change) {
     Reading changed = first;
     change(changed);
@@ -63,4 +66,19 @@ TEST_CASE("Lines that other programs add are read, and torn, foreign or half-wri
   folder.write("r.jsonl", to_json(second) + "\n");  // the file is written anew and is shorter
   CHECK_FALSE(kept.holding(first));
   CHECK(kept.holding(second));
+}
+
+TEST_CASE("A reading with a SHA-256 is the same reading, and whether the file has the SHA-256 is known") {
+  const TempFolder folder;
+  const auto path = folder / "r.jsonl";
+  KeptReadings kept(path);
+  Reading first = reading_of_audio(0.01, 1), second = reading_of_audio(0.02, 1);
+  append_line(path, to_json(first));
+  measurement_of(first.step).audio.sha256 = std::string(64, 'a');
+  REQUIRE(kept.holding(first));
+  CHECK_FALSE(kept.holding(first)->has_sha256);
+  measurement_of(second.step).audio.sha256 = std::string(64, 'b');
+  append_line(path, to_json(second));
+  REQUIRE(kept.holding(second));
+  CHECK(kept.holding(second)->has_sha256);
 }

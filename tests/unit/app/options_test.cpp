@@ -40,6 +40,7 @@ TEST_CASE("measure takes captures, tilt, use and bands") {
   CHECK(m.common.json);
   CHECK(m.append_path == "log.jsonl");
   CHECK(m.rejected);
+  CHECK_FALSE(m.sha256);
 }
 
 TEST_CASE("measure takes a name and a file for standard input, and a request for rows") {
@@ -48,6 +49,8 @@ TEST_CASE("measure takes a name and a file for standard input, and a request for
   CHECK(m.keep_path == "a.wav");
   CHECK_FALSE(m.split);
   CHECK(std::get<MeasureCommand>(parsed({"measure", "a.wav", "--split"})).split);
+  CHECK(std::get<MeasureCommand>(parsed({"measure", "a.wav", "--sha256"})).sha256);
+  check_refused({"measure", "a.wav", "--split", "--sha256"});
   check_refused({"measure", "a.wav", "--name", "side A"});
   check_refused({"measure", "-", "--name", ""});
   check_refused({"measure", "a.wav", "--keep", "b.wav"});

@@ -36,3 +36,10 @@ TEST_CASE("the tolerance is a number of degrees within its range") {
   CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "0"})));
   CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "6"})));
 }
+
+TEST_CASE("a SHA-256 is requested with each view") {
+  CHECK_FALSE(std::get<SolveCommand>(parsed({})).sha256);
+  for (const char* flag : {"--full", "--chart", "--table", "--csv", "--steps-csv", "--json"}) {
+    CHECK(std::get<SolveCommand>(parsed({flag, "--sha256"})).sha256);
+  }
+}

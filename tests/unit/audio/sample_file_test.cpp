@@ -3,6 +3,8 @@
 
 #include <fcntl.h>
 
+#include <chrono>
+#include <filesystem>
 #include <fstream>
 
 #include "support/catch.hpp"
@@ -37,6 +39,19 @@ TEST_CASE("A file is refused only if it has changed since it was opened") {
   std::ofstream(path, std::ios::app) << "more";
   CHECK(refusal_of([&] { file.require_unchanged(1'000'000); }) ==
         "a: the file changed while it was being read. It is not measured. Measure it again when it is finished.");
+}
+
+TEST_CASE("A file that was shortened or whose bytes were replaced is not the same") {
+  const TempFolder folder;
+  const auto path = folder.write("a", "0123456789");
+  const SampleFile file(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
+  CHECK_NOTHROW(file.require_same());
+  std::filesystem::last_write_time(path, std::filesystem::last_write_time(path) + std::chrono::seconds(1));  // as a write of other bytes
+  CHECK(refusal_of([&] { file.require_same(); }) ==
+        "a: the file changed while it was being read. It is not measured. Measure it again when it is finished.");
+  const SampleFile again(Descriptor(::open(path.c_str(), O_RDONLY)), "a");
+  std::filesystem::resize_file(path, 5);
+  CHECK(refusal_of([&] { again.require_same(); }).starts_with("a: the file changed"));
 }
 
 TEST_CASE("Refusals of a short file and of a failed medium name the frame") {

@@ -150,3 +150,17 @@ TEST_CASE("Bad lines are refused with their line number, and unknown keys are ig
   const auto extra = readings_from_jsonl(replaced(good, "\"use\"", "\"later\":{\"x\":[1]},\"use\""), "r");
   CHECK(to_json(extra.at(0)) == good);
 }
+
+TEST_CASE("A SHA-256 is written and read back, is absent if it was not requested, and is refused if it is malformed") {
+  CHECK_FALSE(holds(to_json(full_reading()), "sha256"));
+  Reading hashed = full_reading();
+  const std::string hash = "0123456789abcdef" + std::string(48, '7');
+  measurement_of(hashed.step).audio.sha256 = hash;
+  const std::string text = to_json(hashed);
+  CHECK(holds(text, R"("encoding":"WAV PCM 24-bit","sha256":")" + hash + "\"}"));
+  CHECK(schema_fault("reading", text + "\n") == "");
+  CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
+  CHECK(holds(refused(replaced(text, hash, hash.substr(1))), "key /audio/sha256 is not a SHA-256 of 64 hexadecimal digits"));
+  CHECK(holds(refused(replaced(text, "\"" + hash + "\"", "12")), "audio/sha256"));
+  CHECK(refused(replaced(text, "\"" + hash + "\"", "null")) == "(nothing was refused)");
+}

@@ -120,3 +120,26 @@ TEST_CASE("A turn that lacks a number is not shown on a page") {
   CHECK_FALSE(without("\"turn_deg\":-0.67,", ""));
   CHECK_FALSE(without("[-0.69,-0.65]", "[null,-0.65]"));
 }
+
+TEST_CASE("The SHA-256 of steps are written and read back, are absent if there are none, and are refused if malformed") {
+  CHECK_FALSE(holds(to_json(full_solution()), "sha256"));
+  Solution hashed = full_solution();
+  const std::string a(64, 'a'), b(64, 'b');
+  hashed.steps.at(0).audio_sha256 = a + " + " + b;
+  hashed.steps.resize(2);
+  hashed.as_found = AsFound{"found.wav", -25, -26, std::nullopt, b};
+  const std::string text = to_json(hashed);
+  CHECK(schema_fault("solution", text + "\n") == "");
+  CHECK(to_json(solution_from_json(text, "s.json")) == text);
+  CHECK(holds(text, "\"audio_sha256\":\"" + a + " + " + b + "\"},"));
+  CHECK(holds(text, "\"balance_db\":null,\"audio_sha256\":\"" + b + "\"}"));
+  const auto with = [&](std::string hash) {
+    Solution wrong = hashed;
+    wrong.steps.at(1).audio_sha256 = std::move(hash);
+    return refused(to_json(wrong));
+  };
+  CHECK(with(a) == "(nothing was refused)");
+  CHECK(holds(with("a"), "key /steps/1/audio_sha256 is not a SHA-256"));
+  hashed.as_found->audio_sha256 = "none";
+  CHECK(holds(refused(to_json(hashed)), "key /as_found/audio_sha256 is not a SHA-256"));
+}

@@ -80,3 +80,11 @@ TEST_CASE("rejected signals are listed with the reason, and an empty list is sta
   CHECK_FALSE(holds(text, "\x1b"));
   CHECK(holds(rejected_text("b.wav", {}), "No tone-like signal was rejected."));
 }
+
+TEST_CASE("a reading with a SHA-256 shows all its digits on one line") {
+  Reading r = example_reading();
+  CHECK_FALSE(holds(reading_text(r, false), "SHA-256"));
+  const std::string hash(64, 'e');
+  measurement_of(r.step).audio.sha256 = hash;
+  CHECK(holds(reading_text(r, false), "SHA-256 of its frames:\n  " + hash + "\n"));
+}

@@ -70,3 +70,19 @@ TEST_CASE("steps without a logged tilt show their azimuth by the signal, and not
   CHECK(step_table(s).rows.at(3) == Row{"high.wav", "+0.000°", "", "-28.4 dB", "-30.6 dB", "yes", ""});
   CHECK(expectation_table(s).rows.back().at(0) == "expected after the turn");
 }
+
+TEST_CASE("each recording is listed once with the first 12 digits of its SHA-256, and a joined one with both") {
+  Solution s = example_solution();
+  CHECK(hash_table(s).rows.size() == 1);
+  const std::string a = "0123456789abcdef" + std::string(48, '7'), b(64, 'b');
+  s.steps.at(0).audio_sha256 = a;
+  s.steps.at(1).capture = s.steps.at(0).capture;  // another stretch of the same recording
+  s.steps.at(1).audio_sha256 = a;
+  s.steps.at(2).audio_sha256 = a + " + " + b;
+  s.as_found = AsFound{"found.wav", -25, -26, -0.5, b};
+  const TextTable table = hash_table(s);
+  REQUIRE(table.rows.size() == 4);
+  CHECK(table.rows.at(1) == Row{s.steps.at(0).capture, "0123456789ab…"});
+  CHECK(table.rows.at(2).at(1) == "0123456789ab… + bbbbbbbbbbbb…");
+  CHECK(table.rows.at(3) == Row{"found.wav", "bbbbbbbbbbbb…"});
+}

@@ -87,3 +87,11 @@ TEST_CASE("no line is wider than the page, even with very long names") {
   std::istringstream lines(solution_text(s, false));
   for (std::string line; std::getline(lines, line);) CHECK(display_columns(line) <= kPageColumns);
 }
+
+TEST_CASE("the recordings are listed if they have a SHA-256") {
+  Solution s = example_solution();
+  CHECK_FALSE(holds(flat(s), "SHA-256"));
+  s.steps.at(0).audio_sha256 = std::string(64, 'd');
+  CHECK(holds(flat(s), "Recordings that were analysed (the JSON document has all 64 digits) capture SHA-256 of the frames "));
+  CHECK(holds(flat(s), "dddddddddddd… "));
+}

@@ -112,11 +112,28 @@ TEST_CASE("The distortion of a step is reported by channel of the cartridge, eve
   for (Passage& p : measurement_of(session.steps[2]).passages) p.distortion_percent.reset();
   const Solution s = solve(session, {});
   REQUIRE(s.steps.size() == 5);
+  CHECK_FALSE(s.steps[0].audio_sha256);
   for (const SolvedStep& step : s.steps) {
     const bool known = step.capture != session.steps[2].log.capture;
     CHECK(step.distortion_left_percent == (known ? OptionalNumber(0.5) : std::nullopt));
     CHECK(step.distortion_right_percent == (known ? OptionalNumber(1.5) : std::nullopt));
   }
+}
+
+TEST_CASE("The SHA-256 of each recording goes to its step and to the state as found") {
+  rig::Draw draw(38);
+  Session session = session_of(rig::random_rig(draw), {-2, -1, 0, 1, 2}, 1e-5, draw, 0.01);
+  for (std::size_t i = 0; i < 4; ++i) measurement_of(session.steps[i]).audio.sha256 = session.steps[i].log.capture + " hash";
+  session.steps[1].log.use = StepUse::kVerify;
+  session.steps[3].log.use = StepUse::kAsFound;
+  const Solution s = solve(session, {});
+  REQUIRE(s.steps.size() == 5);
+  for (const SolvedStep& step : s.steps) {
+    const bool known = step.capture != session.steps[4].log.capture;
+    CHECK(step.audio_sha256 == (known ? std::optional(step.capture + " hash") : std::nullopt));
+  }
+  REQUIRE(s.as_found);
+  CHECK(s.as_found->audio_sha256 == session.steps[3].log.capture + " hash");
 }
 
 TEST_CASE("At the frequency of the answer, crosstalk by frequency equals the crosstalk of the answer") {
