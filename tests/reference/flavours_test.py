@@ -122,7 +122,7 @@ class Flavours(unittest.TestCase):
 
     def test_integers_have_the_sha256_of_their_samples_by_ffmpeg_and_sox(self):
         expected = sum_of("sox", self.source, "-t", "raw", "-e", "signed", "-b", 32, "-L", "-")
-        integers = [f for f in LOSSLESS_24 if "f32" not in f[1] and "f64" not in f[1]]
+        integers = [f for f in LOSSLESS_24 if "_f32" not in f[1] and "_f64" not in f[1]]
         for flavour in (*integers, *PCM_16):
             with self.subTest(flavour[1]):
                 path = self.made(flavour)
@@ -134,10 +134,10 @@ class Flavours(unittest.TestCase):
                     self.assertEqual(expected, found)
 
     def test_floats_have_the_sha256_of_their_samples_by_ffmpeg(self):
-        for flavour in (*(f for f in LOSSLESS_24 if "f32" in f[1] or "f64" in f[1]), *RESCALED):
+        for flavour in (*(f for f in LOSSLESS_24 if "_f32" in f[1] or "_f64" in f[1]), *RESCALED):
             with self.subTest(flavour[1]):
                 path = self.made(flavour)
-                form = "f64le" if "f64" in flavour[1] else "f32le"
+                form = "f64le" if "_f64" in flavour[1] else "f32le"
                 self.assertEqual(sum_of("ffmpeg", "-v", "error", "-i", path, "-f", form, "-"), measure(path, "--sha256")[1]["audio"]["sha256"])
 
     def test_all_32_bits_of_integers_count(self):

@@ -17,7 +17,7 @@ std::string hash_of(const fs::path& path) { return sha256_of_frames(*open_captur
 
 /// What sha256sum prints for the output of a command.
 std::string sum_of(const TempFolder& folder, const std::string& command) {
-  run("cd " + folder.path().string() + " && { " + command + "; } | sha256sum > sum");
+  run("cd " + folder.path().string() + " && { " + command + "; } | sha256sum | tee sum");
   return folder.read("sum").substr(0, 64);
 }
 
