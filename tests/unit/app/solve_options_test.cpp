@@ -43,3 +43,18 @@ TEST_CASE("a SHA-256 is requested with each view") {
     CHECK(std::get<SolveCommand>(parsed({flag, "--sha256"})).sha256);
   }
 }
+
+TEST_CASE("an aim, a band and a weighting are words and two frequencies, and others are refused") {
+  const SolveOptions o = std::get<SolveCommand>(parsed({"--aim", "band", "--band", "100-10000", "--weighting", "a"})).options;
+  CHECK(o.aim == Aim::kBand);
+  REQUIRE(o.band);
+  CHECK(o.band->from_hz == 100);
+  CHECK(o.band->to_hz == 10000);
+  CHECK(o.weighting == Weighting::kA);
+  for (const char* band : {"100", "100-", "-100", "10000-100", "100-100", "a-b", "1-20", "100-200-300"}) {
+    INFO(band);
+    CHECK(std::holds_alternative<Farewell>(parsed({"--band", band})));
+  }
+  CHECK(std::holds_alternative<Farewell>(parsed({"--aim", "best"})));
+  CHECK(std::holds_alternative<Farewell>(parsed({"--weighting", "c"})));
+}

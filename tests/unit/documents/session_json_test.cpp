@@ -83,3 +83,11 @@ TEST_CASE("An empty text counts as an absent key, also for a date and a calibrat
   CHECK(session_text(file.facts) == session_text(SessionFacts()));
   CHECK(file.warnings.empty());
 }
+
+TEST_CASE("An aim is one of four words") {
+  const SessionFile file = session_of(R"({"aim":"phase"})");
+  CHECK(file.facts.aim == Aim::kPhase);
+  CHECK(file.warnings.empty());
+  CHECK(holds(session_text(file.facts), R"("aim": "phase")"));
+  CHECK(holds(refused(R"({"aim":"best"})"), "key /aim is unknown. Write equal, least, phase or band."));
+}
