@@ -8,7 +8,7 @@ MOST_DB, MOST_PHASE_DEG = 0.05, 0.1
 FAINT_DB = -55.0  # A weaker level of the trade-off is not compared, because noise alone moves it by more than the limit.
 COVERAGE = 1.96
 FEW = 3.0  # A frequency is reported if its rms error exceeds this many stated uncertainties.
-OTHER = {"sweep": CENTRES, "pink": MEANS}  # definitions that show the cause of an error
+OTHER = {"sweep": POWERS, "pink": POWERS}  # the whole power of a third octave, which the mean crosstalk loses a part of
 NAMES = ("equal", "least", "phase", "band_least", "band_equal", "contact_limit", "as_found", "recommended")
 
 
@@ -17,12 +17,12 @@ def rms(values):
 
 
 def at_frequency(case, cartridge, f):
-    """Noise shows the average over a third octave. A sweep shows the response at the frequency, and a tone has no width."""
-    return Band(cartridge, [f], over=POWERS if case.kind == "pink" else CENTRES)
+    """Noise and sweeps show the mean crosstalk of a third octave (docs/method.md). A tone has no width."""
+    return Band(cartridge, [f], over=CENTRES if case.kind == "tones" else MEANS)
 
 
 def over_band(case, cartridge, f, weighting):
-    return Band(cartridge, f, weighting, over=CENTRES if case.kind == "tones" else POWERS)
+    return Band(cartridge, f, weighting, over=CENTRES if case.kind == "tones" else MEANS)
 
 
 def within(band, solution):
@@ -65,7 +65,7 @@ class Single:
             here = at_frequency(case, cartridge, f)
             self.least.setdefault(key, Errors()).take(entry["least_crosstalk_deg"], here.least_deg(), entry["u_least_crosstalk_deg"])
             if case.kind != "tones":
-                other = Band(cartridge, [f], over=CENTRES if case.kind == "pink" else POWERS)
+                other = Band(cartridge, [f], over=CENTRES)
                 self.other.setdefault(key, Errors()).take(entry["least_crosstalk_deg"], other.least_deg(), entry["u_least_crosstalk_deg"])
             if entry["equal_crosstalk_deg"] is not None and (true := here.equal_deg()) is not None:
                 self.equal.setdefault(key, Errors()).take(entry["equal_crosstalk_deg"], true, entry["u_equal_crosstalk_deg"])
@@ -75,7 +75,7 @@ class Single:
     def show(self):
         print(f"\n{self.name}: least crosstalk at the answered frequency: {self.answer.text()}")
         print("  Hz: rms error, rms u and their ratio of least crosstalk, % of intervals that hold | rms error against the other definition "
-              "(noise: at the centre; sweeps: over the third octave) | rms error and rms u of equal crosstalk, % that hold")
+              "(at the centre) | rms error and rms u of equal crosstalk, % that hold")
         for f, errors in sorted(self.least.items()):
             ratio = errors.rms() / max(rms(errors.u), 1e-12)
             other, equal = self.other.get(f), self.equal.get(f)
