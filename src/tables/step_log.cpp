@@ -19,6 +19,7 @@
 #include "tables/number_text.hpp"
 #include "tables/stretches_taken.hpp"
 #include "tables/tilt_columns.hpp"
+#include "tables/use_word.hpp"
 
 namespace evenwall::internal::tables {
 
@@ -137,7 +138,7 @@ class RowReader {
   [[nodiscard]] StepUse use_of(const CsvRow& row) const {
     const std::string cell = header_.cell(row, "use");
     if (cell.empty()) return StepUse::kYes;
-    if (const auto use = enum_named<StepUse>(cell)) return *use;
+    if (const auto use = use_named(cell)) return *use;
     refuse_word("use", cell, enum_list<StepUse>());
   }
 

@@ -202,6 +202,23 @@ class Stream(FaultCase):
         self.assertIn("standard input: the input cannot be read: Input/output error", run.err)
 
 
+class Logs(FaultCase):
+    def test_words_of_the_column_use_are_read_as_users_write_them(self):
+        def parts(*words):
+            log = "capture,tilt_deg,use\n" + "".join(f"{path.name},{tilt},{word}\n" for path, tilt, word in zip(self.captures, (-1.5, 0, 1, 2), words))
+            document = self.solve(log).json()
+            return {key: value for key, value in document.items() if key != "source"}
+        expected = parts("yes", "yes", "yes", "verify")
+        self.assertEqual(1, len(expected["verification"]))
+        self.assertEqual(expected, parts("Yes", "YES", " yes ", "Verify"))
+        for found in ("as found", "As-found", "AS_FOUND"):
+            document = parts("yes", "yes", found, "NO")
+            self.assertEqual(self.captures[2].name, document["as_found"]["capture"])
+            self.assertEqual(parts("yes", "yes", "as_found", "no"), document)
+        run = self.solve("capture,tilt_deg,use\nstep-01.wav,-1.5,\nstep-02.wav,0,sometimes\nstep-03.wav,1,\n")
+        self.assertIn("\"sometimes\", which is not one of yes, no, verify, as_found", run.err)
+
+
 class Settings(FaultCase):
     """Recordings that are not one setting each."""
     TILTS = ("-1.5", "0", "1", "2")
