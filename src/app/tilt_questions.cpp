@@ -9,7 +9,7 @@
 #include "app/watched_log.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
-#include "tables/log_row.hpp"
+#include "evenwall/words.hpp"
 
 namespace evenwall::internal::app {
 namespace {
@@ -27,18 +27,18 @@ void TiltQuestions::interrupt() {
   shown_ = false;
 }
 
-void TiltQuestions::ask(const std::set<std::string>& missing, const std::optional<std::string>& column) {
+void TiltQuestions::ask(const std::set<std::string>& missing, const tables::AnswerColumns& columns) {
   missing_ = missing;
-  column_ = column;
+  columns_ = columns;
   std::erase_if(skipped_, [&](const std::string& capture) { return !missing.contains(capture); });
-  if (open_ && (!column || !missing.contains(*open_))) open_.reset();
+  if (open_ && (!columns.tilt || !missing.contains(*open_))) open_.reset();
   if (open_) return put();
   next();
 }
 
 void TiltQuestions::next() {
   open_.reset();
-  if (!asks_ || !column_ || lines_.has_ended()) return;
+  if (!asks_ || !columns_.tilt || lines_.has_ended()) return;
   const auto at = std::find_if(missing_.begin(), missing_.end(), [this](const std::string& name) { return !skipped_.contains(name); });
   if (at == missing_.end()) return;
   lines_.discard();
@@ -49,8 +49,10 @@ void TiltQuestions::next() {
 
 void TiltQuestions::put() {
   const std::string what =
-      column_ == "tilt_units" ? "in the units of the log" : "in degrees (azimuth seen from the front, clockwise positive)";
-  console_.out(fmt::format("{}: type its tilt {}.\nPress Enter alone to add no row: ", base::escaped(*open_), what));
+      columns_.tilt == "tilt_units" ? "in the units of the log" : "in degrees (azimuth seen from the front, clockwise positive)";
+  const std::string use =
+      columns_.use ? fmt::format("The use may follow the number ({}), as in 1.5 verify.\n", enum_list<StepUse>(", ", " or ")) : "";
+  console_.out(fmt::format("{}: type its tilt {}.\n{}Press Enter alone to add no row: ", base::escaped(*open_), what, use));
   shown_ = true;
 }
 
@@ -79,11 +81,11 @@ std::optional<std::string> TiltQuestions::answer(const std::filesystem::path& fo
 /// Returns whether the log has a row for the recording now. Otherwise the reason was shown.
 bool TiltQuestions::adds_row(const std::filesystem::path& folder, const std::string& name, const std::string& typed) {
   try {
-    const std::string tilt = tables::typed_tilt(typed, *column_);
+    const tables::TypedAnswer answer = tables::typed_answer(typed, columns_);
     for (int tries = 0; tries < kMostTries; ++tries) {
       const WatchedLog log(folder);
-      if (!log.is_readable() || log.tilt_column() != column_) break;
-      if (!log.rows_of(name).empty() || log.add_row(name, tilt)) return true;
+      if (!log.is_readable() || log.columns() != columns_) break;
+      if (!log.rows_of(name).empty() || log.add_row(name, answer)) return true;
     }
     console_.out("steps.csv has changed meanwhile. No row was written. Type the tilt again.\n");
   } catch (const Error& error) {

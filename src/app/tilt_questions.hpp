@@ -9,6 +9,7 @@
 
 #include "app/console.hpp"
 #include "app/typed_lines.hpp"
+#include "tables/log_row.hpp"
 
 namespace evenwall::internal::app {
 
@@ -22,10 +23,11 @@ class TiltQuestions {
   [[nodiscard]] int descriptor() const { return open_ ? input_ : -1; }
   /// Call it before other text is written: an open question is asked again by the next call of ask().
   void interrupt();
-  /// Asks for the first of the recordings whose tilt is not known. `column`: tilt_deg or tilt_units; without it, nothing is asked.
-  void ask(const std::set<std::string>& missing, const std::optional<std::string>& column);
-  /// Takes what was typed. Returns the name of a recording for which a row was added to the log of the folder. A text that is not a tilt is
-  /// reported, and the question is repeated. A blank line skips the recording. If the input has ended, no more questions are asked.
+  /// Asks for the first of the recordings whose tilt is not known. `columns`: of the log; without one for tilts, nothing is asked.
+  void ask(const std::set<std::string>& missing, const tables::AnswerColumns& columns);
+  /// Takes what was typed. Returns the name of a recording for which a row was added to the log of the folder. A text that is not a tilt,
+  /// with or without a use, is reported, and the question is repeated. A blank line skips the recording. If the input has ended, no more
+  /// questions are asked.
   std::optional<std::string> answer(const std::filesystem::path& folder);
 
  private:
@@ -38,7 +40,7 @@ class TiltQuestions {
   bool asks_;
   TypedLines lines_;
   std::set<std::string> missing_, skipped_;
-  std::optional<std::string> column_;
+  tables::AnswerColumns columns_;
   std::optional<std::string> open_;  // the recording of the open question
   bool shown_ = false;               // the question is the last text on the terminal
 };

@@ -224,7 +224,7 @@ class WatchRun {
       if (!named_.insert(capture).second) continue;
       note(base::escaped(capture) + ": steps.csv has no row for this recording. It is not fitted. Add a row for it.");
     }
-    questions_.ask(missing, log.tilt_column());
+    questions_.ask(missing, log.columns());
   }
 
   /// Returns whether a row was added.

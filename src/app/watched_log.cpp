@@ -8,7 +8,6 @@
 #include "evenwall/files.hpp"
 #include "sandbox/writer_process.hpp"
 #include "storage/descriptor.hpp"
-#include "tables/log_row.hpp"
 #include "tables/step_log.hpp"
 
 namespace evenwall::internal::app {
@@ -26,7 +25,7 @@ void WatchedLog::read() {
   } else if (fs::exists(fs::symlink_status(path_, fault))) {
     return;  // a folder, a pipe, or a link without a target
   }
-  tilt_column_ = tables::tilt_column_of(text_, storage::shown(path_));
+  columns_ = tables::answer_columns_of(text_, storage::shown(path_));
   readable_ = true;
   if (!stamp_) return;
   const tables::LoggedSteps logged(path_);  // refuses a log without rows
@@ -47,8 +46,8 @@ std::vector<LogEntry> WatchedLog::rows_of(const std::string& name) const {
   return at == rows_.end() ? std::vector<LogEntry>() : at->second;
 }
 
-bool WatchedLog::add_row(const std::string& name, const std::string& tilt) const {
-  return sandbox::grow_log(path_.string(), stamp_, tables::added_row(text_, storage::shown(path_), name, tilt));
+bool WatchedLog::add_row(const std::string& name, const tables::TypedAnswer& answer) const {
+  return sandbox::grow_log(path_.string(), stamp_, tables::added_row(text_, storage::shown(path_), name, answer));
 }
 
 }  // namespace evenwall::internal::app

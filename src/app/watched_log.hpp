@@ -10,6 +10,7 @@
 
 #include "evenwall/model.hpp"
 #include "storage/file_stamp.hpp"
+#include "tables/log_row.hpp"
 
 namespace evenwall::internal::app {
 
@@ -24,11 +25,11 @@ class WatchedLog {
   [[nodiscard]] std::vector<LogEntry> rows_of(const std::string& name) const;
   /// Whether the rows are known: the log is missing, or it has a header row that can be used.
   [[nodiscard]] bool is_readable() const { return readable_; }
-  /// The column for a tilt; nothing if the log has none.
-  [[nodiscard]] const std::optional<std::string>& tilt_column() const { return tilt_column_; }
-  /// Adds a row to the log, in its style. `tilt`: as tables::typed_tilt returns it. Returns false, with nothing done, if the log has
+  /// The columns for what a user types. Without a log, those of the log that add_row() makes.
+  [[nodiscard]] const tables::AnswerColumns& columns() const { return columns_; }
+  /// Adds a row to the log, in its style. `answer`: as tables::typed_answer returns it. Returns false, with nothing done, if the log has
   /// changed since it was read. Throws: Error(kInput) if it cannot be written.
-  [[nodiscard]] bool add_row(const std::string& name, const std::string& tilt) const;
+  [[nodiscard]] bool add_row(const std::string& name, const tables::TypedAnswer& answer) const;
 
  private:
   void read();
@@ -37,7 +38,7 @@ class WatchedLog {
   std::optional<storage::FileStamp> stamp_;
   std::string text_;
   std::map<std::filesystem::path, std::vector<LogEntry>> rows_;  // by the path of the recording
-  std::optional<std::string> tilt_column_;
+  tables::AnswerColumns columns_;
   bool readable_ = false;
 };
 

@@ -4,14 +4,17 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 #include <vector>
 
 #include "base/ranges.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
+#include "evenwall/words.hpp"
 #include "storage/descriptor.hpp"
 #include "tables/csv_table.hpp"
 #include "tables/number_text.hpp"
+#include "tables/use_word.hpp"
 
 namespace evenwall::internal::tables {
 namespace {
@@ -34,7 +37,7 @@ std::string_view bare(std::string_view text) {
 bool is_without_text(std::string_view log) { return bare(log.starts_with(kMark) ? log.substr(kMark.size()) : log).empty(); }
 
 Style style_of(std::string_view log, const std::string& name) {
-  if (is_without_text(log)) return {',', {"capture", "tilt_deg"}};
+  if (is_without_text(log)) return {',', {"capture", "tilt_deg", "use"}};
   CsvRows rows(log, name);
   while (rows.next()) {  // refuses a log with a quote that is never closed, which a new row would be part of
   }
@@ -45,11 +48,17 @@ Style style_of(std::string_view log, const std::string& name) {
   return style;
 }
 
-std::optional<std::string> tilt_column(const Style& style) {
-  for (const char* column : {"tilt_deg", "tilt_units"}) {
-    if (std::find(style.columns.begin(), style.columns.end(), column) != style.columns.end()) return column;
+bool has_column(const Style& style, std::string_view column) {
+  return std::find(style.columns.begin(), style.columns.end(), column) != style.columns.end();
+}
+
+AnswerColumns answer_columns(const Style& style) {
+  AnswerColumns columns;
+  columns.use = has_column(style, "use");
+  for (const char* column : {"tilt_units", "tilt_deg"}) {
+    if (has_column(style, column)) columns.tilt = column;
   }
-  return std::nullopt;
+  return columns;
 }
 
 std::string_view line_end_of(std::string_view log) {
@@ -68,41 +77,72 @@ std::string field_of(std::string_view text, char separator) {
   return quoted + '"';
 }
 
-}  // namespace
+/// Separates "1.5 verify" after its number. A degree sign belongs to the number.
+std::pair<std::string_view, std::string_view> number_and_word(std::string_view typed) {
+  const std::size_t degree = typed.find(kDegree);
+  const std::size_t end = degree == std::string_view::npos ? std::min(typed.find_first_of(" \t"), typed.size()) : degree + kDegree.size();
+  return {typed.substr(0, end), bare(typed.substr(end))};
+}
 
-std::optional<std::string> tilt_column_of(std::string_view log, const std::string& name) { return tilt_column(style_of(log, name)); }
-
-std::string typed_tilt(std::string_view typed, const std::string& column) {
-  std::string_view rest = bare(typed);
+/// `number`: the part of the typed text that must be one.
+std::string tilt_of(std::string_view number, std::string_view typed, const std::string& column) {
+  std::string_view rest = number;
   if (rest.ends_with(kDegree)) rest = bare(rest.substr(0, rest.size() - kDegree.size()));
-  std::string number;
+  std::string tilt;
   if (rest.starts_with(kMinus)) {
-    number = "-";
+    tilt = "-";
     rest.remove_prefix(kMinus.size());
   }
-  number += rest;
-  std::replace(number.begin(), number.end(), ',', '.');
-  const auto value = parse_number(number);
-  if (!value) throw Error(ErrorKind::kInput, fmt::format("\"{}\" is not a number. No row was written.", base::escaped(bare(typed))));
+  tilt += rest;
+  std::replace(tilt.begin(), tilt.end(), ',', '.');
+  const auto value = parse_number(tilt);
+  if (!value) throw Error(ErrorKind::kInput, fmt::format("\"{}\" is not a number. No row was written.", base::escaped(typed)));
   const base::Range& range = base::range_of("log", column);
   if (!base::in_range(range, *value))
     throw Error(ErrorKind::kInput, fmt::format("{} is {}. No row was written.", column, base::out_of_range_text(range, *value)));
-  return number;
+  return tilt;
 }
 
-std::string added_row(std::string_view log, const std::string& name, std::string_view capture, std::string_view tilt) {
+StepUse use_of(std::string_view word, bool has_use) {
+  const auto use = use_named(word);
+  if (!use)
+    throw Error(ErrorKind::kInput, fmt::format("\"{}\" is not a use. No row was written. After the number, type {}, or nothing.",
+                                               base::escaped(word), enum_list<StepUse>(", ", " or ")));
+  if (!has_use && *use != StepUse::kYes)
+    throw Error(
+        ErrorKind::kInput,
+        fmt::format("the log has no column use, so the use {} cannot be written without a change of its other rows. No row was written. "
+                    "Add the column to the log, with a field in every row, or type the tilt alone.",
+                    enum_name(*use)));
+  return *use;
+}
+
+}  // namespace
+
+AnswerColumns answer_columns_of(std::string_view log, const std::string& name) { return answer_columns(style_of(log, name)); }
+
+TypedAnswer typed_answer(std::string_view typed, const AnswerColumns& columns) {
+  const std::string_view text = bare(typed);
+  const auto [number, word] = number_and_word(text);
+  TypedAnswer answer{tilt_of(number, text, *columns.tilt)};
+  if (!word.empty()) answer.use = use_of(word, columns.use);
+  return answer;
+}
+
+std::string added_row(std::string_view log, const std::string& name, std::string_view capture, const TypedAnswer& answer) {
   const Style style = style_of(log, name);
-  const std::string tilt_name = tilt_column(style).value_or("");
+  const std::string tilt_name = answer_columns(style).tilt.value_or("");
   const std::string_view line_end = line_end_of(log);
   std::string added;
   if (!log.empty() && log != kMark && !log.ends_with('\n') && !log.ends_with('\r')) added += line_end;
-  if (is_without_text(log)) added += fmt::format("capture,tilt_deg{}", line_end);
+  if (is_without_text(log)) added += fmt::format("{}{}", fmt::join(style.columns, ","), line_end);
   bool is_first = true;
   for (const std::string& column : style.columns) {
     if (!is_first) added += style.separator;
     is_first = false;
     if (column == "capture") added += field_of(capture, style.separator);
-    if (column == tilt_name) added += field_of(tilt, style.separator);
+    if (column == tilt_name) added += field_of(answer.tilt, style.separator);
+    if (column == "use" && answer.use) added += enum_name(*answer.use);
   }
   added += line_end;
   return added;

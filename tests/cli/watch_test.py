@@ -458,7 +458,10 @@ class Terminal(WatchCase):
             b"# mine\ncapture,tilt_deg\nstep-01.wav,-2\n": ("+1,5", b"step-03.wav,+1.5\n"),
             b"\xef\xbb\xbfcapture;tilt_deg;note\r\nstep-01.wav;-2,0;\"a;b\"\r\n": ("1,5", b"step-03.wav;1.5;\r\n"),
             b"tilt_units\tcapture\n1\tstep-01.wav": ("\u22122\u00b0", b"\n-2\tstep-03.wav\n"),
-            b"": ("0", b"capture,tilt_deg\nstep-03.wav,0\n"),
+            b"": ("0", b"capture,tilt_deg,use\nstep-03.wav,0,\n"),
+            b"capture,tilt_deg,Use\nstep-01.wav,-2,yes\n": ("1,5° Verify", b"step-03.wav,1.5,verify\n"),
+            b"use;capture;tilt_units\r\n;step-01.wav;1\r\n": ("2 as found", b"as_found;step-03.wav;2\r\n"),
+            b"capture,tilt_deg\nstep-01.wav,0\n": ("1 YES", b"step-03.wav,1\n"),
         }
         for log, (typed, added) in logs.items():
             with self.subTest(log):
@@ -508,6 +511,34 @@ class Terminal(WatchCase):
         time.sleep(0.5)
         self.assertEqual(before + b"step-03.wav,0,yes\n", (self.folder / "steps.csv").read_bytes())
         self.assertEqual(130, running.end())
+
+    def test_the_question_states_the_uses_and_a_verification_closes_the_loop(self):
+        self.save(self.log.split("step-05")[0])
+        for i in range(4):
+            self.record(i)
+        running = self.watching(terminal=True)
+        at = running.wait_for(HEADLINE)
+        self.record(4)
+        at = running.wait_for("step-05.wav: type its tilt[^:]*\nThe use may follow the number \\(yes, no, verify or as_found\\), as in 1.5 verify.\n" + ASKED, since=at)
+        running.type("2 check\n")
+        at = running.wait_for('"check" is not a use. No row was written. After the number, type yes, no, verify or as_found', since=at)
+        at = running.wait_for(ASKED, since=at)
+        running.type("2 verify\n")
+        at = running.wait_for("read again", since=at)
+        running.wait_for("Turn from step-05.wav", since=at)
+        self.assertEqual(1, len(json.loads(evenwall("solve", "--json", self.folder)[1])["verification"]))
+
+    def test_a_use_is_refused_if_the_log_has_no_column_for_it(self):
+        log = "capture,tilt_deg\nstep-01.wav,-2\n"
+        self.save(log)
+        self.record(2)
+        running = self.watching(terminal=True)
+        at = running.wait_for(ASKED)
+        self.assertNotIn("The use may follow", running.text["out"])
+        running.type("1 verify\n")
+        at = running.wait_for("the log has no column use, so the use verify cannot be written[^\n]*\\. No row was written\\. Add the column", since=at)
+        running.wait_for(ASKED, since=at)
+        self.assertEqual(log, (self.folder / "steps.csv").read_text())
 
     def test_a_row_that_an_editor_saves_meanwhile_is_kept(self):
         self.save("capture,tilt_deg\nstep-01.wav,-2\n")

@@ -48,22 +48,23 @@ TEST_CASE("recordings are asked for one after the other, and each answer becomes
     Asking asking;
     TiltQuestions questions(asking.console, true, asking.typed[0]);
     asking.type("9\n");  // before the question
-    questions.ask({"a.wav", "b.wav"}, "tilt_deg");
+    questions.ask({"a.wav", "b.wav"}, {"tilt_deg", true});
     first = asking.text();
     open = questions.descriptor();
     asking.type("much\n");
     questions.answer(folder.path());
     again = asking.text();
-    asking.type("1,5\n");
+    asking.type("1,5 as found\n");
     added = questions.answer(folder.path());
-    questions.ask({"b.wav"}, "tilt_deg");
+    questions.ask({"b.wav"}, {"tilt_deg", true});
     second = asking.text();
     asking.type("\n");
     skipped = questions.answer(folder.path());
-    questions.ask({"b.wav"}, "tilt_deg");
+    questions.ask({"b.wav"}, {"tilt_deg", true});
     none = questions.descriptor();
   }
   CHECK(first.starts_with("a.wav: type its tilt in degrees"));
+  CHECK(first.find("The use may follow the number (yes, no, verify or as_found), as in 1.5 verify.\n") != std::string::npos);
   CHECK(open >= 0);
   CHECK(again.starts_with("\"much\" is not a number."));
   CHECK(again.find("a.wav: type its tilt") != std::string::npos);
@@ -71,7 +72,7 @@ TEST_CASE("recordings are asked for one after the other, and each answer becomes
   CHECK(second.starts_with("b.wav: type its tilt"));
   CHECK_FALSE(skipped);
   CHECK(none == -1);
-  CHECK(folder.read("steps.csv") == "capture,tilt_deg\na.wav,1.5\n");
+  CHECK(folder.read("steps.csv") == "capture,tilt_deg,use\na.wav,1.5,as_found\n");
 }
 
 TEST_CASE("nothing is asked without a terminal, without a tilt column, or after the input has ended") {
@@ -80,16 +81,16 @@ TEST_CASE("nothing is asked without a terminal, without a tilt column, or after 
   {
     Asking asking;
     TiltQuestions silent(asking.console, false, asking.typed[0]);
-    silent.ask({"a.wav"}, "tilt_deg");
+    silent.ask({"a.wav"}, {"tilt_deg", true});
     without_terminal = silent.descriptor();
     TiltQuestions questions(asking.console, true, asking.typed[0]);
-    questions.ask({"a.wav"}, std::nullopt);
+    questions.ask({"a.wav"}, {});
     without_column = questions.descriptor();
-    questions.ask({"a.wav"}, "tilt_units");
+    questions.ask({"a.wav"}, {"tilt_units", false});
     before = questions.descriptor();
     ::close(asking.typed[1]);
     questions.answer(folder.path());
-    questions.ask({"a.wav"}, "tilt_units");
+    questions.ask({"a.wav"}, {"tilt_units", false});
     after = questions.descriptor();
   }
   CHECK(without_terminal == -1);

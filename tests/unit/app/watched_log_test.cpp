@@ -12,7 +12,7 @@ TEST_CASE("the rows of a recording are found, also of one that cannot be used") 
   folder.write("steps.csv", "capture,tilt_deg,from_s\na.wav,1,\n./b.wav,2,0\nb.wav,3,20\nc.wav,x,\n");
   const WatchedLog log(folder.path());
   CHECK(log.is_readable());
-  CHECK(log.tilt_column() == "tilt_deg");
+  CHECK(log.columns() == internal::tables::AnswerColumns{"tilt_deg", false});
   CHECK(log.rows_of("a.wav").size() == 1);
   CHECK(log.rows_of("c.wav").size() == 1);
   CHECK(log.rows_of("d.wav").empty());
@@ -23,14 +23,14 @@ TEST_CASE("the rows of a recording are found, also of one that cannot be used") 
 TEST_CASE("a log that is missing or has no rows can get a row, and a broken one is not readable") {
   const TempFolder folder;
   CHECK(WatchedLog(folder.path()).is_readable());
-  REQUIRE(WatchedLog(folder.path()).add_row("a.wav", "1"));
-  CHECK(folder.read("steps.csv") == "capture,tilt_deg\na.wav,1\n");
+  REQUIRE(WatchedLog(folder.path()).add_row("a.wav", {"1"}));
+  CHECK(folder.read("steps.csv") == "capture,tilt_deg,use\na.wav,1,\n");
   folder.write("steps.csv", "# mine\ncapture;tilt_units\r\n");
   const WatchedLog log(folder.path());
   CHECK(log.is_readable());
-  CHECK(log.tilt_column() == "tilt_units");
+  CHECK(log.columns() == internal::tables::AnswerColumns{"tilt_units", false});
   folder.write("steps.csv", "# mine too\ncapture;tilt_units\r\n");
-  CHECK_FALSE(log.add_row("a.wav", "1"));  // it has changed since it was read
+  CHECK_FALSE(log.add_row("a.wav", {"1"}));  // it has changed since it was read
   for (const char* broken : {"x,y\n", "capture,tilt_deg\n\"a.wav,1\n", "# no header\n"}) {
     folder.write("steps.csv", broken);
     CHECK_FALSE(WatchedLog(folder.path()).is_readable());
