@@ -27,11 +27,12 @@ void TiltQuestions::interrupt() {
   shown_ = false;
 }
 
-void TiltQuestions::ask(const std::set<std::string>& missing, const tables::AnswerColumns& columns) {
+void TiltQuestions::ask(const std::vector<std::string>& missing, const tables::AnswerColumns& columns) {
   missing_ = missing;
   columns_ = columns;
-  std::erase_if(skipped_, [&](const std::string& capture) { return !missing.contains(capture); });
-  if (open_ && (!columns.tilt || !missing.contains(*open_))) open_.reset();
+  const auto is_missing = [&](const std::string& capture) { return std::find(missing.begin(), missing.end(), capture) != missing.end(); };
+  std::erase_if(skipped_, [&](const std::string& capture) { return !is_missing(capture); });
+  if (open_ && (!columns.tilt || !is_missing(*open_))) open_.reset();
   if (open_) return put();
   next();
 }

@@ -6,6 +6,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <vector>
 
 #include "app/console.hpp"
 #include "app/typed_lines.hpp"
@@ -23,8 +24,9 @@ class TiltQuestions {
   [[nodiscard]] int descriptor() const { return open_ ? input_ : -1; }
   /// Call it before other text is written: an open question is asked again by the next call of ask().
   void interrupt();
-  /// Asks for the first of the recordings whose tilt is not known. `columns`: of the log; without one for tilts, nothing is asked.
-  void ask(const std::set<std::string>& missing, const tables::AnswerColumns& columns);
+  /// Asks for the first of the recordings whose tilt is not known, in the order in which the questions are to be asked. `columns`: of the
+  /// log; without one for tilts, nothing is asked.
+  void ask(const std::vector<std::string>& missing, const tables::AnswerColumns& columns);
   /// Takes what was typed. Returns the name of a recording for which a row was added to the log of the folder. A text that is not a tilt,
   /// with or without a use, is reported, and the question is repeated. A blank line skips the recording. If the input has ended, no more
   /// questions are asked.
@@ -39,7 +41,8 @@ class TiltQuestions {
   int input_;
   bool asks_;
   TypedLines lines_;
-  std::set<std::string> missing_, skipped_;
+  std::vector<std::string> missing_;
+  std::set<std::string> skipped_;
   tables::AnswerColumns columns_;
   std::optional<std::string> open_;  // the recording of the open question
   bool shown_ = false;               // the question is the last text on the terminal

@@ -25,6 +25,7 @@
 #include "evenwall/report.hpp"
 #include "evenwall/solve.hpp"
 #include "evenwall/words.hpp"
+#include "storage/file_stamp.hpp"
 #include "storage/folder_names.hpp"
 
 namespace evenwall::internal::app {
@@ -215,11 +216,15 @@ class WatchRun {
 
   /// Names each recording that has no row, once, or asks for its tilt. Without a log, all recordings are steps at unknown azimuths.
   void name_missing(const WatchedLog& log) {
-    std::set<std::string> missing;
+    std::set<std::string> without_row;
     for (const std::string& capture : present_) {
-      if (log.exists() && log.is_readable() && log.rows_of(capture).empty()) missing.insert(capture);
+      if (log.exists() && log.is_readable() && log.rows_of(capture).empty()) without_row.insert(capture);
     }
-    std::erase_if(named_, [&](const std::string& capture) { return !missing.contains(capture); });
+    std::erase_if(named_, [&](const std::string& capture) { return !without_row.contains(capture); });
+    // The user set the tilts one after the other, and remembers them in this order.
+    std::vector<std::string> missing(without_row.begin(), without_row.end());
+    std::sort(missing.begin(), missing.end(), named_before);
+    missing = storage::oldest_first(folder_, missing);
     for (const std::string& capture : missing) {
       if (!named_.insert(capture).second) continue;
       note(base::escaped(capture) + ": steps.csv has no row for this recording. It is not fitted. Add a row for it.");

@@ -3,8 +3,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
+#include <limits>
+#include <utility>
 
 namespace evenwall::internal::storage {
 namespace {
@@ -43,6 +46,20 @@ std::optional<FileStamp> stamp_from(std::string_view text) {
   }
   if (!text.empty()) return std::nullopt;
   return FileStamp{{static_cast<dev_t>(numbers[0]), static_cast<ino_t>(numbers[1])}, numbers[2], numbers[3]};
+}
+
+std::vector<std::string> oldest_first(const std::filesystem::path& folder, const std::vector<std::string>& names) {
+  std::vector<std::pair<std::int64_t, std::string>> timed;
+  timed.reserve(names.size());
+  for (const std::string& name : names) {
+    const auto stamp = stamp_of(folder / name);
+    timed.emplace_back(stamp ? stamp->modified_ns : std::numeric_limits<std::int64_t>::max(), name);
+  }
+  std::stable_sort(timed.begin(), timed.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  std::vector<std::string> sorted;
+  sorted.reserve(names.size());
+  for (auto& [time, name] : timed) sorted.push_back(std::move(name));
+  return sorted;
 }
 
 }  // namespace evenwall::internal::storage

@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "storage/unfinished.hpp"
 
@@ -30,5 +31,9 @@ FileStamp stamp_of(const struct stat& status);
 /// The stamp as one line of text without blanks at its ends, and the text read back. Nothing is returned for any other text.
 std::string stamp_text(const FileStamp& stamp);
 std::optional<FileStamp> stamp_from(std::string_view text);
+
+/// The names of files in a folder in the order in which they were last written, oldest first. Names of equal time keep their order. Names
+/// without a stamp come last.
+std::vector<std::string> oldest_first(const std::filesystem::path& folder, const std::vector<std::string>& names);
 
 }  // namespace evenwall::internal::storage

@@ -528,6 +528,20 @@ class Terminal(WatchCase):
         running.wait_for("Turn from step-05.wav", since=at)
         self.assertEqual(1, len(json.loads(evenwall("solve", "--json", self.folder)[1])["verification"]))
 
+    def test_the_oldest_recording_is_asked_for_first(self):
+        self.save("capture,tilt_deg\nstep-01.wav,-2\n")
+        self.record(0)
+        for index, name, age_s in ((1, "b.wav", 30), (2, "a.wav", 90), (3, "take-9.wav", 300), (4, "take-10.wav", 300)):
+            path = self.record(index, name)
+            os.utime(path, (1_700_000_000 - age_s,) * 2)
+        running = self.watching(terminal=True)
+        at = 0
+        for name in ("take-9.wav", "take-10.wav", "a.wav", "b.wav"):
+            at = running.wait_for(rf"(?m)^{name}: type its tilt[^:]*\n{ASKED}", since=at)
+            running.type("0\n" if name == "a.wav" else "\n")
+        self.assertEqual(["take-9.wav", "take-10.wav", "a.wav", "b.wav"], re.findall(r"evenwall: (\S+): steps.csv has no row", running.text["err"]))
+        self.assertEqual(["take-9.wav", "take-10.wav", "a.wav", "b.wav"], re.findall(r"(?m)^(?:[^\n]*: )?(\S+\.wav): type its tilt", running.text["out"]))
+
     def test_a_use_is_refused_if_the_log_has_no_column_for_it(self):
         log = "capture,tilt_deg\nstep-01.wav,-2\n"
         self.save(log)

@@ -3,6 +3,10 @@
 
 #include <sys/stat.h>
 
+#include <chrono>
+#include <string>
+#include <vector>
+
 #include "support/catch.hpp"
 #include "support/temp_folder.hpp"
 
@@ -37,4 +41,15 @@ TEST_CASE("a stamp is read back from its text, and no other text is read") {
   CHECK(stamp_from(stamp_text(stamp)) == stamp);
   for (const char* text : {"", "none", "1 2 3", "1 2 3 4 5", "1 2 3 4 ", " 1 2 3 4", "1  2 3 4", "1 2 3 x", "-1 2 3 4"})
     CHECK_FALSE(stamp_from(text));
+}
+
+TEST_CASE("files are put in the order in which they were written") {
+  const TempFolder folder;
+  const auto now = std::filesystem::file_time_type::clock::now();
+  const std::vector<std::string> names{"a", "b", "c", "d"};
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    folder.write(names[i], "x");
+    std::filesystem::last_write_time(folder / names[i], now - std::chrono::seconds(i < 2 ? 10 : 60 * i));
+  }
+  CHECK(oldest_first(folder.path(), {"b", "none", "a", "c", "d"}) == std::vector<std::string>{"d", "c", "b", "a", "none"});
 }
