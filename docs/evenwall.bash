@@ -9,7 +9,7 @@ _evenwall_options() {
   local common="-h --help --version --quiet --strict --wait -o"
   case $1 in
     new) echo "${common% -o}" ;;
-    watch) echo "${common% -o} --json --jobs --tolerance" ;;
+    watch) echo "${common% -o} --json --jobs --tolerance --bell" ;;
     measure) echo "$common --json --jobs --tilt-deg --tilt-units --tilt-u --use --session --frequency --rpm --bands --rejected --append --name --keep --sha256 --split" ;;
     solve)
       echo "$common --json --jobs --frequency --gauge-u --gauge-zero-u --record-u --tilt-limit --from-tilt --calibration" \

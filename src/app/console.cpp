@@ -26,7 +26,10 @@ bool wants_colour() {
 }  // namespace
 
 Console::Console(Chatter chatter)
-    : chatter_(chatter), colour_(wants_colour()), shows_progress_(chatter == Chatter::kNormal && ::isatty(STDERR_FILENO) == 1) {}
+    : chatter_(chatter),
+      colour_(wants_colour()),
+      has_terminal_(::isatty(STDERR_FILENO) == 1),
+      shows_progress_(chatter == Chatter::kNormal && has_terminal_) {}
 
 Console::~Console() { clear_progress(); }
 
@@ -62,6 +65,10 @@ void Console::progress(std::string_view state) {
   clear_progress();
   storage::write_fully(STDERR_FILENO, state);
   progress_shown_ = true;
+}
+
+void Console::bell() {
+  if (has_terminal_) storage::write_fully(STDERR_FILENO, "\a");
 }
 
 void Console::clear_progress() {

@@ -30,6 +30,8 @@ class Console {
   void warn(std::string_view message);
   /// Shows progress, only if standard error is a terminal. The next output overwrites it.
   void progress(std::string_view state);
+  /// Rings the bell of the terminal to which standard error goes. Elsewhere it does nothing.
+  void bell();
   /// Whether the reader of standard output has closed it.
   [[nodiscard]] bool reader_gone() const { return reader_gone_; }
   /// Whether standard output is a terminal with colours (NO_COLOR is honoured).
@@ -40,6 +42,7 @@ class Console {
 
   Chatter chatter_;
   bool colour_;
+  bool has_terminal_;  // standard error is one
   bool shows_progress_;
   bool reader_gone_ = false;
   bool progress_shown_ = false;

@@ -122,6 +122,7 @@ void declare_watch(CLI::App& root, WatchCommand& told) {
   CLI::App& command = *root.add_subcommand("watch", "Watch a session folder: measure each recording when it is finished, and solve.");
   command.add_option("FOLDER", told.folder, "the folder of a session; it may be empty")->required()->type_name("");
   add_number(command, "--tolerance", told.options.tolerance_deg, "DEG", "state the angle within which the azimuth is good enough (0.05)");
+  command.add_flag("--bell", told.bell, "ring the bell of the terminal after each new verdict");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
 }

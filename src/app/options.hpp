@@ -90,6 +90,7 @@ struct WatchCommand {
   CommonOptions common;
   std::string folder;
   SolveOptions options;
+  bool bell = false;  ///< ring the bell of the terminal after each new verdict
   int jobs = 0;
 };
 

@@ -207,6 +207,7 @@ class WatchRun {
       console_.out("The answer has not changed.\n");
     } else {
       console_.out("\n" + answer_text(solution, console_.colour()) + "\n");
+      if (command_.bell) console_.bell();
     }
     answer_ = answer;
     if (!command_.common.strict || solution.warnings.empty()) return;

@@ -35,9 +35,10 @@ def evenwall(*words):
 
 
 class Watching:
-    """A running `evenwall watch`. `terminal`: standard input and standard output are a pseudo-terminal; otherwise they are pipes."""
+    """A running `evenwall watch`. `terminal`: standard input and standard output are a pseudo-terminal; otherwise they are pipes.
+    `errors_too`: standard error goes to the pseudo-terminal as well."""
 
-    def __init__(self, *words, terminal=False, wrap=(), stdin=subprocess.DEVNULL):
+    def __init__(self, *words, terminal=False, errors_too=False, wrap=(), stdin=subprocess.DEVNULL):
         self.text = {"out": "", "err": ""}
         self.master = None
         command = [*wrap, PROGRAM, "watch", *map(str, words)]
@@ -45,10 +46,10 @@ class Watching:
         if terminal:
             self.master, slave = os.openpty()
             fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-            self.child = subprocess.Popen(command, stdin=slave, stdout=slave, stderr=subprocess.PIPE, env={**clean, "TERM": "dumb"},
+            self.child = subprocess.Popen(command, stdin=slave, stdout=slave, stderr=slave if errors_too else subprocess.PIPE, env={**clean, "TERM": "dumb"},
                                           start_new_session=True, preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0))
             os.close(slave)
-            ends = {"out": self.master, "err": self.child.stderr.fileno()}
+            ends = {"out": self.master} | ({} if errors_too else {"err": self.child.stderr.fileno()})
         else:
             self.child = subprocess.Popen(command, stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=clean, start_new_session=True)
             ends = {"out": self.child.stdout.fileno(), "err": self.child.stderr.fileno()}
@@ -576,6 +577,36 @@ class Terminal(WatchCase):
         time.sleep(0.5)
         self.assertNotIn("type its tilt", running.text["out"])
         self.assertEqual(130, running.end())
+
+
+class Bell(WatchCase):
+    def ringing(self, *words, **more):
+        """Runs until two answers were shown and one log was saved without a change of the answer. Returns the number of BEL characters."""
+        self.setUp()
+        for i in range(len(self.recordings)):
+            self.record(i)
+        self.save(self.log)
+        running = self.watching(*words, **more)
+        at = 0
+        for tilt in ("-2", "-2.1"):
+            if at:
+                self.save(self.log.replace("step-01.wav,-2", f"step-01.wav,{tilt}"))
+            at = running.wait_for('"verdict"' if "--json" in words else HEADLINE, since=at)
+        if "--json" not in words:
+            self.save(self.log.replace("step-01.wav,-2", "step-01.wav,-2.1") + "# saved\n")
+            running.wait_for("The answer has not changed", since=at)
+        time.sleep(0.3)
+        self.assertEqual(130, running.end())
+        return (running.text["out"] + running.text["err"]).count("\a")
+
+    def test_the_bell_rings_after_each_new_verdict_on_request_only(self):
+        self.assertEqual(2, self.ringing("--bell", terminal=True, errors_too=True))
+        self.assertEqual(0, self.ringing(terminal=True, errors_too=True))
+
+    def test_the_bell_does_not_ring_in_a_pipe_or_with_json(self):
+        self.assertEqual(0, self.ringing("--bell", terminal=True))
+        self.assertEqual(0, self.ringing("--bell"))
+        self.assertEqual(0, self.ringing("--bell", "--json", terminal=True, errors_too=True))
 
 
 if __name__ == "__main__":
