@@ -12,4 +12,8 @@ namespace evenwall::internal::app {
 /// as they are.
 std::vector<std::string> with_sessions_of_folders(const std::vector<std::string>& inputs);
 
+/// The sessions in the folders of a folder, in order of their names, searched to a depth of `depth` (1: the folders in it). Throws:
+/// Error(kInput) if one of the folders cannot be listed.
+std::vector<std::string> sessions_below(const std::string& folder, int depth);
+
 }  // namespace evenwall::internal::app

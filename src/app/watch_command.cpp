@@ -16,6 +16,7 @@
 #include "app/measured_once.hpp"
 #include "app/permissions.hpp"
 #include "app/progress.hpp"
+#include "app/session_folders.hpp"
 #include "app/session_input.hpp"
 #include "app/tilt_questions.hpp"
 #include "app/watched_log.hpp"
@@ -65,6 +66,25 @@ void require_folder(const std::string& folder) {
                 name + ": the folder cannot be read: " + fault.message() + ". Nothing is watched. Check its permissions.");
 }
 
+constexpr int kSearchedDepth = 2;  // a folder of clients, each with a folder of sessions
+
+/// Refuses a folder of sessions, in which nothing would ever be followed.
+void refuse_sessions_below(const std::string& folder) {
+  std::error_code fault;
+  const std::vector<std::string> names = storage::names_in(folder, fault);
+  if (std::any_of(names.begin(), names.end(), is_followed)) return;
+  std::vector<std::string> sessions;
+  try {
+    sessions = sessions_below(folder, kSearchedDepth);
+  } catch (const Error&) {  // a folder in it that cannot be read does not matter here
+  }
+  if (sessions.empty()) return;
+  throw Error(ErrorKind::kInput,
+              fmt::format("{}: this is a folder of session folders, and one session folder is needed. Nothing is watched. "
+                          "Name one of them, for example {}.",
+                          base::escaped(folder), base::escaped(sessions.front())));
+}
+
 class WatchRun {
  public:
   explicit WatchRun(const WatchCommand& command)
@@ -76,7 +96,7 @@ class WatchRun {
         questions_(console_, asks_for_tilts(command)) {}
 
   int run() {
-    note(name() + ": the program watches this folder. Press Ctrl-C to end.");
+    note(name() + ": the program watches this folder. " + waiting_words() + "Press Ctrl-C to end.");
     storage::FolderChanges changes = watch_.look();
     for (;; is_first_ = false) {
       if (is_first_ || changes.any()) take(changes);
@@ -91,6 +111,15 @@ class WatchRun {
 
  private:
   [[nodiscard]] std::string name() const { return base::escaped(command_.folder); }
+
+  /// What the program waits for, if the folder has nothing to solve yet.
+  [[nodiscard]] std::string waiting_words() const {
+    std::error_code fault;
+    const std::vector<std::string> names = storage::names_in(folder_, fault);
+    const WatchedLog log(folder_);
+    if (std::any_of(names.begin(), names.end(), is_capture_name) || (log.exists() && !log.is_new())) return "";
+    return "It holds no recording yet. The program waits for the first one. ";
+  }
 
   /// Writes a line to standard error, also if the same line was written before.
   void note(const std::string& line) {
@@ -127,7 +156,8 @@ class WatchRun {
       if ((finished == kLogName || finished == kFactsName) && !is_first_) show_line(finished + ": the file was read again.");
     }
     measure(changes.finished, log);
-    if (!present_.empty() || storage::stamp_of(folder_ / kLogName)) solve();
+    // A log without rows is not a fault: the user adds its rows, or answers the questions below.
+    if (log.exists() ? !log.is_new() : !present_.empty()) solve();
     name_missing(log);
   }
 
@@ -258,6 +288,7 @@ class WatchRun {
 
 int run_watch(const WatchCommand& command) {
   require_folder(command.folder);
+  refuse_sessions_below(command.folder);
   return WatchRun(command).run();
 }
 

@@ -28,7 +28,9 @@ void WatchedLog::read() {
   columns_ = tables::answer_columns_of(text_, storage::shown(path_));
   readable_ = true;
   if (!stamp_) return;
-  const tables::LoggedSteps logged(path_);  // refuses a log without rows
+  is_new_ = tables::is_without_rows(text_, storage::shown(path_));
+  if (is_new_) return;
+  const tables::LoggedSteps logged(path_);
   for (std::size_t i = 0; i < logged.size(); ++i) {
     const std::variant<LogEntry, BadRow> row = logged.row(i);
     LogEntry entry;

@@ -25,6 +25,8 @@ class WatchedLog {
   [[nodiscard]] std::vector<LogEntry> rows_of(const std::string& name) const;
   /// Whether the rows are known: the log is missing, or it has a header row that can be used.
   [[nodiscard]] bool is_readable() const { return readable_; }
+  /// Whether the log has a header row that can be used, and no row below it.
+  [[nodiscard]] bool is_new() const { return is_new_; }
   /// The columns for what a user types. Without a log, those of the log that add_row() makes.
   [[nodiscard]] const tables::AnswerColumns& columns() const { return columns_; }
   /// Adds a row to the log, in its style. `answer`: as tables::typed_answer returns it. Returns false, with nothing done, if the log has
@@ -40,6 +42,7 @@ class WatchedLog {
   std::map<std::filesystem::path, std::vector<LogEntry>> rows_;  // by the path of the recording
   tables::AnswerColumns columns_;
   bool readable_ = false;
+  bool is_new_ = false;
 };
 
 }  // namespace evenwall::internal::app

@@ -19,12 +19,18 @@ constexpr milliseconds kBetweenLooks{1000};   // without notices, or while a fil
 constexpr milliseconds kBetweenChecks{5000};  // with notices: a folder whose parent was renamed causes none
 constexpr int kShareOfTime = 400;             // looks at a large folder take at most a 400th of the time
 
-/// The time since the file was written, at most kGivenUp. A time in the future, or now, gives 0.
-milliseconds age_of(const FileStamp& stamp) {
-  timespec now{};
-  ::clock_gettime(CLOCK_REALTIME, &now);
-  const std::int64_t age_ms = (now.tv_sec * 1'000'000'000 + now.tv_nsec - stamp.modified_ns) / 1'000'000;
-  return std::clamp(milliseconds(age_ms), milliseconds(0), FolderLooks::kGivenUp);
+std::int64_t nanoseconds_of(const timespec& time) { return time.tv_sec * 1'000'000'000 + time.tv_nsec; }
+
+/// The time since the file was written, at most kGivenUp. A time in the future shows nothing: the file may come from a machine with another
+/// clock, or a program has set the time. Then the time since its entry was changed counts, which no program can set.
+milliseconds age_of(const fs::path& path, const FileStamp& stamp) {
+  timespec clock{};
+  ::clock_gettime(CLOCK_REALTIME, &clock);
+  const std::int64_t now_ns = nanoseconds_of(clock);
+  std::int64_t written_ns = stamp.modified_ns;
+  struct stat status {};
+  if (written_ns > now_ns && ::stat(path.c_str(), &status) == 0) written_ns = nanoseconds_of(status.st_ctim);
+  return std::clamp(milliseconds((now_ns - written_ns) / 1'000'000), milliseconds(0), FolderLooks::kGivenUp);
 }
 
 }  // namespace
@@ -59,8 +65,8 @@ void FolderLooks::see(const std::string& name, const FileStamp& stamp, Clock::ti
   seen.there = true;
   if (is_new || !(seen.stamp == stamp)) {
     const bool listed = seen.listed;
-    seen = {.stamp = stamp, .since = now, .unsure = is_first_, .listed = listed};
-    if (is_first_) seen.since -= age_of(stamp);
+    seen = {.stamp = stamp, .since = now, .found = is_first_, .unsure = is_first_, .listed = listed};
+    if (is_first_) seen.since -= age_of(folder_ / name, stamp);
   }
   seen.closed = seen.closed || gathered_.closed.contains(name);
   seen.unsure = seen.unsure || gathered_.lost;
@@ -68,7 +74,7 @@ void FolderLooks::see(const std::string& name, const FileStamp& stamp, Clock::ti
 
 bool FolderLooks::is_finished(const std::string& name, const Seen& seen, Clock::time_point now) const {
   const auto at_rest = now - seen.since;
-  if (at_rest >= kGivenUp) return true;
+  if (at_rest >= (seen.found ? kGivenUpAtFirst : kGivenUp)) return true;
   if (!seen.closed && at_rest < kSettled) return false;
   if (!seen.closed && notices_ && !seen.unsure) return false;
   return rules_.is_whole(folder_ / name);

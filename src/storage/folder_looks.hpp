@@ -27,12 +27,14 @@ struct FolderChanges {
 
 /// A file is finished if a program has closed it after writing or renamed it into the folder, and it is whole. Without notices it is
 /// finished if it is whole and has not changed for kSettled. A file that is not whole, or that no program was seen to close, is waited for
-/// until it has not changed for kGivenUp: its program may have crashed.
+/// until it has not changed for kGivenUp: its program may have crashed. A file that the first look finds, and that does not change, is
+/// waited for until it is kGivenUpAtFirst old, because it is unlikely that a program writes it.
 class FolderLooks {
  public:
   using Clock = std::chrono::steady_clock;
   static constexpr std::chrono::milliseconds kSettled{1000};
   static constexpr std::chrono::milliseconds kGivenUp{10'000};
+  static constexpr std::chrono::milliseconds kGivenUpAtFirst{3'000};
 
   struct Rules {
     std::function<bool(const std::string& name)> followed;            ///< whether the file matters
@@ -59,6 +61,7 @@ class FolderLooks {
   struct Seen {
     FileStamp stamp;
     Clock::time_point since;  ///< when this stamp was seen first; for the first look, when the file was written
+    bool found = false;       ///< the first look has found it in this state
     bool closed = false;
     bool unsure = false;  ///< its program may have closed it unnoticed
     bool finished = false;

@@ -119,6 +119,8 @@ StepUse use_of(std::string_view word, bool has_use) {
 
 }  // namespace
 
+bool is_without_rows(std::string_view log, const std::string& name) { return is_without_text(log) || !CsvRows(log, name).next(); }
+
 AnswerColumns answer_columns_of(std::string_view log, const std::string& name) { return answer_columns(style_of(log, name)); }
 
 TypedAnswer typed_answer(std::string_view typed, const AnswerColumns& columns) {

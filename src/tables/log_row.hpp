@@ -27,6 +27,9 @@ struct TypedAnswer {
 /// captures, or as CsvRows does.
 AnswerColumns answer_columns_of(std::string_view log, const std::string& name);
 
+/// Whether a log has no row below its header row, as a new log, or no text at all. Throws: Error(kInput) as CsvRows does.
+bool is_without_rows(std::string_view log, const std::string& name);
+
 /// A tilt as a user types it, and after it the use of the recording if it is stated: "1.5", "1.5 verify". Around the tilt, blanks are
 /// allowed, and in it a comma or a point, U+2212 as the minus sign and a trailing °. The use is read as in a log (use_word.hpp).
 /// Throws: Error(kInput) if the tilt is not a number, or out of the range of its column, if the other text is not a use, or if the log has

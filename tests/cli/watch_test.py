@@ -228,6 +228,53 @@ class Watch(WatchCase):
             self.assertEqual((1, ""), (status, out))
             self.assertRegex(err, rf"\Aevenwall: [^\n]*{pattern}[^\n]*\. Nothing is watched\. [^\n]*\n\Z")
 
+    def test_an_empty_folder_is_waited_for_in_one_line(self):
+        for make in (lambda: None, lambda: evenwall("new", self.folder), lambda: (self.folder / "notes.txt").write_text("x"), lambda: (self.folder / "sub").mkdir()):
+            self.setUp()
+            if make() is not None:
+                self.assertTrue(os.listdir(self.folder))
+            running = self.watching()
+            running.wait_for(r"\Aevenwall: [^\n]*: the program watches this folder\. It holds no recording yet\. The program waits for the first one\. Press Ctrl-C to end\.\n", "err")
+            time.sleep(1.5)
+            self.assertEqual(("", 1), (running.text["out"], running.text["err"].count("\n")), running.text["err"])
+            self.record(0)
+            running.wait_for("(?m)^step-01.wav: left")
+            running.end()
+        self.save("capture,tilt_deg\nsub/a.wav,1\n")
+        running = self.watching()
+        running.wait_for(r"\Aevenwall: [^\n]*: the program watches this folder\. Press Ctrl-C to end\.\n", "err")
+
+    def test_a_folder_of_session_folders_is_refused(self):
+        for inner in ("larkspur", "clients/larkspur"):
+            self.setUp()
+            session = self.folder / inner
+            session.mkdir(parents=True)
+            shutil.copy(self.recordings[0], session)
+            status, out, err = evenwall("watch", self.folder)
+            self.assertEqual((1, ""), (status, out))
+            self.assertRegex(err, rf"\Aevenwall: {self.folder}: this is a folder of session folders, and one session folder is needed\. Nothing is watched\. [^\n]* {session}\.\n\Z")
+
+    def test_old_files_at_the_start_are_not_taken_for_ones_that_are_being_written(self):
+        """A recording whose header never became final, a text with the name of a recording, and a time in the future."""
+        bytes_ = bytearray(self.recordings[0].read_bytes())
+        at = bytes_.index(b"data") + 4
+        bytes_[at:at + 4] = b"\xff\xff\xff\xff"
+        (self.folder / "step-01.wav").write_bytes(bytes_)
+        (self.folder / "step-02.wav").write_text("no audio")
+        for index in range(2, len(self.recordings)):
+            self.record(index)
+        self.save(self.log)
+        for path in self.folder.iterdir():
+            os.utime(path, (time.time() - 4,) * 2)
+        os.utime(self.folder / "step-03.wav", (time.time() + 3600,) * 2)
+        time.sleep(3.1)  # the time since the last change of its entry
+        for name in ("step-01.wav", "step-02.wav"):
+            os.utime(self.folder / name, (time.time() - 4,) * 2)
+        running = self.watching()
+        running.wait_for(HEADLINE)
+        self.assertNotIn("still being written", running.text["out"] + running.text["err"])
+        self.assertIn("header_not_final", running.text["out"])
+
     def test_a_recording_is_measured_when_its_program_has_closed_it(self):
         """The recorder pauses for longer than a file needs to count as finished without inotify, and its header is final early."""
         running = self.watching()
@@ -586,6 +633,8 @@ class Bell(WatchCase):
         for i in range(len(self.recordings)):
             self.record(i)
         self.save(self.log)
+        for path in self.folder.iterdir():  # old files are finished at the first look
+            os.utime(path, (1_700_000_000, 1_700_000_000))
         running = self.watching(*words, **more)
         at = 0
         for tilt in ("-2", "-2.1"):

@@ -23,4 +23,7 @@ TEST_CASE("a folder of sessions stands for its sessions, in order of their names
   CHECK(with_sessions_of_folders({top.string()}) == std::vector{at("a/first"), at("a/second"), at("b"), at("c/d")});
   CHECK(with_sessions_of_folders({at("b"), "-", "missing.csv", at("empty")}) ==
         std::vector<std::string>{at("b"), "-", "missing.csv", at("empty")});
+  CHECK(sessions_below(top.string(), 1) == std::vector{at("b")});
+  CHECK(sessions_below(top.string(), 2) == std::vector{at("a/first"), at("a/second"), at("b"), at("c/d")});
+  CHECK(sessions_below(at("empty"), 2).empty());
 }

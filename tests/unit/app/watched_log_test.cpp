@@ -12,6 +12,7 @@ TEST_CASE("the rows of a recording are found, also of one that cannot be used") 
   folder.write("steps.csv", "capture,tilt_deg,from_s\na.wav,1,\n./b.wav,2,0\nb.wav,3,20\nc.wav,x,\n");
   const WatchedLog log(folder.path());
   CHECK(log.is_readable());
+  CHECK_FALSE(log.is_new());
   CHECK(log.columns() == internal::tables::AnswerColumns{"tilt_deg", false});
   CHECK(log.rows_of("a.wav").size() == 1);
   CHECK(log.rows_of("c.wav").size() == 1);
@@ -28,6 +29,7 @@ TEST_CASE("a log that is missing or has no rows can get a row, and a broken one 
   folder.write("steps.csv", "# mine\ncapture;tilt_units\r\n");
   const WatchedLog log(folder.path());
   CHECK(log.is_readable());
+  CHECK(log.is_new());
   CHECK(log.columns() == internal::tables::AnswerColumns{"tilt_units", false});
   folder.write("steps.csv", "# mine too\ncapture;tilt_units\r\n");
   CHECK_FALSE(log.add_row("a.wav", {"1"}));  // it has changed since it was read

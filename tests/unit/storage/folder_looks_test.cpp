@@ -103,12 +103,19 @@ TEST_CASE("old files of the first look are finished at once, new ones after a se
     folder.write("new", "whole");
     folder.write("old", "half");
     fs::last_write_time(folder / "old", fs::file_time_type::clock::now() - 1min);
+    folder.write("seconds", "half");
+    fs::last_write_time(folder / "seconds", fs::file_time_type::clock::now() - 4s);
+    folder.write("growing", "half");
+    fs::last_write_time(folder / "growing", fs::file_time_type::clock::now() - 2s);
     folder.write("future", "whole");
     fs::last_write_time(folder / "future", fs::file_time_type::clock::now() + 1h);
     FolderLooks looks(folder.path(), rules(), with_notices ? FolderNotices::of(folder.path()) : nullptr);
     const auto now = FolderLooks::Clock::now();
-    CHECK(looks.look(now).finished == Names{"old"});
+    CHECK(looks.look(now).finished == Names{"old", "seconds"});
+    folder.write("growing", "more than half");
     CHECK(looks.look(now + 1100ms).finished == Names{"future", "new"});
+    CHECK_FALSE(looks.look(now + 9900ms).any());
+    CHECK(looks.look(now + 11100ms).finished == Names{"growing"});
   }
 }
 

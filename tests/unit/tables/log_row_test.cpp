@@ -46,6 +46,13 @@ TEST_CASE("the columns for an answer are found, and a log that cannot be read is
   CHECK_THROWS_AS(answer_columns_of("capture,tilt_deg\n\"a.wav,1\n", "log"), Error);  // a new row would be part of the quote
 }
 
+TEST_CASE("a log without rows is recognised") {
+  for (const char* log : {"", "\xef\xbb\xbf\n", "capture,tilt_deg\n", "# c\ncapture,tilt_deg\n\n,\n# end\n"})
+    CHECK(is_without_rows(log, "log"));
+  CHECK_FALSE(is_without_rows("capture,tilt_deg\na.wav,1\n", "log"));
+  CHECK_THROWS_AS(is_without_rows("# only a comment\n", "log"), Error);
+}
+
 TEST_CASE("a tilt is accepted as users type it") {
   const auto tilt = [](std::string_view typed, const char* column) { return typed_answer(typed, {column, false}).tilt; };
   CHECK(tilt(" +1,5 ", "tilt_deg") == "+1.5");
