@@ -12,6 +12,7 @@
 #include "app/folder_captures.hpp"
 #include "app/in_order.hpp"
 #include "app/joined_sides.hpp"
+#include "app/named_capture.hpp"
 #include "app/options.hpp"
 #include "app/step_intake.hpp"
 #include "base/text.hpp"
@@ -38,10 +39,12 @@ struct Rows {
 void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions options, int jobs, const ProgressTold& told,
                    const MeasureCapture& measure, const SessionFacts& facts, StepIntake& intake, const std::function<void(Warning)>& warn) {
   options = with_facts(options, facts);
+  const NamedCaptures names(folder);
   const auto work = [&](std::size_t i) {
     const std::variant<LogEntry, BadRow> row = rows.row(i);
     if (const auto* bad = std::get_if<BadRow>(&row)) return Step{LogEntry{.capture = bad->capture}, bad->error};
-    const LogEntry& entry = std::get<LogEntry>(row);
+    LogEntry entry = std::get<LogEntry>(row);
+    entry.capture = names.file_of(entry.capture);
     MeasureOptions at = options;
     at.from_s = entry.from_s;
     at.to_s = entry.to_s;
@@ -192,11 +195,12 @@ std::vector<std::string> files_of(const std::string& input) {
   files.insert(files.end(), {log.string(), facts.string()});
   try {
     const tables::LoggedSteps logged(log);
+    const NamedCaptures names(log.parent_path());
     std::set<std::string> captures;  // lists each capture once, because a log may use many stretches of one capture
     for (std::size_t i = 0; i < logged.size(); ++i) {
       const std::variant<LogEntry, BadRow> row = logged.row(i);
       const std::string& capture = std::visit([](const auto& kind) -> const std::string& { return kind.capture; }, row);
-      if (captures.insert(capture).second) files.push_back((log.parent_path() / capture).string());
+      if (captures.insert(capture).second) files.push_back((log.parent_path() / names.file_of(capture)).string());
     }
     if (const auto calibration = read_session_file(facts).facts.calibration) files.push_back((log.parent_path() / *calibration).string());
   } catch (const Error&) {  // reported when the session is read

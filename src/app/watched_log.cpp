@@ -3,6 +3,7 @@
 
 #include <variant>
 
+#include "app/named_capture.hpp"
 #include "app/options.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -31,6 +32,7 @@ void WatchedLog::read() {
   is_new_ = tables::is_without_rows(text_, storage::shown(path_));
   if (is_new_) return;
   const tables::LoggedSteps logged(path_);
+  const NamedCaptures names(folder_);
   for (std::size_t i = 0; i < logged.size(); ++i) {
     const std::variant<LogEntry, BadRow> row = logged.row(i);
     LogEntry entry;
@@ -39,7 +41,7 @@ void WatchedLog::read() {
     } else {
       entry.capture = std::get<BadRow>(row).capture;
     }
-    rows_[(folder_ / entry.capture).lexically_normal()].push_back(entry);
+    rows_[(folder_ / names.file_of(entry.capture)).lexically_normal()].push_back(entry);
   }
 }
 

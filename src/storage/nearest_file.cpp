@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "base/nearest.hpp"
@@ -35,13 +36,19 @@ std::vector<std::string> names_in(const fs::path& folder) {
   return names;
 }
 
+/// A name that only lacks its ending is nearer than any other, however long the ending is.
+std::optional<std::string> nearest_of(const std::string& wanted, const std::vector<std::string>& names) {
+  const auto at = std::find_if(names.begin(), names.end(), [&](const std::string& name) { return fs::path(name).stem() == wanted; });
+  return at == names.end() ? base::nearest_name(wanted, names) : *at;
+}
+
 }  // namespace
 
 std::string nearest_file_sentence(const fs::path& path) {
   std::error_code fault;
   const fs::file_status status = fs::symlink_status(path, fault);
   if (status.type() != fs::file_type::not_found || !path.has_filename()) return "";
-  const auto nearest = base::nearest_name(path.filename().string(), names_in(path.has_parent_path() ? path.parent_path() : fs::path(".")));
+  const auto nearest = nearest_of(path.filename().string(), names_in(path.has_parent_path() ? path.parent_path() : fs::path(".")));
   return nearest ? " The nearest name in its folder is " + base::escaped(*nearest) + "." : "";
 }
 

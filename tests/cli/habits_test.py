@@ -34,6 +34,20 @@ class Names(FaultCase):
         self.assertEqual(1, run.status)
         self.assertIn("The nearest name in its folder is session.", run.err)
 
+    def test_a_recording_may_be_named_without_its_ending(self):
+        expected = self.solve("capture,tilt_deg\nstep-01.wav,-1.5\nstep-02.wav,0\nstep-03.wav,1\n").json()
+        log = "capture,tilt_deg\nstep-01,-1.5\n./step-02,0\nstep-03.wav,1\n"
+        document = self.solve(log).json()
+        self.assertEqual(["step-01.wav", "./step-02.wav", "step-03.wav"], [step["capture"] for step in document["steps"]])
+        self.assertEqual(expected["recommended"], document["recommended"])
+        folder = self.broken_session(log)
+        (folder / "step-01.flac").write_bytes(self.good)  # now the name fits two recordings
+        run = evenwall("solve", "--json", folder)
+        self.assertRegex(run.err, r"step-01: [^\n]* The nearest name in its folder is step-01\.flac\.")
+        self.assertEqual(["./step-02.wav", "step-03.wav"], [step["capture"] for step in run.json()["steps"]])
+        folder = self.broken_session("capture,tilt_deg\nstep-01,-1.5\nstep-02,0\n")
+        self.assertRefused(evenwall("solve", folder, "-o", folder / "step-01.wav", watch=folder), "this file is also an input")
+
     def test_only_the_first_missing_recordings_suggest_a_name(self):
         rows = "".join(f"step-{n:02}.wav,{n % 9 / 2}\n" for n in range(1, 61))
         run = self.solve("capture,tilt_deg\n" + rows)

@@ -231,8 +231,9 @@ class Watch(WatchCase):
     def test_an_empty_folder_is_waited_for_in_one_line(self):
         for make in (lambda: None, lambda: evenwall("new", self.folder), lambda: (self.folder / "notes.txt").write_text("x"), lambda: (self.folder / "sub").mkdir()):
             self.setUp()
-            if make() is not None:
-                self.assertTrue(os.listdir(self.folder))
+            make()
+            for path in self.folder.iterdir():
+                os.utime(path, (1_700_000_000, 1_700_000_000))
             running = self.watching()
             running.wait_for(r"\Aevenwall: [^\n]*: the program watches this folder\. It holds no recording yet\. The program waits for the first one\. Press Ctrl-C to end\.\n", "err")
             time.sleep(1.5)
@@ -385,6 +386,17 @@ class Watch(WatchCase):
         running.wait_for("(?m)^step-02.wav: left", since=at)
         running.wait_for(HEADLINE, since=at)
         self.assertEqual(130, running.end())
+
+    def test_a_row_may_name_its_recording_without_the_ending(self):
+        for i in range(len(self.recordings)):
+            self.record(i)
+        self.save(self.log.replace(".wav", ""))
+        running = self.watching()
+        running.wait_for(HEADLINE)
+        self.assertEqual(130, running.end())
+        self.assertNotIn("no row", running.text["err"])
+        for recording in self.recordings:
+            self.assertEqual(1, len(re.findall(rf"(?m)^{recording.name}: left", running.text["out"])))
 
     def test_in_a_pipe_a_recording_without_a_row_is_named_and_nothing_is_asked_or_written(self):
         rows = [line for line in self.log.splitlines() if not line.startswith("step-03")]

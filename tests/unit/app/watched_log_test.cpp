@@ -17,6 +17,9 @@ TEST_CASE("the rows of a recording are found, also of one that cannot be used") 
   CHECK(log.rows_of("a.wav").size() == 1);
   CHECK(log.rows_of("c.wav").size() == 1);
   CHECK(log.rows_of("d.wav").empty());
+  folder.write("d.flac", "x");
+  folder.write("steps.csv", "capture,tilt_deg\nd,1\n");  // without its ending
+  CHECK(WatchedLog(folder.path()).rows_of("d.flac").size() == 1);
   // The stretch of the first row has no end, so the second one cannot be used, but it is a row of the recording.
   CHECK(log.rows_of("b.wav").size() == 2);
 }

@@ -18,6 +18,7 @@ TEST_CASE("The nearest name in the folder of a missing file is suggested") {
   folder.write("plus-two.wav", "x");
   CHECK(nearest_file_sentence(folder / "upright.wav") == " The nearest name in its folder is Upright.WAV.");
   CHECK(nearest_file_sentence(folder / "plus_two.wav") == " The nearest name in its folder is plus-two.wav.");
+  CHECK(nearest_file_sentence(folder / "plus-two") == " The nearest name in its folder is plus-two.wav.");
   CHECK(nearest_file_sentence(folder / "lateral.flac").empty());
   CHECK(nearest_file_sentence(folder / "plus-two.wav").empty());
   CHECK(nearest_file_sentence(folder / "no/such/plus-two.wav").empty());
