@@ -131,7 +131,7 @@ void set_outcome(Solution& solution, const Choice& choice, const Session& sessio
   if (solution.verdict->state == VerdictState::kEnough) solution.next_step.reset();
   if (solution.verdict->state != VerdictState::kCaptureMore) return;
   if (!solution.next_step) solution.next_step = next_step_of(choice.kind, choice.tilt, joint, Advise::kAlways);
-  solution.verdict->text += solution.next_step ? ": " + solution.next_step->why + "." : std::string(".");
+  solution.verdict->text = capture_more_text(solution);
 }
 
 }  // namespace

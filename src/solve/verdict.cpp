@@ -151,7 +151,20 @@ Verdict verdict_of(const Solution& solution) {
                                                  sideless ? sideless_turn_text(*solution.now) : turn_text(*solution.now),
                                                  solution.recommended.from_capture ? "" : " with `use` verify"));
   }
-  return told(VerdictState::kCaptureMore, fmt::format("the turn is not known to {:g}°. Capture one more tilt", tolerance_deg));
+  return told(VerdictState::kCaptureMore, capture_more_text(solution));
+}
+
+std::string capture_more_text(const Solution& solution) {
+  const double tolerance_deg = tolerance_deg_of(solution);
+  if (has_warning(solution, WarningCode::kSeveralSettings)) {
+    const std::string which = solution.steps.size() == 1 ? base::escaped(solution.steps.front().capture) : "a recording";
+    return fmt::format(
+        "the turn is not known to {:g}°, and {} seems to hold several settings, but it was measured as one. Give each setting "
+        "a row of its own in the log: measure --split prints these rows.",
+        tolerance_deg, which);
+  }
+  return fmt::format("the turn is not known to {:g}°. Capture one more tilt{}.", tolerance_deg,
+                     solution.next_step ? ": " + solution.next_step->why : "");
 }
 
 Warnings verification_warnings(const Solution& solution) {

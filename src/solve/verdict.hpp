@@ -22,6 +22,10 @@ double tolerance_deg_of(const Solution& solution);
 /// Requires: `now`, `verification`, `steps` and `warnings` of the solution are final.
 Verdict verdict_of(const Solution& solution);
 
+/// The text of the verdict capture_more: to split a recording of several settings, otherwise the next step of the solution. Requires:
+/// `steps`, `warnings` and `next_step` of the solution are final.
+std::string capture_more_text(const Solution& solution);
+
 /// A warning if the last verification does not agree with its prediction, with the turn that remains.
 Warnings verification_warnings(const Solution& solution);
 

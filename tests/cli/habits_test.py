@@ -275,6 +275,16 @@ class Settings(FaultCase):
         self.assertEqual(4, len(document["steps"]))
         self.assertSameTilt(document)
 
+    def test_one_long_recording_without_a_log_is_to_be_split(self):
+        self.evening()
+        run = evenwall("solve", "--json", self.folder)
+        self.assertEqual(0, run.status, run.err)
+        verdict = run.json()["verdict"]
+        self.assertEqual("capture_more", verdict["state"])
+        self.assertIn("evening.wav seems to hold several settings", verdict["text"])
+        self.assertTrue(verdict["text"].endswith("measure --split prints these rows."), verdict["text"])
+        self.assertIn("measure --split prints these rows.", " ".join(evenwall("solve", self.folder).out.split()))
+
     def test_a_recording_of_one_setting_gives_one_row_and_no_warning(self):
         twice = self.put("twice.wav", self.wave(self.samples + self.samples))
         self.assertNotIn("several_settings", evenwall("measure", "--json", twice).warnings())

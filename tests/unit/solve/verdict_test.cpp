@@ -89,7 +89,23 @@ TEST_CASE("If the crosstalk does not bound the turn, the verdict asks for one mo
   const Solution s = solve(session, {});
   CHECK(s.verdict->state == VerdictState::kCaptureMore);
   REQUIRE(s.next_step);
-  CHECK(holds(s.verdict->text, "one more recording at"));
+  CHECK(holds(s.verdict->text, "the turn is not known to 0.05°. Capture one more tilt: one more recording at"));
+  CHECK(s.verdict->text.ends_with("."));
+}
+
+TEST_CASE("If a recording seems to hold several settings, the verdict asks to split it before more is recorded") {
+  rig::Draw draw(414);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-0.2, 0.2}, 3e-3, draw, 0.02);
+  session.warnings.push_back({WarningCode::kSeveralSettings, "x"});
+  Solution s = solve(session, {});
+  CHECK(s.verdict->state == VerdictState::kCaptureMore);
+  CHECK(s.next_step);
+  CHECK(holds(s.verdict->text, "a recording seems to hold several settings"));
+  CHECK(holds(s.verdict->text, "measure --split prints these rows."));
+  s.steps.resize(1);
+  s.steps[0].capture = "evening.wav";
+  CHECK(holds(capture_more_text(s), "evening.wav seems to hold several settings"));
 }
 
 TEST_CASE("A step that is named as wrong asks for a check until the cartridge is set") {
