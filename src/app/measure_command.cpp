@@ -160,9 +160,18 @@ class MeasureRun {
     }
   }
 
+  /// The name of a recording in the log to which its rows belong. A text that was stated for standard input stays as it is.
+  [[nodiscard]] std::string log_name(const Reading& reading) const {
+    const std::string& name = reading.step.log.capture;
+    if (reading_stream(reading) && (command_.name || !command_.keep_path)) return name;
+    std::vector<std::string> names;
+    for (const std::string& capture : command_.captures) names.push_back(name_of(command_, capture));
+    return name_in_log(name, folder_of_rows(names, command_.common.output));
+  }
+
   /// Prints the rows of a log for the settings of a recording. Returns whether there are any.
   bool show_settings(const Reading& reading) {
-    const std::string rows = setting_rows(reading, bands_);
+    const std::string rows = setting_rows(reading, log_name(reading), bands_);
     if (rows.empty()) {
       console_.complain(fmt::format("{}: no setting has a left-only and a right-only passage. No row is printed. Capture both bands.",
                                     base::escaped(reading.step.log.capture)));

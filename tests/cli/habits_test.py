@@ -3,6 +3,7 @@
 electronics, streams, several settings in one recording, and one setting in two."""
 import json
 import pathlib
+import shutil
 import signal
 import struct
 import subprocess
@@ -274,6 +275,27 @@ class Settings(FaultCase):
         self.assertEqual([], [w["code"] for w in document["warnings"] if w["code"] == "several_settings"])
         self.assertEqual(4, len(document["steps"]))
         self.assertSameTilt(document)
+
+    def test_split_names_the_recording_as_the_log_needs_it(self):
+        evening = self.evening()
+        expected = evenwall("measure", "--split", "evening.wav", cwd=self.folder).out
+        self.assertEqual(5, expected.count("\n"))
+        away = self.folder / "away"
+        away.mkdir()
+        for words, cwd in ((["evening.wav"], self.folder), ([evening], None), ([f"{self.folder.name}/evening.wav"], self.folder.parent), (["../evening.wav"], away)):
+            self.assertEqual(expected, evenwall("measure", "--split", *words, cwd=cwd).out)
+        shutil.copy(self.capture, away)
+        both = evenwall("measure", "--split", "evening.wav", f"away/{self.capture.name}", cwd=self.folder).out
+        self.assertEqual(["capture", *["evening.wav"] * 4, f"away/{self.capture.name}"], [row.split(",")[0] for row in both.splitlines()])
+        # The rows in a file are those of a log at its place.
+        self.assertEqual(0, evenwall("measure", "--split", "evening.wav", "-o", "away/steps.csv", cwd=self.folder).status)
+        log = (away / "steps.csv").read_text()
+        self.assertEqual(expected.replace("evening", "../evening"), log)
+        for tilt in self.TILTS:
+            log = log.replace(".wav,,", f".wav,{tilt},", 1)
+        (away / "steps.csv").write_text(log)
+        shutil.copy(self.session / "session.json", away)
+        self.assertSameTilt(evenwall("solve", "--json", away).json())
 
     def test_one_long_recording_without_a_log_is_to_be_split(self):
         self.evening()

@@ -30,14 +30,14 @@ Reading reading_of(const std::string& capture, std::initializer_list<Driven> dri
 
 TEST_CASE("Each setting gets a row, and the tilt stays empty") {
   const Reading reading = reading_of("evening.wav", {Driven::kLeft, Driven::kRight, Driven::kLeft, Driven::kRight});
-  CHECK(setting_rows(reading, {}) == "evening.wav,,0.00,10.01\nevening.wav,,10.01,20.52\n");
-  CHECK(setting_rows(reading_of("a.wav", {Driven::kLeft}), {}).empty());
+  CHECK(setting_rows(reading, "evening.wav", {}) == "evening.wav,,0.00,10.01\nevening.wav,,10.01,20.52\n");
+  CHECK(setting_rows(reading_of("a.wav", {Driven::kLeft}), "a.wav", {}).empty());
 }
 
 TEST_CASE("The rows are read as a log once the tilts are filled in, whatever the name of the file") {
   for (const std::string name : {"a, b \"c\";d.wav", "#1.wav", "=1.wav", "plain.wav"}) {
     INFO(name);
-    std::string log = kSettingHeader + setting_rows(reading_of(name, {Driven::kLeft, Driven::kRight}), {});
+    std::string log = kSettingHeader + setting_rows(reading_of(name, {Driven::kLeft, Driven::kRight}), name, {});
     log.replace(log.find(",,") + 1, 0, "1.5");
     const TempFolder folder;
     const StepLog read = read_step_log(folder.write("steps.csv", log));
@@ -46,4 +46,17 @@ TEST_CASE("The rows are read as a log once the tilts are filled in, whatever the
     CHECK(entry.capture == name);
     CHECK((entry.tilt_deg == 1.5 && entry.from_s == 0.0 && entry.to_s == 10.51));
   }
+}
+
+TEST_CASE("The rows name the recordings relative to the log to which they belong") {
+  const TempFolder folder;
+  const std::string session = folder / "session", a = folder / "session/a.wav", b = folder / "session/takes/b.wav", c = folder / "c.wav";
+  CHECK(name_in_log(a, folder_of_rows({a}, {})) == "a.wav");
+  CHECK(name_in_log(session + "/./takes/../a.wav", folder_of_rows({a}, {})) == "a.wav");
+  CHECK(name_in_log(a, folder_of_rows({c}, session + "/steps.csv")) == "a.wav");
+  CHECK(name_in_log(b, folder_of_rows({b}, session + "/steps.csv")) == "takes/b.wav");
+  CHECK(name_in_log(c, folder_of_rows({c}, session + "/steps.csv")) == "../c.wav");
+  CHECK(name_in_log(a, folder_of_rows({a}, "/dev/null")) == "a.wav");  // a device has no log beside it
+  CHECK(name_in_log("x/a.wav", folder_of_rows({"x/a.wav", "y/b.wav"}, {})) == "x/a.wav");
+  CHECK(name_in_log("a.wav", folder_of_rows({"a.wav", "./b.wav"}, {})) == "a.wav");
 }
