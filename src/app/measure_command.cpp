@@ -120,6 +120,7 @@ class MeasureRun {
       if (command_.keep_path && other && same_file(*command_.keep_path, *other))
         throw Error(ErrorKind::kInput, base::escaped(*other) + ": --keep names this file, too. Nothing was written. Name two files.");
     }
+    // Only the flag states that readings in the file may be replaced. A name alone may be a mistake for --append.
     if (output) check_output(*output, inputs, WriteKind::kWhole, command_.common.json ? "evenwall/reading/" : "");
     if (append) check_output(*append, inputs, WriteKind::kAppend);
     if (output && append && same_file(*output, *append)) {
@@ -183,7 +184,7 @@ class MeasureRun {
   }
 
   void show(const Reading& reading) {
-    if (command_.common.json) {
+    if (command_.as_json) {
       output_.add(to_json(reading) + "\n");
     } else if (reading.step.measurement()) {
       output_.add((text_given_ ? "\n" : "") + reading_text(reading, output_.colour()));
@@ -199,7 +200,7 @@ class MeasureRun {
       return Outcome::kBad;
     }
     const Warnings& warnings = reading.step.measurement()->warnings;
-    const bool unseen = command_.common.json || output_.to_file() || command_.split;
+    const bool unseen = command_.as_json || output_.to_file() || command_.split;
     for (const Warning& w : warnings) {
       if (command_.split && w.code == WarningCode::kSeveralSettings) continue;  // the rows are the answer to it
       if (unseen) console_.warn(fmt::format("{}: {}: {}", base::escaped(reading.step.log.capture), enum_name(w.code), w.message));

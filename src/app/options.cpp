@@ -53,7 +53,7 @@ void declare_measure(CLI::App& root, MeasureCommand& told) {
   add_path(command, "--append", told.append_path, "FILE", "add the reading to this .jsonl file");
   add_path(command, "--name", told.name, "TEXT", "name the recording on standard input");
   add_path(command, "--keep", told.keep_path, "FILE", "store the audio on standard input in this new file, as it comes");
-  add_output(command, told.common, "write to this file instead of to standard output");
+  add_output(command, told.common, "write to this file instead of to standard output; as JSON if its name ends in .json or .jsonl");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
   command.add_flag("--sha256", told.sha256, "add the SHA-256 of all frames to the reading");
@@ -79,7 +79,7 @@ void declare_survey(CLI::App& root, SurveyCommand& told, bool& csv) {
       ->required()
       ->type_name("");
   add_path(command, "--by", told.grouped_by, "KEY", "compute a mean for each text that the sessions have under this key");
-  add_output(command, told.common, "write to this file instead of to standard output; as JSON if its name ends in .json");
+  add_output(command, told.common, "write to this file instead of to standard output; as JSON or CSV if its name ends in .json or .csv");
   add_common(command, told.common);
   command.add_flag("--csv", csv, "write cartridges, records and groups as CSV")->excludes("--json");
 }
@@ -148,14 +148,15 @@ std::optional<Farewell> contradiction(const MeasureCommand& told) {
   return read_twice(told.captures);
 }
 
-/// A file named *.json gets the JSON document, because other commands read the survey again from it.
 SurveyView survey_view(const CommonOptions& common, bool csv) {
   if (csv) return SurveyView::kCsv;
-  const bool named_so = common.output && common.output->ends_with(".json");
-  return common.json || named_so ? SurveyView::kJson : SurveyView::kText;
+  if (common.json || is_output_named(common, ".json")) return SurveyView::kJson;
+  return is_output_named(common, ".csv") ? SurveyView::kCsv : SurveyView::kText;
 }
 
 }  // namespace
+
+bool is_output_named(const CommonOptions& common, std::string_view ending) { return common.output && common.output->ends_with(ending); }
 
 CommandLine parse_command_line(int argc, const char* const* argv) {
   CLI::App root("Find the azimuth at which a phono cartridge reads both groove walls alike.", base::kProgram);
@@ -193,6 +194,8 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   }
   if (root.got_subcommand("measure")) {
     if (auto wrong = contradiction(measure)) return *wrong;
+    const CommonOptions& common = measure.common;
+    measure.as_json = common.json || (!measure.split && (is_output_named(common, ".json") || is_output_named(common, ".jsonl")));
     return measure;
   }
   if (root.got_subcommand("solve")) {

@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -37,6 +38,7 @@ struct MeasureCommand {
   std::optional<std::string> append_path;
   std::optional<std::string> name;       ///< of the recording on standard input
   std::optional<std::string> keep_path;  ///< new file for the audio on standard input
+  bool as_json = false;                  ///< --json, or an output that is named as a JSON document
   bool split = false;                    ///< print the rows of a log for the settings in each recording
   bool sha256 = false;                   ///< add the SHA-256 of the frames to each reading
   bool rejected = false;                 ///< also list the tone-like stretches that were rejected
@@ -103,6 +105,9 @@ struct Farewell {
 
 using CommandLine = std::variant<Farewell, MeasureCommand, SolveCommand, CalibrateCommand, SurveyCommand, ReportCommand, SimulateCommand,
                                  NewCommand, WatchCommand>;
+
+/// Whether there is an output file and its name has this ending: such a file gets a document of this kind without a flag.
+bool is_output_named(const CommonOptions& common, std::string_view ending);
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

@@ -88,7 +88,7 @@ void declare_solve(CLI::App& root, SolveCommand& told) {
   add_path(command, "--record-correction", told.record_correction_path, "SURVEY",
            "correct for the record's cutting-azimuth error, as a survey found it");
   command.get_option("--record-correction")->excludes("--record-u");
-  add_output(command, told.common, "write to this file instead of to standard output");
+  add_output(command, told.common, "write to this file instead of to standard output; as JSON or CSV if its name ends in .json or .csv");
   add_jobs(command, told.jobs);
   add_common(command, told.common);
   add_number(command, "--tolerance", o.tolerance_deg, "DEG", "state the angle within which the azimuth is good enough (0.05)");
@@ -105,6 +105,11 @@ void declare_solve(CLI::App& root, SolveCommand& told) {
   }
 }
 
-SolutionView solution_view(const SolveCommand& told) { return told.common.json ? SolutionView::kJson : told.view; }
+SolutionView solution_view(const SolveCommand& told) {
+  if (told.common.json) return SolutionView::kJson;
+  if (told.view != SolutionView::kBrief) return told.view;  // a flag takes precedence over the name of the output
+  if (is_output_named(told.common, ".json") || is_output_named(told.common, ".jsonl")) return SolutionView::kJson;
+  return is_output_named(told.common, ".csv") ? SolutionView::kCsv : SolutionView::kBrief;
+}
 
 }  // namespace evenwall::internal::app

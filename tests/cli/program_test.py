@@ -149,6 +149,24 @@ class Program(unittest.TestCase):
         self.assertEqual(evenwall("measure", "--json", self.captures[0])[1], target.read_text())
         self.assertEqual([], list(self.folder.glob(".*tmp*")))
 
+    def test_the_name_of_an_output_chooses_its_kind(self):
+        kinds = {("solve", self.session): {"json": ["--json"], "csv": ["--csv"], "txt": []}, ("measure", self.captures[0]): {"json": ["--json"], "jsonl": ["--json"], "txt": []}}
+        for words, by_ending in kinds.items():
+            for ending, flags in by_ending.items():
+                with self.subTest(words, ending=ending):
+                    target = self.folder / f"named.{ending}"
+                    target.unlink(missing_ok=True)
+                    self.assertEqual((0, ""), evenwall(*words, "-o", target)[:2])
+                    self.assertEqual(evenwall(*words, *flags)[1], target.read_text())
+        full = self.folder / "full.json"
+        self.assertEqual(0, evenwall("solve", self.session, "--full", "-o", full)[0])
+        self.assertEqual(evenwall("solve", self.session, "--full")[1], full.read_text())
+        # Without the flag, readings are not replaced: the user may have meant --append.
+        readings = self.folder / "named.jsonl"
+        before = readings.read_text()
+        self.refused(1, ["measure", self.captures[1], "-o", readings], "which the output would replace")
+        self.assertEqual(before, readings.read_text())
+
     def test_an_input_is_never_overwritten(self):
         before = self.captures[0].read_bytes()
         self.refused(1, ["measure", self.captures[0], "-o", self.captures[0]], "input")

@@ -99,6 +99,18 @@ TEST_CASE("calibrate takes captures and an output") {
   CHECK((c.common.strict && c.common.json && c.common.quiet));
 }
 
+TEST_CASE("the name of the output of measure and survey chooses a document") {
+  const auto as_json = [](const char* output) { return std::get<MeasureCommand>(parsed({"measure", "a.wav", "-o", output})).as_json; };
+  CHECK((as_json("a.json") && as_json("a.jsonl")));
+  CHECK_FALSE((as_json("a.txt") || as_json("-")));
+  CHECK(std::get<MeasureCommand>(parsed({"measure", "a.wav", "--json"})).as_json);
+  CHECK_FALSE(std::get<MeasureCommand>(parsed({"measure", "a.wav", "--split", "-o", "a.json"})).as_json);
+  const auto view = [](const char* output) { return std::get<SurveyCommand>(parsed({"survey", "a.json", "-o", output})).view; };
+  CHECK(view("s.json") == SurveyView::kJson);
+  CHECK(view("s.csv") == SurveyView::kCsv);
+  CHECK(view("s.txt") == SurveyView::kText);
+}
+
 TEST_CASE("simulate takes a scenario, a seed of 64 bits and a folder") {
   const auto told = parsed({"simulate", "--scenario", "s.json", "--seed", "18446744073709551615", "-o", "f"});
   REQUIRE(std::holds_alternative<SimulateCommand>(told));

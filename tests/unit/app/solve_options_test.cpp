@@ -31,6 +31,17 @@ TEST_CASE("each flag of solve chooses its view, and two of them contradict each 
   }
 }
 
+TEST_CASE("the name of the output chooses a document, and a flag takes precedence") {
+  CHECK(view_of({"-o", "a.json"}) == SolutionView::kJson);
+  CHECK(view_of({"-o", "a.jsonl"}) == SolutionView::kJson);
+  CHECK(view_of({"-o", "a.csv"}) == SolutionView::kCsv);
+  CHECK(view_of({"-o", "a.txt"}) == SolutionView::kBrief);
+  CHECK(view_of({"-o", "-"}) == SolutionView::kBrief);
+  CHECK(view_of({"-o", "a.json", "--full"}) == SolutionView::kFull);
+  CHECK(view_of({"-o", "a.csv", "--steps-csv"}) == SolutionView::kStepsCsv);
+  CHECK(view_of({"-o", "a.csv", "--json"}) == SolutionView::kJson);
+}
+
 TEST_CASE("the tolerance is a number of degrees within its range") {
   CHECK(std::get<SolveCommand>(parsed({"--tolerance", "0.1"})).options.tolerance_deg == 0.1);
   CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "0"})));
