@@ -7,6 +7,7 @@
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
+#include "report/headline.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
 #include "report/solution_words.hpp"
@@ -117,11 +118,7 @@ namespace evenwall {
 std::string solution_brief(const Solution& solution, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  if (const auto verified = verified_headline(solution)) {
-    const bool failed = solution.verdict->state == VerdictState::kCheck;
-    failed ? page.alert(*verified) : page.answer(*verified);
-  }
-  page.answer(answer_sentence(solution));
+  add_headline(page, solution, answer_sentence(solution));
   page.paragraph(azimuth_line(solution));
   add_line(page, session_line(solution));
   add_turn_lines(page, solution);

@@ -3,6 +3,7 @@
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
+#include "report/headline.hpp"
 #include "report/page.hpp"
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
@@ -88,11 +89,7 @@ namespace evenwall {
 std::string solution_text(const Solution& solution, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  if (const auto verified = verified_headline(solution)) {
-    const bool failed = solution.verdict->state == VerdictState::kCheck;
-    failed ? page.alert(*verified) : page.answer(*verified);
-  }
-  page.answer(answer_sentence(solution));
+  add_headline(page, solution, answer_sentence(solution));
   add_session(page, solution);
   add_hand(page, solution);
   add_expectation(page, solution);
