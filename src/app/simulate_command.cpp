@@ -3,6 +3,7 @@
 
 #include "app/commands.hpp"
 #include "app/console.hpp"
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -25,8 +26,8 @@ int run_simulate(const SimulateCommand& command) {
   if (command.common.json) {
     console.out(to_json(session.truth(), session.scenario(), command.seed) + "\n");
   } else {
-    console.out(fmt::format("{}: {} recordings, steps.csv, session.json and truth.json of \"{}\" were written with seed {}.\n",
-                            base::escaped(folder), session.size(), base::escaped(session.scenario().name), command.seed));
+    console.out(fmt::format("{}: {}, steps.csv, session.json and truth.json of \"{}\" were written with seed {}.\n", base::escaped(folder),
+                            base::counted(session.size(), "recording"), base::escaped(session.scenario().name), command.seed));
   }
   return kExitAnswered;
 }

@@ -11,6 +11,7 @@
 
 #include "app/repeated_recordings.hpp"
 #include "app/session_input.hpp"
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 
@@ -71,9 +72,11 @@ void FactsIntake::add(const Reading& reading) {
 void FactsIntake::finish() {
   if (different_ <= kNamedDifferent) return;
   session_.warnings.push_back({WarningCode::kSessionDiffers,
-                               fmt::format("{} more readings differ in their session data from {}. The data of {} are used. Solve the "
-                                           "readings separately if they are of several sessions.",
-                                           different_ - kNamedDifferent, base::escaped(*first_), base::escaped(*first_))});
+                               fmt::format("{} from {}. The data of {} are used. Solve the readings separately if they are of several "
+                                           "sessions.",
+                                           base::counted(different_ - kNamedDifferent, "more reading differs in its session data",
+                                                         "more readings differ in their session data"),
+                                           base::escaped(*first_), base::escaped(*first_))});
 }
 
 ReadingsIntake::ReadingsIntake(const std::string& name) : facts_(session_), steps_(session_, base::escaped(name)) {}

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <fmt/format.h>
-
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/output.hpp"
 #include "app/progress.hpp"
 #include "app/survey_csv.hpp"
 #include "app/survey_input.hpp"
+#include "base/counted.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 #include "evenwall/report.hpp"
@@ -39,7 +38,7 @@ int run_survey(const SurveyCommand& command) {
   ArchiveInput archive = archive_from(command.inputs, command.grouped_by, reading.told());
   for (const std::string& complaint : archive.unreadable) console.complain(complaint);
   if (command.common.output) refuse_input_as_output(*command.common.output, archive.files);
-  console.progress(fmt::format("solving {} solutions", archive.solutions.size()));
+  console.progress("solving " + base::counted(archive.solutions.size(), "solution"));
   Survey made = evenwall::survey(std::move(archive.solutions), {command.grouped_by});
   made.warnings.insert(made.warnings.begin(), archive.warnings.begin(), archive.warnings.end());
   tell_warnings(made, command.view == SurveyView::kText && !output.to_file(), console);

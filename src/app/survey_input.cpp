@@ -9,6 +9,7 @@
 
 #include "app/in_order.hpp"
 #include "app/options.hpp"
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -177,8 +178,11 @@ ArchiveInput archive_from(const std::vector<std::string>& inputs, const std::opt
   in_order(
       sources.size(), 0, [&](std::size_t i) { return read_source(sources[i], grouped_by); }, take);
   if (unreadable > archive.unreadable.size()) {
-    archive.unreadable.push_back(fmt::format("{} more solutions cannot be read. They are excluded. Correct those named first. The last: {}",
-                                             unreadable - archive.unreadable.size(), last));
+    archive.unreadable.push_back(
+        fmt::format("{}. Correct those named first. The last: {}",
+                    base::counted(unreadable - archive.unreadable.size(), "more solution cannot be read. It is excluded",
+                                  "more solutions cannot be read. They are excluded"),
+                    last));
     archive.warnings.push_back({WarningCode::kSolutionUnreadable, archive.unreadable.back()});
   }
   tell_passed_over(passed_over, archive.warnings);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cassert>
 
+#include "base/counted.hpp"
 #include "base/magic_bytes.hpp"
 #include "storage/descriptor.hpp"
 
@@ -112,10 +113,9 @@ void require_stereo_at_usable_rate(const storage::FileBytes& file, std::int64_t 
 void note_rest(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t end_of_chunks) {
   const std::uint64_t rest = file.left_from(end_of_chunks);
   if (rest == 0) return;
-  layout.warnings.push_back(
-      {WarningCode::kSkippedBytes,
-       fmt::format("{}: there are {} bytes after the declared audio. They are skipped. To avoid this warning, export without tags.",
-                   file.name(), rest)});
+  layout.warnings.push_back({WarningCode::kSkippedBytes, fmt::format("{}: {}. To avoid this warning, export without tags.", file.name(),
+                                                                     base::counted(rest, "byte follows the declared audio. It is skipped",
+                                                                                   "bytes follow the declared audio. They are skipped"))});
 }
 
 void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::uint64_t declared_bytes, Declared trust) {
@@ -123,8 +123,9 @@ void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::u
   const std::uint64_t frame = bytes_per_frame(layout.samples);
   const std::uint64_t bytes = trust == Declared::kPlaceholder ? present : std::min(declared_bytes, present);
   if (bytes < frame)
-    storage::refuse(file.name(),
-                    fmt::format("there is no audio: {} bytes are declared, {} are present. Record it again.", declared_bytes, present));
+    storage::refuse(file.name(), fmt::format("there is no audio: {}, {}. Record it again.",
+                                             base::counted(declared_bytes, "byte is declared", "bytes are declared"),
+                                             base::counted(present, "is present", "are present")));
   layout.data_bytes = bytes - bytes % frame;
   layout.frames = static_cast<std::int64_t>(layout.data_bytes / frame);
   if (trust == Declared::kPlaceholder) {

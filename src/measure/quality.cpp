@@ -7,6 +7,7 @@
 #include <cmath>
 #include <functional>
 
+#include "base/counted.hpp"
 #include "measure/method_constants.hpp"
 
 namespace evenwall::internal::measure {
@@ -41,7 +42,7 @@ void warn_of_interruptions(const HeardPassage& p, Warnings& out) {
        fmt::format("{}: the tone's phase jumps by {:.0f}° at {:.2f} s{}. Samples were lost or written twice, or the stylus jumped. The "
                    "passage is still measured. Check the recorder's buffer, and capture again.",
                    place(p), degrees(first.by_rad), first.at_s,
-                   p.phase_jumps.size() == 1 ? "" : fmt::format(" and {} more times", p.phase_jumps.size() - 1)));
+                   p.phase_jumps.size() == 1 ? "" : " and " + base::counted(p.phase_jumps.size() - 1, "more time")));
 }
 
 void warn_of(const HeardPassage& p, Warnings& out) {

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "base/counted.hpp"
 #include "measure/interruptions.hpp"
 #include "measure/method_constants.hpp"
 #include "numeric/counts.hpp"
@@ -172,7 +173,7 @@ std::vector<ChannelSlip> channel_slips(AudioSource& source, const std::vector<He
 
 Warnings slip_warnings(const std::vector<ChannelSlip>& slips) {
   if (slips.empty()) return {};
-  const std::string more = slips.size() == 1 ? "" : fmt::format(", and at {} more places", slips.size() - 1);
+  const std::string more = slips.size() == 1 ? "" : ", and at " + base::counted(slips.size() - 1, "more place");
   return {
       {WarningCode::kChannelsSlipped,
        fmt::format("passage at {:.1f} s: its channels shift by one sample against each other at {:.3f} s{}. Either the recorder lost or "

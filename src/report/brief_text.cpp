@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
@@ -74,7 +75,14 @@ void add_flagged(Page& page, const Solution& solution) {
     add_line(page, fmt::format("Step {}, logged at {}: {}.", shortened_inside(base::escaped(step.capture), 30),
                                step.logged ? fmt::format("{:+g}", *step.logged) : degrees_text(step.tilt_deg, 2), flags_text(step.flags)));
   }
-  if (flagged > kMostFlagged) add_line(page, fmt::format("{} more steps are flagged.", flagged - kMostFlagged));
+  if (flagged > kMostFlagged) add_line(page, base::counted(flagged - kMostFlagged, "more step is flagged.", "more steps are flagged."));
+}
+
+void add_corrections(Page& page, const Solution& solution) {
+  const std::vector<std::string> corrected = correction_sentences(solution.corrections);
+  for (std::size_t i = 0; i < std::min(corrected.size(), kMostCorrections); ++i) add_line(page, corrected[i]);
+  if (corrected.size() > kMostCorrections)
+    add_line(page, base::counted(corrected.size() - kMostCorrections, "more correction.", "more corrections."));
 }
 
 /// The place of a warning among the others: those that may change the direction or the answer come first.
@@ -107,7 +115,8 @@ void add_warning_lines(Page& page, Warnings warnings) {
   for (std::size_t i = 0; i < shown; ++i) {
     page.paragraph(one_line(enum_name(warnings[i].code) + ": " + base::escaped(warnings[i].message)), "- ");
   }
-  if (shown < warnings.size()) page.paragraph(fmt::format("{} more warnings. --full shows all.", warnings.size() - shown), "- ");
+  if (shown < warnings.size())
+    page.paragraph(base::counted(warnings.size() - shown, "more warning. --full shows all.", "more warnings. --full shows all."), "- ");
 }
 
 }  // namespace
@@ -125,9 +134,7 @@ std::string solution_brief(const Solution& solution, bool colour) {
   page.table(levels_table(solution));
   if (solution.verdict) page.paragraph(verdict_sentence(*solution.verdict));
   add_flagged(page, solution);
-  const std::vector<std::string> corrected = correction_sentences(solution.corrections);
-  for (std::size_t i = 0; i < std::min(corrected.size(), kMostCorrections); ++i) add_line(page, corrected[i]);
-  if (corrected.size() > kMostCorrections) add_line(page, fmt::format("{} more corrections.", corrected.size() - kMostCorrections));
+  add_corrections(page, solution);
   add_warning_lines(page, solution.warnings);
   page.paragraph(kCaution);
   page.paragraph(kMore);

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "base/counted.hpp"
 #include "evenwall/words.hpp"
 #include "report/html.hpp"
 #include "report/inline_svg.hpp"
@@ -73,8 +74,8 @@ std::string html_warnings(const Warnings& warnings, std::size_t most) {
   }
   std::string html = element("ul", "\n" + items) + "\n";
   if (warnings.size() > most)
-    html +=
-        html_paragraph(fmt::format("{} more warnings are not shown here. The JSON document contains all of them.", warnings.size() - most));
+    html += html_paragraph(fmt::format("{} not shown here. The JSON document contains all of them.",
+                                       base::counted(warnings.size() - most, "more warning is", "more warnings are")));
   return html;
 }
 

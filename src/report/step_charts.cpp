@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "report/number_format.hpp"
 #include "report/solution_charts.hpp"
 #include "report/solution_words.hpp"
@@ -46,9 +47,9 @@ std::string response_description(const Solution& solution) {
   return fmt::format(
       "The upper panel shows the azimuth of each step from the signal against its logged azimuth. The lower panel shows the correction to "
       "the logged azimuth: signal minus log. The step logged at {} has the largest correction, {}° (u = {}°). The fit "
-      "excludes {} of {} steps.",
+      "excludes {} of {}.",
       degrees_text(worst.tilt_deg, 2), signed_text(worst.audit_deg.value_or(0), worst.u_audit_deg), uncertainty_text(worst.u_audit_deg),
-      left_out, solution.steps.size());
+      left_out, base::counted(solution.steps.size(), "step"));
 }
 
 Range audit_range(const Solution& solution) {
@@ -129,8 +130,8 @@ std::optional<Chart> balance_chart(const Solution& solution) {
   }
   if (rows.empty()) return std::nullopt;
   const auto [low, high] = std::minmax_element(levels.begin(), levels.end());
-  std::string words = fmt::format("The channel balance of {} steps ranges from {} to {}. Positive means that the left channel is louder.",
-                                  rows.size(), balance_text(*low), balance_text(*high));
+  std::string words = fmt::format("The channel balance of {} ranges from {} to {}. Positive means that the left channel is louder.",
+                                  base::counted(rows.size(), "step"), balance_text(*low), balance_text(*high));
   Chart chart{
       "balance",
       "Channel balance against azimuth",

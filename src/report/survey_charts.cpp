@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "report/number_format.hpp"
 #include "report/survey_tables.hpp"
 #include "report/survey_words.hpp"
@@ -98,9 +99,9 @@ Chart caterpillar(const char* name, const char* title, const Bars& bars, double 
   Chart chart{
       name,
       title,
-      fmt::format(
-          "The chart has {} rows in ascending order. In {} of them the 95 % interval excludes {}. The lowest is {}. The highest is {}.",
-          bars.size(), clear, degrees_text(reference_deg, 2), bar_words(bars.front()), bar_words(bars.back())),
+      fmt::format("The chart has {} in ascending order. In {} of them the 95 % interval excludes {}. The lowest is {}. The highest is {}.",
+                  base::counted(bars.size(), "row"), clear, degrees_text(reference_deg, 2), bar_words(bars.front()),
+                  bar_words(bars.back())),
       std::move(caption),
       {}};
   begin_chart(chart.script, std::max(kLeastHeight, kFrameHeight + kRowHeight * static_cast<int>(bars.size())));
@@ -155,9 +156,9 @@ Bins bins_of(const std::vector<double>& tilts_deg) {
 std::string distribution_words(const Bins& bins, const Survey& s) {
   const auto fullest = std::max_element(bins.rows.begin(), bins.rows.end(), [](const auto& a, const auto& b) { return a[1] < b[1]; });
   return fmt::format(
-      "The chart shows how many of the {} cartridges need which azimuth, in bins from {} to {}. The fullest bin holds {:.0f} of them "
+      "The chart shows how many of {} need which azimuth, in bins from {} to {}. The fullest bin holds {:.0f} of them "
       "and lies between {} and {}. The mean is {}.",
-      s.cartridges.size(), degrees_text(bins.rows.front()[0] - bins.width_deg / 2, 2),
+      base::counted(s.cartridges.size(), "cartridge"), degrees_text(bins.rows.front()[0] - bins.width_deg / 2, 2),
       degrees_text(bins.rows.back()[0] + bins.width_deg / 2, 2), (*fullest)[1], degrees_text((*fullest)[0] - bins.width_deg / 2, 2),
       degrees_text((*fullest)[0] + bins.width_deg / 2, 2), degrees_text(s.mean_deg, 2));
 }

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/report.hpp"
@@ -19,10 +20,10 @@ namespace evenwall::internal::report {
 namespace {
 
 /// A note with the number of rows that the page does not show; empty if it shows all.
-std::string left_out(std::size_t all, const char* what) {
+std::string left_out(std::size_t all, const std::string& one) {
   if (all <= kMostPageRows) return {};
-  return html_paragraph(fmt::format("{} more {} are not shown here. The JSON document and evenwall survey --csv have all of them.",
-                                    all - kMostPageRows, what),
+  return html_paragraph(fmt::format("{} not shown here. The JSON document and evenwall survey --csv have all of them.",
+                                    base::counted(all - kMostPageRows, "more " + one + " is", "more " + one + "s are")),
                         "class=\"note left-out\"");
 }
 
@@ -42,12 +43,12 @@ std::string records(const Survey& s) {
   html += wide(html_table(
       record_table(s),
       "The errors are relative to the records' mean. If the error is positive, sessions on the record find azimuths that are too high."));
-  return html + left_out(s.records.size(), "record sides");
+  return html + left_out(s.records.size(), "record side");
 }
 
 std::string cartridges(const Survey& s) {
   std::string html = html_heading("Cartridges: needed azimuths");
-  html += left_out(s.cartridges.size(), "cartridges");
+  html += left_out(s.cartridges.size(), "cartridge");
   return html +
          wide(html_table(
              cartridge_table(s),
@@ -59,14 +60,14 @@ std::string groups(const Survey& s) {
   const std::string html = fmt::format("<h2>By {}</h2>\n", html_escaped(*s.grouped_by));
   if (s.groups.empty()) return html + html_paragraph("No session has a text under this key.");
   return html + wide(html_table(group_table(s), "The means are corrected for the cutting-azimuth errors that the whole archive gives.")) +
-         left_out(s.groups.size(), "groups");
+         left_out(s.groups.size(), "group");
 }
 
 std::string contradicted(const Survey& s) {
   std::string html = html_heading("Solutions that the others contradict");
   html += wide(
       html_table(bad_solution_table(s), "These solutions are excluded from all results above. Check each session, and capture it again."));
-  return html + left_out(s.bad_solutions.size(), "such solutions");
+  return html + left_out(s.bad_solutions.size(), "such solution");
 }
 
 }  // namespace
@@ -87,7 +88,7 @@ std::string survey_page(const Survey& s) {
   html += html_section("warnings", html_heading("Warnings and what to do") + html_warnings(s.warnings, kMostPageRows));
   html += html_section("cautions", html_heading("Take care") + html_list(cautions()));
   html += html_section("inputs", html_heading("Method, versions, inputs") + html_table(survey_inputs_table(s), "")) + "</div>\n";
-  return html_document(fmt::format("Survey of {} cartridges", s.cartridges.size()), html);
+  return html_document("Survey of " + internal::base::counted(s.cartridges.size(), "cartridge"), html);
 }
 
 }  // namespace evenwall

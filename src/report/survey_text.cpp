@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
@@ -19,9 +20,10 @@ constexpr std::size_t kShortNameColumns = 28;  // leaves room for the numbers
 
 std::string short_named(const std::string& name) { return shortened_inside(base::escaped(name), kShortNameColumns); }
 
-void add_left_over(Page& page, std::size_t rows, const char* what) {
+void add_left_over(Page& page, std::size_t rows, const std::string& one) {
   if (rows > kMostRows)
-    page.paragraph(fmt::format("… {} more {} are not shown. --json and --csv give all of them.", rows - kMostRows, what));
+    page.paragraph(fmt::format("… {} not shown. --json and --csv give all of them.",
+                               base::counted(rows - kMostRows, "more " + one + " is", "more " + one + "s are")));
 }
 
 void add_spreads(Page& page, const Survey& s) {
@@ -41,7 +43,7 @@ void add_records(Page& page, const Survey& s) {
                           bounds_text(r.interval95_deg, r.u_deg), std::to_string(r.solutions)});
   }
   page.table(table);
-  add_left_over(page, s.records.size(), "records");
+  add_left_over(page, s.records.size(), "record");
 }
 
 void add_cartridges(Page& page, const Survey& s) {
@@ -54,7 +56,7 @@ void add_cartridges(Page& page, const Survey& s) {
                           std::to_string(c.solutions)});
   }
   page.table(table);
-  add_left_over(page, list.size(), "cartridges");
+  add_left_over(page, list.size(), "cartridge");
 }
 
 void add_equal_crosstalk(Page& page, const Survey& s) {
@@ -69,7 +71,7 @@ void add_equal_crosstalk(Page& page, const Survey& s) {
   if (all == 0) return;
   page.heading("Equal-crosstalk azimuths (each holds only for its record)");
   page.table(table);
-  add_left_over(page, all, "equal-crosstalk azimuths");
+  add_left_over(page, all, "equal-crosstalk azimuth");
 }
 
 void add_groups(Page& page, const Survey& s) {
@@ -85,7 +87,7 @@ void add_groups(Page& page, const Survey& s) {
                           std::to_string(group.cartridges)});
   }
   if (!s.groups.empty()) page.table(table);
-  add_left_over(page, s.groups.size(), "groups");
+  add_left_over(page, s.groups.size(), "group");
 }
 
 void add_drift(Page& page, const Survey& s) {
@@ -98,7 +100,7 @@ void add_survey_warnings(Page& page, const Warnings& warnings) {
   page.heading("Warnings");
   for (std::size_t i = 0; i < std::min(kMostRows, warnings.size()); ++i)
     page.paragraph(enum_name(warnings[i].code) + ": " + base::escaped(warnings[i].message), "  - ");
-  add_left_over(page, warnings.size(), "warnings");
+  add_left_over(page, warnings.size(), "warning");
 }
 
 }  // namespace

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
@@ -15,8 +16,6 @@ namespace evenwall::internal::report {
 namespace {
 
 using Sentences = std::vector<std::string>;
-
-std::string counted(std::size_t n, const char* what) { return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s"); }
 
 bool warns_of(const Survey& s, WarningCode code) {
   return std::any_of(s.warnings.begin(), s.warnings.end(), [&](const Warning& w) { return w.code == code; });
@@ -42,10 +41,10 @@ std::string furthest_sentence(const SurveyedRecord& r) {
 
 std::string drift_figures(const SurveyDrift& d) {
   return fmt::format(
-      "The azimuths change by {} per year (u = {}, 95 % interval {}). This rests on {} solutions, dated {} to {}. Without a "
+      "The azimuths change by {} per year (u = {}, 95 % interval {}). This rests on {}, dated {} to {}. Without a "
       "drift, a change at least as large has the probability p = {:.2g}.",
       tilt_text(d.deg_per_year, d.u_deg_per_year), u_text(d.u_deg_per_year), interval_text(d.interval95_deg_per_year, d.u_deg_per_year),
-      d.solutions, base::escaped(d.first_date), base::escaped(d.last_date), d.p_value);
+      base::counted(d.solutions, "solution"), base::escaped(d.first_date), base::escaped(d.last_date), d.p_value);
 }
 
 }  // namespace
@@ -87,7 +86,8 @@ std::string answer_note(const Survey& s) {
 }
 
 std::string survey_size(const Survey& s) {
-  return fmt::format("{} solutions, {} cartridges, {} record sides.", s.solutions, s.cartridges.size(), s.records.size());
+  return fmt::format("{}, {}, {}.", base::counted(s.solutions, "solution"), base::counted(s.cartridges.size(), "cartridge"),
+                     base::counted(s.records.size(), "record side"));
 }
 
 Sentences spread_sentences(const Survey& s) {
@@ -117,7 +117,7 @@ Sentences record_sentences(const Survey& s) {
   } else {
     const auto off = static_cast<std::size_t>(std::count_if(s.records.begin(), s.records.end(), clear_of_zero));
     said.push_back(furthest_sentence(*furthest));
-    said.push_back(fmt::format("The 95 % interval excludes zero for {} of {}.", off, counted(s.records.size(), "record side")));
+    said.push_back(fmt::format("The 95 % interval excludes zero for {} of {}.", off, base::counted(s.records.size(), "record side")));
   }
   if (s.u_records_mean_deg) {
     said.push_back(fmt::format(
@@ -144,11 +144,11 @@ std::string drift_sentence(const Survey& s) {
 std::string named_sentence(const Survey& s) {
   if (s.bad_solutions.empty() && s.warnings.empty()) return "No solution is contradicted by the others, and there are no warnings.";
   const std::size_t bad = s.bad_solutions.size();
-  const std::string off =
-      bad == 0 ? "No solution is contradicted by the others"
-               : fmt::format("{0} {1} contradicted by the others and {1} excluded", counted(bad, "solution"), bad == 1 ? "is" : "are");
+  const std::string off = bad == 0 ? "No solution is contradicted by the others"
+                                   : base::counted(bad, "solution is contradicted by the others and is excluded",
+                                                   "solutions are contradicted by the others and are excluded");
   if (s.warnings.empty()) return off + ". There are no warnings.";
-  return fmt::format("{}. {} {} listed below.", off, counted(s.warnings.size(), "warning"), s.warnings.size() == 1 ? "is" : "are");
+  return fmt::format("{}. {} listed below.", off, base::counted(s.warnings.size(), "warning is", "warnings are"));
 }
 
 }  // namespace evenwall::internal::report

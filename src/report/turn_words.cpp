@@ -7,6 +7,7 @@
 #include <cmath>
 #include <utility>
 
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
@@ -190,7 +191,7 @@ std::vector<std::string> correction_sentences(const std::vector<Correction>& cor
   for (const Correction& c : corrections) {
     const std::string which = c.applies_to.empty()       ? "no recording"
                               : c.applies_to.size() == 1 ? base::escaped(c.applies_to.front())
-                                                         : fmt::format("{} recordings", c.applies_to.size());
+                                                         : base::counted(c.applies_to.size(), "recording");
     said.push_back(fmt::format("Corrected in {}, by {}: {}", which, base::escaped(c.from), as_sentence(c.text)));
   }
   return said;

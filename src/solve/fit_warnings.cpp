@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "base/text.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/turn_fit.hpp"
@@ -24,10 +25,7 @@ void warn_of_rows_without_tilt(const Session& session, JointFit& joint) {
       {WarningCode::kTiltNotLogged,
        fmt::format("no tilt is logged for {}{}. The crosstalk of such steps is fitted, but they do not count for the zero of the log. If "
                    "their tilts are known, enter them.",
-                   first,
-                   more == 0   ? ""
-                   : more == 1 ? " and one more step"
-                               : fmt::format(" and {} more steps", more))});
+                   first, more == 0 ? "" : " and " + base::counted(more, "more step"))});
 }
 
 /// The turn counts from the last recording that is fitted. A later one that is not fitted may show where the cartridge stands now.

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/counted.hpp"
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
 #include "survey/decomposition.hpp"
@@ -181,12 +182,10 @@ Survey survey(std::vector<ArchivedSolution> solutions, const SurveyOptions& opti
   const Archive& archive = sifting.archive;
   const auto fit = decomposed(archive, {});
   if (!fit) {
-    throw Error(
-        ErrorKind::kData,
-        fmt::format(
-            "the archive has {} usable solution(s), but a survey needs two or more. No survey is made. Solve more sessions, each with "
-            "the cartridge in session.json.",
-            archive.solutions.size()));
+    throw Error(ErrorKind::kData,
+                fmt::format("the archive has {}, but a survey needs two or more. No survey is made. Solve more sessions, each with "
+                            "the cartridge in session.json.",
+                            internal::base::counted(archive.solutions.size(), "usable solution")));
   }
   made.solutions = static_cast<int>(archive.solutions.size());
   const internal::numeric::MixedEstimates estimates = fit->model.estimates();

@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include "base/counted.hpp"
+
 namespace evenwall::internal::tables {
 namespace {
 
@@ -22,9 +24,10 @@ bool ExcludedSteps::add(const std::string& message, Warnings& warnings, const ch
 void ExcludedSteps::count(Warnings& warnings) const {
   if (excluded_ <= kNamed) return;
   warnings.push_back(
-      {WarningCode::kStepUnreadable,
-       fmt::format("{}: {} more steps cannot be used. They are excluded. Correct the steps named first. The last step is reported as: {}",
-                   source_, excluded_ - kNamed, last_)});
+      {WarningCode::kStepUnreadable, fmt::format("{}: {}. Correct the steps named first. The last step is reported as: {}", source_,
+                                                 base::counted(excluded_ - kNamed, "more step cannot be used. It is excluded",
+                                                               "more steps cannot be used. They are excluded"),
+                                                 last_)});
 }
 
 }  // namespace evenwall::internal::tables

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <set>
 
+#include "base/counted.hpp"
 #include "base/ranges.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -63,7 +64,7 @@ class MeterRows {
     if (!row.fault.empty()) throw MeterRowFault{"the row " + row.fault, "Inside a quoted field, write each quote twice."};
     drop_empty_columns(row, header_.size());
     if (row.fields.size() < header_.size() || row.fields.size() > most_) {
-      throw MeterRowFault{fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size())};
+      throw MeterRowFault{fmt::format("the row has {}, but the header has {}", base::counted(row.fields.size(), "field"), header_.size())};
     }
     LogEntry log;
     log.capture = capture_of(row);

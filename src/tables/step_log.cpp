@@ -11,6 +11,7 @@
 #include <map>
 #include <unordered_map>
 
+#include "base/counted.hpp"
 #include "base/ranges.hpp"
 #include "base/text.hpp"
 #include "evenwall/words.hpp"
@@ -114,7 +115,7 @@ class RowReader {
     drop_empty_columns(row, header_.size());
     if (row.fields.size() < header_.size() || row.fields.size() > header_.most()) {
       throw LogRowFault{
-          fmt::format("the row has {} fields, but the header has {}", row.fields.size(), header_.size()),
+          fmt::format("the row has {}, but the header has {}", base::counted(row.fields.size(), "field"), header_.size()),
           "Give every column a field. If a number has a decimal comma, put it in quotes, or separate the fields with semicolons."};
     }
   }
@@ -223,7 +224,9 @@ struct LoggedSteps::Parts {
     if (repeats > kNamedRepeats) {
       const std::size_t more = repeats - kNamedRepeats;
       warnings.push_back(
-          {WarningCode::kDuplicateRow, fmt::format("{}: {} more rows repeat earlier rows. They are excluded. Delete them.", name, more)});
+          {WarningCode::kDuplicateRow, fmt::format("{}: {}.", name,
+                                                   base::counted(more, "more row repeats an earlier row. It is excluded. Delete it",
+                                                                 "more rows repeat earlier rows. They are excluded. Delete them"))});
     }
     units.warn(name, warnings);
   }

@@ -581,6 +581,16 @@ class Program(unittest.TestCase):
         self.assertEqual("preamp.json", seen["session"]["calibration"])
         self.assertEqual(json.loads(evenwall("measure", "--json", capture)[1])["crosstalk"], seen["crosstalk"])
 
+    def test_a_single_thing_is_counted_in_the_singular(self):
+        scenario = self.folder / "one.json"
+        scenario.write_text(json.dumps({**SCENARIO, "steps": SCENARIO["steps"][:1]}))
+        status, out, err = evenwall("simulate", "--scenario", scenario, "-o", self.folder / "one")
+        self.assertEqual(0, status, err)
+        self.assertIn("one: 1 recording, steps.csv", out)
+        shutil.copytree(self.session, self.folder / "one-field")
+        (self.folder / "one-field" / "steps.csv").write_text("capture,tilt_deg\nstep-01.wav\nstep-02.wav,0\n")
+        self.assertIn("steps.csv:2: the row has 1 field, but the header has 2", evenwall("solve", self.folder / "one-field")[2])
+
     def test_simulate_does_not_overwrite_a_session(self):
         scenario = self.folder / "session-scenario.json"
         self.refused(1, ["simulate", "--scenario", scenario, "-o", self.session], "steps.csv")
