@@ -45,7 +45,7 @@ void add_turn_lines(Page& page, const Solution& solution) {
     page.paragraph(turn + ".");
     if (const std::string shim = shim_words(now); !shim.empty()) page.paragraph("Shim for this turn: " + shim + ".");
   }
-  if (const auto ruler = ruler_sentence(solution)) page.paragraph(*ruler);
+  if (const auto unit = unit_sentence(solution)) page.paragraph(*unit);
 }
 
 /// Crosstalk of the as-found state, of the present one, and as expected.
@@ -59,7 +59,8 @@ TextTable levels_table(const Solution& solution) {
     row("now (" + origin_words(*solution.now) + ")", now->right_into_left_db, now->left_into_right_db, now->balance_db);
   }
   const Recommended& r = solution.recommended;
-  row(r.from_capture ? "expected after the turn" : "expected at " + degrees_text(r.tilt_deg, 2), r.right_into_left_db, r.left_into_right_db,
+  const bool shows_azimuth = !r.from_capture && gauge_shows_azimuth(solution);
+  row(shows_azimuth ? "expected at " + degrees_text(r.tilt_deg, 2) : "expected after the turn", r.right_into_left_db, r.left_into_right_db,
       solved_balance_db(solution.balance));
   return table;
 }
@@ -127,7 +128,7 @@ namespace evenwall {
 std::string solution_brief(const Solution& solution, bool colour) {
   using namespace internal::report;
   Page page(colour ? Ink::kColour : Ink::kPlain);
-  add_headline(page, solution, answer_sentence(solution));
+  add_headline(page, solution, setting_sentence(solution));
   page.paragraph(azimuth_line(solution));
   add_line(page, session_line(solution));
   add_turn_lines(page, solution);

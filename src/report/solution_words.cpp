@@ -16,7 +16,21 @@ namespace {
 
 constexpr double kNoMove_deg = 0.005;  // a hand cannot set a smaller move
 
+constexpr double kUsualTolerance_deg = 0.05;  // if a document of an older version states none
+constexpr double kScaleCoverage = 1.96;       // of 95 %
+
 using Sentences = std::vector<std::string>;
+
+bool is_logged_in_units(const Solution& solution) {
+  return std::any_of(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return s.tilt_units.has_value(); });
+}
+
+/// "95 % interval +1.111° to +1.155°" of the number on the gauge; empty if it has no bound.
+std::string gauge_interval(const Solution& solution, const char* unit) {
+  const auto& interval = solution.recommended.interval95_units;
+  const bool known = interval && std::isfinite((*interval)[0]) && std::isfinite((*interval)[1]);
+  return known ? fmt::format("95 % interval {:+.3f}{} to {:+.3f}{}", (*interval)[0], unit, (*interval)[1], unit) : "";
+}
 
 /// The tilt where the move starts. A zero is called the zero of the log, because a bare zero would be ambiguous.
 std::string start_text(const Shim& shim) {
@@ -98,18 +112,43 @@ std::string answer_sentence(const Solution& solution) {
                      signed_text(r.tilt_deg, r.u_deg, kHandDecimals), interval_text(r.interval95_deg, r.u_deg, kHandDecimals));
 }
 
+bool gauge_shows_azimuth(const Solution& solution) {
+  const Recommended& r = solution.recommended;
+  if (!r.tilt_units) return true;
+  if (is_logged_in_units(solution)) return false;
+  const double off_deg = std::abs(*r.tilt_units - r.tilt_deg);
+  if (off_deg < std::max(kNoMove_deg, r.u_deg)) return true;
+  const TiltResponse& response = solution.tilt_response;
+  const bool scale_is_one = std::abs(response.degrees_per_unit - 1) <= kScaleCoverage * response.u_degrees_per_unit;
+  return scale_is_one && off_deg < (solution.verdict ? solution.verdict->tolerance_deg : kUsualTolerance_deg);
+}
+
+std::string setting_sentence(const Solution& solution) {
+  const Recommended& r = solution.recommended;
+  if (r.from_capture || gauge_shows_azimuth(solution)) return answer_sentence(solution);
+  const bool units = is_logged_in_units(solution);
+  const std::string range = gauge_interval(solution, units ? "" : "°");
+  return fmt::format("{} the azimuth to {:+.3f}{} of your log ({}by the crosstalk, this is an azimuth of {}°).",
+                     r.scope == Scope::kThisRecord ? "For this record, set" : "Set", *r.tilt_units,
+                     units ? " on the ruler" : "° on the gauge", range.empty() ? "" : range + "; ",
+                     signed_text(r.tilt_deg, r.u_deg, kHandDecimals));
+}
+
+std::optional<std::string> unit_sentence(const Solution& solution) {
+  if (gauge_shows_azimuth(solution)) return std::nullopt;
+  const TiltResponse& response = solution.tilt_response;
+  return fmt::format("One {} is {}°, with standard uncertainty {}°.",
+                     is_logged_in_units(solution) ? "unit of the ruler" : "degree of the gauge",
+                     signed_text(response.degrees_per_unit, response.u_degrees_per_unit), uncertainty_text(response.u_degrees_per_unit));
+}
+
 std::optional<std::string> ruler_sentence(const Solution& solution) {
-  if (!solution.recommended.tilt_units) return std::nullopt;
-  const bool units_logged =
-      std::any_of(solution.steps.begin(), solution.steps.end(), [](const SolvedStep& s) { return s.tilt_units.has_value(); });
-  const double off_deg = std::abs(*solution.recommended.tilt_units - solution.recommended.tilt_deg);
-  if (!units_logged && off_deg < std::max(kNoMove_deg, solution.recommended.u_deg)) return std::nullopt;
+  if (gauge_shows_azimuth(solution)) return std::nullopt;
   const double per_unit = solution.tilt_response.degrees_per_unit;
-  const auto& interval = solution.recommended.interval95_units;
-  const bool known = interval && std::isfinite((*interval)[0]) && std::isfinite((*interval)[1]);
-  const std::string range = known ? fmt::format(" (95 % interval {:+.3f} to {:+.3f})", (*interval)[0], (*interval)[1]) : "";
+  const std::string range = gauge_interval(solution, "");
   return fmt::format("On the ruler of your log, set {:+.3f}{}. One unit of the ruler is {}°, with standard uncertainty {}°.",
-                     *solution.recommended.tilt_units, range, signed_text(per_unit, solution.tilt_response.u_degrees_per_unit),
+                     *solution.recommended.tilt_units, range.empty() ? "" : " (" + range + ")",
+                     signed_text(per_unit, solution.tilt_response.u_degrees_per_unit),
                      uncertainty_text(solution.tilt_response.u_degrees_per_unit));
 }
 

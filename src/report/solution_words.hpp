@@ -23,7 +23,18 @@ std::string as_sentence(const std::string& text);
 /// The azimuth to set, with its 95 % interval.
 std::string answer_sentence(const Solution& solution);
 
-/// The number to set on the ruler of the log. Nothing if that number is simply the tilt.
+/// Whether the gauge of the log shows the recommended azimuth: the two numbers are alike within the standard uncertainty. The same holds if
+/// one degree of the gauge is a degree by the crosstalk, within a 95 % interval, and the numbers differ by less than the tolerance.
+bool gauge_shows_azimuth(const Solution& solution);
+
+/// The one number for the hand, with its 95 % interval: the azimuth if the gauge shows it, otherwise the number on the gauge or ruler of
+/// the log, with the azimuth in parentheses.
+std::string setting_sentence(const Solution& solution);
+
+/// How many degrees one unit of the gauge or ruler is. Nothing if the gauge shows the azimuth.
+std::optional<std::string> unit_sentence(const Solution& solution);
+
+/// The number to set on the ruler of the log, and its unit. Nothing if the gauge shows the azimuth.
 std::optional<std::string> ruler_sentence(const Solution& solution);
 
 /// "cartridge: No. 7; record: T1; frequency: 1000.0 Hz"

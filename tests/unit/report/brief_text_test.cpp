@@ -37,6 +37,45 @@ TEST_CASE("the brief view begins with the answer and the turn from the present s
   CHECK(holds(text, "volume down"));
 }
 
+TEST_CASE("one number is shown if the gauge shows the azimuth, otherwise the number to set comes first") {
+  Solution s = example_solution();
+  s.recommended.tilt_units = 1.133;
+  s.recommended.interval95_units = Interval{1.111, 1.155};
+  s.tilt_response.degrees_per_unit = 0.975;
+  s.tilt_response.u_degrees_per_unit = 0.015;  // the scale is 1 within its uncertainty
+  const std::string one = solution_brief(s, false);
+  CHECK(one.starts_with("For this record, set the azimuth to +1.104° (95 % interval +1.063° to +1.146°).\n"));
+  CHECK_FALSE(holds(one, "1.133"));
+  CHECK_FALSE(holds(one, "gauge"));
+  s.tilt_response.u_degrees_per_unit = 0.006;
+  const std::string two = solution_brief(s, false);
+  check_fits(two);
+  CHECK(
+      two.starts_with("For this record, set the azimuth to +1.133° on the gauge of your log (95 %\n"
+                      "interval +1.111° to +1.155°; by the crosstalk, this is an azimuth of +1.104°).\n"));
+  CHECK(holds(two, "  One degree of the gauge is +0.9750°, with standard uncertainty 0.0060°.\n"));
+  CHECK(holds(two, "expected after the turn"));
+  s.steps[0].tilt_units = -4;  // a ruler of the user's own
+  s.recommended.tilt_units = 4.529;
+  s.recommended.interval95_units.reset();
+  s.tilt_response.degrees_per_unit = 0.25;
+  const std::string units = solution_brief(s, false);
+  CHECK(
+      units.starts_with("For this record, set the azimuth to +4.529 on the ruler of your log (by the\n"
+                        "crosstalk, this is an azimuth of +1.104°).\n"));
+  CHECK(holds(units, "One unit of the ruler is +0.2500°"));
+}
+
+TEST_CASE("a difference beyond the tolerance is shown, even if the scale is known so badly that it may be 1") {
+  Solution s = example_solution();
+  s.recommended.tilt_units = 1.2;
+  s.tilt_response.degrees_per_unit = 0.92;
+  s.tilt_response.u_degrees_per_unit = 0.05;
+  CHECK(holds(solution_brief(s, false), "+1.200° on the gauge of your log"));
+  s.verdict = Verdict{VerdictState::kTurn, 0.2, "turn"};
+  CHECK_FALSE(holds(solution_brief(s, false), "gauge"));
+}
+
 TEST_CASE("the brief view has at most 24 lines of 80 columns, whatever is to be said") {
   Solution s = example_solution();
   s.now = example_now();
