@@ -139,7 +139,9 @@ class WatchRun {
   /// Called by several threads while no thread looks at the folder.
   bool is_awaited(const fs::path& path) {
     const bool is_here = path.lexically_normal().parent_path() == (folder_ / "x").lexically_normal().parent_path();
-    return is_here && watch_.looks().is_awaited(path.filename().native());
+    const std::string name = path.filename().native();
+    // A recording that came after the last look is not finished either. The next look lists it, and then its line is shown.
+    return is_here && (watch_.looks().is_awaited(name) || (is_capture_name(name) && !watch_.looks().is_known(name)));
   }
 
   void take(const storage::FolderChanges& changes) {

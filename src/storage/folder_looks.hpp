@@ -54,6 +54,8 @@ class FolderLooks {
   [[nodiscard]] std::chrono::milliseconds pause() const;
   /// Whether the file was seen and is not finished.
   [[nodiscard]] bool is_awaited(const std::string& name) const;
+  /// Whether a look has seen the file.
+  [[nodiscard]] bool is_known(const std::string& name) const { return files_.contains(name); }
   /// The state of a finished file that is known to the caller already, because the caller has written it. The next look does not list it.
   void accept(const std::string& name);
 

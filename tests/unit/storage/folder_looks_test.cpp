@@ -55,6 +55,8 @@ TEST_CASE("with notices a whole file is finished when it is closed, once in each
   ::close(file);
   CHECK(w.after(0ms).finished == Names{"a"});
   CHECK_FALSE(w.looks->is_awaited("a"));
+  CHECK(w.looks->is_known("a"));
+  CHECK_FALSE(w.looks->is_known("b"));
   CHECK_FALSE(w.after(20s).any());
   w.write(".hidden", "whole");
   CHECK_FALSE(w.after(20s).any());
