@@ -18,6 +18,7 @@
 #include "report/solution_charts.hpp"
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
+#include "report/trade_off_table.hpp"
 #include "report/turn_words.hpp"
 
 namespace evenwall::internal::report {

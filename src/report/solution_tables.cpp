@@ -55,28 +55,6 @@ TextTable turned_step_table(const Solution& solution) {
   return table;
 }
 
-std::string candidate_text(Candidate name) {
-  switch (name) {
-    case Candidate::kEqual:
-      return "equal";
-    case Candidate::kLeast:
-      return "least";
-    case Candidate::kPhase:
-      return "phase match";
-    case Candidate::kBandLeast:
-      return "band, least";
-    case Candidate::kBandEqual:
-      return "band, equal";
-    case Candidate::kContactLimit:
-      return "contact limit";
-    case Candidate::kAsFound:
-      return "as found";
-    case Candidate::kRecommended:
-      return "recommended";
-  }
-  return "";
-}
-
 /// The first 12 digits of a SHA-256, or of both of a step that was joined from two recordings. With 12 digits, a match by chance of two
 /// recordings has a probability of 4e-15.
 std::string first_digits(const std::string& hash) {
@@ -103,23 +81,6 @@ TextTable criteria_table(const Solution& solution) {
            {"least crosstalk", signed_text(least.tilt_deg, least.u_deg) + "°", uncertainty_text(least.u_deg) + "°",
             interval_text(least.interval95_deg, least.u_deg)},
            criterion_row("phase match", solution.phase_match)}};
-}
-
-TextTable trade_off_table(const Solution& solution) {
-  TextTable table{{{"choice", "azimuth", "R into L", "L into R", "total", "phase", "balance"}}};
-  if (solution.band) table.rows.front().emplace_back("band");
-  for (const TradeOffRow& row : solution.trade_off) {
-    std::vector<std::string> cells{candidate_text(row.name),
-                                   degrees_text(row.tilt_deg, 3),
-                                   decibels_text(row.right_into_left_db),
-                                   decibels_text(row.left_into_right_db),
-                                   decibels_text(row.total_db),
-                                   row.phase_difference_deg ? degrees_text(*row.phase_difference_deg, 0) : "",
-                                   balance_text(row.balance_db)};
-    if (solution.band) cells.push_back(row.band_total_db ? decibels_text(*row.band_total_db) : "");
-    table.rows.push_back(std::move(cells));
-  }
-  return table;
 }
 
 TextTable frequency_table(const Solution& solution) {

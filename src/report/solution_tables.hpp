@@ -10,8 +10,6 @@ namespace evenwall::internal::report {
 /// Crosstalk before and after.
 TextTable expectation_table(const Solution& solution);
 TextTable criteria_table(const Solution& solution);
-/// What each choice of the azimuth gives at the session's frequency and over the band.
-TextTable trade_off_table(const Solution& solution);
 TextTable frequency_table(const Solution& solution);
 /// The steps, with headings that are short enough for a terminal.
 TextTable step_table(const Solution& solution);

@@ -7,6 +7,7 @@
 #include "report/page.hpp"
 #include "report/solution_tables.hpp"
 #include "report/solution_words.hpp"
+#include "report/trade_off_table.hpp"
 #include "report/turn_words.hpp"
 
 namespace evenwall::internal::report {

@@ -231,25 +231,6 @@ std::string rest_sentence(const NotCorrectable& rest) {
              decibels_text(rest.shear_db), degrees_text(*rest.rotation_quadrature_deg, 3));
 }
 
-std::string trade_off_sentence(const Solution& solution) {
-  std::string text =
-      "The levels are those that the fit predicts at each azimuth. Total: both directions together (mean square). Phase: right into left "
-      "minus "
-      "left into right.";
-  if (!solution.band) return text;
-  const BandResult& band = *solution.band;
-  text += fmt::format(
-      " Band: the total over {} frequencies from {:.0f} to {:.0f} Hz, {}. Its least crosstalk lies at {} (95 % interval {}), {} (u {}) "
-      "from "
-      "that at {:.0f} Hz.",
-      band.frequencies, band.from_hz, band.to_hz, band.weighting == Weighting::kA ? "A-weighted" : "all weighted alike",
-      degrees_text(*band.least.tilt_deg, 3), interval_text(*band.least.interval95_deg, *band.least.u_deg),
-      degrees_text(band.least_from_single_deg, 3), uncertainty_text(band.u_least_from_single_deg) + "°", solution.frequency_hz);
-  return text + fmt::format(" At {:.0f} Hz the total is highest: {} at the recommended azimuth, and {} at the band's least crosstalk.",
-                            band.worst.frequency_hz, decibels_text(band.worst.db_at_recommended),
-                            decibels_text(band.worst.db_at_band_least));
-}
-
 std::string expectation_sentence(const Solution& solution) {
   const std::string crosstalk = "Crosstalk is the part of one channel that appears in the other one. A lower level is better.";
   return solution.verification.empty() ? crosstalk + " The expected values are predicted, not measured." : crosstalk;

@@ -59,9 +59,6 @@ std::vector<std::string> criteria_sentences(const Solution& solution);
 /// The channel balance by each method that determined it, and the phase between the channels.
 std::vector<std::string> balance_sentences(const Balance& balance);
 
-/// What the columns of the table of choices mean, and what the band shows.
-std::string trade_off_sentence(const Solution& solution);
-
 /// The crosstalk that azimuth cannot remove.
 std::string rest_sentence(const NotCorrectable& rest);
 

@@ -26,7 +26,7 @@ inline constexpr std::size_t kAdviceMostSteps = 40;  // with more steps, no furt
 // band
 inline constexpr double kLeastBand = 1.99;  // highest over lowest frequency: an octave, which three base-ten third octaves make 1.995
 inline constexpr double kBandTilt_u_rad = radians(1e-4);  // keeps the weight of a recording finite if its tilt has no noise
-inline constexpr double kBandOver_u = 3.0;  // uncertainties by which the band's optimum must differ to be preferred
+inline constexpr double kBandOver_u = 3.0;                // uncertainties by which the band's optimum must differ to be preferred
 
 // correction to the logged azimuth (audit.cpp)
 inline constexpr double kNamedWrong = 0.9;
@@ -250,7 +250,7 @@ inline constexpr double kPhaseReading_rad = radians(0.05);
 inline constexpr double kResponseOverNoise = 100.0;
 
 // solve
-inline constexpr double kEqualMayCost_db = 1.0;  // above the least total; equal crosstalk is recommended up to this cost
+inline constexpr double kEqualMayCost_db = 1.0;   // above the least total; equal crosstalk is recommended up to this cost
 inline constexpr double kChoiceMatters_db = 0.5;  // a difference in the total that a choice of the criterion makes (a judgement)
 
 // step trends

@@ -55,7 +55,7 @@ class Completion(unittest.TestCase):
         for command in COMMANDS:
             for option, value in options_of(PROGRAM, command).items():
                 with self.subTest(command, option=option):
-                    numbers = value in ("DEG", "X", "HZ", "N", "SECONDS", "TEXT")
+                    numbers = value in ("DEG", "X", "HZ", "N", "SECONDS", "TEXT", "BAND")
                     got = offered(self.folder, command, option, "")
                     if numbers:
                         self.assertEqual([], got)
@@ -69,6 +69,8 @@ class Completion(unittest.TestCase):
         self.assertEqual(["as_found", "no", "verify", "yes"], offered(self.folder, "measure", "--use", "="))
         self.assertEqual(["left,lateral", "left,right", "left,vertical"], offered(self.folder, "measure", "--bands", "left,"))
         self.assertEqual(["right"], offered(self.folder, "measure", "--bands", "r"))
+        self.assertEqual(["band", "equal", "least", "phase"], offered(self.folder, "solve", "x", "--aim", ""))
+        self.assertEqual(["a", "flat"], offered(self.folder, "solve", "x", "--weighting", ""))
         self.assertIn("cartridge_model", offered(self.folder, "survey", "--by", ""))
 
     def test_files_are_offered_by_their_kind(self):

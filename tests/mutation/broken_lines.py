@@ -53,7 +53,7 @@ BROKEN_LINES = [
     ("solve/balance.cpp", "balance.u_cartridge_db = spread(1, -1);", "balance.u_cartridge_db = spread(1, 1);", "Swapped leads separate the balance of the preamplifier from that of the cartridge"),
     ("solve/gauge_model.cpp", "more.triangle_.add(row.data(), (prior->centre - line_->line_[1]) / prior->u);", "more.triangle_.add(row.data(), prior->centre - line_->line_[1]);", "The linear fit equals generalised least squares computed directly"),
     ("solve/gauge_accounts.cpp", "if (misfit < nu) return accounts;", "if (misfit > 0) return accounts;",
-     "A gauge that scatters by 2° is found to scatter by more than the grid of spreads reaches"),
+     "For a gauge that scatters by 2°, spreads beyond the grid are tried"),
     ("solve/odd_steps.cpp", "if (!clear) break;", "if (!clear && now.p_value < 0) break;",
      "If crosstalk scatters more than stated, the interval widens and steps are rarely excluded"),
     ("solve/uncertainty.cpp", "const double scale = sum > 0 ? tilt.u_deg / std::sqrt(sum) : 0.0;", "const double scale = sum > 0 ? 1.0 : 0.0;", "The root sum of squares of the budget equals the combined uncertainty, whether the gauge is stated or not"),

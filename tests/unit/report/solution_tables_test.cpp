@@ -86,17 +86,3 @@ TEST_CASE("each recording is listed once with the first 12 digits of its SHA-256
   CHECK(table.rows.at(2).at(1) == "0123456789ab… + bbbbbbbbbbbb…");
   CHECK(table.rows.at(3) == Row{"found.wav", "bbbbbbbbbbbb…"});
 }
-
-TEST_CASE("Each choice of the azimuth has a row, and the band's total has a column if there is a band") {
-  Solution s = example_solution();
-  s.trade_off = {{Candidate::kEqual, 0.5, 0.01, -30, -30, 0, -30, 12.0, 0.25, std::nullopt}};
-  CHECK(trade_off_table(s).rows.at(0) == Row{"choice", "azimuth", "R into L", "L into R", "total", "phase", "balance"});
-  CHECK(trade_off_table(s).rows.at(1) == Row{"equal", "+0.500°", "-30.0 dB", "-30.0 dB", "-30.0 dB", "+12°", "+0.25 dB"});
-  s.band.emplace();
-  s.band->least = {true, 0.7, 0.02, Interval{0.66, 0.74}, std::nullopt};
-  s.trade_off[0].name = Candidate::kContactLimit;
-  s.trade_off[0].phase_difference_deg.reset();
-  s.trade_off[0].band_total_db = -28.5;
-  CHECK(trade_off_table(s).rows.at(0).back() == "band");
-  CHECK(trade_off_table(s).rows.at(1) == Row{"contact limit", "+0.500°", "-30.0 dB", "-30.0 dB", "-30.0 dB", "", "+0.25 dB", "-28.5 dB"});
-}

@@ -64,7 +64,7 @@ TEST_CASE("The distribution counts every cartridge once, also at the edge of a b
   // A span of 1° in at most 24 bins makes them 0.05° wide.
   for (const char* row : {"\n0.025 2\n", "\n0.075 1\n", "\n0.475 1\n", "\n0.525 1\n", "\n1.025 1\n"})
     CHECK(holds(chart->script.text(), row));
-  CHECK(holds(chart->description, "how many of the 6 cartridges"));
+  CHECK(holds(chart->description, "how many of 6 cartridges"));
   CHECK(holds(chart->description, "The fullest bin holds 2 of them and lies between +0.00° and +0.05°"));
 }
 

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Makes the table of what each choice of the azimuth gives.
+#pragma once
+
+#include <string>
+
+#include "evenwall/model.hpp"
+#include "report/page.hpp"
+
+namespace evenwall::internal::report {
+
+/// What each choice of the azimuth gives at the session's frequency and over the band.
+TextTable trade_off_table(const Solution& solution);
+
+/// What the columns of that table mean, and what the band shows.
+std::string trade_off_sentence(const Solution& solution);
+
+}  // namespace evenwall::internal::report
