@@ -91,6 +91,6 @@ TEST_CASE("For a gauge that scatters by 2°, spreads beyond the grid are tried")
   const JointFit joint = fit_jointly(session, {});
   GaugeProblem problem(joint.observations.fitted, joint.signal, joint.gauge);
   double largest_rad = 0;
-  for (const TiltAccount& account : scatter_accounts(problem).normalised()) largest_rad = std::max(largest_rad, account.gauge_u_rad);
+  for (const TiltAccount& account : grid_accounts(problem, false).normalised()) largest_rad = std::max(largest_rad, account.gauge_u_rad);
   CHECK(degrees(largest_rad) > 1);  // the grid ends at 0.8°
 }
