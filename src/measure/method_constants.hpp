@@ -240,10 +240,11 @@ inline constexpr double kSweepMostCells = 4200;      // 45 s of them; a longer s
 inline constexpr std::size_t kSweepLeastCells = 60;  // a sweep with fewer rows is not measured
 
 // sweep listen
-inline constexpr double kSweepKnots = 0.0866433976;      // in ln f; eight per octave, for a resonance of Q 3
-inline constexpr double kSweepFineKnots = 0.0433216988;  // sixteen per octave, for a resonance of Q 6, if the data demand them
-inline constexpr std::ptrdiff_t kSweepFineCells = 200;   // rows; fewer do not show a resonance of Q 6 beside warp
-inline constexpr double kSweepFineMargin = 30.0;         // of the misfit, beside the price of the parameters
+inline constexpr double kSweepKnots = 0.0866433976;          // in ln f; eight per octave, for a resonance of Q 3
+inline constexpr double kSweepFineKnots = 0.0433216988;      // sixteen per octave, for a resonance of Q 6, if the data demand them
+inline constexpr std::ptrdiff_t kSweepFineCells = 200;       // rows; fewer do not show a resonance of Q 6 beside warp
+inline constexpr std::ptrdiff_t kSweepFineMostCells = 1800;  // a longer sweep's rows are paired for the fit with fine knots
+inline constexpr double kSweepFineMargin = 30.0;             // of the misfit, beside the price of the parameters
 inline constexpr double kSweepLeastBend = 1.5e-5;  // crosstalk per knot squared; an ordinary cartridge's is at least that (a judgement)
 inline constexpr double kSweepLargestBend = 0.02;  // and no cartridge's is more (a judgement)
 inline constexpr double kWarpPrior_deg = 0.3;      // lean of a bad record (a judgement)
@@ -280,8 +281,7 @@ inline constexpr double kTrackLeastWindow_s = 0.001;
 inline constexpr double kTrackLargestWindow_s = 0.4;  // eight periods of 20 Hz
 inline constexpr double kTrackWindowStep = 1.04;
 inline constexpr std::size_t kTrackBlockFrames = 4096;
-// Limit for one track. A track of 200 s then has one frame each 3.3 ms, which still resolves a phase that turns at 150 Hz.
-inline constexpr std::int64_t kMostTrackFrames = 60'000;
+inline constexpr std::int64_t kMostTrackFrames = 60'000;  // in 200 s one each 3.3 ms, which still resolves a phase that turns at 150 Hz
 
 // third octaves
 inline constexpr double kEdgeSlack = 0.01;                       // of a frequency; speed errors move the ends of a sweep

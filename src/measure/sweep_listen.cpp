@@ -26,20 +26,44 @@ Eigen::VectorXd harmonic_sizes() {
   return sizes;
 }
 
-/// `knots`: their distance in ln f.
-Design design_of(const Cells& cells, double middle_s, double rpm, double knots) {
-  const auto [low, high] = std::minmax_element(cells.ln_f.begin(), cells.ln_f.end());
-  Design d{numeric::CubicBasis(*low, *high, knots), {}};
-  d.rows = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(cells.ln_f.size()), d.basis.size() + Eigen::Index{2} * kSweepHarmonics);
-  for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
-    const auto row = static_cast<Eigen::Index>(c);
-    d.rows.row(row).head(d.basis.size()) = d.basis.at(cells.ln_f[c]);
+/// The rows of a fit: response = reference · curve + noise of equal magnitude.
+struct FitRows {
+  std::vector<double> time_s, ln_f;
+  Eigen::VectorXd reference;
+  Eigen::VectorXcd response;
+};
+
+/// Scales the rows to equal noise: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep passes 300 Hz quickly.
+FitRows rows_of(const Cells& cells) {
+  const auto n = static_cast<Eigen::Index>(cells.time_s.size());
+  const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), n);
+  return {cells.time_s, cells.ln_f, Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), n) / noise,
+          Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), n) / noise};
+}
+
+/// Joins adjacent rows two by two, by least squares. An odd last row is dropped.
+FitRows paired(const FitRows& rows) {
+  const Eigen::Index n = rows.reference.size() / 2;
+  FitRows pairs{std::vector<double>(static_cast<std::size_t>(n)), std::vector<double>(static_cast<std::size_t>(n)), Eigen::VectorXd(n),
+                Eigen::VectorXcd(n)};
+  for (Eigen::Index k = 0; k < n; ++k) {
+    const auto one = static_cast<std::size_t>(2 * k), pair = static_cast<std::size_t>(k);
+    pairs.time_s[pair] = 0.5 * (rows.time_s[one] + rows.time_s[one + 1]);
+    pairs.ln_f[pair] = 0.5 * (rows.ln_f[one] + rows.ln_f[one + 1]);
+    const double a = rows.reference[2 * k], b = rows.reference[2 * k + 1], both = std::hypot(a, b);
+    pairs.reference[k] = both;
+    pairs.response[k] = both > 0 ? (a * rows.response[2 * k] + b * rows.response[2 * k + 1]) / both : Complex(0, 0);
   }
+  return pairs;
+}
+
+Eigen::MatrixXd design_rows(const numeric::CubicBasis& basis, const FitRows& rows, double middle_s, double rpm) {
+  Eigen::MatrixXd design = Eigen::MatrixXd::Zero(rows.reference.size(), basis.size() + Eigen::Index{2} * kSweepHarmonics);
+  for (Eigen::Index r = 0; r < design.rows(); ++r) design.row(r).head(basis.size()) = basis.at(rows.ln_f[static_cast<std::size_t>(r)]);
   // The splines hold the constant already. Scaled columns give each harmonic its own prior.
-  d.rows.rightCols(2 * kSweepHarmonics) =
-      numeric::revolution_terms(cells.time_s, middle_s, rpm, kSweepHarmonics).rightCols(2 * kSweepHarmonics) *
-      harmonic_sizes().asDiagonal();
-  return d;
+  design.rightCols(2 * kSweepHarmonics) =
+      numeric::revolution_terms(rows.time_s, middle_s, rpm, kSweepHarmonics).rightCols(2 * kSweepHarmonics) * harmonic_sizes().asDiagonal();
+  return design;
 }
 
 struct Curve {
@@ -47,29 +71,47 @@ struct Curve {
   numeric::CurveFit fit;
 };
 
-Curve curve_of(const Cells& cells, double middle_s, double rpm, double knots, const Eigen::VectorXd& reference,
-               const Eigen::VectorXcd& response) {
-  Curve curve{design_of(cells, middle_s, rpm, knots), {}};
+/// `knots`: their distance in ln f.
+Curve curve_of(const FitRows& rows, double middle_s, double rpm, double knots) {
+  const auto [low, high] = std::minmax_element(rows.ln_f.begin(), rows.ln_f.end());
+  Curve curve{{numeric::CubicBasis(*low, *high, knots), {}}, {}};
+  curve.design.rows = design_rows(curve.design.basis, rows, middle_s, rpm);
   const double finer = std::pow(knots / kSweepKnots, 2);  // a bend is a second difference
-  curve.fit = numeric::fit_curve(reference, response, curve.design.rows, curve.design.basis.size(),
+  curve.fit = numeric::fit_curve(rows.reference, rows.response, curve.design.rows, curve.design.basis.size(),
                                  {kSweepLeastBend * finer, kSweepLargestBend * finer, radians(kWarpPrior_deg)});
   return curve;
 }
 
+/// The misfit of a curve to all rows, in these scales. The rows of the design are made in blocks, so that they take little memory.
+double misfit_of(const Curve& curve, const Eigen::VectorXd& scales, const FitRows& rows, double middle_s, double rpm) {
+  constexpr Eigen::Index kBlock = 256;
+  double sum = 0;
+  for (Eigen::Index first = 0; first < scales.size(); first += kBlock) {
+    const Eigen::Index n = std::min(kBlock, scales.size() - first);
+    const FitRows block{{rows.time_s.begin() + first, rows.time_s.begin() + first + n},
+                        {rows.ln_f.begin() + first, rows.ln_f.begin() + first + n},
+                        rows.reference.segment(first, n),
+                        rows.response.segment(first, n)};
+    sum +=
+        curve.fit.misfit(scales.segment(first, n), block.reference, block.response, design_rows(curve.design.basis, block, middle_s, rpm));
+  }
+  return sum;
+}
+
 /// The curve with coarse knots, or with fine ones if the data demand them. Fine knots follow a sharp resonance, and leave more of a warp to
 /// the curve. Bayes' information criterion decides: each further parameter must lower the misfit by ln n. The rows of both fits, a few
-/// megabytes, are not held at the same time.
-Curve fitted_curve(const Cells& cells, double middle_s, double rpm, const Eigen::VectorXd& reference, const Eigen::VectorXcd& response) {
-  Curve coarse = curve_of(cells, middle_s, rpm, kSweepKnots, reference, response);
-  if (reference.size() < kSweepFineCells) return coarse;
-  const Eigen::VectorXd scale = coarse.fit.scale;
-  const auto misfit = [&](const Curve& c) { return c.fit.misfit(scale, reference, response, c.design.rows); };
-  const double coarse_misfit = misfit(coarse);
+/// megabytes, are not held at the same time, and a long sweep's are paired for the finer one.
+Curve fitted_curve(const Cells& cells, double middle_s, double rpm) {
+  const FitRows rows = rows_of(cells);
+  Curve coarse = curve_of(rows, middle_s, rpm, kSweepKnots);
+  if (rows.reference.size() < kSweepFineCells) return coarse;
+  const double coarse_misfit = misfit_of(coarse, coarse.fit.scale, rows, middle_s, rpm);
   coarse.design.rows.resize(0, coarse.design.rows.cols());
-  Curve fine = curve_of(cells, middle_s, rpm, kSweepFineKnots, reference, response);
+  Curve fine = curve_of(rows.reference.size() > kSweepFineMostCells ? paired(rows) : rows, middle_s, rpm, kSweepFineKnots);
+  fine.design.rows.resize(0, fine.design.rows.cols());
   const double further = std::max(0.0, fine.fit.freedom - coarse.fit.freedom);
-  const double price = 2 * further * std::log(static_cast<double>(reference.size())) * fine.fit.dependence;
-  return coarse_misfit - misfit(fine) > price + kSweepFineMargin ? fine : coarse;
+  const double price = 2 * further * std::log(static_cast<double>(rows.reference.size())) * fine.fit.dependence;
+  return coarse_misfit - misfit_of(fine, coarse.fit.scale, rows, middle_s, rpm) > price + kSweepFineMargin ? fine : coarse;
 }
 
 /// Uncertainty from the warp that was subtracted: its mean square over a turn, as a covariance of (Re, Im), as far as a resonance could
@@ -185,12 +227,7 @@ std::optional<HeardBands> listen_to_sweep(AudioSource& source, const SweepStretc
   if (!inside) return std::nullopt;
   const Cells cells = cells_of(*inside, law, stretch.driven);
   if (cells.time_s.size() < kSweepLeastCells) return std::nullopt;
-  const auto rows = static_cast<Eigen::Index>(cells.time_s.size());
-  // Scales the rows to equal noise: a record's is three times louder at 300 Hz than at 1 kHz, and a linear sweep passes 300 Hz quickly.
-  const Eigen::ArrayXd noise = Eigen::Map<const Eigen::ArrayXd>(cells.noise.data(), rows);
-  const Eigen::VectorXd reference = Eigen::Map<const Eigen::ArrayXd>(cells.reference.data(), rows) / noise;
-  const Eigen::VectorXcd response = Eigen::Map<const Eigen::ArrayXcd>(cells.response.data(), rows) / noise;
-  const auto [design, fit] = fitted_curve(cells, 0.5 * (inside->start_s + inside->end_s), rpm, reference, response);
+  const auto [design, fit] = fitted_curve(cells, 0.5 * (inside->start_s + inside->end_s), rpm);
 
   HeardBands heard;
   const auto [low, high] = std::minmax(inside->start_hz, inside->end_hz);

@@ -42,7 +42,7 @@ TEST_CASE("The sentence below the table states the band, its least crosstalk and
   s.band->worst = {8000, -20, -24};
   const std::string text = trade_off_sentence(s);
   for (const char* part :
-       {"21 frequencies from 100 to 10000 Hz, A-weighted", "+0.700°", "-0.400° (u 0.003°)", "At 8000 Hz", "-20.0 dB", "-24.0 dB"}) {
+       {"21 frequencies from 100 to 10000 Hz, A-weighted", "+0.700°", "-0.400° (u 0.0030°)", "At 8000 Hz", "-20.0 dB", "-24.0 dB"}) {
     INFO(part);
     CHECK(holds(text, part));
   }
