@@ -95,6 +95,7 @@ class Study:
             write_session(case, cartridge, folder)
             readings = readings_of(self.program, folder)
             if kept:
+                kept.parent.mkdir(parents=True, exist_ok=True)
                 kept.write_text(readings.read_text())
             return use(readings)
 

@@ -68,7 +68,7 @@ TEST_CASE("For small angles the band's optima are the weighted means of the clos
 TEST_CASE("Band optima and the difference from one frequency agree with brute force, whatever the gauge shows") {
   rig::Draw draw(62);
   int equal_seen = 0;
-  for (int i = 0; i < drawn(20); ++i) {
+  for (int i = 0; i < drawn(12); ++i) {
     const BandRig rigs = band_rigs::random_band_rig(draw);
     const Session session = session_of_band(rigs, i % 2 == 0 ? 0.0 : 0.1, 1e-6, draw);
     for (const Weighting weighting : {Weighting::kFlat, Weighting::kA}) {
@@ -94,14 +94,14 @@ TEST_CASE("Band optima and the difference from one frequency agree with brute fo
       CHECK_THAT(s.band->total_db_at.band_least, WithinAbs(10 * std::log10(0.5 * (rl + lr) / weights), 0.02));
     }
   }
-  CHECK(equal_seen >= drawn(20));
+  CHECK(equal_seen >= drawn(12));
 }
 
 TEST_CASE("About 95 % of the intervals of the band's optima and of the difference contain the true value") {
   rig::Draw draw(63);
   int sessions = 0, least = 0, equals = 0, equal_held = 0, difference = 0;
-  for (int i = 0; i < drawn(160); ++i) {
-    const BandRig rigs = band_rigs::random_band_rig(draw, 25, 38);
+  for (int i = 0; i < drawn(120); ++i) {
+    const BandRig rigs = band_rigs::random_band_rig(draw, 27, 36);
     const double u = std::pow(10.0, draw.uniform(-4, -3));
     const Solution s = solve(session_of_band(rigs, i % 2 == 0 ? 0.0 : 0.02, u, draw), {});
     REQUIRE(s.band);
@@ -116,11 +116,11 @@ TEST_CASE("About 95 % of the intervals of the band's optima and of the differenc
     equal_held += holds(*s.band->equal.interval95_deg, *equal) ? 1 : 0;
   }
   if (few_sessions()) return;
-  // With 160 sessions one standard error is 1.7 points; three of them are allowed on either side of 95 %.
+  // With 120 sessions one standard error is 2 points; three of them are allowed on either side of 95 %.
   INFO("of " << sessions << ": least " << least << ", difference " << difference << ", equal " << equal_held << " of " << equals);
-  CHECK_THAT(100.0 * least / sessions, WithinAbs(95, 5.2));
-  CHECK_THAT(100.0 * difference / sessions, WithinAbs(95, 5.2));
-  CHECK_THAT(100.0 * equal_held / equals, WithinAbs(95, 5.2));
+  CHECK_THAT(100.0 * least / sessions, WithinAbs(95, 6));
+  CHECK_THAT(100.0 * difference / sessions, WithinAbs(95, 6));
+  CHECK_THAT(100.0 * equal_held / equals, WithinAbs(95, 6));
 }
 
 TEST_CASE("Frequencies within less than an octave, or one frequency, are not a band") {
