@@ -59,10 +59,12 @@ std::string before_and_after(const Solution& solution) {
 }
 
 std::string criteria(const Solution& solution) {
-  return "<h3>Azimuth by each criterion</h3>\n" + html_table(criteria_table(solution), "") + html_paragraphs(criteria_sentences(solution)) +
-         (solution.trade_off.empty()
-              ? std::string()
-              : "<h3>What each choice gives</h3>\n" + wide(html_table(trade_off_table(solution), trade_off_sentence(solution))));
+  return "<h3>Azimuth by each criterion</h3>\n" + html_table(criteria_table(solution), "") + html_paragraphs(criteria_sentences(solution));
+}
+
+std::string choices(const Solution& solution) {
+  if (solution.trade_off.empty()) return "";
+  return "<h3>What each choice gives</h3>\n" + wide(html_table(trade_off_table(solution), trade_off_sentence(solution)));
 }
 
 std::string balance(const Solution& solution) {
@@ -133,7 +135,8 @@ std::string solution_page(const Solution& solution) {
   html += html_section("cautions", html_heading("Take care") + html_list(cautions()));
   html += html_section("not-correctable", html_heading("Crosstalk that azimuth cannot remove") +
                                               html_paragraph(rest_sentence(solution.not_correctable)) + "<div class=\"pair\">\n<div>" +
-                                              criteria(solution) + "</div>\n<div>" + balance(solution) + "</div>\n</div>\n");
+                                              criteria(solution) + "</div>\n<div>" + balance(solution) + "</div>\n</div>\n" +
+                                              choices(solution));
   html += html_section("charts", charts(solution));
   html += html_section("steps", steps(solution));
   html += "<div class=\"ending\">\n" + html_section("uncertainty", budget(solution));
