@@ -55,7 +55,7 @@ class Page(page_case.PageCase):
     @classmethod
     def write_documents(cls, folder):
         sessions = make_sessions(folder)
-        cls.paper = {name: (2, 4 if name == "sweep" else 3) for name in sessions}  # the letter has a sheet of its own; a sweep has two more tables
+        cls.paper = {name: (2, 3) for name in sessions}  # the letter has a sheet of its own
         for name, session in sessions.items():
             cls.evenwall("solve", session, "--json", "--quiet", "-o", folder / f"{name}.json")
         return sessions

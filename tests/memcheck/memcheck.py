@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""memcheck.py FOLDER PROGRAM: runs valgrind's memcheck over the test programs and the fuzz corpora in FOLDER (a build's folder `tests`) and over
-the commands of evenwall on the demo session, two at a time. Prints a line for each, and exits with 1 if memcheck or a test finds an error."""
+"""memcheck.py FOLDER PROGRAM [NAME ...]: runs valgrind's memcheck over the test programs and the fuzz corpora in FOLDER (a build's folder `tests`) and over
+the commands of evenwall on the demo session, two at a time, or those whose names are given. Prints a line for each, and exits with 1 if memcheck or a test finds an error."""
 import concurrent.futures
 import os
 import pathlib
@@ -10,13 +10,10 @@ import tempfile
 import time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-TESTS, PROGRAM = pathlib.Path(sys.argv[1]), sys.argv[2]
+TESTS, PROGRAM, NAMES = pathlib.Path(sys.argv[1]), sys.argv[2], sys.argv[3:]
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full", "--errors-for-leak-kinds=definite"]
-# Memcheck computes with doubles of 64 bits where a case needs long doubles of 80 bits. The other cases are excluded because they start threads
-# and processes whose limits of time memcheck exceeds, or take it more than ten minutes.
-WITHOUT = {
-    "test_unit_numeric": ["From a hundred degrees of freedom on*"],
-}
+# Memcheck computes with doubles of 64 bits where this case needs long doubles of 80 bits.
+WITHOUT = {"test_unit_numeric": ["From a hundred degrees of freedom on*"]}
 
 
 def commands(folder):
@@ -54,7 +51,7 @@ def checked(name, command):
 
 def main():
     with tempfile.TemporaryDirectory(prefix="evenwall-memcheck-") as folder, concurrent.futures.ThreadPoolExecutor(2) as pool:
-        runs = commands(folder)
+        runs = [run for run in commands(folder) if not NAMES or run[0] in NAMES]
         good = list(pool.map(lambda run: checked(*run), runs))
     print(f"memcheck: {sum(good)} of {len(good)} runs without an error")
     return 0 if good and all(good) else 1
