@@ -25,16 +25,18 @@ def commands(folder):
     for fuzz in sorted((TESTS / "fuzz").glob("fuzz_*")):
         if fuzz.is_file() and os.access(fuzz, os.X_OK):
             runs.append((fuzz.name, [fuzz, "--slow", ROOT / "tests/fuzz/corpus" / fuzz.name.removeprefix("fuzz_")]))
-    session = pathlib.Path(folder) / "session"
-    subprocess.run([PROGRAM, "simulate", "--scenario", ROOT / "data/demo/scenario.json", "-o", session], check=True, capture_output=True)
+    solutions = [pathlib.Path(folder) / f"solution-{seed}.json" for seed in (1, 2)]
+    for seed, solution in enumerate(solutions, 1):
+        session = pathlib.Path(folder) / f"session-{seed}"
+        words = ["--scenario", ROOT / "data/demo/scenario.json", "--seed", str(seed), "-o", session]
+        subprocess.run([PROGRAM, "simulate", *words], check=True, capture_output=True)
+        solution.write_bytes(subprocess.run([PROGRAM, "solve", session, "--json"], check=True, capture_output=True).stdout)
     recordings = sorted(session.glob("*.wav"))
-    solution = pathlib.Path(folder) / "solution.json"
-    solution.write_bytes(subprocess.run([PROGRAM, "solve", session, "--json"], check=True, capture_output=True).stdout)
     runs += [
         ("evenwall measure", [PROGRAM, "measure", recordings[0], "--json"]),
         ("evenwall solve", [PROGRAM, "solve", session]),
-        ("evenwall report", [PROGRAM, "report", solution, "-o", pathlib.Path(folder) / "page.html"]),
-        ("evenwall survey", [PROGRAM, "survey", solution]),
+        ("evenwall report", [PROGRAM, "report", solutions[0], "-o", pathlib.Path(folder) / "page.html"]),
+        ("evenwall survey", [PROGRAM, "survey", *solutions]),
         ("evenwall simulate", [PROGRAM, "simulate", "--scenario", ROOT / "data/demo/scenario.json", "-o", pathlib.Path(folder) / "again"]),
     ]
     return sorted(runs, key=lambda run: run[0] not in ("test_unit_solve", "test_truth", "test_unit_measure"))
