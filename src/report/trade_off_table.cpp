@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "report/number_format.hpp"
+#include "report/solution_words.hpp"
 
 namespace evenwall::internal::report {
 namespace {
