@@ -151,10 +151,12 @@ Json json_of(const Stylus& stylus) {
   return object;
 }
 
-Aim aim_from_json(const Json& value, const Place& place) {
-  const auto aim = enum_named<Aim>(text_of(value, place));
-  if (!aim) place.refuse("is unknown. Write equal, least, phase or band.");
-  return *aim;
+/// An empty text counts as an absent key.
+std::optional<Aim> aim_from_json(const Json& value, const Place& place) {
+  const std::string word = text_of(value, place);
+  const auto aim = enum_named<Aim>(word);
+  if (!aim && !word.empty()) place.refuse("is " + base::escaped(word) + ". Write equal, least, phase or band.");
+  return aim;
 }
 
 }  // namespace

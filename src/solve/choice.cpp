@@ -72,7 +72,7 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
   if (aim == Aim::kEqual) {
     if (candidates.equal.tilt)
       return {Basis::kEqualCrosstalk, CriterionKind::kEqual, *candidates.equal.tilt, "equal crosstalk, as you asked"};
-    return least_choice(candidates.least, "least crosstalk. You asked for equal crosstalk, and " + candidates.equal.told.why.value_or(""));
+    not_met = ". You asked for equal crosstalk, and " + candidates.equal.told.why.value_or("it cannot be determined");
   }
   if (aim == Aim::kPhase) {
     if (candidates.phase.tilt) return {Basis::kPhaseMatch, CriterionKind::kPhase, *candidates.phase.tilt, "phase match, as you asked"};
@@ -83,13 +83,13 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
     not_met = ". You asked for the optimum over the band, and the measured frequencies span less than an octave";
   }
   Choice choice = by_cost(candidates.equal, candidates.least, fit);
-  if (!aim && band_matters(candidates, choice, tolerance_deg)) {
+  if (band_matters(candidates, choice, tolerance_deg)) {
     const double chosen_rad = radians(choice.tilt.tilt_deg - candidates.least.tilt_deg);
     const double cost_db = band_total_db(chosen_rad, *candidates.band) - band_total_db(candidates.band_least->offset_rad, *candidates.band);
-    return band_choice(candidates,
-                       fmt::format("least crosstalk over the band. The optimum at the session's frequency alone ({:+.3f}°) would "
-                                   "raise the total crosstalk over the band by {:.1f} dB",
-                                   choice.tilt.tilt_deg, cost_db));
+    choice =
+        band_choice(candidates, fmt::format("least crosstalk over the band. The optimum at the session's frequency alone ({:+.3f}°) would "
+                                            "raise the total crosstalk over the band by {:.1f} dB",
+                                            choice.tilt.tilt_deg, cost_db));
   }
   choice.why += not_met;
   return choice;

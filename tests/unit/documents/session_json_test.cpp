@@ -89,5 +89,6 @@ TEST_CASE("An aim is one of four words") {
   CHECK(file.facts.aim == Aim::kPhase);
   CHECK(file.warnings.empty());
   CHECK(holds(session_text(file.facts), R"("aim": "phase")"));
-  CHECK(holds(refused(R"({"aim":"best"})"), "key /aim is unknown. Write equal, least, phase or band."));
+  CHECK_FALSE(session_of(R"({"aim":""})").facts.aim);
+  CHECK(holds(refused(R"({"aim":"best"})"), "key /aim is best. Write equal, least, phase or band."));
 }

@@ -88,4 +88,12 @@ TEST_CASE("An aim that cannot be met is reported with the reason, and the sessio
   const Solution equal = with_aim(session_of(without_shear, {-2, -1, 0, 1, 2}, 1e-4, draw, 0.02), Aim::kEqual);
   CHECK(equal.recommended.basis == Basis::kLeastCrosstalk);
   CHECK_THAT(equal.recommended.why, ContainsSubstring("You asked for equal crosstalk"));
+  // The rule then prefers the band as without an aim.
+  BandRig rigs = shifted_rig(0.8);
+  for (auto& at : rigs) at.rig.coupling_rl = at.rig.coupling_lr = 0;
+  const Session shifted = session_of_band(rigs, draw);
+  REQUIRE_FALSE(with_aim(shifted, std::nullopt).phase_match.determined);
+  const Solution phase = with_aim(shifted, Aim::kPhase);
+  CHECK(phase.recommended.basis == Basis::kBandLeast);
+  CHECK_THAT(phase.recommended.why, ContainsSubstring("You asked for phase match"));
 }
