@@ -24,11 +24,10 @@ struct Paired {
 std::optional<Paired> paired(const JointFit& one, const JointFit& other) {
   const auto& a = one.observations.fitted;
   const auto& b = other.observations.fitted;
-  std::vector<Eigen::Index> place(0);
   Paired weights{Eigen::VectorXd::Zero(one.signal.psi_rad.size()), Eigen::VectorXd::Zero(other.signal.psi_rad.size())};
   std::size_t most = 0;
   for (const Observation& o : b) most = std::max(most, o.step + 1);
-  place.assign(most, -1);
+  std::vector<Eigen::Index> place(most, -1);  // of each step in the other fit
   for (std::size_t k = 0; k < b.size(); ++k) place[b[k].step] = static_cast<Eigen::Index>(k);
   double sum = 0;
   for (std::size_t i = 0; i < a.size(); ++i) {

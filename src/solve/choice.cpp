@@ -38,14 +38,24 @@ Choice band_choice(const CriterionTilts& candidates, std::string why) {
           std::move(why),    degrees(root.offset_rad), u_from_single_deg(root, *candidates.band)};
 }
 
+/// The tilt of a choice from least crosstalk at the session's frequency, radians.
+double from_single_rad(const CriterionTilts& candidates, const Choice& choice) {
+  return radians(choice.tilt.tilt_deg - candidates.least.tilt_deg);
+}
+
+/// By how much a choice raises the band's total above its least, dB. Requires: a band.
+double band_cost_db(const CriterionTilts& candidates, const Choice& choice) {
+  return band_total_db(from_single_rad(candidates, choice), *candidates.band) -
+         band_total_db(candidates.band_least->offset_rad, *candidates.band);
+}
+
 /// Whether the band's optimum differs from this choice by more than chance and by so much that it can be heard and set.
 bool band_matters(const CriterionTilts& candidates, const Choice& choice, double tolerance_deg) {
   if (!candidates.band_least) return false;
   const BandRoot& root = *candidates.band_least;
-  const double chosen_rad = radians(choice.tilt.tilt_deg - candidates.least.tilt_deg);
-  const double apart_deg = std::abs(degrees(root.offset_rad - chosen_rad));
-  const double cost_db = band_total_db(chosen_rad, *candidates.band) - band_total_db(root.offset_rad, *candidates.band);
-  return apart_deg > kBandOver_u * u_from_single_deg(root, *candidates.band) && apart_deg > tolerance_deg && cost_db > kChoiceMatters_db;
+  const double apart_deg = std::abs(degrees(root.offset_rad - from_single_rad(candidates, choice)));
+  return apart_deg > kBandOver_u * u_from_single_deg(root, *candidates.band) && apart_deg > tolerance_deg &&
+         band_cost_db(candidates, choice) > kChoiceMatters_db;
 }
 
 }  // namespace
@@ -80,16 +90,14 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
   }
   if (aim == Aim::kBand) {
     if (candidates.band_least) return band_choice(candidates, "least crosstalk over the band, as you asked");
-    not_met = ". You asked for the optimum over the band, and the measured frequencies span less than an octave";
+    not_met = ". You asked for the optimum over the band, and the frequencies that were measured with phases span less than an octave";
   }
   Choice choice = by_cost(candidates.equal, candidates.least, fit);
   if (band_matters(candidates, choice, tolerance_deg)) {
-    const double chosen_rad = radians(choice.tilt.tilt_deg - candidates.least.tilt_deg);
-    const double cost_db = band_total_db(chosen_rad, *candidates.band) - band_total_db(candidates.band_least->offset_rad, *candidates.band);
     choice =
         band_choice(candidates, fmt::format("least crosstalk over the band. The optimum at the session's frequency alone ({:+.3f}°) would "
                                             "raise the total crosstalk over the band by {:.1f} dB",
-                                            choice.tilt.tilt_deg, cost_db));
+                                            choice.tilt.tilt_deg, band_cost_db(candidates, choice)));
   }
   choice.why += not_met;
   return choice;

@@ -74,6 +74,10 @@ TEST_CASE("The band is preferred if its optimum lowers the band's total by more 
   CHECK_THAT(far.recommended.tilt_deg, WithinAbs(0.4, 0.05));
   const Solution near = with_aim(session_of_band(shifted_rig(0.06), draw), std::nullopt);
   CHECK(near.recommended.basis != Basis::kBandLeast);
+  // Here the optima are 0.1° apart, which is more than the tolerance, but the total differs by 0.4 dB only.
+  const Solution cheap = with_aim(session_of_band(shifted_rig(0.2), draw), std::nullopt);
+  CHECK(cheap.recommended.basis != Basis::kBandLeast);
+  CHECK(std::abs(cheap.band->least_from_single_deg) > 0.08);
 }
 
 TEST_CASE("An aim that cannot be met is reported with the reason, and the session is still solved") {
