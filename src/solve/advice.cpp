@@ -123,7 +123,8 @@ Shim shim_of(double tilt_deg, double start_deg, Sense sense, const SessionFacts&
   return shim;
 }
 
-std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint, Advise when) {
+std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, double lasting_deg, const JointFit& joint,
+                                     Advise when) {
   const auto& fitted = joint.observations.fitted;
   const double half_now_deg = coverage_factor95(tilt.degrees_of_freedom) * tilt.u_deg;
   const bool many = fitted.size() > kAdviceMostSteps;
@@ -148,7 +149,8 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
       best_logged = logged;
     }
   }
-  const double u_after_deg = std::sqrt(best / now) * tilt.u_deg;
+  const double lasting_deg2 = std::min(lasting_deg, tilt.u_deg) * std::min(lasting_deg, tilt.u_deg);
+  const double u_after_deg = std::sqrt(lasting_deg2 + best / now * (tilt.u_deg * tilt.u_deg - lasting_deg2));
   const double half_after_deg = coverage_factor95(degrees_of_freedom_after(tilt, joint)) * u_after_deg;
   if (when == Advise::kIfWorthwhile && !(half_after_deg < kWorthwhile * half_now_deg) && !outside) return std::nullopt;
   const double next_deg = scale * best_logged + 0.0;  // no negative zero

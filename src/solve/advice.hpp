@@ -21,8 +21,9 @@ double start_deg_of(const JointFit& joint);
 enum class Advise { kIfWorthwhile, kAlways };
 
 /// The tilt at which one more capture would shrink the interval most. Nothing, unless always wanted, if that would not lower the standard
-/// uncertainty by a tenth; however, it is also given if the answer lies outside the captured tilts.
-std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint,
+/// uncertainty by a tenth; however, it is also given if the answer lies outside the captured tilts. `lasting_deg`: the part of the standard
+/// uncertainty that no further recording reduces (uncertainty.hpp).
+std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& tilt, double lasting_deg, const JointFit& joint,
                                      Advise when = Advise::kIfWorthwhile);
 
 }  // namespace evenwall::internal::solve

@@ -18,9 +18,9 @@ Choice least_choice(const CriterionTilt& least, std::string why) {
 }
 
 /// Equal crosstalk if it is determined and costs little, otherwise least crosstalk.
-Choice by_cost(const Judged& equal, const CriterionTilt& least, const TiltFit& fit) {
+Choice by_cost(const Judged& equal, const CriterionTilt& least, const TiltAccount& account) {
   if (!equal.tilt) return least_choice(least, "least crosstalk. Equal crosstalk is not used: " + equal.told.why.value_or(""));
-  const double cost_db = rms_crosstalk_db(equal.tilt->tilt_deg, fit.likeliest()) - rms_crosstalk_db(least.tilt_deg, fit.likeliest());
+  const double cost_db = rms_crosstalk_db(equal.tilt->tilt_deg, account) - rms_crosstalk_db(least.tilt_deg, account);
   if (cost_db > kEqualMayCost_db) {
     return least_choice(least,
                         fmt::format("least crosstalk. Equal crosstalk would raise the total crosstalk by {:.1f} dB, and the limit is "
@@ -76,7 +76,7 @@ Judged judged(CriterionKind kind, const TiltFit& fit) {
   return j;
 }
 
-Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, double tolerance_deg, const TiltFit& fit) {
+Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, double tolerance_deg, const TiltAccount& account) {
   std::string not_met;
   if (aim == Aim::kLeast) return least_choice(candidates.least, "least crosstalk, as you asked");
   if (aim == Aim::kEqual) {
@@ -92,7 +92,7 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
     if (candidates.band_least) return band_choice(candidates, "least crosstalk over the band, as you asked");
     not_met = ". You asked for the optimum over the band, and the frequencies that were measured with phases span less than an octave";
   }
-  Choice choice = by_cost(candidates.equal, candidates.least, fit);
+  Choice choice = by_cost(candidates.equal, candidates.least, account);
   if (band_matters(candidates, choice, tolerance_deg)) {
     choice =
         band_choice(candidates, fmt::format("least crosstalk over the band. The optimum at the session's frequency alone ({:+.3f}°) would "

@@ -39,8 +39,9 @@ struct CriterionTilts {
   std::optional<BandRoot> band_least;
 };
 
-/// The criterion that `aim` names, if it is determined. Otherwise, or without an aim, the rule of docs/method.md, "Which criterion".
-Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, double tolerance_deg, const TiltFit& fit);
+/// `account`: that of the answer (curves.hpp). The criterion that `aim` names, if it is determined. Otherwise, or without an aim, the rule
+/// of docs/method.md, "Which criterion".
+Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, double tolerance_deg, const TiltAccount& account);
 
 /// The number to set on the log's gauge. Returns nothing if the steps do not bound it.
 std::optional<CriterionSetting> setting_of(const Choice& choice, const TiltFit& fit);

@@ -53,8 +53,19 @@ LeakLevels leak_levels_at_setting(double setting, const TiltAccount& account) {
           level_at(tilt_deg, setting_rad, account, &OwnLeaks::left_into_right)};
 }
 
-Curves crosstalk_curves(const JointFit& joint, double recommended_deg) {
-  const TiltAccount& account = joint.tilt.likeliest();
+TiltAccount account_of_answer(const TiltFit& fit, const CriterionTilt& least) {
+  TiltAccount account = fit.likeliest();
+  if (fit.accounts.size() == 1) return account;
+  TiltFit alone;
+  alone.gauge = fit.gauge;
+  alone.u_zero_rad = fit.u_zero_rad;
+  alone.accounts.push_back(account);
+  alone.accounts.front().probability = 1;
+  if (const auto own = criterion_tilt(CriterionKind::kLeast, alone)) account.least_rad += radians(least.tilt_deg - own->tilt_deg);
+  return account;
+}
+
+Curves crosstalk_curves(const JointFit& joint, const TiltAccount& account, double recommended_deg) {
   double low = recommended_deg;
   double high = recommended_deg;
   for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) {

@@ -64,7 +64,7 @@ std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, doub
     const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
     if (!least) continue;
     const Criterion equal = judged(CriterionKind::kEqual, joint.tilt).told;
-    const LeakLevels levels = leak_levels(recommended_deg, joint.tilt.likeliest());
+    const LeakLevels levels = leak_levels(recommended_deg, account_of_answer(joint.tilt, *least));
     results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg,
                        levels.right_into_left.db, levels.left_into_right.db});
   }

@@ -172,9 +172,11 @@ std::optional<Now> now_of(const Choice& choice, const Session& session, const Jo
   if (solution.options.from_tilt_deg) {
     now = from_stated(stated_start_deg(*solution.options.from_tilt_deg, joint), solution);
   } else if (const auto state = present_state_of(session, joint)) {
-    auto turn = turn_by_crosstalk(*state, choice.kind, session, joint, warnings);
+    // Without a log all tilts count from one recording. If that one shows the present state, the turn is the answer itself.
+    const bool is_answer = joint.counts_from && joint.observations.fitted[*joint.counts_from].step == state->step;
+    auto turn = is_answer ? std::optional(choice.tilt) : turn_by_crosstalk(*state, choice.kind, session, joint, warnings);
     if (!turn) return std::nullopt;
-    move_to_choice(choice, *turn);
+    if (!is_answer) move_to_choice(choice, *turn);
     if (solution.options.record_correction) move(*turn, -solution.options.record_correction->cut_error_deg);
     now = Now{session.steps[state->step].log.capture, state->from, turn->tilt_deg, turn->u_deg, turn->interval95_deg, {}, {}, {}, {}, {}};
   }

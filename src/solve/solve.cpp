@@ -51,8 +51,8 @@ Scope scope_of(const JointFit& joint, bool record_stated) {
   return record_stated ? Scope::kAnyRecord : Scope::kThisRecord;
 }
 
-void set_recommended(Solution& solution, const Choice& choice, const JointFit& joint, bool record_stated) {
-  const LeakLevels levels = leak_levels(choice.tilt.tilt_deg, joint.tilt.likeliest());
+void set_recommended(Solution& solution, const Choice& choice, const JointFit& joint, const TiltAccount& account, bool record_stated) {
+  const LeakLevels levels = leak_levels(choice.tilt.tilt_deg, account);
   Recommended& r = solution.recommended;
   r.tilt_deg = choice.tilt.tilt_deg;
   r.u_deg = choice.tilt.u_deg;
@@ -82,13 +82,12 @@ void keep_what_a_turn_shows(Solution& solution) {
   solution.shim.place_shim_at.reset();
 }
 
-void set_least(Solution& solution, const CriterionTilt& least, const JointFit& joint) {
-  const LeakLevels levels = leak_levels(least.tilt_deg, joint.tilt.likeliest());
+void set_least(Solution& solution, const CriterionTilt& least, const TiltAccount& account) {
+  const LeakLevels levels = leak_levels(least.tilt_deg, account);
   solution.least_crosstalk = {least.tilt_deg, least.u_deg, least.interval95_deg, levels.right_into_left.db, levels.left_into_right.db};
 }
 
-NotCorrectable not_correctable(const CriterionTilt& least, const JointFit& joint) {
-  const TiltAccount& account = joint.tilt.likeliest();
+NotCorrectable not_correctable(const CriterionTilt& least, const JointFit& joint, const TiltAccount& account) {
   const auto [rl, lr] = own_leaks(radians(least.tilt_deg) - account.least_rad, account.shape());
   NotCorrectable n;
   n.least_rms_crosstalk_db = rms_crosstalk_db(least.tilt_deg, account);
@@ -130,7 +129,9 @@ void set_outcome(Solution& solution, const Choice& choice, const Session& sessio
   solution.verdict = verdict_of(solution);
   if (solution.verdict->state == VerdictState::kEnough) solution.next_step.reset();
   if (solution.verdict->state != VerdictState::kCaptureMore) return;
-  if (!solution.next_step) solution.next_step = next_step_of(choice.kind, choice.tilt, joint, Advise::kAlways);
+  if (!solution.next_step) {
+    solution.next_step = next_step_of(choice.kind, choice.tilt, lasting_u_deg(solution.uncertainty), joint, Advise::kAlways);
+  }
   solution.verdict->text = capture_more_text(solution);
 }
 
@@ -147,28 +148,27 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.session = session.facts;
   solution.options = options;
   solution.frequency_hz = joint.observations.frequency_hz;
+  const CriterionTilt least = least_tilt(fit);
+  const TiltAccount account = account_of_answer(fit, least);
   const Judged equal = judged(CriterionKind::kEqual, fit);
   solution.equal_crosstalk = equal.told;
-  if (solution.equal_crosstalk.determined) {
-    solution.equal_crosstalk.crosstalk_db = leak_levels(*solution.equal_crosstalk.tilt_deg, fit.likeliest()).right_into_left.db;
-  }
+  if (equal.tilt) solution.equal_crosstalk.crosstalk_db = leak_levels(equal.tilt->tilt_deg, account).right_into_left.db;
   const Judged phase = joint.sizes_only
                            ? Judged{{false, {}, {}, {}, {}, "it cannot be determined, because no phases were measured"}, std::nullopt}
                            : judged(CriterionKind::kPhase, fit);
   solution.phase_match = phase.told;
-  const CriterionTilt least = least_tilt(fit);
-  set_least(solution, least, joint);
+  set_least(solution, least, account);
   const FrequencyFits by_frequency = fits_by_frequency(session, options, joint);
   const OverBand over = over_band(by_frequency, options);
   const CriterionTilts candidates{equal, least, phase, over.fit ? &*over.fit : nullptr, over.least};
-  const Choice choice = choose(candidates, options.aim ? options.aim : session.facts.aim, tolerance_deg_of(solution), fit);
-  set_recommended(solution, choice, joint, options.record_correction || options.record_u_deg || session.facts.record_u_deg);
+  const Choice choice = choose(candidates, options.aim ? options.aim : session.facts.aim, tolerance_deg_of(solution), account);
+  set_recommended(solution, choice, joint, account, options.record_correction || options.record_u_deg || session.facts.record_u_deg);
   if (joint.counts_from) solution.recommended.from_capture = session.steps[joint.observations.fitted[*joint.counts_from].step].log.capture;
   solution.balance = balance_of(joint);
   solution.tilt_response = tilt_response(joint);
-  solution.not_correctable = not_correctable(least, joint);
+  solution.not_correctable = not_correctable(least, joint, account);
   solution.steps = audited_steps(session, joint);
-  solution.curves = crosstalk_curves(joint, choice.tilt.tilt_deg);
+  solution.curves = crosstalk_curves(joint, account, choice.tilt.tilt_deg);
   solution.by_frequency = results_by_frequency(by_frequency, choice.tilt.tilt_deg);
   if (over.least) {
     solution.band = band_result(*over.fit, *over.least, least, choice.tilt.tilt_deg, options.weighting.value_or(Weighting::kFlat));
@@ -183,10 +183,10 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (from.from_tilt_deg) from.from_tilt_deg = stated_start_deg(*from.from_tilt_deg, joint);
   solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, from);
   if (joint.counts_from) keep_what_a_turn_shows(solution);
-  solution.trade_off = trade_off_of(solution, joint, candidates.band);
+  solution.trade_off = trade_off_of(solution, joint, account, candidates.band);
   solution.uncertainty = budget_of(choice, least, joint);
   solution.repeatability = repeatability_of(joint);
-  solution.next_step = next_step_of(choice.kind, choice.tilt, joint);
+  solution.next_step = next_step_of(choice.kind, choice.tilt, lasting_u_deg(solution.uncertainty), joint);
   solution.warnings = joint.warnings;
   for (Warning& w : audit_warnings(solution.steps, joint)) solution.warnings.push_back(std::move(w));
   for (Warning& w : contact_warnings(session, joint)) solution.warnings.push_back(std::move(w));

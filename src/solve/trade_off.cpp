@@ -12,9 +12,8 @@ namespace evenwall::internal::solve {
 namespace {
 
 /// Left over right, dB, as the levels of the left-only and the right-only band would show it at this tilt.
-OptionalNumber balance_at_db(double psi_rad, const JointFit& joint, const Balance& balance) {
+OptionalNumber balance_at_db(double psi_rad, const TiltAccount& account, const Balance& balance) {
   if (!balance.from_levels_db && !balance.from_tilt_response_db) return std::nullopt;
-  const TiltAccount& account = joint.tilt.likeliest();
   const Response r = response_at(psi_rad, account.shape());
   return account.common[kLnGain] * kDbPerNeper + decibels(std::abs(r.left_from_left.value) / std::abs(r.right_from_right.value));
 }
@@ -22,18 +21,18 @@ OptionalNumber balance_at_db(double psi_rad, const JointFit& joint, const Balanc
 /// Builds the rows of one solution.
 class CandidateRows {
  public:
-  CandidateRows(const Solution& solution, const JointFit& joint, const BandFit* band) : solution_(solution), joint_(joint), band_(band) {
+  CandidateRows(const Solution& solution, bool phases_known, const TiltAccount& account, const BandFit* band)
+      : solution_(solution), phases_known_(phases_known), account_(account), band_(band) {
     // The fit counts on the record as it is cut, and a corrected answer on a record without that error.
     if (solution.options.record_correction) cut_error_deg_ = solution.options.record_correction->cut_error_deg;
   }
 
   void add(Candidate name, const OptionalNumber& tilt_deg, const OptionalNumber& u_deg) {
     if (!tilt_deg) return;
-    const TiltAccount& account = joint_.tilt.likeliest();
     const double fitted_deg = *tilt_deg + cut_error_deg_;
-    const double psi_rad = radians(fitted_deg) - account.least_rad;
-    const OwnLeaks leaks = own_leaks(psi_rad, account.shape());
-    const LeakLevels levels = leak_levels(fitted_deg, account);
+    const double psi_rad = radians(fitted_deg) - account_.least_rad;
+    const OwnLeaks leaks = own_leaks(psi_rad, account_.shape());
+    const LeakLevels levels = leak_levels(fitted_deg, account_);
     TradeOffRow row;
     row.name = name;
     row.tilt_deg = *tilt_deg;
@@ -41,9 +40,9 @@ class CandidateRows {
     row.right_into_left_db = levels.right_into_left.db;
     row.left_into_right_db = levels.left_into_right.db;
     row.difference_db = row.right_into_left_db - row.left_into_right_db;
-    row.total_db = rms_crosstalk_db(fitted_deg, account);
-    if (!joint_.sizes_only) row.phase_difference_deg = degrees(std::arg(leaks.right_into_left * std::conj(leaks.left_into_right)));
-    row.balance_db = balance_at_db(psi_rad, joint_, solution_.balance);
+    row.total_db = rms_crosstalk_db(fitted_deg, account_);
+    if (phases_known_) row.phase_difference_deg = degrees(std::arg(leaks.right_into_left * std::conj(leaks.left_into_right)));
+    row.balance_db = balance_at_db(psi_rad, account_, solution_.balance);
     if (band_ != nullptr) row.band_total_db = band_total_db(radians(*tilt_deg - solution_.least_crosstalk.tilt_deg), *band_);
     rows.push_back(row);
   }
@@ -52,7 +51,8 @@ class CandidateRows {
 
  private:
   const Solution& solution_;
-  const JointFit& joint_;
+  bool phases_known_;
+  const TiltAccount& account_;
   const BandFit* band_;
   double cut_error_deg_ = 0;
 };
@@ -112,8 +112,8 @@ BandResult band_result(const BandFit& band, const BandRoot& least, const Criteri
   return result;
 }
 
-std::vector<TradeOffRow> trade_off_of(const Solution& solution, const JointFit& joint, const BandFit* band) {
-  CandidateRows rows(solution, joint, band);
+std::vector<TradeOffRow> trade_off_of(const Solution& solution, const JointFit& joint, const TiltAccount& account, const BandFit* band) {
+  CandidateRows rows(solution, !joint.sizes_only, account, band);
   rows.add(Candidate::kEqual, solution.equal_crosstalk.tilt_deg, solution.equal_crosstalk.u_deg);
   rows.add(Candidate::kLeast, solution.least_crosstalk.tilt_deg, solution.least_crosstalk.u_deg);
   rows.add(Candidate::kPhase, solution.phase_match.tilt_deg, solution.phase_match.u_deg);

@@ -15,8 +15,9 @@ namespace evenwall::internal::solve {
 BandResult band_result(const BandFit& band, const BandRoot& least, const CriterionTilt& single, double recommended_deg,
                        Weighting weighting);
 
-/// A row for each candidate that exists, in the order of the enumeration. Levels are those of the fitted response.
+/// A row for each candidate that exists, in the order of the enumeration. Levels are those of `account`, which is that of the answer
+/// (curves.hpp).
 /// Requires: all other parts of the solution that state tilts, corrected for the record if it is to be corrected.
-std::vector<TradeOffRow> trade_off_of(const Solution& solution, const JointFit& joint, const BandFit* band);
+std::vector<TradeOffRow> trade_off_of(const Solution& solution, const JointFit& joint, const TiltAccount& account, const BandFit* band);
 
 }  // namespace evenwall::internal::solve

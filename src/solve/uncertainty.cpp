@@ -2,7 +2,9 @@
 #include "solve/uncertainty.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <string_view>
 
 #include "numeric/linear_algebra.hpp"
 #include "solve/electronics.hpp"
@@ -11,6 +13,8 @@
 
 namespace evenwall::internal::solve {
 namespace {
+
+constexpr std::array<std::string_view, 5> kLasting{kGaugeZero, kRecord, kElectronics, kSlopes, kLean};
 
 struct Variant {
   GainPriors gains;
@@ -38,6 +42,18 @@ double offset_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint, 
 }
 
 }  // namespace
+
+bool is_lasting(const UncertaintyTerm& term) {
+  return std::find(std::begin(kLasting), std::end(kLasting), term.source) != std::end(kLasting);
+}
+
+double lasting_u_deg(const std::vector<UncertaintyTerm>& terms, bool without_gauge) {
+  double sum = 0;
+  for (const UncertaintyTerm& term : terms) {
+    if (is_lasting(term) && !(without_gauge && term.source == kGaugeZero)) sum += term.u_deg * term.u_deg;
+  }
+  return std::sqrt(sum);
+}
 
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account) {
   const auto slope = criterion_slope(kind, radians(tilt_deg) - account.least_rad, account.shape());
@@ -75,17 +91,17 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   variant.gains.u_ln_cut_ratio = kPerfectCut_neper;
   take("gain ratio and cut level", std::nullopt, true);
   terms.push_back({"signal scatter", std::sqrt(before), std::nullopt, false});
-  if (!joint.counts_from) terms.push_back({"gauge zero", joint.gauge.u_zero_deg, std::nullopt, true});
-  terms.push_back({"record", joint.gauge.u_record_deg, std::nullopt, true});
+  if (!joint.counts_from) terms.push_back({kGaugeZero, joint.gauge.u_zero_deg, std::nullopt, true});
+  terms.push_back({kRecord, joint.gauge.u_record_deg, std::nullopt, true});
 
   const OffsetDoubt electronics = joint.electronics ? electronics_doubt(*joint.electronics) : OffsetDoubt{};
-  terms.push_back({"electronics", offset_u_deg(kind, tilt.tilt_deg, joint, electronics), std::nullopt, true});
+  terms.push_back({kElectronics, offset_u_deg(kind, tilt.tilt_deg, joint, electronics), std::nullopt, true});
   if (joint.slope_u > 0) {
-    terms.push_back({"slopes of the response", degrees(slope_doubt_rad(kind, joint.slope_u, joint.tilt.likeliest())), std::nullopt, true});
+    terms.push_back({kSlopes, degrees(slope_doubt_rad(kind, joint.slope_u, joint.tilt.likeliest())), std::nullopt, true});
   }
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   if (groove.right_into_left + groove.left_into_right > 0) {
-    terms.push_back({"lean of the record", offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
+    terms.push_back({kLean, offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
   }
 
   // The interval is not linear (mixtures, Student's t, curved criteria). The shares are kept, and the sum is made the stated uncertainty.

@@ -9,8 +9,21 @@
 
 namespace evenwall::internal::solve {
 
+// Sources of the terms that no further recording of the same session reduces.
+inline constexpr char kGaugeZero[] = "gauge zero";
+inline constexpr char kRecord[] = "record";
+inline constexpr char kElectronics[] = "electronics";
+inline constexpr char kSlopes[] = "slopes of the response";
+inline constexpr char kLean[] = "lean of the record";
+
 /// Variance of a criterion's tilt by linear propagation under the likeliest account, degrees².
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
+
+/// Whether the term has one of these sources.
+bool is_lasting(const UncertaintyTerm& term);
+
+/// Root-sum-square of these terms, degrees. `without_gauge` leaves out the gauge's zero, which a turn by the crosstalk does not contain.
+double lasting_u_deg(const std::vector<UncertaintyTerm>& terms, bool without_gauge = false);
 
 /// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, signal scatter, gauge zero, record,
 /// electronics; and, if they exist, slopes of the response and lean of the record.

@@ -7,7 +7,9 @@
 #include <cmath>
 
 #include "base/text.hpp"
+#include "numeric/distributions.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/uncertainty.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -86,6 +88,31 @@ std::string enough_text(const Solution& solution, double tolerance_deg, const st
   return text;
 }
 
+/// What reduces a term that further recordings do not.
+const char* remedy_of(const std::string& term) {
+  if (term == kGaugeZero) return "Count the turn from the last recording, without --from-tilt";
+  if (term == kElectronics) return "Measure the crosstalk of the electronics with `calibrate`, and state it with --calibration";
+  if (term == kSlopes) return "Check the session's `slope_u`, or calibrate the response of the cartridge";
+  if (term == kLean) return "Flatten the record, or use another one";
+  return "Use a record whose error is known better, or a record correction by `survey`";
+}
+
+/// What the recordings share, if it alone makes the interval too wide, and what to do about it. Otherwise empty.
+std::string lasting_text(const Solution& solution) {
+  const bool by_crosstalk = !solution.now || solution.now->from != TurnFrom::kStated;
+  const double lasting_deg = lasting_u_deg(solution.uncertainty, by_crosstalk);
+  if (numeric::kNormal95 * lasting_deg <= tolerance_deg_of(solution)) return "";
+  const UncertaintyTerm* largest = nullptr;
+  for (const UncertaintyTerm& term : solution.uncertainty) {
+    const bool counts = is_lasting(term) && !(by_crosstalk && term.source == kGaugeZero);
+    if (counts && (largest == nullptr || term.u_deg > largest->u_deg)) largest = &term;
+  }
+  return fmt::format(
+      "What all recordings share makes half of the 95 % interval at least {:.2f}°. The largest part is the term \"{}\" (u {:.3f}°). {}, or "
+      "state a larger --tolerance.",
+      numeric::kNormal95 * lasting_deg, largest->source, largest->u_deg, remedy_of(largest->source));
+}
+
 std::vector<std::string> measured_captures(const Session& session) {
   std::vector<std::string> names;
   for (const Step& step : session.steps) {
@@ -156,6 +183,10 @@ Verdict verdict_of(const Solution& solution) {
 
 std::string capture_more_text(const Solution& solution) {
   const double tolerance_deg = tolerance_deg_of(solution);
+  if (const std::string lasts = lasting_text(solution); !lasts.empty()) {
+    return fmt::format("the turn is not known to {:g}°, and further recordings in this session would not change that. {}", tolerance_deg,
+                       lasts);
+  }
   if (has_warning(solution, WarningCode::kSeveralSettings)) {
     const std::string which = solution.steps.size() == 1 ? base::escaped(solution.steps.front().capture) : "a recording";
     return fmt::format(

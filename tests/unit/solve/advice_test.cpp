@@ -123,3 +123,22 @@ TEST_CASE("With few degrees of freedom one more recording is advised although u 
   REQUIRE(s.next_step);
   CHECK(s.next_step->u_deg_after < s.recommended.u_deg);
 }
+
+TEST_CASE("The forecast does not reduce an uncertainty that all recordings share") {
+  rig::Draw draw(6);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-1, 1}, 1e-4, draw, 0.05);
+  const Solution alone = solve(session, {});
+  for (const double record_u_deg : {0.01, 0.1, 0.5}) {
+    INFO("record " << record_u_deg);
+    SolveOptions options;
+    options.record_u_deg = record_u_deg;
+    options.tolerance_deg = 0.001;  // a next step is then given in each case
+    const Solution before = solve(session, options);
+    REQUIRE(before.next_step);
+    CHECK_THAT(before.next_step->u_deg_after, WithinRel(std::hypot(record_u_deg, alone.next_step->u_deg_after), 0.01));
+    Session more = session;
+    more.steps.push_back(rig::step(r, before.next_step->tilt_deg, before.next_step->tilt_deg, 1e-4, draw, 9));
+    CHECK_THAT(solve(more, options).recommended.u_deg, WithinRel(before.next_step->u_deg_after, 0.15));
+  }
+}

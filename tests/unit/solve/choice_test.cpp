@@ -101,3 +101,17 @@ TEST_CASE("An aim that cannot be met is reported with the reason, and the sessio
   CHECK(phase.recommended.basis == Basis::kBandLeast);
   CHECK_THAT(phase.recommended.why, ContainsSubstring("You asked for phase match"));
 }
+
+TEST_CASE("Without a log the turn to any aim has the uncertainty of the answer, because both count from one recording") {
+  rig::Draw draw(72);
+  Session session = session_of_band(band_rigs::random_band_rig(draw, 27, 38), draw);
+  for (Step& step : session.steps) step.log.tilt_deg.reset();
+  for (const Aim aim : {Aim::kEqual, Aim::kLeast, Aim::kPhase, Aim::kBand}) {
+    INFO("aim " << static_cast<int>(aim));
+    const Solution s = with_aim(session, aim);
+    REQUIRE(s.recommended.from_capture);
+    REQUIRE(s.now);
+    CHECK_THAT(s.now->turn_deg, WithinAbs(s.recommended.tilt_deg, 1e-9));
+    CHECK_THAT(s.now->u_deg, WithinAbs(s.recommended.u_deg, 1e-9));
+  }
+}

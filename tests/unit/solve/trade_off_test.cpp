@@ -63,3 +63,27 @@ TEST_CASE("The contact limit and the state as found have rows of their own, and 
   CHECK_THAT(after->tilt_deg, WithinAbs(before->tilt_deg - 0.3, 1e-6));
   CHECK_THAT(after->right_into_left_db, WithinAbs(before->right_into_left_db, 1e-5));
 }
+
+TEST_CASE("At equal crosstalk the two directions have equal levels, although many accounts of the log give the tilt") {
+  rig::Draw draw(83);
+  int equal_rows = 0;
+  for (int i = 0; i < 20; ++i) {
+    const rig::Rig r = rig::random_rig(draw);
+    Session session = session_of(r, {-2.1, -1.4, -0.7, 0, 0.7, 1.4}, 1e-4, draw, 0.02);
+    double turns = -3;
+    for (Step& step : session.steps) {
+      step.log.tilt_units = turns++ + 0.08 * draw.normal();
+      step.log.tilt_deg.reset();
+    }
+    const Solution s = solve(session, {});
+    const TradeOffRow *equal = row_named(s, Candidate::kEqual), *least = row_named(s, Candidate::kLeast);
+    REQUIRE(least);
+    if (equal == nullptr) continue;
+    ++equal_rows;
+    INFO("rig " << i);
+    CHECK_THAT(equal->difference_db, WithinAbs(0, 0.01));
+    CHECK_THAT(least->total_db, WithinAbs(s.not_correctable.least_rms_crosstalk_db, 1e-9));
+    CHECK(equal->total_db >= least->total_db - 1e-6);
+  }
+  CHECK(equal_rows > 10);
+}

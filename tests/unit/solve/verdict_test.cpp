@@ -153,3 +153,25 @@ TEST_CASE("If `bands` contradicts the log in two ways that one wrong order expla
   CHECK(s.verdict->state == VerdictState::kCheck);
   CHECK(holds(s.verdict->text, "Check `bands`."));
 }
+
+TEST_CASE("If what all recordings share makes the interval too wide, the verdict does not ask for more recordings") {
+  rig::Draw draw(417);
+  const rig::Rig r = rig::random_rig(draw);
+  const Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.02);
+  SolveOptions options;
+  options.record_u_deg = 0.46;
+  const Solution s = solve(session, options);
+  CHECK(s.verdict->state == VerdictState::kCaptureMore);
+  CHECK(holds(s.verdict->text, "further recordings in this session would not change that"));
+  CHECK(holds(s.verdict->text, "at least 0.90°. The largest part is the term \"record\" (u 0.460°)."));
+  REQUIRE(s.next_step);
+  CHECK(s.next_step->u_deg_after > 0.459);
+  options.tolerance_deg = 1.0;
+  CHECK(solve(session, options).verdict->state != VerdictState::kCaptureMore);
+  // The zero of the gauge has no part in a turn from the last recording, and has one in a turn from a stated azimuth.
+  options = {};
+  options.gauge_zero_u_deg = 0.3;
+  CHECK(solve(session, options).verdict->state == VerdictState::kTurn);
+  options.from_tilt_deg = 0.0;
+  CHECK(holds(solve(session, options).verdict->text, "The largest part is the term \"gauge zero\" (u 0.300°). Count the turn from"));
+}
