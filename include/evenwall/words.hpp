@@ -38,23 +38,25 @@ inline constexpr EnumNames<Driven, 3> kNamesOf<Driven>{{{Driven::kLeft, "left"},
 template <>
 inline constexpr EnumNames<Relation, 2> kNamesOf<Relation>{{{Relation::kInPhase, "in_phase"}, {Relation::kAntiphase, "antiphase"}}};
 template <>
-inline constexpr EnumNames<Basis, 4> kNamesOf<Basis>{{{Basis::kEqualCrosstalk, "equal_crosstalk"},
+inline constexpr EnumNames<Basis, 5> kNamesOf<Basis>{{{Basis::kEqualCrosstalk, "equal_crosstalk"},
                                                       {Basis::kLeastCrosstalk, "least_crosstalk"},
                                                       {Basis::kPhaseMatch, "phase_match"},
-                                                      {Basis::kBandLeast, "band_least"}}};
+                                                      {Basis::kBandLeast, "band_least"},
+                                                      {Basis::kBetween, "between"}}};
 template <>
 inline constexpr EnumNames<Aim, 4> kNamesOf<Aim>{
     {{Aim::kEqual, "equal"}, {Aim::kLeast, "least"}, {Aim::kPhase, "phase"}, {Aim::kBand, "band"}}};
 template <>
 inline constexpr EnumNames<Weighting, 2> kNamesOf<Weighting>{{{Weighting::kFlat, "flat"}, {Weighting::kA, "a"}}};
 template <>
-inline constexpr EnumNames<Candidate, 8> kNamesOf<Candidate>{{{Candidate::kEqual, "equal"},
+inline constexpr EnumNames<Candidate, 9> kNamesOf<Candidate>{{{Candidate::kEqual, "equal"},
                                                               {Candidate::kLeast, "least"},
                                                               {Candidate::kPhase, "phase"},
                                                               {Candidate::kBandLeast, "band_least"},
                                                               {Candidate::kBandEqual, "band_equal"},
                                                               {Candidate::kContactLimit, "contact_limit"},
                                                               {Candidate::kAsFound, "as_found"},
+                                                              {Candidate::kNearestSetting, "nearest_setting"},
                                                               {Candidate::kRecommended, "recommended"}}};
 template <>
 inline constexpr EnumNames<Scope, 4> kNamesOf<Scope>{{{Scope::kThisRecord, "this_record"},

@@ -1,9 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/named_capture.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <system_error>
 
 #include "app/folder_captures.hpp"
+#include "base/text.hpp"
 #include "storage/folder_names.hpp"
 
 namespace evenwall::internal::app {
@@ -19,14 +23,28 @@ const NamedCaptures::NamesByStem& NamedCaptures::recordings_in(const fs::path& f
   return at->second;
 }
 
-std::string NamedCaptures::file_of(const std::string& capture) const {
+const std::vector<std::string>& NamedCaptures::recordings_named(const std::string& capture) const {
+  static const std::vector<std::string> kNone;
   const fs::path path = folder_ / capture;
   std::error_code fault;
-  if (!path.has_filename() || fs::symlink_status(path, fault).type() != fs::file_type::not_found) return capture;
+  if (!path.has_filename() || fs::symlink_status(path, fault).type() != fs::file_type::not_found) return kNone;
   const NamesByStem& recordings = recordings_in(path.has_parent_path() ? path.parent_path() : fs::path("."));
   const auto at = recordings.find(path.filename().string());
-  if (at == recordings.end() || at->second.size() != 1) return capture;
-  return (fs::path(capture).parent_path() / at->second.front()).string();
+  return at == recordings.end() ? kNone : at->second;
+}
+
+std::string NamedCaptures::file_of(const std::string& capture) const {
+  const std::vector<std::string>& named = recordings_named(capture);
+  return named.size() == 1 ? (fs::path(capture).parent_path() / named.front()).string() : capture;
+}
+
+std::string NamedCaptures::several_sentence(const std::string& capture) const {
+  std::vector<std::string> named = recordings_named(capture);
+  if (named.size() < 2) return "";
+  std::sort(named.begin(), named.end());
+  std::string list;
+  for (std::size_t i = 0; i < named.size(); ++i) list += (i == 0 ? "" : i + 1 < named.size() ? ", " : " and ") + base::escaped(named[i]);
+  return fmt::format(" {} have this name. Write the ending in the log.", list);
 }
 
 }  // namespace evenwall::internal::app

@@ -52,6 +52,10 @@ void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions opti
     const fs::path path = folder.empty() && entry.capture == "-" ? fs::path("./-") : folder / entry.capture;
     return Step{entry, measure(path, entry.capture, at)};
   };
+  const auto suggestion = [&](const std::string& capture) {
+    const std::string several = names.several_sentence(capture);
+    return several.empty() ? storage::nearest_file_sentence(folder / capture) : several;
+  };
   if (told) told(0, rows.size);
   std::size_t failed = 0;
   const auto hand_over = [&](Step step) {
@@ -63,7 +67,7 @@ void measure_steps(const Rows& rows, const fs::path& folder, MeasureOptions opti
   in_order(rows.size, jobs, work, [&](std::size_t i, Step step) {
     auto* error = std::get_if<ReadingError>(&step.result);
     if (error != nullptr && error->code == ReadingFault::kUnreadable && ++failed <= kMostSuggestions)
-      error->message += storage::nearest_file_sentence(folder / step.log.capture);
+      error->message += suggestion(step.log.capture);
     sides.add(std::move(step));
     if (told) told(i + 1, rows.size);
   });

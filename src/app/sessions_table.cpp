@@ -32,8 +32,10 @@ SessionLine session_line_of(const std::string& source, const Solution& solution)
   line.source = source;
   line.cartridge = solution.session.cartridge.value_or("");
   const SetTo set = solution.set_to.value_or(SetTo{solution.recommended.tilt_deg, solution.recommended.u_deg, {}, {}, {}, {}});
-  if (!set.from_capture) line.set_to_deg = set.tilt_deg;
-  line.u_deg = set.u_deg;
+  if (!set.from_capture) {
+    line.set_to_deg = set.tilt_deg;
+    line.u_deg = set.u_deg;
+  }
   line.set_to_units = set.tilt_units;
   line.u_units = set.u_tilt_units;
   if (solution.now) {
@@ -57,7 +59,7 @@ std::string sessions_table(const std::vector<SessionLine>& lines) {
     const std::string set = line.set_to_units ? fmt::format("{:+.3f}", *line.set_to_units)
                             : line.set_to_deg ? fmt::format("{:+.2f}°", *line.set_to_deg)
                                               : "n/a";
-    const std::string u = line.u_units ? fmt::format("{:.3f}", *line.u_units) : fmt::format("{:.3f}°", line.u_deg);
+    const std::string u = line.u_units ? fmt::format("{:.3f}", *line.u_units) : line.u_deg ? fmt::format("{:.3f}°", *line.u_deg) : "n/a";
     table.rows.push_back({report::shortened_inside(base::escaped(line.source), kSourceColumns),
                           report::shortened_inside(base::escaped(line.cartridge), kCartridgeColumns), set, u,
                           line.turn_deg ? fmt::format("{:+.2f}°", *line.turn_deg) : "n/a", millimetres(line.shim_mm), line.verdict,
@@ -70,7 +72,7 @@ std::string sessions_table(const std::vector<SessionLine>& lines) {
 
 std::string sessions_csv_line(const SessionLine& line) {
   return fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{}\n", text_cell(line.source), text_cell(line.cartridge),
-                     number_cell(line.set_to_deg), line.u_deg, number_cell(line.set_to_units), number_cell(line.u_units),
+                     number_cell(line.set_to_deg), number_cell(line.u_deg), number_cell(line.set_to_units), number_cell(line.u_units),
                      number_cell(line.turn_deg), number_cell(line.u_turn_deg), number_cell(line.turn_units), number_cell(line.shim_mm),
                      line.shim_at, line.verdict, text_cell(joined(line.warnings)));
 }

@@ -14,7 +14,7 @@ struct SessionLine {
   std::string source;
   std::string cartridge;      ///< empty: not stated
   OptionalNumber set_to_deg;  ///< absent: no tilt is logged
-  double u_deg = 0;
+  OptionalNumber u_deg;       ///< absent: no tilt is logged
   OptionalNumber set_to_units, u_units;
   OptionalNumber turn_deg, u_turn_deg, turn_units;
   OptionalNumber shim_mm;

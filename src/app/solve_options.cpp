@@ -3,8 +3,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
+#include <string_view>
 
 #include "app/option_kinds.hpp"
 #include "base/ranges.hpp"
@@ -24,12 +26,31 @@ constexpr std::array<View, 5> kViews{{{"--full", SolutionView::kFull, "show all:
                                       {"--csv", SolutionView::kCsv, "write one line for each session, as CSV"},
                                       {"--steps-csv", SolutionView::kStepsCsv, "write the steps of each session as CSV"}}};
 
+constexpr std::array<std::string_view, 3> kDashes{"\xe2\x80\x93", "\xe2\x88\x92", "\xe2\x80\x90"};  // U+2013, U+2212, U+2010
+
+/// Without blanks, in lower case, and with the hyphens that keyboards and documents offer as "-".
+std::string plain_word(const std::string& text) {
+  std::string word;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::string_view rest = std::string_view(text).substr(at);
+    const auto dash = std::find_if(kDashes.begin(), kDashes.end(), [&](std::string_view d) { return rest.starts_with(d); });
+    if (dash != kDashes.end()) {
+      word += '-';
+      at += dash->size();
+      continue;
+    }
+    const char c = text[at++];
+    if (c != ' ' && c != '\t') word += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  }
+  return word;
+}
+
 /// A word of the table of words.
 template <typename E>
 CLI::Option* add_word(CLI::App& command, const std::string& flag, std::optional<E>& target, const std::string& type,
                       const std::string& what) {
   const auto parse = [&target, flag](const std::string& text) {
-    target = enum_named<E>(text);
+    target = enum_named<E>(plain_word(text));
     if (target) return;
     std::string words;
     for (const auto& [value, word] : kNamesOf<E>) words += (words.empty() ? "" : ", ") + std::string(word);
@@ -40,13 +61,14 @@ CLI::Option* add_word(CLI::App& command, const std::string& flag, std::optional<
 
 /// Two frequencies with a hyphen between them, the lower one first.
 BandLimits band_of(const std::string& text) {
-  const std::size_t hyphen = text.find('-');
+  const std::string word = plain_word(text);
+  const std::size_t hyphen = word.find('-');
   BandLimits limits;
   const auto read = [](std::string_view part, double& hz) {
     const auto [end, fault] = std::from_chars(part.data(), part.data() + part.size(), hz);
     return fault == std::errc() && end == part.data() + part.size() && base::in_range(base::range_of("flag", "--frequency"), hz);
   };
-  const std::string_view all = text;
+  const std::string_view all = word;
   if (hyphen == std::string::npos || !read(all.substr(0, hyphen), limits.from_hz) || !read(all.substr(hyphen + 1), limits.to_hz) ||
       !(limits.from_hz < limits.to_hz)) {
     throw CLI::ValidationError(

@@ -31,7 +31,7 @@ bool same_facts(const SessionFacts& a, const SessionFacts& b) {
   const auto all = [](const SessionFacts& f) {
     return std::tie(f.cartridge, f.record, f.record_side, f.rig, f.bands, f.gauge_u_deg, f.gauge_zero_u_deg, f.gauge_scale_u,
                     f.record_u_deg, f.slope_u, f.cut_level_difference_db, f.cut_level_u_db, f.electronics_crosstalk_db, f.hole_spacing_mm,
-                    f.shim_span_mm, f.rpm, f.calibration, f.stylus, f.frequency_hz, f.cartridge_model, f.tolerance_deg, f.aim);
+                    f.shim_span_mm, f.rpm, f.calibration, f.stylus, f.frequency_hz, f.cartridge_model, f.tolerance_deg, f.aim, f.settings);
   };
   return all(a) == all(b);
 }

@@ -16,6 +16,12 @@ namespace {
 
 constexpr int kMostTries = 5;  // if another program saves the log again and again
 
+/// The tilt of a row, as a part of a sentence.
+std::string tilt_words(const LogEntry& row) {
+  if (row.tilt_deg) return fmt::format(", with the tilt {:g}°", *row.tilt_deg);
+  return row.tilt_units ? fmt::format(", with the tilt {:g}", *row.tilt_units) : "";
+}
+
 }  // namespace
 
 TiltQuestions::TiltQuestions(Console& console, bool asks, int input) : console_(console), input_(input), asks_(asks), lines_(input) {}
@@ -86,7 +92,13 @@ bool TiltQuestions::adds_row(const std::filesystem::path& folder, const std::str
     for (int tries = 0; tries < kMostTries; ++tries) {
       const WatchedLog log(folder);
       if (!log.is_readable() || log.columns() != columns_) break;
-      if (!log.rows_of(name).empty() || log.add_row(name, answer)) return true;
+      if (const auto rows = log.rows_of(name); !rows.empty()) {
+        console_.out(
+            fmt::format("{}: steps.csv already has a row for it{}. What you typed was not written. Correct the row if it is wrong.\n",
+                        base::escaped(name), tilt_words(rows.front())));
+        return true;
+      }
+      if (log.add_row(name, answer)) return true;
     }
     console_.out("steps.csv has changed meanwhile. No row was written. Type the tilt again.\n");
   } catch (const Error& error) {

@@ -16,9 +16,9 @@
 #include "app/measured_once.hpp"
 #include "app/permissions.hpp"
 #include "app/progress.hpp"
-#include "app/session_folders.hpp"
 #include "app/session_input.hpp"
 #include "app/tilt_questions.hpp"
+#include "app/watched_folder.hpp"
 #include "app/watched_log.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
@@ -32,11 +32,6 @@
 namespace evenwall::internal::app {
 namespace {
 
-constexpr const char* kLogName = "steps.csv";
-constexpr const char* kFactsName = "session.json";
-
-bool is_followed(const std::string& name) { return name == kLogName || name == kFactsName || is_capture_name(name); }
-
 /// Whether a file at rest is complete. The header of a recording becomes final when its program closes it.
 bool is_whole(const fs::path& path) {
   if (!is_capture_name(path.filename().native())) return true;
@@ -49,40 +44,10 @@ bool is_whole(const fs::path& path) {
   }
 }
 
-/// The view of a solution that is shown after each change. It holds the verdict.
-std::string answer_text(const Solution& solution, bool colour) { return solution_brief(solution, colour); }
-
-void require_folder(const std::string& folder) {
-  std::error_code fault;
-  const fs::file_status status = fs::status(folder, fault);
-  const std::string name = base::escaped(folder);
-  if (!fs::exists(status))
-    throw Error(ErrorKind::kInput, name + ": there is no such folder. Nothing is watched. Make one with evenwall new.");
-  if (!fs::is_directory(status))
-    throw Error(ErrorKind::kInput, name + ": this is not a folder. Nothing is watched. Name a session folder.");
-  storage::names_in(folder, fault);
-  if (fault)
-    throw Error(ErrorKind::kInput,
-                name + ": the folder cannot be read: " + fault.message() + ". Nothing is watched. Check its permissions.");
-}
-
-constexpr int kSearchedDepth = 2;  // a folder of clients, each with a folder of sessions
-
-/// Refuses a folder of sessions, in which nothing would ever be followed.
-void refuse_sessions_below(const std::string& folder) {
-  std::error_code fault;
-  const std::vector<std::string> names = storage::names_in(folder, fault);
-  if (std::any_of(names.begin(), names.end(), is_followed)) return;
-  std::vector<std::string> sessions;
-  try {
-    sessions = sessions_below(folder, kSearchedDepth);
-  } catch (const Error&) {  // a folder in it that cannot be read does not matter here
-  }
-  if (sessions.empty()) return;
-  throw Error(ErrorKind::kInput,
-              fmt::format("{}: this is a folder of session folders, and one session folder is needed. Nothing is watched. "
-                          "Name one of them, for example {}.",
-                          base::escaped(folder), base::escaped(sessions.front())));
+/// The answer without the facts of the session: the bell is not for a text of session.json.
+std::string results_of(Solution solution) {
+  solution.session = {};
+  return to_json(solution);
 }
 
 class WatchRun {
@@ -96,6 +61,10 @@ class WatchRun {
         questions_(console_, asks_for_tilts(command)) {}
 
   int run() {
+    std::error_code fault;
+    for (const char* file : {kLogName, kFactsName}) {
+      if (fs::exists(folder_ / file, fault)) first_read_.insert(file);
+    }
     note(name() + ": the program watches this folder. " + waiting_words() + "Press Ctrl-C to end.");
     storage::FolderChanges changes = watch_.look();
     for (;; is_first_ = false) {
@@ -155,7 +124,9 @@ class WatchRun {
     for (const std::string& gone : changes.gone) forget(gone);
     for (const std::string& finished : changes.finished) {
       if (is_capture_name(finished)) present_.insert(finished);
-      if ((finished == kLogName || finished == kFactsName) && !is_first_) show_line(finished + ": the file was read again.");
+      // A file that was there at the start may be finished only now.
+      if ((finished == kLogName || finished == kFactsName) && first_read_.erase(finished) == 0)
+        show_line(finished + ": the file was read again.");
     }
     measure(changes.finished, log);
     // A log without rows is not a fault: the user adds its rows, or answers the questions below.
@@ -238,10 +209,12 @@ class WatchRun {
     } else if (answer == answer_) {
       console_.out("The answer has not changed.\n");
     } else {
-      console_.out("\n" + answer_text(solution, console_.colour()) + "\n");
-      if (command_.bell) console_.bell();
+      console_.out("\n" + solution_brief(solution, console_.colour()) + "\n");
     }
     answer_ = answer;
+    const std::string results = results_of(solution);
+    if (command_.bell && !command_.common.json && results != results_) console_.bell();
+    results_ = results;
     if (!command_.common.strict || solution.warnings.empty()) return;
     console_.complain(strict_failure(name() + ": ", solution.warnings.front()));
     strictly_bad_ = true;
@@ -279,9 +252,11 @@ class WatchRun {
   FolderWatch watch_;
   MeasuredOnce measured_;
   TiltQuestions questions_;
-  std::set<std::string> present_;  // finished recordings in the folder
-  std::set<std::string> named_;    // recordings without a row that were named
-  std::string answer_, fault_;     // those shown last
+  std::set<std::string> present_;     // finished recordings in the folder
+  std::set<std::string> first_read_;  // steps.csv and session.json, if they were there at the start, until they are read
+  std::set<std::string> named_;       // recordings without a row that were named
+  std::string answer_, fault_;        // those shown last
+  std::string results_;               // the answer without the facts of the session
   bool is_first_ = true;
   bool strictly_bad_ = false;
 };
@@ -289,8 +264,7 @@ class WatchRun {
 }  // namespace
 
 int run_watch(const WatchCommand& command) {
-  require_folder(command.folder);
-  refuse_sessions_below(command.folder);
+  require_session_folder(command.folder);
   return WatchRun(command).run();
 }
 

@@ -22,7 +22,7 @@ constexpr Range whole(Range range) { return range.whole = true, range; }
 constexpr Range above(Range range) { return range.low_excluded = true, range; }
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 230> kRanges{{
+inline constexpr std::array<Range, 238> kRanges{{
     above({"calibration", "frequency_hz", 0, 384000, " Hz", "it is half of the highest sample rate"}),
     {"calibration", "matrix", -1.000000001, 1.000000001, "", "the diagonal is 1, and no element is larger"},
     whole({"calibration", "method_version", 1, 1000000000, "", "it is counted from 1"}),
@@ -144,6 +144,7 @@ inline constexpr std::array<Range, 230> kRanges{{
     {"session", "major_radius_um", 1, 1000, " µm", "it includes the finest stylus and one of 1 mm"},
     {"session", "record_u_deg", 0, 45, "°", "45° states only that the cartridge is mounted"},
     {"session", "rpm", 10, 100, " rpm", "turntables run at 16 to 78 rpm"},
+    {"session", "settings", -kMostUnits, kMostUnits, "", "it has the range of the tilts in a log"},
     {"session", "shim_span_mm", 1, 100, " mm", "no headshell is larger than 100 mm"},
     {"session", "slope_u", 0, 0.2, "", "with a larger value, the response is not a rotation"},
     {"session", "temperature_c", -50, 60, " °C", "turntables are used in this range"},
@@ -157,6 +158,7 @@ inline constexpr std::array<Range, 230> kRanges{{
     {"solution", "band_total_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "best_inside_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
     {"solution", "cartridge_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
+    {"solution", "cost_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "crosstalk_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "db_at_band_least", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "db_at_recommended", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
@@ -170,6 +172,8 @@ inline constexpr std::array<Range, 230> kRanges{{
     {"solution", "frequency_hz", 0, 384000, " Hz", "it is half of the highest sample rate"},
     {"solution", "from_hz", 0, 384000, " Hz", "it is half of the highest sample rate"},
     {"solution", "from_levels_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
+    {"solution", "from_recommended_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
+    {"solution", "from_s", 0, kLongest_s, " s", "no recording lasts more than a hundred days"},
     {"solution", "from_tilt_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
     {"solution", "from_tilt_response_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "gauge_u_deg", 0, kMostTilt, "°", "it has the limit of the flag"},
@@ -204,6 +208,7 @@ inline constexpr std::array<Range, 230> kRanges{{
     {"solution", "right_into_left_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "right_into_left_phase_deg", -360, 360, "°", "360° is a whole turn"},
     {"solution", "rotation_quadrature_deg", -360, 360, "°", "360° is a whole turn"},
+    {"solution", "setting", -1000000000, 1000000000, "", "it is a thousand times the longest ruler"},
     {"solution", "shear_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"solution", "slope_db_per_deg", -1000000, 1000000, " dB/°", "a balance that follows the tilt changes by thousandths of this"},
     {"solution", "tilt_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
@@ -211,8 +216,11 @@ inline constexpr std::array<Range, 230> kRanges{{
     {"solution", "tilt_limit_deg", 0, kMostTilt, "°", "it has the limit of the flag"},
     {"solution", "tilt_units", -1000000000, 1000000000, "", "it is a thousand times the longest ruler"},
     {"solution", "to_hz", 0, 384000, " Hz", "it is half of the highest sample rate"},
+    {"solution", "to_s", 0, kLongest_s, " s", "no recording lasts more than a hundred days"},
     {"solution", "tolerance_deg", 0.001, 5, "°", "it has the limit of the flag"},
     {"solution", "total_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
+    {"solution", "towards_band", 0, 1, "", "it is a share"},
+    {"solution", "towards_equal", 0, 1, "", "it is a share"},
     {"solution", "turn_deg", -kMostAngle, kMostAngle, "°", "a poorly determined result may be far from zero"},
     {"solution", "turn_units", -1000000000, 1000000000, "", "it is a thousand times the longest ruler"},
     {"solution", "u_audit_deg", 0, kMostAngle, "°", "an uncertainty is not negative"},

@@ -17,6 +17,7 @@ namespace {
 
 constexpr std::size_t kLargestSession = 1UL << 20U;  // bytes
 constexpr std::size_t kMostBands = 1000;
+constexpr std::size_t kMostStops = 1000;
 
 template <typename Owner>
 struct NumberKey {
@@ -159,6 +160,27 @@ std::optional<Aim> aim_from_json(const Json& value, const Place& place) {
   return aim;
 }
 
+/// A step, or a list of stops.
+Adjuster adjuster_from_json(const Json& value, const Place& place) {
+  Adjuster adjuster;
+  if (value.is_number()) {
+    adjuster.step = number_of(value, place, "settings");
+    if (!(*adjuster.step > 0)) place.refuse("is a step that is not greater than zero. Correct it, or list the stops.");
+    return adjuster;
+  }
+  if (!value.is_array()) place.refuse_type(value, "a number (the step) or a list of numbers (the stops)");
+  if (value.empty() || value.size() > kMostStops) place.refuse(fmt::format("has {} stops. State 1 to {}.", value.size(), kMostStops));
+  for (std::size_t i = 0; i < value.size(); ++i) adjuster.stops.push_back(number_of(value[i], place / i, "settings"));
+  return adjuster;
+}
+
+Json json_of(const Adjuster& adjuster) {
+  if (adjuster.step) return Json(*adjuster.step);
+  Json list = Json::array();
+  for (const double stop : adjuster.stops) list.push_back(stop);
+  return list;
+}
+
 }  // namespace
 
 SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& warnings) {
@@ -172,6 +194,8 @@ SessionFacts facts_from_json(const Json& object, const Place& place, Warnings& w
       facts.bands = bands_from_json(value, at);
     } else if (key == "aim") {
       facts.aim = aim_from_json(value, at);
+    } else if (key == "settings") {
+      facts.settings = adjuster_from_json(value, at);
     } else if (!take_text(key, value, at, facts) && !take_number(kNumbers, key, value, at, facts)) {
       if (value.is_string()) facts.other_texts[key] = value.get<std::string>();
       warn_unknown(at,
@@ -192,6 +216,7 @@ Json json_of(const SessionFacts& facts) {
   if (facts.stylus) put_member(object, "stylus", json_of(*facts.stylus));
   if (!facts.bands.empty()) put_member(object, "bands", json_of(facts.bands));
   if (facts.aim) put_member(object, "aim", enum_name(*facts.aim));
+  if (facts.settings) put_member(object, "settings", json_of(*facts.settings));
   for (const auto& [key, member] : kNumbers) {
     if (facts.*member) put_member(object, key, *(facts.*member));
   }

@@ -2,6 +2,7 @@
 // Names the members of a solution's parts in evenwall/solution/1.
 #pragma once
 
+#include "documents/band_fields.hpp"
 #include "documents/json_values.hpp"
 
 namespace evenwall::internal::documents {
@@ -20,6 +21,8 @@ void describe(Field& field, Like<Recommended>) {
   field("left_into_right_db", &Recommended::left_into_right_db);
   field("scope", &Recommended::scope);
   field("why", &Recommended::why);
+  field("towards_equal", &Recommended::towards_equal);
+  field("towards_band", &Recommended::towards_band);
   field("from_capture", &Recommended::from_capture);
 }
 
@@ -45,6 +48,8 @@ void describe(Field& field, Like<Now>) {
   field("direction", &Now::direction);
   field("height_mm", &Now::height_mm);
   field("place_shim_at", &Now::place_shim_at);
+  field("from_s", &Now::from_s);
+  field("to_s", &Now::to_s);
 }
 
 template <typename Field>
@@ -130,6 +135,8 @@ void describe(Field& field, Like<SolvedStep>) {
   field("distortion_left_percent", &SolvedStep::distortion_left_percent);
   field("distortion_right_percent", &SolvedStep::distortion_right_percent);
   field("audio_sha256", &SolvedStep::audio_sha256);
+  field("from_s", &SolvedStep::from_s);
+  field("to_s", &SolvedStep::to_s);
 }
 
 template <typename Field>
@@ -153,68 +160,14 @@ void describe(Field& field, Like<FrequencyResult>) {
 }
 
 template <typename Field>
-void describe(Field& field, Like<BandCriterion>) {
-  field("determined", &BandCriterion::determined);
-  field("tilt_deg", &BandCriterion::tilt_deg);
-  field("u_deg", &BandCriterion::u_deg);
-  field("interval95_deg", &BandCriterion::interval95_deg);
-  field("why", &BandCriterion::why);
-}
-
-template <typename Field>
-void describe(Field& field, Like<BandTotals>) {
-  field("recommended", &BandTotals::recommended);
-  field("band_least", &BandTotals::band_least);
-}
-
-template <typename Field>
-void describe(Field& field, Like<WorstFrequency>) {
-  field("frequency_hz", &WorstFrequency::frequency_hz);
-  field("db_at_recommended", &WorstFrequency::db_at_recommended);
-  field("db_at_band_least", &WorstFrequency::db_at_band_least);
-}
-
-template <typename Field>
-void describe(Field& field, Like<BandResult>) {
-  field("from_hz", &BandResult::from_hz);
-  field("to_hz", &BandResult::to_hz);
-  field("weighting", &BandResult::weighting);
-  field("frequencies", &BandResult::frequencies);
-  field("least", &BandResult::least);
-  field("equal", &BandResult::equal);
-  field("least_from_single_deg", &BandResult::least_from_single_deg);
-  field("u_least_from_single_deg", &BandResult::u_least_from_single_deg);
-  field("total_db_at", &BandResult::total_db_at);
-  field("worst", &BandResult::worst);
-}
-
-template <typename Field>
-void describe(Field& field, Like<TradeOffRow>) {
-  field("name", &TradeOffRow::name);
-  field("tilt_deg", &TradeOffRow::tilt_deg);
-  field("u_deg", &TradeOffRow::u_deg);
-  field("right_into_left_db", &TradeOffRow::right_into_left_db);
-  field("left_into_right_db", &TradeOffRow::left_into_right_db);
-  field("difference_db", &TradeOffRow::difference_db);
-  field("total_db", &TradeOffRow::total_db);
-  field("phase_difference_deg", &TradeOffRow::phase_difference_deg);
-  field("balance_db", &TradeOffRow::balance_db);
-  field("band_total_db", &TradeOffRow::band_total_db);
-}
-
-template <typename Field>
-void describe(Field& field, Like<BandLimits>) {
-  field("from_hz", &BandLimits::from_hz);
-  field("to_hz", &BandLimits::to_hz);
-}
-
-template <typename Field>
 void describe(Field& field, Like<AsFound>) {
   field("capture", &AsFound::capture);
   field("right_into_left_db", &AsFound::right_into_left_db);
   field("left_into_right_db", &AsFound::left_into_right_db);
   field("balance_db", &AsFound::balance_db);
   field("audio_sha256", &AsFound::audio_sha256);
+  field("from_s", &AsFound::from_s);
+  field("to_s", &AsFound::to_s);
 }
 
 template <typename Field>
@@ -228,6 +181,8 @@ void describe(Field& field, Like<Verification>) {
   field("interval95_right_into_left_db", &Verification::interval95_right_into_left_db);
   field("interval95_left_into_right_db", &Verification::interval95_left_into_right_db);
   field("agrees", &Verification::agrees);
+  field("from_s", &Verification::from_s);
+  field("to_s", &Verification::to_s);
 }
 
 template <typename Field>

@@ -30,6 +30,7 @@ void describe(Field& field, Like<Solution>) {
   field("by_frequency", &Solution::by_frequency);
   field("band", &Solution::band);
   field("trade_off", &Solution::trade_off);
+  field("nearest_setting", &Solution::nearest_setting);
   field("as_found", &Solution::as_found);
   field("verification", &Solution::verification);
   field("contact", &Solution::contact);
@@ -76,11 +77,23 @@ void require_hashes(const Solution& solution, const Place& place) {
     require_sha256(*solution.as_found->audio_sha256, 2, place / "as_found" / "audio_sha256");
 }
 
-void drop_absent_hashes(Json& document, const Solution& solution) {
-  for (std::size_t i = 0; i < solution.steps.size(); ++i) {
-    if (!solution.steps[i].audio_sha256) document["steps"][i].erase("audio_sha256");
+/// Removes these keys where they are null.
+void drop_absent(Json& object, std::initializer_list<const char*> keys) {
+  if (!object.is_object()) return;
+  for (const char* key : keys) {
+    const Json* const value = find_member(object, key);
+    if (value != nullptr && value->is_null()) object.erase(key);
   }
-  if (solution.as_found && !solution.as_found->audio_sha256) document["as_found"].erase("audio_sha256");
+}
+
+void drop_absent_keys(Json& document) {
+  for (const char* const list : {"steps", "verification"}) {
+    for (Json& step : document[list]) drop_absent(step, {"audio_sha256", "from_s", "to_s"});
+  }
+  for (const char* const object : {"as_found", "now"}) drop_absent(document[object], {"audio_sha256", "from_s", "to_s"});
+  drop_absent(document["recommended"], {"towards_equal", "towards_band", "from_capture"});
+  drop_absent(document["set_to"], {"from_capture"});
+  drop_absent(document, {"nearest_setting"});
 }
 
 void drop_nulls(Json& object) {
@@ -121,10 +134,8 @@ std::string to_json(const Solution& solution) {
   put_member(document, "made_by", solution.made_by ? json_of(*solution.made_by) : made_by());
   document.update(json_of(solution));
   drop_nulls(document["options"]);
-  drop_absent_hashes(document, solution);
+  drop_absent_keys(document);
   document["phase_match"].erase("crosstalk_db");
-  if (!solution.recommended.from_capture) document["recommended"].erase("from_capture");
-  if (solution.set_to && !solution.set_to->from_capture) document["set_to"].erase("from_capture");
   return json_line(document);
 }
 

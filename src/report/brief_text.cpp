@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "base/counted.hpp"
+#include "base/recording_name.hpp"
 #include "base/text.hpp"
 #include "evenwall/report.hpp"
 #include "evenwall/words.hpp"
@@ -70,10 +71,10 @@ void add_flagged(Page& page, const Solution& solution) {
   for (const SolvedStep& step : solution.steps) {
     if (step.flags.empty() || ++flagged > kMostFlagged) continue;
     if (!step.audit_deg) {
-      add_line(page, fmt::format("Step {}: {}.", shortened_inside(base::escaped(step.capture), 30), flags_text(step.flags)));
+      add_line(page, fmt::format("Step {}: {}.", shortened_inside(base::recording_name(step), 30), flags_text(step.flags)));
       continue;
     }
-    add_line(page, fmt::format("Step {}, logged at {}: {}.", shortened_inside(base::escaped(step.capture), 30),
+    add_line(page, fmt::format("Step {}, logged at {}: {}.", shortened_inside(base::recording_name(step), 30),
                                step.logged ? fmt::format("{:+g}", *step.logged) : degrees_text(step.tilt_deg, 2), flags_text(step.flags)));
   }
   if (flagged > kMostFlagged) add_line(page, base::counted(flagged - kMostFlagged, "more step is flagged.", "more steps are flagged."));

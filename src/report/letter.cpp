@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "base/recording_name.hpp"
 #include "base/text.hpp"
 #include "report/number_format.hpp"
 #include "report/solution_words.hpp"
@@ -31,7 +32,7 @@ std::string levels_words(double right_into_left_db, double left_into_right_db) {
 const Verification* agreeing_verification(const Solution& solution) {
   if (!solution.now || solution.now->from != TurnFrom::kVerify) return nullptr;
   const auto at = std::find_if(solution.verification.begin(), solution.verification.end(),
-                               [&](const Verification& v) { return v.capture == solution.now->capture && v.agrees; });
+                               [&](const Verification& v) { return base::same_part(v, *solution.now) && v.agrees; });
   return at == solution.verification.end() ? nullptr : &*at;
 }
 

@@ -11,6 +11,7 @@ namespace evenwall::internal::report {
 
 // Each function returns nothing if the document holds too little to draw.
 std::optional<Chart> crosstalk_chart(const Solution& solution);
+std::optional<Chart> choice_chart(const Solution& solution);
 std::optional<Chart> leak_plane_chart(const Solution& solution);
 std::optional<Chart> leak_phase_chart(const Solution& solution);
 std::optional<Chart> tilt_response_chart(const Solution& solution);

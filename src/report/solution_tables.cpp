@@ -7,6 +7,7 @@
 #include <set>
 #include <utility>
 
+#include "base/recording_name.hpp"
 #include "base/text.hpp"
 #include "report/number_format.hpp"
 #include "report/solution_words.hpp"
@@ -48,7 +49,7 @@ TextTable turned_step_table(const Solution& solution) {
   TextTable table{{{"capture", "azimuth", "u", "R into L", "L into R", "fit", "flags"}}, true};
   for (const SolvedStep& s : solution.steps) {
     const bool zero = !(s.u_audit_deg > 0);
-    table.rows.push_back({base::escaped(s.capture), degrees_text(s.tilt_deg, kHandDecimals),
+    table.rows.push_back({base::recording_name(s), degrees_text(s.tilt_deg, kHandDecimals),
                           zero ? "" : uncertainty_text(s.u_audit_deg) + "°", decibels_text(s.right_into_left_db),
                           decibels_text(s.left_into_right_db), s.used ? "yes" : "no", flags_text(s.flags)});
   }
@@ -100,7 +101,7 @@ TextTable step_table(const Solution& solution) {
   if (solution.recommended.from_capture) return turned_step_table(solution);
   TextTable table{{{"capture", "logged", "correction", "u", "R into L", "L into R", "fit", "flags"}}, true};
   for (const SolvedStep& s : solution.steps) {
-    table.rows.push_back({base::escaped(s.capture), logged_text(s), correction_text(s), uncertainty_text(s.u_audit_deg) + "°",
+    table.rows.push_back({base::recording_name(s), logged_text(s), correction_text(s), uncertainty_text(s.u_audit_deg) + "°",
                           decibels_text(s.right_into_left_db), decibels_text(s.left_into_right_db), s.used ? "yes" : "no",
                           flags_text(s.flags)});
   }
@@ -114,7 +115,7 @@ TextTable full_step_table(const Solution& solution) {
       true};
   for (const SolvedStep& s : solution.steps) {
     const std::string units = s.tilt_units ? fmt::format("{:g} = ", *s.tilt_units) : "";
-    table.rows.push_back({base::escaped(s.capture), units + logged_text(s), degrees_text(s.tilt_from_signal_deg, 2), correction_text(s),
+    table.rows.push_back({base::recording_name(s), units + logged_text(s), degrees_text(s.tilt_from_signal_deg, 2), correction_text(s),
                           uncertainty_text(s.u_audit_deg) + "°", decibels_text(s.right_into_left_db) + phase(s.right_into_left_phase_deg),
                           decibels_text(s.left_into_right_db) + phase(s.left_into_right_phase_deg), balance_text(s.balance_db),
                           s.used ? "yes" : "no", flags_text(s.flags)});

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/recording_name.hpp"
 #include "base/text.hpp"
 #include "evenwall/words.hpp"
 #include "report/number_format.hpp"
@@ -67,8 +68,8 @@ void add_turn_by_steps(Sentences& said, const Solution& solution) {
     const SolvedStep& from = shim.move_deg > 0 ? low : high;
     const SolvedStep& towards = shim.move_deg > 0 ? high : low;
     said.push_back(fmt::format("Turn the cartridge by {:.2f}° from {}, in the direction from step {} ({}) towards step {} ({}).",
-                               std::abs(shim.move_deg), start_text(shim), base::escaped(from.capture), degrees_text(from.tilt_deg, 2),
-                               base::escaped(towards.capture), degrees_text(towards.tilt_deg, 2)));
+                               std::abs(shim.move_deg), start_text(shim), base::recording_name(from), degrees_text(from.tilt_deg, 2),
+                               base::recording_name(towards), degrees_text(towards.tilt_deg, 2)));
   }
   said.push_back(fmt::format("If you use a shim, its height is {}. Place it at either screw, then capture again.", height_text(shim)));
 }
@@ -238,7 +239,7 @@ std::string expectation_sentence(const Solution& solution) {
 
 std::string verification_sentence(const Verification& v) {
   return fmt::format("{}: {} at {} has crosstalk of {} right into left and {} left into right. The prediction is {} and {}.{}",
-                     v.agrees ? "Verified" : "NOT as predicted", base::escaped(v.capture), degrees_text(v.tilt_deg, 2),
+                     v.agrees ? "Verified" : "NOT as predicted", base::recording_name(v), degrees_text(v.tilt_deg, 2),
                      decibels_text(v.right_into_left_db), decibels_text(v.left_into_right_db),
                      decibels_text(v.predicted_right_into_left_db), decibels_text(v.predicted_left_into_right_db),
                      v.agrees ? "" : " Check the setting of this step, and record it again.");

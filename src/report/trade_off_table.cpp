@@ -10,9 +10,8 @@
 #include "report/solution_words.hpp"
 
 namespace evenwall::internal::report {
-namespace {
 
-std::string candidate_text(Candidate name) {
+FixedWords candidate_words(Candidate name) {
   switch (name) {
     case Candidate::kEqual:
       return "equal";
@@ -28,25 +27,23 @@ std::string candidate_text(Candidate name) {
       return "contact limit";
     case Candidate::kAsFound:
       return "as found";
+    case Candidate::kNearestSetting:
+      return "reachable";
     case Candidate::kRecommended:
       return "recommended";
   }
   return "";
 }
 
-}  // namespace
-
 TextTable trade_off_table(const Solution& solution) {
   TextTable table{{{"choice", "azimuth", "R into L", "L into R", "total", "phase", "balance"}}};
   if (solution.band) table.rows.front().emplace_back("band");
   for (const TradeOffRow& row : solution.trade_off) {
-    std::vector<std::string> cells{candidate_text(row.name),
-                                   degrees_text(row.tilt_deg, 3),
-                                   decibels_text(row.right_into_left_db),
-                                   decibels_text(row.left_into_right_db),
-                                   decibels_text(row.total_db),
-                                   row.phase_difference_deg ? degrees_text(*row.phase_difference_deg, 0) : "",
-                                   balance_text(row.balance_db)};
+    std::vector<std::string> cells{
+        candidate_words(row.name).text,        degrees_text(row.tilt_deg, 3),
+        decibels_text(row.right_into_left_db), decibels_text(row.left_into_right_db),
+        decibels_text(row.total_db),           row.phase_difference_deg ? degrees_text(*row.phase_difference_deg, 0) : "",
+        balance_text(row.balance_db)};
     if (solution.band) cells.push_back(row.band_total_db ? decibels_text(*row.band_total_db) : "");
     table.rows.push_back(std::move(cells));
   }

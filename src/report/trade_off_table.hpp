@@ -6,8 +6,12 @@
 
 #include "evenwall/model.hpp"
 #include "report/page.hpp"
+#include "report/plot_script.hpp"
 
 namespace evenwall::internal::report {
+
+/// The name of a choice for people.
+FixedWords candidate_words(Candidate name);
 
 /// What each choice of the azimuth gives at the session's frequency and over the band.
 TextTable trade_off_table(const Solution& solution);

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "base/counted.hpp"
+#include "base/recording_name.hpp"
 #include "base/text.hpp"
 #include "report/number_format.hpp"
 #include "report/page.hpp"
@@ -47,7 +48,7 @@ bool contains_zero(const Now& now) { return now.interval95_deg[0] <= 0 && now.in
 const Verification* verification_of(const Solution& solution) {
   if (!solution.now || solution.now->from != TurnFrom::kVerify) return nullptr;
   const auto at = std::find_if(solution.verification.rbegin(), solution.verification.rend(),
-                               [&](const Verification& v) { return v.capture == solution.now->capture; });
+                               [&](const Verification& v) { return base::same_part(v, *solution.now); });
   return at == solution.verification.rend() ? nullptr : &*at;
 }
 
@@ -64,14 +65,15 @@ std::optional<PresentLevels> present_levels(const Solution& solution) {
   if (!solution.now || !solution.now->capture) return std::nullopt;
   if (const Verification* v = verification_of(solution)) {
     const auto step =
-        std::find_if(solution.steps.begin(), solution.steps.end(), [&](const SolvedStep& s) { return s.capture == v->capture && !s.used; });
+        std::find_if(solution.steps.begin(), solution.steps.end(), [&](const SolvedStep& s) { return base::same_part(s, *v) && !s.used; });
     return PresentLevels{v->right_into_left_db, v->left_into_right_db, step == solution.steps.end() ? OptionalNumber() : step->balance_db};
   }
-  // One recording may hold several steps. The present one is that whose tilt by the signal is nearest to where the turn starts.
+  // An older document does not name the parts of a recording. The present one is that whose tilt by the signal is nearest to where the turn
+  // starts.
   const double present_deg = solution.recommended.tilt_deg - solution.now->turn_deg;
   const SolvedStep* nearest = nullptr;
   for (const SolvedStep& step : solution.steps) {
-    if (step.capture != solution.now->capture) continue;
+    if (!base::same_part(step, *solution.now)) continue;
     const auto distance = [&](const SolvedStep& s) { return std::abs(s.tilt_from_signal_deg - present_deg); };
     if (nearest == nullptr || distance(step) < distance(*nearest)) nearest = &step;
   }
@@ -87,7 +89,7 @@ std::string side_unknown_words(const Solution& solution) {
   if ((solution.now && contains_zero(*solution.now)) || solution.steps.size() < 2) return "in a direction that is not known";
   const SolvedStep& low = solution.steps.front();
   const SolvedStep& high = solution.steps.back();
-  const auto name = [](const SolvedStep& s) { return shortened_inside(base::escaped(s.capture), kMostOfName); };
+  const auto name = [](const SolvedStep& s) { return shortened_inside(base::recording_name(s), kMostOfName); };
   return fmt::format("in the direction from {} towards {}", name(turn_deg > 0 ? low : high), name(turn_deg > 0 ? high : low));
 }
 
@@ -116,7 +118,8 @@ std::string turn_words(const Now& now, const std::string& otherwise) {
 }
 
 std::string origin_words(const Now& now) {
-  return now.capture ? shortened_inside(base::escaped(*now.capture), kMostOfName) : "the azimuth that you stated";
+  return now.capture ? shortened_inside(base::recording_name(*now.capture, now.from_s, now.to_s), kMostOfName)
+                     : "the azimuth that you stated";
 }
 
 std::string shim_words(const Now& now) {

@@ -154,13 +154,15 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const double half_after_deg = coverage_factor95(degrees_of_freedom_after(tilt, joint)) * u_after_deg;
   if (when == Advise::kIfWorthwhile && !(half_after_deg < kWorthwhile * half_now_deg) && !outside) return std::nullopt;
   const double next_deg = scale * best_logged + 0.0;  // no negative zero
-  return NextStep{
-      next_deg,
-      fmt::format("one more recording at {:+.2f}°{} would bring the standard uncertainty from {:.4f}° to about {:.4f}°, and half of "
-                  "the 95 % interval from {:.4f}° to about {:.4f}°",
-                  next_deg, joint.counts_from ? " from the position in the last recording" : "", tilt.u_deg, u_after_deg, half_now_deg,
-                  half_after_deg),
-      u_after_deg};
+  const bool on_ruler = !joint.counts_from && !joint.observations.in_degrees;
+  const std::string where = on_ruler
+                                ? fmt::format("{:+.3g} on the ruler of the log ({:+.2f}°)", best_logged + 0.0, next_deg)
+                                : fmt::format("{:+.2f}°{}", next_deg, joint.counts_from ? " from the position in the last recording" : "");
+  return NextStep{next_deg,
+                  fmt::format("one more recording at {} would bring the standard uncertainty from {:.4f}° to about {:.4f}°, and half of "
+                              "the 95 % interval from {:.4f}° to about {:.4f}°",
+                              where, tilt.u_deg, u_after_deg, half_now_deg, half_after_deg),
+                  u_after_deg};
 }
 
 }  // namespace evenwall::internal::solve

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <tuple>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "evenwall/units.hpp"
 #include "numeric/distributions.hpp"
 #include "solve/criteria.hpp"
@@ -100,6 +100,8 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
                        const TiltAccount& account) {
   SolvedStep solved;
   solved.capture = step.log.capture;
+  solved.from_s = step.log.from_s;
+  solved.to_s = step.log.to_s;
   solved.tilt_deg = logged_deg(o, joint, account);
   solved.tilt_units = step.log.tilt_units;
   solved.logged = step.log.tilt_deg ? step.log.tilt_deg : step.log.tilt_units;
@@ -163,6 +165,8 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     const auto& set_aside = joint.observations.set_aside;
     if (std::find(set_aside.begin(), set_aside.end(), s) != set_aside.end()) solved.flags.push_back(StepFlag::kLeaksOff);
     solved.capture = log.capture;
+    solved.from_s = log.from_s;
+    solved.to_s = log.to_s;
     solved.tilt_deg = logged_deg(*outside, joint, account);
     solved.tilt_units = log.tilt_units;
     solved.logged = log.tilt_deg ? log.tilt_deg : log.tilt_units;
@@ -177,8 +181,9 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     set_recording_facts(solved, session.steps[s], recorder_swapped != joint.swapped(s), frequency_hz);
     steps.push_back(std::move(solved));
   }
-  std::stable_sort(steps.begin(), steps.end(),
-                   [](const auto& a, const auto& b) { return std::tie(a.tilt_deg, a.capture) < std::tie(b.tilt_deg, b.capture); });
+  std::stable_sort(steps.begin(), steps.end(), [](const auto& a, const auto& b) {
+    return std::tie(a.tilt_deg, a.capture, a.from_s) < std::tie(b.tilt_deg, b.capture, b.from_s);
+  });
   return steps;
 }
 
@@ -191,7 +196,7 @@ Warnings audit_warnings(const std::vector<SolvedStep>& steps, const JointFit& jo
           {WarningCode::kStepOff,
            fmt::format("step {}: the logged tilt of {:+.2f}° {} wrong. The signal shows {:+.3f}° (u of the difference {:.3f}°). The "
                        "answer uses the signal. Check this row of the log.",
-                       base::escaped(step.capture), step.tilt_deg, flag == StepFlag::kStepOff ? "is" : "is possibly",
+                       base::recording_name(step), step.tilt_deg, flag == StepFlag::kStepOff ? "is" : "is possibly",
                        step.tilt_from_signal_deg, step.u_audit_deg)});
     }
   }
@@ -210,8 +215,13 @@ std::optional<AsFound> as_found_of(const Session& session, const JointFit& joint
     if (session.steps[s].log.use != StepUse::kAsFound) continue;
     if (const auto o = observation_outside(session, s, joint)) {
       const OwnLeaks leaks = gain_free(*o, joint.tilt.likeliest(), own_gain_outside(*o, joint)).leaks;
-      return AsFound{session.steps[s].log.capture, leak_db(leaks.right_into_left), leak_db(leaks.left_into_right),
-                     balance_db(*o, joint.tilt.likeliest()), session.steps[s].measurement()->audio.sha256};
+      return AsFound{session.steps[s].log.capture,
+                     leak_db(leaks.right_into_left),
+                     leak_db(leaks.left_into_right),
+                     balance_db(*o, joint.tilt.likeliest()),
+                     session.steps[s].measurement()->audio.sha256,
+                     session.steps[s].log.from_s,
+                     session.steps[s].log.to_s};
     }
   }
   return std::nullopt;
@@ -224,21 +234,23 @@ std::vector<Verification> verifications_of(const Session& session, const JointFi
     if (session.steps[s].log.use != StepUse::kVerify) continue;
     const auto o = observation_outside(session, s, joint);
     if (!o) continue;
-    const std::string& capture = session.steps[s].log.capture;
-    if (!has_comparable_setting(session.steps[s].log, joint)) {
+    const LogEntry& log = session.steps[s].log;
+    if (!has_comparable_setting(log, joint)) {
       warnings.push_back(
           {WarningCode::kNotVerified,
-           base::escaped(capture) + (joint.counts_from ? ": this step is not verified, because no step has a logged tilt. The turn that "
-                                                         "remains counts from it if it is the last recording."
-                                     : joint.single_unit_step
-                                         ? ": this step is not verified, because the fit has only one setting in tilt_units. "
-                                           "Capture another tilt with use yes."
-                                         : ": this step is not verified, because it is logged in another unit than the fitted "
-                                           "steps. Use one column for all.")});
+           base::recording_name(log) + (joint.counts_from ? ": this step is not verified, because no step has a logged tilt. The turn that "
+                                                            "remains counts from it if it is the last recording."
+                                        : joint.single_unit_step
+                                            ? ": this step is not verified, because the fit has only one setting in tilt_units. "
+                                              "Capture another tilt with use yes."
+                                            : ": this step is not verified, because it is logged in another unit than the fitted "
+                                              "steps. Use one column for all.")});
       continue;
     }
     Verification v;
-    v.capture = capture;
+    v.capture = log.capture;
+    v.from_s = log.from_s;
+    v.to_s = log.to_s;
     v.tilt_deg = logged_deg(*o, joint, account);
     const OwnLeaks leaks = gain_free(*o, account, own_gain_outside(*o, joint)).leaks;
     v.right_into_left_db = leak_db(leaks.right_into_left);

@@ -13,23 +13,57 @@
 namespace evenwall::internal::solve {
 namespace {
 
+bool is_moved(const Choice& choice) { return choice.moved_deg != 0 || choice.u_moved_deg != 0; }
+
 Choice least_choice(const CriterionTilt& least, std::string why) {
   return {Basis::kLeastCrosstalk, CriterionKind::kLeast, least, std::move(why)};
 }
 
-/// Equal crosstalk if it is determined and costs little, otherwise least crosstalk.
+/// Least crosstalk, moved by a stated difference.
+CriterionTilt moved_least(const CriterionTilt& least, double by_deg, double u_by_deg) {
+  Choice choice;
+  choice.moved_deg = by_deg;
+  choice.u_moved_deg = u_by_deg;
+  CriterionTilt tilt = least;
+  move_to_choice(choice, tilt);
+  return tilt;
+}
+
+/// The part of the way from least to equal crosstalk that is recommended.
+Choice between_choice(const Judged& equal, const CriterionTilt& least, const Share& share, std::string why) {
+  Choice choice = least_choice(
+      least, fmt::format("between least and equal crosstalk, {:.0f} % of the way to equal. Equal crosstalk {}", 100 * share.value, why));
+  choice.basis = Basis::kBetween;
+  choice.moved_deg = share.value * (equal.tilt->tilt_deg - least.tilt_deg);
+  choice.u_moved_deg = share.slope * equal.u_offset_deg;
+  choice.tilt = moved_least(least, choice.moved_deg, choice.u_moved_deg);
+  choice.towards_equal = share.value;
+  choice.towards_band = 0;
+  return choice;
+}
+
+/// By how much the total power is above the least one, as a share of it.
+double excess(double cost_db) { return std::pow(10.0, cost_db / 10) - 1; }
+
+/// Equal crosstalk if it is well determined and costs little, otherwise least crosstalk, and an azimuth between them where that is in
+/// doubt: the recommendation then does not jump between inputs that hardly differ.
 Choice by_cost(const Judged& equal, const CriterionTilt& least, const TiltAccount& account) {
   if (!equal.tilt) return least_choice(least, "least crosstalk. Equal crosstalk is not used: " + equal.told.why.value_or(""));
-  const double cost_db = rms_crosstalk_db(equal.tilt->tilt_deg, account) - rms_crosstalk_db(least.tilt_deg, account);
-  if (cost_db > kEqualMayCost_db) {
-    return least_choice(least,
-                        fmt::format("least crosstalk. Equal crosstalk would raise the total crosstalk by {:.1f} dB, and the limit is "
-                                    "{:.0f} dB",
-                                    cost_db, kEqualMayCost_db));
+  const double cost_db = std::max(0.0, rms_crosstalk_db(equal.tilt->tilt_deg, account) - rms_crosstalk_db(least.tilt_deg, account));
+  // The excess grows with the square of the distance.
+  const Share by_cost = cost_db > kEqualMayCost_db ? fading(std::sqrt(excess(kEqualMayCost_db) / excess(cost_db)), 1) : Share{1, 1};
+  const Share share = by_cost.value < equal.share.value ? by_cost : equal.share;
+  if (share.value >= 1) {
+    return {
+        Basis::kEqualCrosstalk, CriterionKind::kEqual, *equal.tilt,
+        fmt::format("equal crosstalk. Both channels have the same crosstalk, and the total is {:.2f} dB above the least total", cost_db)};
   }
-  return {Basis::kEqualCrosstalk, CriterionKind::kEqual, *equal.tilt,
-          fmt::format("equal crosstalk. Both channels have the same crosstalk, and the total is {:.2f} dB above the least total",
-                      std::max(0.0, cost_db))};
+  std::string why = by_cost.value < equal.share.value
+                        ? fmt::format("would raise the total crosstalk by {:.1f} dB, and the limit for its full share is {:.0f} dB",
+                                      cost_db, kEqualMayCost_db)
+                        : fmt::format("is known to {:.2f}° only (95 %, from least crosstalk)", coverage_factor95(0) * equal.u_offset_deg);
+  if (share.value > 0) return between_choice(equal, least, share, std::move(why));
+  return least_choice(least, "least crosstalk. Equal crosstalk " + why);
 }
 
 Choice band_choice(const CriterionTilts& candidates, std::string why) {
@@ -49,13 +83,36 @@ double band_cost_db(const CriterionTilts& candidates, const Choice& choice) {
          band_total_db(candidates.band_least->offset_rad, *candidates.band);
 }
 
-/// Whether the band's optimum differs from this choice by more than chance and by so much that it can be heard and set.
-bool band_matters(const CriterionTilts& candidates, const Choice& choice, double tolerance_deg) {
-  if (!candidates.band_least) return false;
+/// 1 if the band's optimum differs from this choice by more than chance, and by so much that it can be heard and set; 0 if not; between
+/// them where that is in doubt.
+double share_of_band(const CriterionTilts& candidates, const Choice& choice, double tolerance_deg) {
+  if (!candidates.band_least) return 0;
   const BandRoot& root = *candidates.band_least;
   const double apart_deg = std::abs(degrees(root.offset_rad - from_single_rad(candidates, choice)));
-  return apart_deg > kBandOver_u * u_from_single_deg(root, *candidates.band) && apart_deg > tolerance_deg &&
-         band_cost_db(candidates, choice) > kChoiceMatters_db;
+  const double least_apart_deg = std::max(kBandOver_u * u_from_single_deg(root, *candidates.band), tolerance_deg);
+  // The cost grows with the square of the distance.
+  const double by_cost = std::sqrt(std::max(0.0, band_cost_db(candidates, choice)) / kChoiceMatters_db);
+  return std::clamp(std::min(apart_deg / least_apart_deg, by_cost) - 1, 0.0, 1.0);
+}
+
+/// The choice at the session's frequency, moved towards the band's optimum by a share below 1.
+Choice towards_band(const CriterionTilts& candidates, const Choice& single, double share) {
+  const BandRoot& root = *candidates.band_least;
+  const double u_equal_deg = single.basis == Basis::kEqualCrosstalk ? candidates.equal.u_offset_deg : single.u_moved_deg;
+  Choice choice = least_choice(candidates.least, "");
+  choice.basis = Basis::kBetween;
+  choice.moved_deg = (1 - share) * degrees(from_single_rad(candidates, single)) + share * degrees(root.offset_rad);
+  // The distance from the single optimum is a · (a/a1 − 1), which changes by (1 + 2 share) per change of a.
+  choice.u_moved_deg = std::hypot((1 - share) * u_equal_deg, (1 + 2 * share) * u_from_single_deg(root, *candidates.band));
+  choice.tilt = moved_least(candidates.least, choice.moved_deg, choice.u_moved_deg);
+  choice.towards_equal = single.basis == Basis::kEqualCrosstalk ? 1.0 : single.towards_equal.value_or(0);
+  choice.towards_band = share;
+  choice.why = fmt::format(
+      "{}% of the way from the optimum at the session's frequency alone ({:+.3f}°) to least crosstalk over the band "
+      "({:+.3f}°), which would lower the total over the band by {:.1f} dB",
+      fmt::format("{:.0f} ", 100 * share), single.tilt.tilt_deg, candidates.least.tilt_deg + degrees(root.offset_rad),
+      band_cost_db(candidates, single));
+  return choice;
 }
 
 }  // namespace
@@ -64,6 +121,8 @@ Judged judged(CriterionKind kind, const TiltFit& fit) {
   Judged j;
   const Determination d = determination(kind, fit);
   if (d.determined) j.tilt = criterion_tilt(kind, fit);
+  j.share = d.share;
+  j.u_offset_deg = d.u_offset_deg;
   Criterion& c = j.told;
   c.determined = j.tilt.has_value();
   if (!c.determined) {
@@ -93,11 +152,14 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
     not_met = ". You asked for the optimum over the band, and the frequencies that were measured with phases span less than an octave";
   }
   Choice choice = by_cost(candidates.equal, candidates.least, account);
-  if (band_matters(candidates, choice, tolerance_deg)) {
+  const double share = share_of_band(candidates, choice, tolerance_deg);
+  if (share >= 1) {
     choice =
         band_choice(candidates, fmt::format("least crosstalk over the band. The optimum at the session's frequency alone ({:+.3f}°) would "
                                             "raise the total crosstalk over the band by {:.1f} dB",
                                             choice.tilt.tilt_deg, band_cost_db(candidates, choice)));
+  } else if (share > 0) {
+    choice = towards_band(candidates, choice, share);
   }
   choice.why += not_met;
   return choice;
@@ -106,7 +168,7 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
 std::optional<CriterionSetting> setting_of(const Choice& choice, const TiltFit& fit) {
   auto setting = criterion_setting(choice.kind, fit);
   const double scale = fit.likeliest().scale;
-  if (!setting || choice.basis != Basis::kBandLeast || scale == 0) return setting;
+  if (!setting || !is_moved(choice) || scale == 0) return setting;
   const double before = setting->u, moved = choice.moved_deg / scale;
   setting->u = std::hypot(before, choice.u_moved_deg / scale);
   const double share = before > 0 ? setting->u / before : 1.0;
@@ -116,11 +178,12 @@ std::optional<CriterionSetting> setting_of(const Choice& choice, const TiltFit& 
 }
 
 std::vector<UncertaintyTerm> budget_of(const Choice& choice, const CriterionTilt& least, const JointFit& joint) {
-  if (choice.basis != Basis::kBandLeast) return uncertainty_budget(choice.kind, choice.tilt, joint);
+  if (!is_moved(choice)) return uncertainty_budget(choice.kind, choice.tilt, joint);
   auto terms = uncertainty_budget(CriterionKind::kLeast, least, joint);
   const double more = choice.tilt.u_deg * choice.tilt.u_deg - least.u_deg * least.u_deg;
   if (more >= 0) {
-    terms.push_back({"frequency band", std::sqrt(more), std::nullopt, false});
+    terms.push_back(
+        {choice.basis == Basis::kBandLeast ? "frequency band" : "difference of the criteria", std::sqrt(more), std::nullopt, false});
     return terms;
   }
   // Many frequencies show the tilts more sharply than one does, so each term of the signal and of the gauge has a smaller share.
@@ -129,7 +192,7 @@ std::vector<UncertaintyTerm> budget_of(const Choice& choice, const CriterionTilt
 }
 
 void move_to_choice(const Choice& choice, CriterionTilt& tilt) {
-  if (choice.moved_deg == 0 && choice.u_moved_deg == 0) return;
+  if (!is_moved(choice)) return;
   const double before = tilt.u_deg;
   tilt.u_deg = std::hypot(before, choice.u_moved_deg);
   const double share = before > 0 ? tilt.u_deg / before : 1.0;

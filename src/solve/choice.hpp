@@ -13,21 +13,25 @@
 
 namespace evenwall::internal::solve {
 
-/// A criterion as it is reported, and its tilt if it is determined.
+/// A criterion as it is reported, its tilt if it is determined, and how well it is.
 struct Judged {
   Criterion told;
   std::optional<CriterionTilt> tilt;
+  Share share;              ///< Determination::share
+  double u_offset_deg = 0;  ///< Determination::u_offset_deg
 };
 Judged judged(CriterionKind kind, const TiltFit& fit);
 
-/// The recommended tilt. Over a band it is least crosstalk at the session's frequency (`kind`), moved by the band's difference.
+/// The recommended tilt. Over a band, or between two criteria, it is least crosstalk at the session's frequency (`kind`), moved by the
+/// difference.
 struct Choice {
   Basis basis = Basis::kLeastCrosstalk;
   CriterionKind kind = CriterionKind::kLeast;
   CriterionTilt tilt;
   std::string why;  ///< for people
   double moved_deg = 0;
-  double u_moved_deg = 0;  ///< standard uncertainty, by the signal alone
+  double u_moved_deg = 0;                          ///< standard uncertainty, by the signal alone
+  OptionalNumber towards_equal{}, towards_band{};  ///< Recommended::towards_equal and towards_band
 };
 
 /// The criteria among which to choose.

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "numeric/distributions.hpp"
@@ -91,6 +92,11 @@ double coverage_factor95(double degrees_of_freedom) {
   return degrees_of_freedom > 0 ? numeric::student_quantile(0.975, degrees_of_freedom) : numeric::kNormal95;
 }
 
+Share fading(double ratio, double slope) {
+  const double value = (1 + slope) * ratio - slope;
+  return value >= 1 ? Share{1, 1} : Share{std::max(value, 0.0), slope};
+}
+
 std::optional<CriterionTilt> criterion_tilt(CriterionKind kind, const TiltFit& fit) { return root_of(kind, fit, RootOf::kTilt); }
 
 std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const TiltFit& fit) {
@@ -101,23 +107,37 @@ std::optional<CriterionSetting> criterion_setting(CriterionKind kind, const Tilt
 }
 
 Determination determination(CriterionKind kind, const TiltFit& fit) {
+  Determination result;
   const Lever lever = lever_of(kind, fit.likeliest());
   if (std::abs(lever.value) < kSignificance * lever.u) {
-    return {false, fmt::format("it cannot be determined, because the {}, {:.2e} (u {:.1e}), cannot be distinguished from zero", lever.name,
-                               lever.value, lever.u)};
+    result.why = fmt::format("it cannot be determined, because the {}, {:.2e} (u {:.1e}), cannot be distinguished from zero", lever.name,
+                             lever.value, lever.u);
+    return result;
   }
   const auto offset = spread_of(RootDistribution(kind, fit, RootOf::kOffset));
-  if (!offset) return {false, kNoEndInReach};
+  if (!offset) {
+    result.why = kNoEndInReach;
+    return result;
+  }
   const double half = 0.5 * degrees(offset->high - offset->low);
   if (half > kWidestOffset_deg) {
-    return {false, fmt::format("it is not determined well enough: its 95 % interval is {:+.2f}° to {:+.2f}° from least crosstalk, "
-                               "and the limit of its width is {:.1f}°",
-                               degrees(offset->low), degrees(offset->high), 2 * kWidestOffset_deg)};
+    result.why = fmt::format(
+        "it is not determined well enough: its 95 % interval is {:+.2f}° to {:+.2f}° from least crosstalk, "
+        "and the limit of its width is {:.1f}°",
+        degrees(offset->low), degrees(offset->high), 2 * kWidestOffset_deg);
+    return result;
   }
   if (kind == CriterionKind::kPhase && !in_phase_there(fit, offset->middle)) {
-    return {false, "it does not exist, because the crosstalk of the two channels is in antiphase, not in phase, at the tilt in question"};
+    result.why = "it does not exist, because the crosstalk of the two channels is in antiphase, not in phase, at the tilt in question";
+    return result;
   }
-  return {true, ""};
+  result.determined = true;
+  // The distance d of a criterion is inversely proportional to its lever, and the width of its interval to the square of d.
+  const Share by_lever = fading(std::abs(lever.value) / (kClearSignificance * lever.u), 1);
+  const Share by_width = fading(std::sqrt(kNarrowOffset_deg / half), kWideOffsetSlope);
+  result.share = by_lever.value < by_width.value ? by_lever : by_width;
+  result.u_offset_deg = half / coverage_factor95(0);
+  return result;
 }
 
 }  // namespace evenwall::internal::solve

@@ -37,10 +37,21 @@ inline constexpr char kNoEndInReach[] =
     "it cannot be determined, because its 95 % interval has no end within the limit. The limit is 6° from least crosstalk "
     "(20° if the gauge uncertainty is estimated from the steps)";
 
+/// The part of a criterion in a recommendation that does not jump. The recommended tilt lies at the distance share · d from least
+/// crosstalk, with d that of the criterion. It equals d up to a distance d1, and then falls by `slope` degrees per degree of d, to zero.
+struct Share {
+  double value = 0;
+  double slope = 1;  ///< of the recommended distance, by magnitude: 1 up to d1
+};
+/// `ratio`: d1/d.
+Share fading(double ratio, double slope);
+
 /// Why a criterion does or does not give a tilt.
 struct Determination {
   bool determined = false;
-  std::string why;  ///< the reason in words, if not determined
+  std::string why;          ///< the reason in words, if not determined
+  Share share;              ///< 1: well determined; it fades to 0 where the criterion stops being determined
+  double u_offset_deg = 0;  ///< standard uncertainty of its distance from least crosstalk
 };
 Determination determination(CriterionKind kind, const TiltFit& fit);
 

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <string>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/recordings.hpp"
 
@@ -33,7 +33,7 @@ bool phase_is_clear(const Observation& o) {
 /// The reason why a recording does not show the direction; empty if it does.
 std::string obscure(const Session& session, const Observation& o, const JointFit& joint) {
   const WiringVote vote = vote_of(session, o.step);
-  const std::string name = base::escaped(session.steps[o.step].log.capture);
+  const std::string name = base::recording_name(session.steps[o.step].log);
   if (vote.order == 0)
     return fmt::format("the left-only and right-only passages of {} are not as many as `bands` lists, so its channels may be swapped",
                        name);

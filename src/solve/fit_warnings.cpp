@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "base/counted.hpp"
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/turn_fit.hpp"
 
@@ -19,7 +19,7 @@ void warn_of_rows_without_tilt(const Session& session, JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const std::size_t logged = steps_with_tilt(fitted);
   if (logged == fitted.size()) return;
-  const std::string first = base::escaped(session.steps[fitted[logged].step].log.capture);
+  const std::string first = base::recording_name(session.steps[fitted[logged].step].log);
   const std::size_t more = fitted.size() - logged - 1;
   joint.warnings.push_back(
       {WarningCode::kTiltNotLogged,
@@ -44,7 +44,7 @@ void warn_of_later_recordings(const Session& session, JointFit& joint) {
         {odd ? WarningCode::kLeaksOff : WarningCode::kStepUnreadable,
          fmt::format("{} comes after {}, and it is excluded. The turn counts from the position in {}. If the cartridge "
                      "was turned since then, record it again.",
-                     base::escaped(log.capture), base::escaped(reference.capture), base::escaped(reference.capture))});
+                     base::recording_name(log), base::recording_name(reference), base::recording_name(reference))});
   }
 }
 

@@ -7,7 +7,7 @@
 #include <numbers>
 #include <utility>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "evenwall/error.hpp"
 #include "solve/criteria.hpp"
 #include "solve/direction.hpp"
@@ -183,7 +183,7 @@ void require_tilts_of_sizes(const Session& session, JointFit& joint) {
     joint.observations.warnings.push_back(
         {WarningCode::kStepUnreadable,
          fmt::format("{} is excluded: no tilt is logged for it, and other steps have no phases. Enter tilt_deg or tilt_units in the log.",
-                     base::escaped(session.steps[fitted.back().step].log.capture))});
+                     base::recording_name(session.steps[fitted.back().step].log))});
     fitted.pop_back();
   }
   if (fitted.empty()) {

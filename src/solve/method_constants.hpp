@@ -26,7 +26,9 @@ inline constexpr std::size_t kAdviceMostSteps = 40;  // with more steps, no furt
 // band
 inline constexpr double kLeastBand = 1.99;  // highest over lowest frequency: an octave, which three base-ten third octaves make 1.995
 inline constexpr double kBandTilt_u_rad = radians(1e-4);  // keeps the weight of a recording finite if its tilt has no noise
-inline constexpr double kBandOver_u = 3.0;                // uncertainties by which the band's optimum must differ to be preferred
+// The band's optimum begins to count if it differs by more uncertainties and tolerances than these, and lowers the band's total by more
+// than kChoiceMatters_db. It counts alone from twice the distance on.
+inline constexpr double kBandOver_u = 3.0;
 
 // correction to the logged azimuth (audit.cpp)
 inline constexpr double kNamedWrong = 0.9;
@@ -41,8 +43,12 @@ inline constexpr double kLeastDegreesPerUnit = 1e-9;   // below it, no turn of t
 inline constexpr double kDefaultTolerance_deg = 0.05;  // changes crosstalk of −35 dB by 0.4 dB (a judgement)
 
 // criteria
-inline constexpr double kSignificance = 5.0;       // |σ| over its uncertainty; the sign of σ is then wrong in 3 of 10⁷
-inline constexpr double kWidestOffset_deg = 0.25;  // 95 % half-width of the criterion's distance from least crosstalk
+inline constexpr double kSignificance = 5.0;  // |σ| over its uncertainty; the sign of σ is then wrong in 3 of 10⁷
+inline constexpr double kClearSignificance =
+    8.0;  // from here on, and from the next but one on, a criterion has its full share (judgements)
+inline constexpr double kWidestOffset_deg = 0.25;                      // 95 % half-width of the criterion's distance from least crosstalk
+inline constexpr double kNarrowOffset_deg = kWidestOffset_deg / 2.25;  // the same with a full share; it fades to 0 at kWidestOffset_deg
+inline constexpr double kWideOffsetSlope = 2.0;
 inline constexpr double kPhaseMargin = 1.5;  // |σ|² over |ρ|²; above it, both channels' crosstalk is in phase rather than in antiphase
 
 // curves
@@ -250,7 +256,7 @@ inline constexpr double kPhaseReading_rad = radians(0.05);
 inline constexpr double kResponseOverNoise = 100.0;
 
 // solve
-inline constexpr double kEqualMayCost_db = 1.0;   // above the least total; equal crosstalk is recommended up to this cost
+inline constexpr double kEqualMayCost_db = 1.0;   // above the least total; equal crosstalk is recommended up to this cost (a judgement)
 inline constexpr double kChoiceMatters_db = 0.5;  // a difference in the total that a choice of the criterion makes (a judgement)
 
 // step trends

@@ -8,7 +8,7 @@
 #include <limits>
 #include <numeric>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "evenwall/error.hpp"
 #include "numeric/revolution.hpp"
 #include "solve/fit_frequency.hpp"
@@ -91,7 +91,7 @@ const Passage* both_channel_passage(const Measurement& measured, double frequenc
   return found;
 }
 
-std::string step_name(const Step& step) { return base::escaped(step.log.capture); }
+std::string step_name(const Step& step) { return base::recording_name(step.log); }
 
 bool has_tilt(const Step& step) { return step.log.tilt_deg || step.log.tilt_units; }
 

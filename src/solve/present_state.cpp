@@ -178,7 +178,8 @@ std::optional<Now> now_of(const Choice& choice, const Session& session, const Jo
     if (!turn) return std::nullopt;
     if (!is_answer) move_to_choice(choice, *turn);
     if (solution.options.record_correction) move(*turn, -solution.options.record_correction->cut_error_deg);
-    now = Now{session.steps[state->step].log.capture, state->from, turn->tilt_deg, turn->u_deg, turn->interval95_deg, {}, {}, {}, {}, {}};
+    const LogEntry& log = session.steps[state->step].log;
+    now = Now{log.capture, state->from, turn->tilt_deg, turn->u_deg, turn->interval95_deg, {}, {}, {}, {}, {}, log.from_s, log.to_s};
   }
   if (now) set_hand(*now, joint, solution);
   return now;

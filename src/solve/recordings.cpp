@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/odd_steps.hpp"
 #include "solve/recording_gains.hpp"
@@ -51,7 +51,7 @@ double span(const Eigen::ArrayXd& values) { return values.maxCoeff() - values.mi
 }  // namespace
 
 void report_wiring(const StepWiring& wiring, const Session& session, std::size_t step, JointFit& joint) {
-  const std::string name = base::escaped(session.steps[step].log.capture);
+  const std::string name = base::recording_name(session.steps[step].log);
   if (wiring.swapped) {
     joint.swapped_steps.push_back(step);
     joint.warnings.push_back({WarningCode::kSwappedOrReversed,

@@ -19,6 +19,7 @@
 #include "solve/frequency_fits.hpp"
 #include "solve/joint_fit.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/nearest_setting.hpp"
 #include "solve/present_state.hpp"
 #include "solve/step_trends.hpp"
 #include "solve/trade_off.hpp"
@@ -69,6 +70,8 @@ void set_recommended(Solution& solution, const Choice& choice, const JointFit& j
   r.left_into_right_db = levels.left_into_right.db;
   r.scope = scope_of(joint, record_stated);
   r.why = choice.why;
+  r.towards_equal = choice.towards_equal;
+  r.towards_band = choice.towards_band;
 }
 
 /// A turn does not show the angle from upright. Its side is known only if its interval does not contain zero.
@@ -183,6 +186,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   if (from.from_tilt_deg) from.from_tilt_deg = stated_start_deg(*from.from_tilt_deg, joint);
   solution.shim = shim_of(to_set_deg, start_deg_of(joint), joint.sense, session.facts, from);
   if (joint.counts_from) keep_what_a_turn_shows(solution);
+  solution.nearest_setting = nearest_setting_of(solution, joint, account);
   solution.trade_off = trade_off_of(solution, joint, account, candidates.band);
   solution.uncertainty = budget_of(choice, least, joint);
   solution.repeatability = repeatability_of(joint);

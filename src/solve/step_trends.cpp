@@ -7,7 +7,7 @@
 #include <cmath>
 #include <map>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "numeric/distributions.hpp"
 #include "numeric/straight_line.hpp"
 #include "numeric/triangular_fit.hpp"
@@ -241,7 +241,7 @@ void warn_of_structure(const Session& session, const JointFit& joint, Warnings& 
   }
   const auto exchange = joint.tilt.exchange();
   if (!exchange || !(exchange->probability > kPossiblyWrong)) return;
-  const auto name = [&](std::size_t row) { return base::escaped(session.steps[joint.observations.fitted[row].step].log.capture); };
+  const auto name = [&](std::size_t row) { return base::recording_name(session.steps[joint.observations.fitted[row].step].log); };
   warnings.push_back({WarningCode::kRowsExchanged,
                       fmt::format("{} and {} {} the tilt that is logged for the other one. The answer allows for it. Correct the log.",
                                   name(exchange->observations[0]), name(exchange->observations[1]),

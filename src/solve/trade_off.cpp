@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/recording_name.hpp"
 #include "solve/curves.hpp"
 #include "solve/geometry.hpp"
 #include "solve/method_constants.hpp"
@@ -17,6 +18,9 @@ OptionalNumber balance_at_db(double psi_rad, const TiltAccount& account, const B
   const Response r = response_at(psi_rad, account.shape());
   return account.common[kLnGain] * kDbPerNeper + decibels(std::abs(r.left_from_left.value) / std::abs(r.right_from_right.value));
 }
+
+/// A difference of numbers that are nearly equal where a criterion is met. Its further digits are rounding, which depends on the processor.
+double settled(double difference) { return std::round(difference * 1e9) / 1e9 + 0.0; }
 
 /// Builds the rows of one solution.
 class CandidateRows {
@@ -39,9 +43,9 @@ class CandidateRows {
     row.u_deg = u_deg;
     row.right_into_left_db = levels.right_into_left.db;
     row.left_into_right_db = levels.left_into_right.db;
-    row.difference_db = row.right_into_left_db - row.left_into_right_db;
+    row.difference_db = settled(row.right_into_left_db - row.left_into_right_db);
     row.total_db = rms_crosstalk_db(fitted_deg, account_);
-    if (phases_known_) row.phase_difference_deg = degrees(std::arg(leaks.right_into_left * std::conj(leaks.left_into_right)));
+    if (phases_known_) row.phase_difference_deg = settled(degrees(std::arg(leaks.right_into_left * std::conj(leaks.left_into_right))));
     row.balance_db = balance_at_db(psi_rad, account_, solution_.balance);
     if (band_ != nullptr) row.band_total_db = band_total_db(radians(*tilt_deg - solution_.least_crosstalk.tilt_deg), *band_);
     rows.push_back(row);
@@ -61,7 +65,7 @@ class CandidateRows {
 const SolvedStep* step_as_found(const Solution& solution) {
   if (!solution.as_found) return nullptr;
   const auto at = std::find_if(solution.steps.begin(), solution.steps.end(),
-                               [&](const SolvedStep& step) { return !step.used && step.capture == solution.as_found->capture; });
+                               [&](const SolvedStep& step) { return !step.used && base::same_part(step, *solution.as_found); });
   return at == solution.steps.end() ? nullptr : &*at;
 }
 
@@ -123,6 +127,7 @@ std::vector<TradeOffRow> trade_off_of(const Solution& solution, const JointFit& 
   }
   if (solution.contact.inside == false) rows.add(Candidate::kContactLimit, solution.contact.best_inside_deg, std::nullopt);
   if (const SolvedStep* found = step_as_found(solution)) rows.add(Candidate::kAsFound, found->tilt_from_signal_deg, found->u_audit_deg);
+  if (const auto& nearest = solution.nearest_setting) rows.add(Candidate::kNearestSetting, nearest->tilt_deg, std::nullopt);
   rows.add(Candidate::kRecommended, solution.recommended.tilt_deg, solution.recommended.u_deg);
   return rows.rows;
 }

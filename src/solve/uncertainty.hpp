@@ -22,7 +22,8 @@ double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccou
 /// Whether the term has one of these sources.
 bool is_lasting(const UncertaintyTerm& term);
 
-/// Root-sum-square of these terms, degrees. `without_gauge` leaves out the gauge's zero, which a turn by the crosstalk does not contain.
+/// Root-sum-square of these terms, degrees. `without_gauge`: without the gauge's zero, which a turn by the
+/// crosstalk does not contain.
 double lasting_u_deg(const std::vector<UncertaintyTerm>& terms, bool without_gauge = false);
 
 /// Terms whose root-sum-square is `tilt.u_deg`: gauge scale, gauge, gain ratio and cut level, signal scatter, gauge zero, record,

@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "numeric/distributions.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/uncertainty.hpp"
@@ -24,13 +24,16 @@ bool has_warning(const Solution& solution, WarningCode code) {
   return std::any_of(solution.warnings.begin(), solution.warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
+/// Whether the turn counts from this recording.
+bool is_present(const Verification& v, const Solution& solution) {
+  return solution.now && solution.now->from == TurnFrom::kVerify && base::same_part(*solution.now, v);
+}
+
 /// The verification that shows the present state: that of the recording from which the turn counts, otherwise the last one.
 const Verification* last_verification(const Solution& solution) {
   if (solution.verification.empty()) return nullptr;
-  if (solution.now && solution.now->from == TurnFrom::kVerify) {
-    for (const Verification& v : solution.verification) {
-      if (v.capture == solution.now->capture) return &v;
-    }
+  for (const Verification& v : solution.verification) {
+    if (is_present(v, solution)) return &v;
   }
   return &solution.verification.back();
 }
@@ -71,30 +74,58 @@ std::string contradicting_steps(const Solution& solution) {
   for (const SolvedStep& step : solution.steps) {
     const auto is_wrong = [](StepFlag flag) { return flag == StepFlag::kStepOff || flag == StepFlag::kLeaksOff; };
     if (std::none_of(step.flags.begin(), step.flags.end(), is_wrong)) continue;
-    if (++wrong <= kMostNamed) names += (names.empty() ? "" : ", ") + base::escaped(step.capture);
+    if (++wrong <= kMostNamed) names += (names.empty() ? "" : ", ") + base::recording_name(step);
   }
   return wrong > kMostNamed ? fmt::format("{} and {} more", names, wrong - kMostNamed) : names;
+}
+
+/// Where the adjuster's nearest setting lies: "0.124° from the recommended azimuth; total crosstalk +0.06 dB".
+std::string distance_text(const NearestSetting& nearest) {
+  return fmt::format("{:.3f}° from the recommended azimuth; total crosstalk {:+.2f} dB", std::abs(nearest.from_recommended_deg),
+                     nearest.cost_db);
+}
+
+/// The turn to the adjuster's nearest setting.
+OptionalNumber turn_to_nearest_deg(const Solution& solution) {
+  if (!solution.now || !solution.nearest_setting) return std::nullopt;
+  return solution.now->turn_deg + solution.nearest_setting->from_recommended_deg;
 }
 
 std::string enough_text(const Solution& solution, double tolerance_deg, const std::string& wrong) {
   const Verification* verified = last_verification(solution);
   const bool is_verified = verified != nullptr && solution.now->from == TurnFrom::kVerify;
-  std::string text =
-      is_verified ? fmt::format("set and verified. {} shows the cartridge within {:g}° of the recommended azimuth",
-                                base::escaped(verified->capture), tolerance_deg)
-                  : fmt::format("the cartridge is within {:g}° of the recommended azimuth. No turn and no further recording is needed",
-                                tolerance_deg);
+  const std::string within = std::abs(solution.now->turn_deg) <= tolerance_deg
+                                 ? fmt::format("within {:g}° of the recommended azimuth", tolerance_deg)
+                                 : fmt::format("at {:g}, the adjuster's setting nearest to the recommended azimuth ({})",
+                                               solution.nearest_setting->setting, distance_text(*solution.nearest_setting));
+  std::string text = is_verified ? fmt::format("set and verified. {} shows the cartridge {}", base::recording_name(*verified), within)
+                                 : fmt::format("the cartridge is {}. No turn and no further recording is needed", within);
   if (!wrong.empty()) text += fmt::format(". The log contradicts the crosstalk at {}, which does not change this", wrong);
   return text;
 }
 
+std::string turn_verdict_text(const Solution& solution) {
+  const bool sideless = solution.recommended.from_capture && !solution.now->direction;
+  std::string text = fmt::format("turn the cartridge by {}, then record once more{}.",
+                                 sideless ? sideless_turn_text(*solution.now) : turn_text(*solution.now),
+                                 solution.recommended.from_capture ? "" : " with `use` verify");
+  if (const auto& nearest = solution.nearest_setting) {
+    text += fmt::format(" The adjuster's nearest setting is {:g} ({}).", nearest->setting, distance_text(*nearest));
+  }
+  return text;
+}
+
 /// What reduces a term that further recordings do not.
-const char* remedy_of(const std::string& term) {
+const char* remedy_of(const std::string& term, const SolveOptions& options) {
   if (term == kGaugeZero) return "Count the turn from the last recording, without --from-tilt";
-  if (term == kElectronics) return "Measure the crosstalk of the electronics with `calibrate`, and state it with --calibration";
+  if (term == kElectronics) {
+    return options.calibration ? "Repeat the calibration with longer or louder tones"
+                               : "Measure the crosstalk of the electronics with `calibrate`, and state it with --calibration";
+  }
   if (term == kSlopes) return "Check the session's `slope_u`, or calibrate the response of the cartridge";
   if (term == kLean) return "Flatten the record, or use another one";
-  return "Use a record whose error is known better, or a record correction by `survey`";
+  return options.record_correction ? "Survey more cartridges on this record, or use a record with a better known cut"
+                                   : "Use a record with a better known cut, or a record correction by `survey`";
 }
 
 /// What the recordings share, if it alone makes the interval too wide, and what to do about it. Otherwise empty.
@@ -110,7 +141,7 @@ std::string lasting_text(const Solution& solution) {
   return fmt::format(
       "What all recordings share makes half of the 95 % interval at least {:.2f}°. The largest part is the term \"{}\" (u {:.3f}°). {}, or "
       "state a larger --tolerance.",
-      numeric::kNormal95 * lasting_deg, largest->source, largest->u_deg, remedy_of(largest->source));
+      numeric::kNormal95 * lasting_deg, largest->source, largest->u_deg, remedy_of(largest->source, solution.options));
 }
 
 std::vector<std::string> measured_captures(const Session& session) {
@@ -139,13 +170,13 @@ Verdict verdict_of(const Solution& solution) {
   const double tolerance_deg = tolerance_deg_of(solution);
   const auto told = [&](VerdictState state, std::string text) { return Verdict{state, tolerance_deg, std::move(text)}; };
   const Verification* verification = last_verification(solution);
-  const bool is_present =
-      verification != nullptr && solution.now && solution.now->from == TurnFrom::kVerify && solution.now->capture == verification->capture;
-  const std::string remains = is_present ? fmt::format(" The turn that remains is {}.", turn_text(*solution.now)) : "";
+  const std::string remains = verification != nullptr && is_present(*verification, solution)
+                                  ? fmt::format(" The turn that remains is {}.", turn_text(*solution.now))
+                                  : "";
   if (verification != nullptr && !verification->agrees) {
     return told(VerdictState::kCheck, fmt::format("the verifying recording {} does not agree with the prediction.{} Check its setting and "
                                                   "its row in the log, and record it again.",
-                                                  base::escaped(verification->capture), remains));
+                                                  base::recording_name(*verification), remains));
   }
   if (has_warning(solution, WarningCode::kStepsContradict)) {
     return told(VerdictState::kCheck, "the steps contradict each other. Check the log, and capture one more tilt.");
@@ -159,11 +190,12 @@ Verdict verdict_of(const Solution& solution) {
     return told(VerdictState::kCheck,
                 fmt::format("the crosstalk of the last recording is not that of a tilt, so the turn that remains is not "
                             "known. Check the leads and the recorder, and record {} again.",
-                            base::escaped(verification->capture)));
+                            base::recording_name(*verification)));
   }
   const std::string wrong = contradicting_steps(solution);
   const bool narrow = solution.now && half_width(solution.now->interval95_deg) <= tolerance_deg;
-  if (narrow && std::abs(solution.now->turn_deg) <= tolerance_deg) {
+  const auto to_nearest_deg = turn_to_nearest_deg(solution);
+  if (narrow && (std::abs(solution.now->turn_deg) <= tolerance_deg || (to_nearest_deg && std::abs(*to_nearest_deg) <= tolerance_deg))) {
     return told(VerdictState::kEnough, enough_text(solution, tolerance_deg, wrong) + ".");
   }
   if (!wrong.empty()) {
@@ -173,10 +205,7 @@ Verdict verdict_of(const Solution& solution) {
                     wrong));
   }
   if (narrow) {
-    const bool sideless = solution.recommended.from_capture && !solution.now->direction;
-    return told(VerdictState::kTurn, fmt::format("turn the cartridge by {}, then record once more{}.",
-                                                 sideless ? sideless_turn_text(*solution.now) : turn_text(*solution.now),
-                                                 solution.recommended.from_capture ? "" : " with `use` verify"));
+    return told(VerdictState::kTurn, turn_verdict_text(solution));
   }
   return told(VerdictState::kCaptureMore, capture_more_text(solution));
 }
@@ -188,7 +217,7 @@ std::string capture_more_text(const Solution& solution) {
                        lasts);
   }
   if (has_warning(solution, WarningCode::kSeveralSettings)) {
-    const std::string which = solution.steps.size() == 1 ? base::escaped(solution.steps.front().capture) : "a recording";
+    const std::string which = solution.steps.size() == 1 ? base::recording_name(solution.steps.front()) : "a recording";
     return fmt::format(
         "the turn is not known to {:g}°, and {} seems to hold several settings, but it was measured as one. Give each setting "
         "a row of its own in the log: measure --split prints these rows.",
@@ -201,14 +230,13 @@ std::string capture_more_text(const Solution& solution) {
 Warnings verification_warnings(const Solution& solution) {
   const Verification* v = last_verification(solution);
   if (v == nullptr || v->agrees) return {};
-  const bool is_present = solution.now && solution.now->from == TurnFrom::kVerify && solution.now->capture == v->capture;
   const std::string remains =
-      is_present ? fmt::format("By the crosstalk, the turn that remains is {}. ", turn_text(*solution.now)) : std::string();
+      is_present(*v, solution) ? fmt::format("By the crosstalk, the turn that remains is {}. ", turn_text(*solution.now)) : std::string();
   return {
       {WarningCode::kVerificationFailed,
        fmt::format("{}: the crosstalk is {:.1f} dB right into left and {:.1f} dB left into right, and the prediction for its azimuth is "
                    "{:.1f} dB and {:.1f} dB. {}Check the setting of this step and its row in the log, and record it again.",
-                   base::escaped(v->capture), v->right_into_left_db, v->left_into_right_db, v->predicted_right_into_left_db,
+                   base::recording_name(*v), v->right_into_left_db, v->left_into_right_db, v->predicted_right_into_left_db,
                    v->predicted_left_into_right_db, remains)}};
 }
 

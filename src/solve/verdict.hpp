@@ -14,12 +14,12 @@ double tolerance_deg_of(const Solution& solution);
 ///
 /// - check: the last verification does not agree, three steps contradict each other, or `bands` contradicts the log in two ways that one
 ///   wrong order of `bands` explains;
-/// - enough: |turn| and half of its 95 % interval are both within the tolerance;
+/// - enough: half of the turn's 95 % interval is within the tolerance, and so is |turn| or the turn to the adjuster's nearest setting;
 /// - check: a step is named as logged wrong or was excluded because of its crosstalk;
 /// - turn: half of the interval is within the tolerance;
 /// - capture_more.
 ///
-/// Requires: `now`, `verification`, `steps` and `warnings` of the solution are final.
+/// Requires: `now`, `nearest_setting`, `verification`, `steps` and `warnings` of the solution are final.
 Verdict verdict_of(const Solution& solution);
 
 /// The text of the verdict capture_more: to split a recording of several settings, otherwise the next step of the solution. Requires:

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 #include <vector>
 
@@ -34,7 +35,15 @@ std::string_view bare(std::string_view text) {
   return text.substr(first, text.find_last_not_of(" \t\r\n") + 1 - first);
 }
 
-bool is_without_text(std::string_view log) { return bare(log.starts_with(kMark) ? log.substr(kMark.size()) : log).empty(); }
+/// Whether a log has no header row: nothing, or comments alone.
+bool is_without_text(std::string_view log) {
+  std::string_view rest = bare(log.starts_with(kMark) ? log.substr(kMark.size()) : log);
+  while (rest.starts_with('#')) {
+    const std::size_t end = rest.find_first_of("\r\n");
+    rest = end == std::string_view::npos ? std::string_view() : bare(rest.substr(end));
+  }
+  return rest.empty();
+}
 
 Style style_of(std::string_view log, const std::string& name) {
   if (is_without_text(log)) return {',', {"capture", "tilt_deg", "use"}};
@@ -117,6 +126,21 @@ StepUse use_of(std::string_view word, bool has_use) {
   return *use;
 }
 
+/// The number after the highest one in the column sequence, if every row has a number there. Otherwise blank.
+std::string next_sequence(std::string_view log, const std::string& name, const Style& style) {
+  const auto column = static_cast<std::size_t>(std::find(style.columns.begin(), style.columns.end(), "sequence") - style.columns.begin());
+  if (column == style.columns.size() || is_without_text(log)) return "";
+  double highest = 0;
+  CsvRows rows(log, name);
+  while (const auto row = rows.next()) {
+    const auto number = column < row->fields.size() ? parse_number(row->fields[column]) : std::nullopt;
+    if (!number) return "";
+    highest = std::max(highest, *number);
+  }
+  const double next = std::floor(highest) + 1;
+  return base::in_range(base::range_of("log", "sequence"), next) ? fmt::format("{:.0f}", next) : "";
+}
+
 }  // namespace
 
 bool is_without_rows(std::string_view log, const std::string& name) { return is_without_text(log) || !CsvRows(log, name).next(); }
@@ -145,6 +169,7 @@ std::string added_row(std::string_view log, const std::string& name, std::string
     if (column == "capture") added += field_of(capture, style.separator);
     if (column == tilt_name) added += field_of(answer.tilt, style.separator);
     if (column == "use" && answer.use) added += enum_name(*answer.use);
+    if (column == "sequence") added += next_sequence(log, name, style);
   }
   added += line_end;
   return added;

@@ -23,8 +23,8 @@ struct TypedAnswer {
   std::optional<StepUse> use{};  ///< absent: none was typed
 };
 
-/// The columns of a log. A log without any text gets tilt_deg and use. Throws: Error(kInput) if the text has no header row or no column for
-/// captures, or as CsvRows does.
+/// The columns of a log. A log without any text, or with comments alone, gets tilt_deg and use. Throws: Error(kInput) if the text has no
+/// header row or no column for captures, or as CsvRows does.
 AnswerColumns answer_columns_of(std::string_view log, const std::string& name);
 
 /// Whether a log has no row below its header row, as a new log, or no text at all. Throws: Error(kInput) as CsvRows does.
@@ -36,8 +36,9 @@ bool is_without_rows(std::string_view log, const std::string& name);
 /// no column for this use. Requires: columns.tilt.
 TypedAnswer typed_answer(std::string_view typed, const AnswerColumns& columns);
 
-/// The text to add at the end of the log for a row with this capture and answer (from typed_answer). Other fields are blank. It begins with
-/// a line end if the last line has none, and with a header row if the log has no text. Requires: the log has the columns of the answer.
+/// The text to add at the end of the log for a row with this capture and answer (from typed_answer). If every row has a number in the
+/// column sequence, the new row has the next one. Other fields are blank. It begins with
+/// a line end if the last line has none, and with a header row if the log has none. Requires: the log has the columns of the answer.
 /// Throws: as answer_columns_of.
 std::string added_row(std::string_view log, const std::string& name, std::string_view capture, const TypedAnswer& answer);
 

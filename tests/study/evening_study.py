@@ -26,6 +26,9 @@ import tempfile
 import threading
 import wave
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from recommended_truth import recommended_truth  # noqa: E402
+
 DEMO = json.loads((pathlib.Path(__file__).resolve().parents[2] / "data/demo/scenario.json").read_text())
 TILTS = (0, 2, -2, 1, -1, 2, 2, 0.5)
 SILENT, SWAPPED, WRONG, COPY = 1, 3, 4, 6  # indices of the recordings with a mistake
@@ -127,7 +130,7 @@ def evening(program, seed):
         watch, solution = Watch(program, scratch / "evening"), None
 
         def optimum():
-            return truth["least_crosstalk_deg" if solution["recommended"]["basis"] == "least_crosstalk" else "equal_crosstalk_deg"]
+            return recommended_truth(solution["recommended"], truth["least_crosstalk_deg"], truth["equal_crosstalk_deg"])
 
         def judge(true_deg, where):
             now, verdict = solution["now"], solution["verdict"]["state"]

@@ -92,7 +92,7 @@ def regime_figures(program, name, sessions, draws):
         for tilt in TILTS:
             stated = solution[tilt] if tilt == "recommended" else solution[f"{tilt}_crosstalk"]
             of = basis if tilt == "recommended" else tilt
-            if stated.get("interval95_deg") and stated.get("u_deg"):
+            if of in points and stated.get("interval95_deg") and stated.get("u_deg"):  # between two criteria there is no second opinion
                 found[tilt].append({**compared(stated, *points[of], true[of]), "number": number, "basis": of, "warnings": codes})
     return found, warnings
 

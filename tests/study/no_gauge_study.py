@@ -16,6 +16,7 @@ These bounds were chosen before the first run.
 import argparse
 import json
 import math
+import pathlib
 import statistics
 import subprocess
 import sys
@@ -24,6 +25,9 @@ import tempfile
 from scipy import stats
 
 from no_gauge_sessions import BANDS, readings_of, session, write_folder
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from recommended_truth import recommended_truth  # noqa: E402
 
 RMS_DEG, SHARES, ENOUGH, TAIL = 0.02, (93.0, 98.0), 500, 0.01
 
@@ -46,7 +50,7 @@ class Score:
             print(f"{self.name} {number}: no answer")
             return
         answer, sense = solution["recommended"], solution["tilt_response"]["sense"]
-        true = one.least if answer["basis"] == "least_crosstalk" else one.equal
+        true = recommended_truth(answer, one.least, one.equal)
         seen = true * one.unseen_sign if sense == "undecided" else true
         assert answer["from_capture"].startswith(("take-", "step-")) and answer["tilt_units"] is None
         error = answer["tilt_deg"] - seen

@@ -21,6 +21,9 @@ import numpy as np
 
 from real_benches import Bench, case
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from recommended_truth import recommended_truth  # noqa: E402
+
 PLAIN = dict(stated="yes", setting_deg=0.01)
 CELLS = {
     "n=2 .01 stated": Bench(settings=2, **PLAIN), "n=2 .05 stated": Bench(settings=2, stated="yes", setting_deg=0.05),
@@ -110,7 +113,7 @@ def cell(program, bench, sessions, first):
         answer = solution["recommended"]
         if answer.get("interval95_units"):  # from method version 3 on
             scale = one.least / one.number if one.number else 1.0
-            true = one.least if answer["basis"] == "least_crosstalk" else one.equal
+            true = recommended_truth(answer, one.least, one.equal)
             if true is not None:
                 number.take({"tilt_deg": answer["tilt_units"], "u_deg": answer["u_units"], "interval95_deg": answer["interval95_units"]}, true / scale)
         warnings.update({w["code"] for w in solution["warnings"]})

@@ -5,6 +5,7 @@
 
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
+#include "support/recommended_truth.hpp"
 #include "support/session_of.hpp"
 
 using namespace evenwall;
@@ -16,7 +17,7 @@ constexpr double kPassage_s = 4.5;
 Session measured(const Scenario& scenario, std::uint64_t seed) { return measured_session(SimulatedSession(scenario, seed)); }
 
 double wanted_deg(const Solution& s, const SimulatedTruth& truth) {
-  return s.recommended.basis == Basis::kEqualCrosstalk ? truth.equal_crosstalk_deg.value() : truth.least_crosstalk_deg;
+  return recommended_truth_deg(s.recommended, truth.least_crosstalk_deg, truth.equal_crosstalk_deg);
 }
 
 bool says(const Solution& s, WarningCode code) {

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Holds what a solution states about a whole frequency band, and what each choice of the azimuth costs.
+// Holds what a solution states about a whole frequency band, what each choice of the azimuth costs, and what an adjuster can reach.
 #pragma once
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "evenwall/units.hpp"
 
@@ -58,7 +59,7 @@ struct BandResult {
 };
 
 /// An azimuth that may be chosen.
-enum class Candidate { kEqual, kLeast, kPhase, kBandLeast, kBandEqual, kContactLimit, kAsFound, kRecommended };
+enum class Candidate { kEqual, kLeast, kPhase, kBandLeast, kBandEqual, kContactLimit, kAsFound, kNearestSetting, kRecommended };
 
 /// What the choice of an azimuth gives at the session's frequency. Levels are relative to the receiving channel.
 struct TradeOffRow {
@@ -72,6 +73,22 @@ struct TradeOffRow {
   OptionalNumber phase_difference_deg;  ///< right into left minus left into right, −180° to 180°; absent: no phases were measured
   OptionalNumber balance_db;            ///< left over right; absent: neither levels nor the tilt response show it
   OptionalNumber band_total_db;         ///< absent: no band
+};
+
+/// The settings that an adjuster can reach, in the unit of the log: the multiples of `step`, or the `stops`.
+struct Adjuster {
+  OptionalNumber step;
+  std::vector<double> stops;
+
+  bool operator==(const Adjuster&) const = default;
+};
+
+/// The reachable setting that is nearest to the recommended azimuth.
+struct NearestSetting {
+  double setting = 0;               ///< the number on the gauge, in the unit of the log
+  double tilt_deg = 0;              ///< the azimuth there
+  double from_recommended_deg = 0;  ///< that azimuth minus the recommended one
+  double cost_db = 0;               ///< total crosstalk at the session's frequency there, minus that at the recommended azimuth
 };
 
 }  // namespace evenwall

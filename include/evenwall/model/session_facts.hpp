@@ -29,10 +29,11 @@ struct SessionFacts {
   std::optional<std::string> cartridge, record, record_side, rig, operator_name /* JSON key: operator */, date;
   std::optional<std::string> client, workshop, notes;  ///< for the page and the archive; no result depends on them
   std::optional<std::string> cartridge_model, anti_skate, gauge_certificate;
-  OptionalNumber vtf_mn;         ///< vertical tracking force, in millinewtons
-  OptionalNumber temperature_c;  ///< of the air, in degrees Celsius
-  OptionalNumber tolerance_deg;  ///< largest remaining azimuth error that the user accepts, to either side
-  std::optional<Aim> aim;        ///< the criterion that the recommended azimuth is to meet
+  OptionalNumber vtf_mn;             ///< vertical tracking force, in millinewtons
+  OptionalNumber temperature_c;      ///< of the air, in degrees Celsius
+  OptionalNumber tolerance_deg;      ///< largest remaining azimuth error that the user accepts, to either side
+  std::optional<Aim> aim;            ///< the criterion that the recommended azimuth is to meet
+  std::optional<Adjuster> settings;  ///< what the adjuster can reach; absent: any setting
   std::optional<Stylus> stylus;
   std::vector<Band> bands;  ///< order on the record; empty if not given
   OptionalNumber gauge_u_deg, gauge_zero_u_deg, gauge_scale_u, record_u_deg;

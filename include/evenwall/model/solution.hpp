@@ -11,7 +11,7 @@
 
 namespace evenwall {
 
-enum class Basis { kEqualCrosstalk, kLeastCrosstalk, kPhaseMatch, kBandLeast };
+enum class Basis { kEqualCrosstalk, kLeastCrosstalk, kPhaseMatch, kBandLeast, kBetween };
 /// The records for which the recommended tilt holds. If no step has a logged tilt, the recommended tilt is a turn from the position of the
 /// cartridge in one recording.
 enum class Scope { kThisRecord, kAnyRecord, kTurnOnThisRecord, kTurnOnAnyRecord };
@@ -36,6 +36,9 @@ struct Recommended {
   double left_into_right_db = 0;
   Scope scope = Scope::kThisRecord;
   std::string why;  ///< for people
+  /// If the basis is kBetween: the azimuth is least + towards_equal · (equal − least) at the session's frequency, and from there on the way
+  /// to the band's least crosstalk by the share towards_band. Otherwise absent.
+  OptionalNumber towards_equal{}, towards_band{};
   /// The recording from which all tilts of the solution count, if no step has a logged tilt. Absent: they count from the zero of the log.
   std::optional<std::string> from_capture{};
 };
@@ -104,6 +107,7 @@ struct SolvedStep {
   OptionalNumber distortion_left_percent{};  ///< of the left channel's own tones; absent: it had no tone
   OptionalNumber distortion_right_percent{};
   std::optional<std::string> audio_sha256{};  ///< AudioInfo::sha256 of its recording; absent: not requested
+  OptionalNumber from_s{}, to_s{};            ///< LogEntry::from_s, to_s
 };
 
 struct Curves {
@@ -126,6 +130,7 @@ struct AsFound {
   double left_into_right_db = 0;
   OptionalNumber balance_db;
   std::optional<std::string> audio_sha256{};  ///< as in SolvedStep; a recording without a tilt is not one of the steps
+  OptionalNumber from_s{}, to_s{};            ///< as in SolvedStep
 };
 
 struct Verification {
@@ -137,7 +142,8 @@ struct Verification {
   double predicted_left_into_right_db = 0;
   Interval interval95_right_into_left_db{};
   Interval interval95_left_into_right_db{};
-  bool agrees = true;  ///< whether both levels lie in their intervals
+  bool agrees = true;               ///< whether both levels lie in their intervals
+  OptionalNumber from_s{}, to_s{};  ///< as in SolvedStep
 };
 
 struct Contact {
@@ -166,6 +172,7 @@ struct Now {
   std::optional<TurnDirection> direction;   ///< absent: the log's sense is undecided
   OptionalNumber height_mm;                 ///< of a shim that makes this turn
   std::optional<Side> place_shim_at;        ///< screw at which it sits
+  OptionalNumber from_s{}, to_s{};          ///< of `capture`, as in SolvedStep
 };
 
 /// The numbers to set: on a gauge in degrees the azimuth that it then shows, otherwise the true azimuth and the number in the log's unit.
@@ -262,6 +269,7 @@ struct Solution {
   std::vector<FrequencyResult> by_frequency;
   std::optional<BandResult> band;  ///< absent: the measured frequencies span less than an octave
   std::vector<TradeOffRow> trade_off;
+  std::optional<NearestSetting> nearest_setting;  ///< absent: the session states no settings, or the number to set is not known
   std::optional<AsFound> as_found;
   std::vector<Verification> verification;
   Contact contact;

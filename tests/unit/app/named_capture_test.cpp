@@ -30,3 +30,11 @@ TEST_CASE("other names are left as they are") {
     CHECK(names.file_of(name) == name);
   CHECK(NamedCaptures("").file_of("-") == "-");
 }
+
+TEST_CASE("a name that several recordings have is explained") {
+  const TempFolder folder;
+  for (const char* name : {"step-3.wav", "two.wav", "two.aiff", "bare", "bare.wav", "bare.flac"}) folder.write(name, "x");
+  const NamedCaptures names(folder.path());
+  CHECK(names.several_sentence("two") == " two.aiff and two.wav have this name. Write the ending in the log.");
+  for (const char* name : {"step-3", "bare", "missing", ""}) CHECK(names.several_sentence(name).empty());
+}

@@ -62,6 +62,12 @@ TEST_CASE("an aim, a band and a weighting are words and two frequencies, and oth
   CHECK(o.band->from_hz == 100);
   CHECK(o.band->to_hz == 10000);
   CHECK(o.weighting == Weighting::kA);
+  const SolveOptions as_typed =
+      std::get<SolveCommand>(parsed({"--aim", " Phase", "--band", "100 \xe2\x80\x93 10000", "--weighting", "A"})).options;
+  CHECK(as_typed.aim == Aim::kPhase);
+  REQUIRE(as_typed.band);
+  CHECK(as_typed.band->to_hz == 10000);
+  CHECK(as_typed.weighting == Weighting::kA);
   for (const char* band : {"100", "100-", "-100", "10000-100", "100-100", "a-b", "1-20", "100-200-300"}) {
     INFO(band);
     CHECK(std::holds_alternative<Farewell>(parsed({"--band", band})));

@@ -75,6 +75,27 @@ TEST_CASE("recordings are asked for one after the other, and each answer becomes
   CHECK(folder.read("steps.csv") == "capture,tilt_deg,use\na.wav,1.5,as_found\n");
 }
 
+TEST_CASE("an answer for a recording that has got a row meanwhile is not written, and that is said") {
+  const TempFolder folder;
+  std::string said;
+  std::optional<std::string> added;
+  {
+    Asking asking;
+    TiltQuestions questions(asking.console, true, asking.typed[0]);
+    questions.ask({"a.wav"}, {"tilt_deg", true});
+    asking.text();
+    folder.write("steps.csv", "capture,tilt_deg,use\na.wav,-0.5,\n");  // another program was faster
+    asking.type("1.5\n");
+    added = questions.answer(folder.path());
+    said = asking.text();
+  }
+  CHECK(added == "a.wav");
+  CHECK(
+      said ==
+      "a.wav: steps.csv already has a row for it, with the tilt -0.5°. What you typed was not written. Correct the row if it is wrong.\n");
+  CHECK(folder.read("steps.csv") == "capture,tilt_deg,use\na.wav,-0.5,\n");
+}
+
 TEST_CASE("nothing is asked without a terminal, without a tilt column, or after the input has ended") {
   const TempFolder folder;
   int without_terminal = 0, without_column = 0, before = 0, after = 0;

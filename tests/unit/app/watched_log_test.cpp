@@ -36,7 +36,9 @@ TEST_CASE("a log that is missing or has no rows can get a row, and a broken one 
   CHECK(log.columns() == internal::tables::AnswerColumns{"tilt_units", false});
   folder.write("steps.csv", "# mine too\ncapture;tilt_units\r\n");
   CHECK_FALSE(log.add_row("a.wav", {"1"}));  // it has changed since it was read
-  for (const char* broken : {"x,y\n", "capture,tilt_deg\n\"a.wav,1\n", "# no header\n"}) {
+  folder.write("steps.csv", "# no header\n");
+  CHECK(WatchedLog(folder.path()).is_new());
+  for (const char* broken : {"x,y\n", "capture,tilt_deg\n\"a.wav,1\n"}) {
     folder.write("steps.csv", broken);
     CHECK_FALSE(WatchedLog(folder.path()).is_readable());
   }

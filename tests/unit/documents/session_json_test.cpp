@@ -92,3 +92,16 @@ TEST_CASE("An aim is one of four words") {
   CHECK_FALSE(session_of(R"({"aim":""})").facts.aim);
   CHECK(holds(refused(R"({"aim":"best"})"), "key /aim is best. Write equal, least, phase or band."));
 }
+
+TEST_CASE("The settings of an adjuster are a step or a list of stops, and are written as they were given") {
+  CHECK(session_of(R"({"settings":0.25})").facts.settings == Adjuster{0.25, {}});
+  const auto stops = session_of(R"({"settings":[-1,0.5,2]})");
+  CHECK(stops.facts.settings == Adjuster{std::nullopt, {-1, 0.5, 2}});
+  CHECK(holds(session_text(stops.facts), "\"settings\": [\n    -1.0,\n    0.5,\n    2.0\n  ]"));
+  CHECK(holds(session_text(session_of(R"({"settings":0.25})").facts), "\"settings\": 0.25"));
+  CHECK(holds(refused(R"({"settings":0})"), "key /settings is a step that is not greater than zero"));
+  CHECK(holds(refused(R"({"settings":-0.5})"), "is a step that is not greater than zero"));
+  CHECK(holds(refused(R"({"settings":[]})"), "key /settings has 0 stops. State 1 to 1000."));
+  CHECK(holds(refused(R"({"settings":[0,2e6]})"), "key /settings/1"));
+  CHECK(holds(refused(R"({"settings":"half a degree"})"), "a number (the step) or a list of numbers (the stops)"));
+}

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/advice.hpp"
 
+#include <fmt/format.h>
+
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
@@ -141,4 +143,20 @@ TEST_CASE("The forecast does not reduce an uncertainty that all recordings share
     more.steps.push_back(rig::step(r, before.next_step->tilt_deg, before.next_step->tilt_deg, 1e-4, draw, 9));
     CHECK_THAT(solve(more, options).recommended.u_deg, WithinRel(before.next_step->u_deg_after, 0.15));
   }
+}
+
+TEST_CASE("The next tilt is also stated as a number on the ruler of the log") {
+  rig::Draw draw(6);
+  const rig::Rig r = rig::random_rig(draw);
+  Session session = session_of(r, {-1, 1}, 1e-4, draw, 0.05);
+  for (Step& step : session.steps) {
+    step.log.tilt_units = 4 * *step.log.tilt_deg;
+    step.log.tilt_deg.reset();
+  }
+  SolveOptions options;
+  options.tolerance_deg = 0.001;
+  const Solution s = solve(session, options);
+  REQUIRE(s.next_step);
+  CHECK(s.next_step->why.find(" on the ruler of the log (") != std::string::npos);
+  CHECK(s.next_step->why.find(fmt::format("{:+.3g} on", s.next_step->tilt_deg / s.tilt_response.degrees_per_unit)) != std::string::npos);
 }

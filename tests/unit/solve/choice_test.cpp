@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/choice.hpp"
 
+#include <map>
 #include <numeric>
 
 #include "evenwall/solve.hpp"
 #include "support/band_rigs.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
+#include "support/statistics.hpp"
 
 using namespace evenwall;
 using band_rigs::BandRig;
@@ -67,7 +69,7 @@ TEST_CASE("Each aim gives its criterion, and the turn, the number to set and the
   }
 }
 
-TEST_CASE("The band is preferred if its optimum lowers the band's total by more than half a decibel, and otherwise not") {
+TEST_CASE("The band is preferred if its optimum lowers the band's total by much more than half a decibel, and otherwise not") {
   rig::Draw draw(72);
   const Solution far = with_aim(session_of_band(shifted_rig(0.8), draw), std::nullopt);
   CHECK(far.recommended.basis == Basis::kBandLeast);
@@ -114,4 +116,81 @@ TEST_CASE("Without a log the turn to any aim has the uncertainty of the answer, 
     CHECK_THAT(s.now->turn_deg, WithinAbs(s.recommended.tilt_deg, 1e-9));
     CHECK_THAT(s.now->u_deg, WithinAbs(s.recommended.u_deg, 1e-9));
   }
+}
+
+TEST_CASE("The recommendation does not jump where the inputs move on by little") {
+  std::map<Basis, int> seen;
+  double largest_u = 0;
+  for (const OptionalNumber& gauge_u_deg : {OptionalNumber(0.02), OptionalNumber()}) {
+    for (std::uint64_t rig_number = 0; rig_number < (few_sessions() ? 1U : 6U); ++rig_number) {
+      rig::Draw of_rig(500 + rig_number);
+      const rig::Rig base = rig::random_rig(of_rig);
+      std::optional<Solution> last;
+      // The shear passes from one side of zero to the other, by half of its uncertainty from input to input.
+      for (int i = 0; i <= 500; ++i) {
+        rig::Rig r = base;
+        r.coupling_rl += 0.015 - 0.03 * i / 500;
+        r.coupling_lr += 0.015 - 0.03 * i / 500;
+        rig::Draw noise(600 + rig_number);
+        Session session = session_of(r, {-2, -1, 0, 1, 2}, 3e-4, noise, gauge_u_deg);
+        for (Step& step : session.steps) *step.log.tilt_deg += 0.02 * noise.normal();
+        const Solution s = solve(session, {});
+        ++seen[s.recommended.basis];
+        if (last) {
+          INFO("rig " << rig_number << ", input " << i << ", basis " << static_cast<int>(s.recommended.basis) << ", share "
+                      << s.recommended.towards_equal.value_or(-1) << " " << s.recommended.why);
+          const double u_deg = std::max(s.recommended.u_deg, last->recommended.u_deg);
+          const double jump_u = std::abs(s.recommended.tilt_deg - last->recommended.tilt_deg) / u_deg;
+          largest_u = std::max(largest_u, jump_u);
+          CHECK(jump_u < 1);
+          CHECK(std::abs(s.now->turn_deg - last->now->turn_deg) < u_deg);
+        }
+        last = s;
+      }
+    }
+  }
+  CAPTURE(largest_u);
+  if (few_sessions()) return;
+  for (const Basis basis : {Basis::kEqualCrosstalk, Basis::kLeastCrosstalk, Basis::kBetween}) CHECK(seen[basis] > 50);
+}
+
+TEST_CASE("The band's optimum takes over without a jump") {
+  std::map<Basis, int> seen;
+  std::optional<Solution> last;
+  for (int i = 0; i <= 300; ++i) {
+    rig::Draw noise(701);
+    const Solution s = with_aim(session_of_band(shifted_rig(0.8 * i / 300), noise), std::nullopt);
+    ++seen[s.recommended.basis];
+    INFO("input " << i << ", basis " << static_cast<int>(s.recommended.basis));
+    if (last) CHECK(std::abs(s.recommended.tilt_deg - last->recommended.tilt_deg) < s.recommended.u_deg);
+    last = s;
+  }
+  CHECK(seen[Basis::kBandLeast] > 30);
+  CHECK(seen[Basis::kBetween] > 5);
+  CHECK(seen.size() >= 3);
+}
+
+TEST_CASE("Between two criteria the answer states the share of the way, and the turn and the number to set follow it") {
+  rig::Draw draw(74);
+  int found = 0;
+  for (int i = 0; i < 60; ++i) {
+    rig::Rig r = rig::random_rig(draw);
+    r.coupling_rl = rig::C(0.004, 0.008);
+    r.coupling_lr = rig::C(0.002, -0.006 - 0.0002 * i);
+    r.delta_left_deg = r.delta_right_deg = -1;
+    const Solution s = solve(session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0), {});
+    if (s.recommended.basis != Basis::kBetween) continue;
+    ++found;
+    REQUIRE(s.recommended.towards_equal);
+    CHECK(*s.recommended.towards_equal > 0);
+    CHECK(*s.recommended.towards_equal < 1);
+    CHECK(s.recommended.towards_band == 0);
+    const double wanted =
+        s.least_crosstalk.tilt_deg + *s.recommended.towards_equal * (*s.equal_crosstalk.tilt_deg - s.least_crosstalk.tilt_deg);
+    CHECK_THAT(s.recommended.tilt_deg, WithinAbs(wanted, 1e-9));
+    CHECK_THAT(s.set_to->tilt_deg, WithinAbs(wanted, 1e-3));
+    CHECK_THAT(s.now->turn_deg, WithinAbs(wanted - 2, 1e-3));
+    CHECK_THAT(s.recommended.why, ContainsSubstring("of the way to equal"));
+  }
+  CHECK(found > 5);
 }

@@ -4,6 +4,7 @@
 #include "evenwall/error.hpp"
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
+#include "support/recommended_truth.hpp"
 #include "support/solve_session.hpp"
 #include "support/statistics.hpp"
 
@@ -17,9 +18,9 @@ double truth_deg(const rig::Rig& r, const Solution& s) {
   if (s.recommended.basis == Basis::kLeastCrosstalk) return rig::least_truth_deg(r);
   double nearest = HUGE_VAL;
   for (const double root : rig::equal_truths_deg(r)) {
-    if (std::abs(root - s.recommended.tilt_deg) < std::abs(nearest - s.recommended.tilt_deg)) nearest = root;
+    if (std::abs(root - *s.equal_crosstalk.tilt_deg) < std::abs(nearest - *s.equal_crosstalk.tilt_deg)) nearest = root;
   }
-  return nearest;
+  return recommended_truth_deg(s.recommended, rig::least_truth_deg(r), nearest);
 }
 
 /// A session whose gauge is off by 0.3° at each setting, with the true tilt of each step.

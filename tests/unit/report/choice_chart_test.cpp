@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "report/solution_charts.hpp"
+#include "support/catch.hpp"
+#include "support/holds.hpp"
+#include "unit/report/solution_example.hpp"
+
+using namespace evenwall;
+using namespace evenwall::internal::report;
+
+namespace {
+
+TradeOffRow row_of(Candidate name, double tilt_deg, double difference_db, double total_db) {
+  TradeOffRow row;
+  row.name = name;
+  row.tilt_deg = tilt_deg;
+  row.difference_db = difference_db;
+  row.total_db = total_db;
+  return row;
+}
+
+Solution with_choices() {
+  Solution s = example_solution();
+  s.trade_off = {row_of(Candidate::kEqual, 1.0, 0, -35.5), row_of(Candidate::kLeast, 1.25, -2.125, -36),
+                 row_of(Candidate::kNearestSetting, 1.5, -4.5, -35.75), row_of(Candidate::kAsFound, -2, 12, -24),
+                 row_of(Candidate::kRecommended, 1.0, 0, -35.5)};
+  return s;
+}
+
+}  // namespace
+
+TEST_CASE("The chart of the choices marks the two costs of each choice at its azimuth, and names it") {
+  const auto chart = choice_chart(with_choices());
+  REQUIRE(chart);
+  const std::string& script = chart->script.text();
+  CHECK(holds(script, "$marks << END_OF_DATA\n1 0.5 0\n1.25 0 2.125\n1.5 0.25 4.5\nEND_OF_DATA"));
+  for (const char* name : {"'equal' at 1,", "'least' at 1.25,", "'reachable' at 1.5,"}) CHECK(holds(script, name));
+  CHECK_FALSE(holds(script, "as found"));
+  CHECK(holds(chart->description, "equal, at +1.000°: total 0.50 dB above its least, difference 0.00 dB."));
+  // The lines pass through the marks.
+  CHECK(holds(script.substr(script.find("$costs")), "\n1.25 0 2.125\n"));
+}
+
+TEST_CASE("Without curves or without two choices there is no chart of the choices") {
+  Solution s = with_choices();
+  s.curves = {};
+  CHECK_FALSE(choice_chart(s));
+  s = with_choices();
+  s.trade_off.erase(s.trade_off.begin());
+  s.trade_off.erase(s.trade_off.begin() + 1);
+  CHECK_FALSE(choice_chart(s));
+}
