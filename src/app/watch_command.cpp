@@ -4,6 +4,8 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <map>
+#include <optional>
 #include <set>
 
 #include "app/calibration_input.hpp"
@@ -61,10 +63,7 @@ class WatchRun {
         questions_(console_, asks_for_tilts(command)) {}
 
   int run() {
-    std::error_code fault;
-    for (const char* file : {kLogName, kFactsName}) {
-      if (fs::exists(folder_ / file, fault)) first_read_.insert(file);
-    }
+    for (const char* file : {kLogName, kFactsName}) stamps_[file] = storage::stamp_of(folder_ / file);
     note(name() + ": the program watches this folder. " + waiting_words() + "Press Ctrl-C to end.");
     storage::FolderChanges changes = watch_.look();
     for (;; is_first_ = false) {
@@ -124,14 +123,19 @@ class WatchRun {
     for (const std::string& gone : changes.gone) forget(gone);
     for (const std::string& finished : changes.finished) {
       if (is_capture_name(finished)) present_.insert(finished);
-      // A file that was there at the start may be finished only now.
-      if ((finished == kLogName || finished == kFactsName) && first_read_.erase(finished) == 0)
-        show_line(finished + ": the file was read again.");
+      if (finished == kLogName || finished == kFactsName) tell_of_text(finished);
     }
     measure(changes.finished, log);
     // A log without rows is not a fault: the user adds its rows, or answers the questions below.
     if (log.exists() ? !log.is_new() : !present_.empty()) solve();
     name_missing(log);
+  }
+
+  /// A file that was there at the start may be found finished later, and is then not new.
+  void tell_of_text(const std::string& finished) {
+    const auto stamp = storage::stamp_of(folder_ / finished);
+    if (stamp != stamps_[finished] && !is_first_) show_line(finished + ": the file was read again.");
+    stamps_[finished] = stamp;
   }
 
   void forget(const std::string& gone) {
@@ -252,11 +256,11 @@ class WatchRun {
   FolderWatch watch_;
   MeasuredOnce measured_;
   TiltQuestions questions_;
-  std::set<std::string> present_;     // finished recordings in the folder
-  std::set<std::string> first_read_;  // steps.csv and session.json, if they were there at the start, until they are read
-  std::set<std::string> named_;       // recordings without a row that were named
-  std::string answer_, fault_;        // those shown last
-  std::string results_;               // the answer without the facts of the session
+  std::set<std::string> present_;                                    // finished recordings in the folder
+  std::map<std::string, std::optional<storage::FileStamp>> stamps_;  // of steps.csv and session.json when they were read last
+  std::set<std::string> named_;                                      // recordings without a row that were named
+  std::string answer_, fault_;                                       // those shown last
+  std::string results_;                                              // the answer without the facts of the session
   bool is_first_ = true;
   bool strictly_bad_ = false;
 };

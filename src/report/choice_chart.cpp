@@ -63,14 +63,19 @@ std::string description_of(const std::vector<TradeOffRow>& rows, double least_db
   return words;
 }
 
-/// Names each choice at its azimuth, one below the other, so that names at nearly one azimuth do not overlap.
+/// Names each choice at its azimuth, each in a row of its own. A name extends towards the middle. From the edges to the middle the rows go
+/// down, so that the line of one choice does not cross the name of another.
 void name_choices(PlotScript& script, const std::vector<TradeOffRow>& rows, Range tilts, double row_height) {
+  const double middle = 0.5 * (tilts.low + tilts.high);
+  const auto in_left_half = [middle](const TradeOffRow& row) { return row.tilt_deg < middle; };
+  const auto on_left = static_cast<std::size_t>(std::count_if(rows.begin(), rows.end(), in_left_half));
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    const double height = 1 - row_height * (static_cast<double>(i) + 0.6);
-    const bool in_left_half = rows[i].tilt_deg < 0.5 * (tilts.low + tilts.high);
+    const bool left = i < on_left;
+    const std::size_t row = left ? i : on_left + (rows.size() - 1 - i);
+    const double height = 1 - row_height * (static_cast<double>(row) + 0.6);
     script.command("set arrow from {0:.9g}, graph 0 to {0:.9g}, graph {1:.3f} nohead lc rgb '#040000' lw 0.8", rows[i].tilt_deg, height);
     script.command("set label '{}' at {:.9g}, graph {:.3f} {} offset {},0 font 'sans-serif,10'", candidate_words(rows[i].name),
-                   rows[i].tilt_deg, height, in_left_half ? FixedWords("left") : FixedWords("right"), in_left_half ? 0.4 : -0.4);
+                   rows[i].tilt_deg, height, left ? FixedWords("left") : FixedWords("right"), left ? 0.4 : -0.4);
   }
 }
 

@@ -8,7 +8,12 @@ namespace evenwall::internal::solve {
 namespace {
 
 /// By how many times σ Re δ the criterion's tilt is off.
-double shifts_of(CriterionKind kind) { return kind == CriterionKind::kLeast ? 2 : kind == CriterionKind::kEqual ? 1 : 0; }
+double shifts_of(CriterionKind kind, const TiltAccount& account) {
+  if (kind != CriterionKind::kEqual) return kind == CriterionKind::kLeast ? 2 : 0;
+  const double shear2 = std::pow(account.common[kShear], 2);
+  const double quadrature2 = 0.5 * (std::pow(account.common[kQuadratureLeft], 2) + std::pow(account.common[kQuadratureRight], 2));
+  return shear2 > 0 ? 1 + quadrature2 / shear2 : 1;  // without shear, equal crosstalk is not determined
+}
 
 /// Standard uncertainty due to the common part of both channels.
 double of_scale(double slope_u) { return slope_u / std::numbers::sqrt2; }
@@ -22,11 +27,11 @@ double shift_rad(double slope_u, const TiltAccount& account) {
 }  // namespace
 
 double slope_doubt_rad(CriterionKind kind, double slope_u, const TiltAccount& account) {
-  return std::hypot(shifts_of(kind) * shift_rad(slope_u, account), of_scale(slope_u) * account.least_rad);
+  return std::hypot(shifts_of(kind, account) * shift_rad(slope_u, account), of_scale(slope_u) * account.least_rad);
 }
 
 double slope_variance_rad2(CriterionKind kind, const TiltAccount& account) {
-  return std::pow(shifts_of(kind) * account.slope_shift_rad, 2);
+  return std::pow(shifts_of(kind, account) * account.slope_shift_rad, 2);
 }
 
 double slope_variance_excess_rad2(CriterionKind kind, const TiltAccount& account) {

@@ -17,8 +17,9 @@ namespace evenwall::internal::solve {
 ///     x_rl = ψ(1 + δ) + σ + j s_L      x_lr = −ψ(1 − δ) + σ + j s_R
 ///
 /// After division by that gain, the tilts are off by σ Re δ, and least crosstalk itself lies at −σ Re δ: 2σ Re δ in all. Equal crosstalk
-/// lies at ψ = 0 for any δ, so only the first part counts. A real gain does not change a phase, so phase match does not move. Re δ has the
-/// standard deviation slope_u/√2. No session shows δ, so its uncertainty is as stated.
+/// lies at −η s/σ for any δ, with s and η half of the sum and of the difference of s_L and s_R. The fit has s − δη and η − δs in their
+/// place, so its equal crosstalk is off by Re δ (σ² + s² + η²)/σ in all. A real gain does not change a phase, so phase match does not move.
+/// Re δ has the standard deviation slope_u/√2. No session shows δ, so its uncertainty is as stated.
 double slope_doubt_rad(CriterionKind kind, double slope_u, const TiltAccount& account);
 
 /// The variance that the difference of the slopes causes in a criterion's tilt, minus that in least crosstalk, which the account's

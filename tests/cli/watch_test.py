@@ -277,6 +277,19 @@ class Watch(WatchCase):
         self.assertNotIn("still being written", running.text["out"] + running.text["err"])
         self.assertIn("header_not_final", running.text["out"])
 
+    def test_files_of_the_start_are_not_reported_as_read_again_and_a_change_is(self):
+        self.save(self.log)
+        (self.folder / "session.json").write_text("{}")
+        for index in range(len(self.recordings)):
+            self.record(index)
+        running = self.watching()
+        at = running.wait_for("Verdict")
+        time.sleep(3)  # the files come to rest
+        self.assertNotIn("read again", running.text["out"])
+        self.save(self.log + "# one more remark\n")
+        running.wait_for("steps.csv: the file was read again", since=at)
+        self.assertEqual(130, running.end())
+
     def test_a_recording_is_measured_when_its_program_has_closed_it(self):
         """The recorder pauses for longer than a file needs to count as finished without inotify, and its header is final early."""
         running = self.watching()
