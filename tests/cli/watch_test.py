@@ -669,7 +669,9 @@ class Bell(WatchCase):
             at = running.wait_for('"verdict"' if "--json" in words else HEADLINE, since=at)
         if "--json" not in words:
             self.save(self.log.replace("step-01.wav,-2", "step-01.wav,-2.1") + "# saved\n")
-            running.wait_for("The answer has not changed", since=at)
+            at = running.wait_for("The answer has not changed", since=at)
+            (self.folder / "session.json").write_text('{"cartridge": "Larkspur no. 3"}')  # a text changes, and no result
+            running.wait_for("cartridge: Larkspur no. 3", since=at)
         time.sleep(0.3)
         self.assertEqual(130, running.end())
         return (running.text["out"] + running.text["err"]).count("\a")
