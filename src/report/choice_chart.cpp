@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Draws what each choice of the azimuth costs: the total crosstalk above its least, and the difference between the two directions.
+// Draws what each choice of the azimuth costs: the total crosstalk above the lowest possible, and the difference between the two
+// directions.
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <iterator>
 #include <utility>
@@ -20,8 +22,9 @@ constexpr double kChoiceLeastSpan_deg = 0.4;
 constexpr double kChoiceLeast_db = 1;
 constexpr double kChoiceMost_db = 20;  // a choice that costs more is cut off
 constexpr double kAboveMarks = 1.2;    // factor of the highest mark that the curves' part of the plot reaches
-constexpr double kNameRow = 0.075;     // of the plot's height
-constexpr double kNamesMost = 0.55;
+constexpr double kLetterRow = 0.075;   // of the plot's height
+constexpr std::size_t kLetterRows = 3;
+constexpr std::array<FixedWords, 9> kLetters{"A", "B", "C", "D", "E", "F", "G", "H", "I"};  // one for each Candidate
 constexpr FixedWords kTotalLine = "lc rgb '#030000' lw 1.6 dt 1";
 constexpr FixedWords kDifferenceLine = "lc rgb '#040000' lw 1.6 dt (8,4)";
 
@@ -33,6 +36,7 @@ std::vector<TradeOffRow> choices_of(const Solution& solution) {
            std::isfinite(row.total_db) && std::isfinite(row.difference_db);
   });
   std::stable_sort(rows.begin(), rows.end(), [](const TradeOffRow& a, const TradeOffRow& b) { return a.tilt_deg < b.tilt_deg; });
+  rows.resize(std::min(rows.size(), kLetters.size()));  // a document of another program may have more
   return rows;
 }
 
@@ -52,31 +56,52 @@ std::vector<DataRow> cost_rows(const Curves& c, double least_db, std::vector<Dat
   return rows;
 }
 
+/// The name in the chart. The shaded interval might be taken for a band, so this word does not occur.
+FixedWords chart_words(Candidate name) {
+  switch (name) {
+    case Candidate::kBandLeast:
+      return "least over all frequencies";
+    case Candidate::kBandEqual:
+      return "equal over all frequencies";
+    case Candidate::kNearestSetting:
+      return "nearest setting of the adjuster";
+    default:
+      return candidate_words(name);
+  }
+}
+
 std::string description_of(const std::vector<TradeOffRow>& rows, double least_db) {
   std::string words =
-      "The chart shows two costs in dB against azimuth in degrees: the total crosstalk above its least, and the difference between the "
+      "The chart shows two costs in dB against azimuth in degrees: the total crosstalk above the lowest possible, and the difference "
+      "between the "
       "two directions.";
   for (const TradeOffRow& row : rows) {
-    words += fmt::format(" {}, at {}: total {:.2f} dB above its least, difference {:.2f} dB.", candidate_words(row.name).text,
+    words += fmt::format(" {}, at {}: total {:.2f} dB above the lowest, difference {:.2f} dB.", chart_words(row.name).text,
                          degrees_text(row.tilt_deg, 3), row.total_db - least_db, std::abs(row.difference_db));
   }
   return words;
 }
 
-/// Names each choice at its azimuth, each in a row of its own. A name extends towards the middle. From the edges to the middle the rows go
-/// down, so that the line of one choice does not cross the name of another.
-void name_choices(PlotScript& script, const std::vector<TradeOffRow>& rows, Range tilts, double row_height) {
-  const double middle = 0.5 * (tilts.low + tilts.high);
-  const auto in_left_half = [middle](const TradeOffRow& row) { return row.tilt_deg < middle; };
-  const auto on_left = static_cast<std::size_t>(std::count_if(rows.begin(), rows.end(), in_left_half));
+/// Marks each choice with a letter above its azimuth. The next one by azimuth has another height.
+void letter_choices(PlotScript& script, const std::vector<TradeOffRow>& rows) {
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    const bool left = i < on_left;
-    const std::size_t row = left ? i : on_left + (rows.size() - 1 - i);
-    const double height = 1 - row_height * (static_cast<double>(row) + 0.6);
-    script.command("set arrow from {0:.9g}, graph 0 to {0:.9g}, graph {1:.3f} nohead lc rgb '#040000' lw 0.8", rows[i].tilt_deg, height);
-    script.command("set label '{}' at {:.9g}, graph {:.3f} {} offset {},0 font 'sans-serif,10'", candidate_words(rows[i].name),
-                   rows[i].tilt_deg, height, left ? FixedWords("left") : FixedWords("right"), left ? 0.4 : -0.4);
+    const double height = 1 - kLetterRow * (static_cast<double>(i % kLetterRows) + 0.6);
+    script.command("set arrow from {0:.9g}, graph 0 to {0:.9g}, graph {1:.3f} nohead lc rgb '#040000' lw 0.8", rows[i].tilt_deg,
+                   height - 0.5 * kLetterRow);
+    script.command("set label '{}' at {:.9g}, graph {:.3f} center font 'sans-serif,11'", kLetters[i], rows[i].tilt_deg, height);
   }
+}
+
+std::string caption_of(const Solution& solution, const std::vector<TradeOffRow>& rows, double least_db) {
+  std::string caption = fmt::format("At {:.0f} Hz; lower is better.", solution.frequency_hz);
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    caption += fmt::format(" {}: {}{}, total {:.2f} dB above the lowest possible, difference {:.2f} dB.", kLetters[i].text,
+                           chart_words(rows[i].name).text, rows[i].tilt_deg == solution.recommended.tilt_deg ? " (recommended)" : "",
+                           rows[i].total_db - least_db, std::abs(rows[i].difference_db));
+  }
+  caption += " Difference: between right into left and left into right.";
+  if (solution.band) caption += " A choice over all frequencies need not be lowest at this one.";
+  return caption + " The dotted line is the recommended azimuth, and the shaded area its 95 % interval.";
 }
 
 }  // namespace
@@ -88,14 +113,7 @@ std::optional<Chart> choice_chart(const Solution& solution) {
   const bool curves =
       c.tilt_deg.size() > 1 && c.right_into_left_db.size() == c.tilt_deg.size() && c.left_into_right_db.size() == c.tilt_deg.size();
   if (!curves || rows.size() < 2 || least == rows.end()) return std::nullopt;
-  Chart chart{
-      "choices",
-      "What each choice costs",
-      description_of(rows, least->total_db),
-      "Lower is better. The solid line shows by how much the total crosstalk exceeds its least, and the dashed line by how much "
-      "the two directions differ. Each name stands at the azimuth of a choice; the marks on the lines are its two costs. The dotted "
-      "line is the recommended azimuth with its 95 % interval.",
-      {}};
+  Chart chart{"choices", "What each choice costs", description_of(rows, least->total_db), caption_of(solution, rows, least->total_db), {}};
   std::vector<double> tilts{solution.recommended.tilt_deg};
   double highest_db = kChoiceLeast_db;
   std::vector<DataRow> marks;
@@ -105,20 +123,19 @@ std::optional<Chart> choice_chart(const Solution& solution) {
     highest_db = std::max({highest_db, marks.back()[1], marks.back()[2]});
   }
   const Range shown = range_of(tilts, kChoiceMargin, kChoiceLeastSpan_deg);
-  const double row_height = std::min(kNameRow, kNamesMost / static_cast<double>(rows.size()));
   begin_chart(chart.script, kChoiceHeight);
   chart.script.command("set ylabel 'cost (dB)'");
   set_tilt_axis(chart.script, shown);
   chart.script.command("set yrange [0:{:.9g}]",
-                       kAboveMarks * std::min(highest_db, kChoiceMost_db) / (1 - row_height * static_cast<double>(rows.size())));
+                       kAboveMarks * std::min(highest_db, kChoiceMost_db) / (1 - kLetterRow * static_cast<double>(kLetterRows)));
   mark_answer(chart.script, solution.recommended);
-  name_choices(chart.script, rows, shown, row_height);
+  letter_choices(chart.script, rows);
   chart.script.data("costs", cost_rows(c, least->total_db, marks));
   chart.script.data("marks", marks);
-  chart.script.command("plot $costs using 1:2 with lines {} title 'total above its least', \\", kTotalLine);
-  chart.script.command("'' using 1:3 with lines {} title 'difference', \\", kDifferenceLine);
-  chart.script.command("$marks using 1:2 with points lc rgb '#030000' pt 7 ps 0.55 notitle, \\");
-  chart.script.command("'' using 1:3 with points lc rgb '#040000' pt 9 ps 0.75 notitle, \\");
+  chart.script.command("plot $costs using 1:2 with lines {} title 'total above the lowest', \\", kTotalLine);
+  chart.script.command("'' using 1:3 with lines {} title 'difference between the directions', \\", kDifferenceLine);
+  chart.script.command("$marks using 1:3 with points lc rgb '#040000' pt 8 ps 0.85 notitle, \\");
+  chart.script.command("'' using 1:2 with points lc rgb '#030000' pt 7 ps 0.5 notitle, \\");
   chart.script.command("{}", kAnswerInKey);
   return chart;
 }

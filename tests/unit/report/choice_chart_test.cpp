@@ -20,6 +20,7 @@ TradeOffRow row_of(Candidate name, double tilt_deg, double difference_db, double
 
 Solution with_choices() {
   Solution s = example_solution();
+  s.recommended.tilt_deg = 1.0;
   s.trade_off = {row_of(Candidate::kEqual, 1.0, 0, -35.5), row_of(Candidate::kLeast, 1.25, -2.125, -36),
                  row_of(Candidate::kNearestSetting, 1.5, -4.5, -35.75), row_of(Candidate::kAsFound, -2, 12, -24),
                  row_of(Candidate::kRecommended, 1.0, 0, -35.5)};
@@ -33,9 +34,11 @@ TEST_CASE("The chart of the choices marks the two costs of each choice at its az
   REQUIRE(chart);
   const std::string& script = chart->script.text();
   CHECK(holds(script, "$marks << END_OF_DATA\n1 0.5 0\n1.25 0 2.125\n1.5 0.25 4.5\nEND_OF_DATA"));
-  for (const char* name : {"'equal' at 1,", "'least' at 1.25,", "'reachable' at 1.5,"}) CHECK(holds(script, name));
+  for (const char* letter : {"'A' at 1,", "'B' at 1.25,", "'C' at 1.5,"}) CHECK(holds(script, letter));
+  CHECK(holds(chart->caption, "A: equal (recommended), total 0.50 dB above the lowest possible, difference 0.00 dB."));
+  CHECK(holds(chart->caption, "C: nearest setting of the adjuster, total 0.25 dB above the lowest possible, difference 4.50 dB."));
   CHECK_FALSE(holds(script, "as found"));
-  CHECK(holds(chart->description, "equal, at +1.000°: total 0.50 dB above its least, difference 0.00 dB."));
+  CHECK(holds(chart->description, "equal, at +1.000°: total 0.50 dB above the lowest, difference 0.00 dB."));
   // The lines pass through the marks.
   CHECK(holds(script.substr(script.find("$costs")), "\n1.25 0 2.125\n"));
 }
@@ -48,4 +51,13 @@ TEST_CASE("Without curves or without two choices there is no chart of the choice
   s.trade_off.erase(s.trade_off.begin());
   s.trade_off.erase(s.trade_off.begin() + 1);
   CHECK_FALSE(choice_chart(s));
+}
+
+TEST_CASE("A document with more choices than there are letters gets a chart with the first of them") {
+  Solution s = with_choices();
+  for (int i = 0; i < 40; ++i) s.trade_off.push_back(row_of(Candidate::kPhase, 1.6 + 0.01 * i, -3, -35));
+  const auto chart = choice_chart(s);
+  REQUIRE(chart);
+  CHECK(holds(chart->script.text(), "'I' at 1.65,"));
+  CHECK_FALSE(holds(chart->script.text(), " at 1.66,"));
 }
