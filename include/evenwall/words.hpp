@@ -86,7 +86,7 @@ inline constexpr EnumNames<CorrectedCause, 4> kNamesOf<CorrectedCause>{{{Correct
                                                                         {CorrectedCause::kPolarity, "polarity"},
                                                                         {CorrectedCause::kRecord, "record"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 70> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 72> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -146,6 +146,8 @@ inline constexpr EnumNames<WarningCode, 70> kNamesOf<WarningCode>{{
     {WarningCode::kRowsExchanged, "rows_exchanged"},
     {WarningCode::kRecordingsDiffer, "recordings_differ"},
     {WarningCode::kBentResponse, "bent_response"},
+    {WarningCode::kAimNotMet, "aim_not_met"},
+    {WarningCode::kNoReachableSetting, "no_reachable_setting"},
     {WarningCode::kSolutionUnreadable, "solution_unreadable"},
     {WarningCode::kPassedOver, "passed_over"},
     {WarningCode::kIncompleteSolution, "incomplete_solution"},

@@ -3,11 +3,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <optional>
 #include <utility>
 
 #include "audio/joined_source.hpp"
-#include "base/text.hpp"
+#include "base/recording_name.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
 
@@ -67,10 +68,16 @@ bool JoinedSides::join(Step& first, Step& second) {
     if (first_hash && second_hash) measured.audio.sha256 = *first_hash + " + " + *second_hash;
     Step both{first.log, std::move(measured)};
     if (only_side(both)) return false;
-    both.log.from_s.reset();
-    both.log.to_s.reset();
-    const std::string names = base::escaped(first.log.capture) + " and " + base::escaped(second.log.capture);
-    both.log.capture = first.log.capture + " + " + second.log.capture;
+    const std::string names = base::recording_name(first.log) + " and " + base::recording_name(second.log);
+    if (first.log.capture == second.log.capture) {
+      // Two parts of one recording are named by the first of them.
+      both.log.from_s = std::min(first.log.from_s.value_or(0), second.log.from_s.value_or(0));
+      both.log.to_s.reset();
+    } else {
+      both.log.from_s.reset();
+      both.log.to_s.reset();
+      both.log.capture = first.log.capture + " + " + second.log.capture;
+    }
     warn_({WarningCode::kJoined,
            fmt::format("{} hold one side each, and are logged at the same tilt. They were measured together, as one step. "
                        "If they are of two settings, or of two recording levels, capture both bands in one recording.",

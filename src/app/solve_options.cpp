@@ -72,7 +72,7 @@ BandLimits band_of(const std::string& text) {
   if (hyphen == std::string::npos || !read(all.substr(0, hyphen), limits.from_hz) || !read(all.substr(hyphen + 1), limits.to_hz) ||
       !(limits.from_hz < limits.to_hz)) {
     throw CLI::ValidationError(
-        fmt::format("--band: '{}' is not a band. Write two frequencies in Hz with a hyphen between them, the lower one "
+        fmt::format("--band: '{}' is not a band. Write two frequencies from 10 to 100000 Hz with a hyphen between them, the lower one "
                     "first, for example 100-10000",
                     text));
   }

@@ -24,16 +24,19 @@ std::string flags_cell(const SolvedStep& step) {
 }  // namespace
 
 std::string steps_csv(const Solution& solution) {
-  // Without a SHA-256, the table has the columns that scripts know from earlier versions.
+  // Without a SHA-256 and without parts of recordings, the table has the columns that scripts know from earlier versions.
   const bool has_hashes =
       std::any_of(solution.steps.begin(), solution.steps.end(), [](const auto& s) { return s.audio_sha256.has_value(); });
-  std::string csv = std::string(kStepsHead) + (has_hashes ? ",audio_sha256\n" : "\n");
+  const bool has_parts = std::any_of(solution.steps.begin(), solution.steps.end(), [](const auto& s) { return s.from_s || s.to_s; });
+  std::string csv = std::string(kStepsHead) + (has_hashes ? ",audio_sha256" : "") + (has_parts ? ",from_s,to_s\n" : "\n");
   for (const SolvedStep& s : solution.steps) {
     csv += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{}", text_cell(s.capture), s.tilt_deg, number_cell(s.tilt_units),
                        s.tilt_from_signal_deg, number_cell(s.audit_deg), s.u_audit_deg, s.used ? "yes" : "no", flags_cell(s),
                        s.right_into_left_db, s.left_into_right_db, number_cell(s.right_into_left_phase_deg),
                        number_cell(s.left_into_right_phase_deg), number_cell(s.balance_db), number_cell(s.logged));
-    csv += (has_hashes ? "," + s.audio_sha256.value_or("") : "") + "\n";
+    if (has_hashes) csv += "," + s.audio_sha256.value_or("");
+    if (has_parts) csv += fmt::format(",{},{}", number_cell(s.from_s), number_cell(s.to_s));
+    csv += "\n";
   }
   return csv;
 }

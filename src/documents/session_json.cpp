@@ -155,8 +155,12 @@ Json json_of(const Stylus& stylus) {
 /// An empty text counts as an absent key.
 std::optional<Aim> aim_from_json(const Json& value, const Place& place) {
   const std::string word = text_of(value, place);
-  const auto aim = enum_named<Aim>(word);
-  if (!aim && !word.empty()) place.refuse("is " + base::escaped(word) + ". Write equal, least, phase or band.");
+  std::string plain;
+  for (const char c : word) {
+    if (c != ' ' && c != '\t') plain += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  }
+  const auto aim = enum_named<Aim>(plain);
+  if (!aim && !plain.empty()) place.refuse("is " + base::escaped(word) + ". Write equal, least, phase or band.");
   return aim;
 }
 

@@ -39,12 +39,17 @@ std::string azimuth_line(const Solution& solution) {
 void add_line(Page& page, const std::string& words) { page.paragraph(shortened(words, kPageColumns - 2)); }
 
 void add_turn_lines(Page& page, const Solution& solution) {
-  if (solution.now) {
+  const std::string with_adjuster = nearest_setting_sentence(solution);
+  if (is_at_nearest_setting(solution)) {
+    page.paragraph(with_adjuster);
+  } else if (solution.now) {
     const Now& now = *solution.now;
     std::string turn = fmt::format("Turn from {}: {}", origin_words(now), turn_words(now, side_unknown_words(solution)));
     if (now.turn_units) turn += fmt::format(", {} on your ruler", signed_text(*now.turn_units, now.u_turn_units.value_or(0.01), 3));
     page.paragraph(turn + ".");
-    if (const std::string shim = shim_words(now); !shim.empty()) page.paragraph("Shim for this turn: " + shim + ".");
+    if (const std::string shim = shim_words(now); !shim.empty() && with_adjuster.empty())
+      page.paragraph("Shim for this turn: " + shim + ".");
+    if (!with_adjuster.empty()) page.paragraph(with_adjuster);
   }
   if (const auto unit = unit_sentence(solution)) page.paragraph(*unit);
 }
@@ -132,6 +137,7 @@ std::string solution_brief(const Solution& solution, bool colour) {
   add_headline(page, solution, setting_sentence(solution));
   page.paragraph(azimuth_line(solution));
   add_line(page, session_line(solution));
+  if (solution.recommended.basis == Basis::kBetween) add_line(page, "Basis: " + as_sentence(solution.recommended.why));
   add_turn_lines(page, solution);
   page.table(levels_table(solution));
   if (solution.verdict) page.paragraph(verdict_sentence(*solution.verdict));

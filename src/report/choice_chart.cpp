@@ -28,13 +28,17 @@ constexpr std::array<FixedWords, 9> kLetters{"A", "B", "C", "D", "E", "F", "G", 
 constexpr FixedWords kTotalLine = "lc rgb '#030000' lw 1.6 dt 1";
 constexpr FixedWords kDifferenceLine = "lc rgb '#040000' lw 1.6 dt (8,4)";
 
-/// The choices that the chart names, by azimuth. The recommended one has a line of its own, and the state as found is not a choice.
+/// The choices that the chart names, by azimuth. The recommended one is mostly also another one, and the state as found is not a choice.
 std::vector<TradeOffRow> choices_of(const Solution& solution) {
   std::vector<TradeOffRow> rows;
-  std::copy_if(solution.trade_off.begin(), solution.trade_off.end(), std::back_inserter(rows), [](const TradeOffRow& row) {
-    return row.name != Candidate::kRecommended && row.name != Candidate::kAsFound && std::isfinite(row.tilt_deg) &&
-           std::isfinite(row.total_db) && std::isfinite(row.difference_db);
-  });
+  const auto is_drawn = [](const TradeOffRow& row) {
+    return row.name != Candidate::kAsFound && std::isfinite(row.tilt_deg) && std::isfinite(row.total_db) &&
+           std::isfinite(row.difference_db);
+  };
+  for (const TradeOffRow& row : solution.trade_off) {
+    const bool is_there = std::any_of(rows.begin(), rows.end(), [&](const TradeOffRow& r) { return r.tilt_deg == row.tilt_deg; });
+    if (is_drawn(row) && !(row.name == Candidate::kRecommended && is_there)) rows.push_back(row);
+  }
   std::stable_sort(rows.begin(), rows.end(), [](const TradeOffRow& a, const TradeOffRow& b) { return a.tilt_deg < b.tilt_deg; });
   rows.resize(std::min(rows.size(), kLetters.size()));  // a document of another program may have more
   return rows;
@@ -95,9 +99,10 @@ void letter_choices(PlotScript& script, const std::vector<TradeOffRow>& rows) {
 std::string caption_of(const Solution& solution, const std::vector<TradeOffRow>& rows, double least_db) {
   std::string caption = fmt::format("At {:.0f} Hz; lower is better.", solution.frequency_hz);
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    caption += fmt::format(" {}: {}{}, total {:.2f} dB above the lowest possible, difference {:.2f} dB.", kLetters[i].text,
-                           chart_words(rows[i].name).text, rows[i].tilt_deg == solution.recommended.tilt_deg ? " (recommended)" : "",
-                           rows[i].total_db - least_db, std::abs(rows[i].difference_db));
+    caption += fmt::format(
+        " {}: {}{}, total {:.2f} dB above the lowest possible, difference {:.2f} dB.", kLetters[i].text, chart_words(rows[i].name).text,
+        rows[i].tilt_deg == solution.recommended.tilt_deg && rows[i].name != Candidate::kRecommended ? " (recommended)" : "",
+        rows[i].total_db - least_db, std::abs(rows[i].difference_db));
   }
   caption += " Difference: between right into left and left into right.";
   if (solution.band) caption += " A choice over all frequencies need not be lowest at this one.";

@@ -45,6 +45,13 @@ std::string found_sentence(const Solution& solution) {
 }
 
 std::string outcome_sentence(const Solution& solution) {
+  if (is_at_nearest_setting(solution)) {
+    return fmt::format(
+        "The cartridge is set to {:g}, the setting of its adjuster that is nearest to the azimuth below. It is {:.2f}° from it, "
+        "and the total crosstalk there differs by {:.2f} dB from that at the azimuth below.",
+        solution.nearest_setting->setting, std::abs(solution.nearest_setting->from_recommended_deg),
+        std::abs(solution.nearest_setting->cost_db));
+  }
   const bool is_set = solution.verdict && solution.verdict->state == VerdictState::kEnough;
   if (const Verification* v = agreeing_verification(solution); v != nullptr && is_set) {
     return fmt::format("The cartridge is set to the azimuth below. A recording after the setting verifies this: the crosstalk is now {}.",

@@ -116,7 +116,7 @@ Warnings warnings_for_client(const Solution& solution) {
 std::string warnings(const Solution& solution) {
   const Warnings shown = warnings_for_client(solution);
   std::string html = html_heading("Warnings and what to do") + html_warnings(shown, shown.size());
-  if (solution.next_step) html += html_paragraph("Next step: " + as_sentence(solution.next_step->why));
+  if (next_step_helps(solution)) html += html_paragraph("Next step: " + as_sentence(solution.next_step->why));
   return html;
 }
 

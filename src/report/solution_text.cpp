@@ -102,7 +102,7 @@ std::string solution_text(const Solution& solution, bool colour) {
   add_hashes(page, solution);
   page.heading("Uncertainty budget");
   page.table(uncertainty_table(solution));
-  if (solution.next_step) {
+  if (next_step_helps(solution)) {
     page.heading("Next step");
     page.paragraph(as_sentence(solution.next_step->why));
   }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "base/recording_name.hpp"
 #include "base/text.hpp"
@@ -106,6 +107,10 @@ std::string azimuth_sentence(const Solution& solution) {
       base::escaped(*solution.recommended.from_capture));
 }
 
+bool next_step_helps(const Solution& solution) {
+  return solution.next_step && !(solution.next_step->u_deg_after > 0.99 * solution.recommended.u_deg);
+}
+
 std::string answer_sentence(const Solution& solution) {
   const Recommended& r = solution.recommended;
   if (r.from_capture) return turn_headline(solution);
@@ -166,7 +171,12 @@ std::string session_line(const Solution& solution) {
 bool stays_where_it_is(const Shim& shim) { return std::abs(shim.move_deg) < kNoMove_deg; }
 
 Sentences hand_sentences(const Solution& solution) {
-  if (solution.now) return turn_sentences(*solution.now, side_unknown_words(solution));
+  if (is_at_nearest_setting(solution)) return {nearest_setting_sentence(solution)};
+  if (solution.now) {
+    Sentences said = turn_sentences(*solution.now, side_unknown_words(solution));
+    if (std::string with_adjuster = nearest_setting_sentence(solution); !with_adjuster.empty()) said.push_back(std::move(with_adjuster));
+    return said;
+  }
   const Shim& shim = solution.shim;
   if (stays_where_it_is(shim))
     return {fmt::format("Leave the cartridge at {}. It is already at the recommended azimuth.", start_text(shim))};

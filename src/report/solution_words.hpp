@@ -20,6 +20,10 @@ std::string azimuth_sentence(const Solution& solution);
 /// A text of the document, escaped, with a full stop at its end.
 std::string as_sentence(const std::string& text);
 
+/// Whether one more recording would reduce the uncertainty by more than a hundredth. Otherwise the document has the next step, and no view
+/// shows it as advice.
+bool next_step_helps(const Solution& solution);
+
 /// The azimuth to set, with its 95 % interval.
 std::string answer_sentence(const Solution& solution);
 

@@ -179,14 +179,36 @@ std::optional<std::string> verified_headline(const Solution& solution) {
   const Now& now = *solution.now;
   const Verification* v = verification_of(solution);
   if (v == nullptr) return std::nullopt;
+  const std::string name = base::recording_name(*v);
   if (!v->agrees) {
     return fmt::format(
-        "Verification failed: {} is not as predicted. The turn that remains is {:+.2f}° (95 % interval {:+.2f}° to {:+.2f}°).",
-        base::escaped(v->capture), now.turn_deg, now.interval95_deg[0], now.interval95_deg[1]);
+        "Verification failed: {} is not as predicted. The turn that remains is {:+.2f}° (95 % interval {:+.2f}° to {:+.2f}°).", name,
+        now.turn_deg, now.interval95_deg[0], now.interval95_deg[1]);
   }
   if (solution.verdict->state != VerdictState::kEnough) return std::nullopt;
-  return fmt::format("Set and verified: {} shows the azimuth within {:g}° of the recommended one.", base::escaped(v->capture),
-                     solution.verdict->tolerance_deg);
+  if (is_at_nearest_setting(solution)) {
+    return fmt::format("Set and verified: {} shows the cartridge at {:g}, the adjuster's setting nearest to the recommended azimuth.", name,
+                       solution.nearest_setting->setting);
+  }
+  return fmt::format("Set and verified: {} shows the azimuth within {:g}° of the recommended one.", name, solution.verdict->tolerance_deg);
+}
+
+bool is_at_nearest_setting(const Solution& solution) {
+  return solution.verdict && solution.verdict->state == VerdictState::kEnough && solution.now && solution.nearest_setting &&
+         std::abs(solution.now->turn_deg) > solution.verdict->tolerance_deg;
+}
+
+std::string nearest_setting_sentence(const Solution& solution) {
+  if (!solution.nearest_setting || !solution.now) return "";
+  const NearestSetting& nearest = *solution.nearest_setting;
+  if (is_at_nearest_setting(solution)) {
+    return fmt::format("No turn is needed: the adjuster is at {:g}, its setting nearest to the recommended azimuth, which is {:.3f}° away.",
+                       nearest.setting, std::abs(nearest.from_recommended_deg));
+  }
+  const double turn_deg = solution.now->turn_deg + nearest.from_recommended_deg;
+  const std::string side = !solution.now->direction ? "" : turn_deg < 0 ? " anticlockwise" : " clockwise";
+  return fmt::format("With the adjuster, set {:g}: from {}, this is a turn of {:.2f}°{}.", nearest.setting, origin_words(*solution.now),
+                     std::abs(turn_deg), side);
 }
 
 std::vector<std::string> correction_sentences(const std::vector<Correction>& corrections) {

@@ -33,6 +33,12 @@ std::string turn_headline(const Solution& solution);
 /// The state from which the turn counts: "step-05.wav" or "the azimuth that you stated".
 std::string origin_words(const Now& now);
 
+/// Whether the work is done at the adjuster's nearest setting, although the recommended azimuth is out of reach.
+bool is_at_nearest_setting(const Solution& solution);
+
+/// The turn to the adjuster's nearest setting, or that it is reached. Empty without such a setting or without a turn.
+std::string nearest_setting_sentence(const Solution& solution);
+
 /// "0.19 mm at the outer screw (12.7 mm between the screws)". Empty without a height.
 std::string shim_words(const Now& now);
 

@@ -158,11 +158,12 @@ std::optional<NextStep> next_step_of(CriterionKind kind, const CriterionTilt& ti
   const std::string where = on_ruler
                                 ? fmt::format("{:+.3g} on the ruler of the log ({:+.2f}°)", best_logged + 0.0, next_deg)
                                 : fmt::format("{:+.2f}°{}", next_deg, joint.counts_from ? " from the position in the last recording" : "");
-  return NextStep{next_deg,
-                  fmt::format("one more recording at {} would bring the standard uncertainty from {:.4f}° to about {:.4f}°, and half of "
-                              "the 95 % interval from {:.4f}° to about {:.4f}°",
-                              where, tilt.u_deg, u_after_deg, half_now_deg, half_after_deg),
-                  u_after_deg};
+  return NextStep{
+      next_deg,
+      fmt::format("one more recording at {} would bring the standard uncertainty of the azimuth from {:.4f}° to about {:.4f}°, and half of "
+                  "the 95 % interval from {:.4f}° to about {:.4f}°",
+                  where, tilt.u_deg, u_after_deg, half_now_deg, half_after_deg),
+      u_after_deg};
 }
 
 }  // namespace evenwall::internal::solve

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <vector>
 
+#include "evenwall/words.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/verdict.hpp"
 
@@ -23,9 +24,32 @@ bool choice_matters(const Solution& solution, double tolerance_deg) {
   return *equal.crosstalk_db - solution.not_correctable.least_rms_crosstalk_db > kChoiceMatters_db;
 }
 
+/// What the user asked for, and the recordings do not give.
+void warn_of_wishes(Solution& solution, const JointFit& joint, const std::string& aim_not_met) {
+  if (!aim_not_met.empty()) {
+    solution.warnings.push_back({WarningCode::kAimNotMet, aim_not_met + ". The recommended azimuth follows the rule instead: " +
+                                                              enum_name(solution.recommended.basis) + "."});
+  }
+  if (const auto& band = solution.options.band; band && !solution.band) {
+    solution.warnings.push_back({WarningCode::kAimNotMet,
+                                 fmt::format("--band {:g}-{:g} holds less than an octave of frequencies that were measured with phases. No "
+                                             "optimum over a band is stated. Choose a wider band, or record sweeps, noise or more tones.",
+                                             band->from_hz, band->to_hz)});
+  }
+  if (solution.session.settings && !solution.nearest_setting) {
+    solution.warnings.push_back(
+        {WarningCode::kNoReachableSetting,
+         joint.counts_from || joint.single_unit_step
+             ? "the `settings` of the session are not used, because no logged tilts connect the azimuth to a number on the gauge. Log them."
+             : "none of the `settings` of the session can be used, because none lies within the limit for the tilt. Correct them, or the "
+               "limit."});
+  }
+}
+
 }  // namespace
 
-void warn_of_answer(Solution& solution, const JointFit& joint) {
+void warn_of_answer(Solution& solution, const JointFit& joint, const std::string& aim_not_met) {
+  warn_of_wishes(solution, joint, aim_not_met);
   std::vector<double> tilts_deg;
   for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) tilts_deg.push_back(fitted_tilt_deg(joint, row));
   const auto [lowest, highest] = std::minmax_element(tilts_deg.begin(), tilts_deg.end());

@@ -8,6 +8,6 @@
 namespace evenwall::internal::solve {
 
 /// Requires: the criteria, the recommended tilt and the contact of the solution are final.
-void warn_of_answer(Solution& solution, const JointFit& joint);
+void warn_of_answer(Solution& solution, const JointFit& joint, const std::string& aim_not_met);
 
 }  // namespace evenwall::internal::solve

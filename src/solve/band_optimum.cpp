@@ -100,6 +100,17 @@ std::optional<double> nearest_root(CriterionKind kind, double from, const BandFi
   return std::nullopt;
 }
 
+/// Whether a sweep or noise was also read at the frequency of the answer, beside the third octaves. It would count twice there.
+bool is_beside_third_octaves(const std::vector<JointFit>& fits, std::size_t answered) {
+  const auto is_centre = [](const JointFit& at) {
+    const double index = 10 * std::log10(at.observations.frequency_hz / 1000);
+    return std::abs(index - std::round(index)) < kCentreOff;
+  };
+  std::size_t centres = 0;
+  for (const JointFit& at : fits) centres += is_centre(at) ? 1 : 0;
+  return !is_centre(fits[answered]) && centres > 1 && centres + 1 == fits.size();
+}
+
 }  // namespace
 
 std::optional<BandFit> fit_band(const std::vector<JointFit>& fits, std::size_t answered, const SolveOptions& options) {
@@ -107,8 +118,10 @@ std::optional<BandFit> fit_band(const std::vector<JointFit>& fits, std::size_t a
   const JointFit& own = fits[answered];
   if (own.sizes_only) return std::nullopt;
   BandFit band;
+  const bool is_added = is_beside_third_octaves(fits, answered);
   for (const JointFit& at : fits) {
     const double f = at.observations.frequency_hz;
+    if (is_added && &at == &own) continue;
     if (options.band && (f < options.band->from_hz || f > options.band->to_hz)) continue;
     const auto weights = alike(own, at) ? paired(own, at) : std::nullopt;
     if (!weights) continue;

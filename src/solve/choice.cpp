@@ -107,11 +107,13 @@ Choice towards_band(const CriterionTilts& candidates, const Choice& single, doub
   choice.tilt = moved_least(candidates.least, choice.moved_deg, choice.u_moved_deg);
   choice.towards_equal = single.basis == Basis::kEqualCrosstalk ? 1.0 : single.towards_equal.value_or(0);
   choice.towards_band = share;
+  const std::string from = single.basis == Basis::kBetween ? fmt::format("an azimuth {:.0f} % of the way from least to equal crosstalk",
+                                                                         100 * single.towards_equal.value_or(0))
+                                                           : std::string("the optimum");
   choice.why = fmt::format(
-      "{}% of the way from the optimum at the session's frequency alone ({:+.3f}°) to least crosstalk over the band "
+      "{:.0f} % of the way from {} at the session's frequency alone ({:+.3f}°) to least crosstalk over the band "
       "({:+.3f}°), which would lower the total over the band by {:.1f} dB",
-      fmt::format("{:.0f} ", 100 * share), single.tilt.tilt_deg, candidates.least.tilt_deg + degrees(root.offset_rad),
-      band_cost_db(candidates, single));
+      100 * share, from, single.tilt.tilt_deg, candidates.least.tilt_deg + degrees(root.offset_rad), band_cost_db(candidates, single));
   return choice;
 }
 
@@ -141,15 +143,15 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
   if (aim == Aim::kEqual) {
     if (candidates.equal.tilt)
       return {Basis::kEqualCrosstalk, CriterionKind::kEqual, *candidates.equal.tilt, "equal crosstalk, as you asked"};
-    not_met = ". You asked for equal crosstalk, and " + candidates.equal.told.why.value_or("it cannot be determined");
+    not_met = "You asked for equal crosstalk, and " + candidates.equal.told.why.value_or("it cannot be determined");
   }
   if (aim == Aim::kPhase) {
     if (candidates.phase.tilt) return {Basis::kPhaseMatch, CriterionKind::kPhase, *candidates.phase.tilt, "phase match, as you asked"};
-    not_met = ". You asked for phase match, and " + candidates.phase.told.why.value_or("it cannot be determined");
+    not_met = "You asked for phase match, and " + candidates.phase.told.why.value_or("it cannot be determined");
   }
   if (aim == Aim::kBand) {
     if (candidates.band_least) return band_choice(candidates, "least crosstalk over the band, as you asked");
-    not_met = ". You asked for the optimum over the band, and the frequencies that were measured with phases span less than an octave";
+    not_met = "You asked for the optimum over the band, and the frequencies that were measured with phases span less than an octave";
   }
   Choice choice = by_cost(candidates.equal, candidates.least, account);
   const double share = share_of_band(candidates, choice, tolerance_deg);
@@ -161,7 +163,8 @@ Choice choose(const CriterionTilts& candidates, const std::optional<Aim>& aim, d
   } else if (share > 0) {
     choice = towards_band(candidates, choice, share);
   }
-  choice.why += not_met;
+  if (!not_met.empty()) choice.why += ". " + not_met;
+  choice.not_met = std::move(not_met);
   return choice;
 }
 
@@ -182,8 +185,13 @@ std::vector<UncertaintyTerm> budget_of(const Choice& choice, const CriterionTilt
   auto terms = uncertainty_budget(CriterionKind::kLeast, least, joint);
   const double more = choice.tilt.u_deg * choice.tilt.u_deg - least.u_deg * least.u_deg;
   if (more >= 0) {
-    terms.push_back(
-        {choice.basis == Basis::kBandLeast ? "frequency band" : "difference of the criteria", std::sqrt(more), std::nullopt, false});
+    if (choice.basis == Basis::kBandLeast) {
+      terms.push_back({"frequency band", std::sqrt(more), std::nullopt, false});
+      return terms;
+    }
+    const double shared = shared_part_of_offset(CriterionKind::kEqual, choice.tilt.tilt_deg, joint);
+    terms.push_back({"between criteria", std::sqrt(more * (1 - shared)), std::nullopt, false});
+    terms.push_back({kSharedBetween, std::sqrt(more * shared), std::nullopt, true});
     return terms;
   }
   // Many frequencies show the tilts more sharply than one does, so each term of the signal and of the gauge has a smaller share.

@@ -17,7 +17,7 @@ namespace evenwall::internal::solve {
 struct Judged {
   Criterion told;
   std::optional<CriterionTilt> tilt;
-  Share share;              ///< Determination::share
+  Share share{};            ///< Determination::share
   double u_offset_deg = 0;  ///< Determination::u_offset_deg
 };
 Judged judged(CriterionKind kind, const TiltFit& fit);
@@ -32,6 +32,7 @@ struct Choice {
   double moved_deg = 0;
   double u_moved_deg = 0;                          ///< standard uncertainty, by the signal alone
   OptionalNumber towards_equal{}, towards_band{};  ///< Recommended::towards_equal and towards_band
+  std::string not_met{};                           ///< why the aim is not met; empty if it is, or if there is none
 };
 
 /// The criteria among which to choose.

@@ -24,7 +24,8 @@ inline constexpr int kAdviceCandidates = 17;
 inline constexpr std::size_t kAdviceMostSteps = 40;  // with more steps, no further capture is advised
 
 // band
-inline constexpr double kLeastBand = 1.99;  // highest over lowest frequency: an octave, which three base-ten third octaves make 1.995
+inline constexpr double kCentreOff = 0.005;  // of a third octave; a frequency that is farther from its centre is not one of them
+inline constexpr double kLeastBand = 1.99;   // highest over lowest frequency: an octave, which three base-ten third octaves make 1.995
 inline constexpr double kBandTilt_u_rad = radians(1e-4);  // keeps the weight of a recording finite if its tilt has no noise
 // The band's optimum begins to count if it differs by more uncertainties and tolerances than these, and lowers the band's total by more
 // than kChoiceMatters_db. It counts alone from twice the distance on.

@@ -196,7 +196,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   for (Warning& w : contact_warnings(session, joint)) solution.warnings.push_back(std::move(w));
   for (Warning& w : not_verified) solution.warnings.push_back(std::move(w));
   for (Warning& w : repeat_warnings(session, joint)) solution.warnings.push_back(std::move(w));
-  warn_of_answer(solution, joint);
+  warn_of_answer(solution, joint, choice.not_met);
   set_outcome(solution, choice, session, joint);
   return solution;
 }

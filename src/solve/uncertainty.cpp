@@ -14,7 +14,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-constexpr std::array<std::string_view, 5> kLasting{kGaugeZero, kRecord, kElectronics, kSlopes, kLean};
+constexpr std::array<std::string_view, 6> kLasting{kGaugeZero, kRecord, kElectronics, kSlopes, kLean, kSharedBetween};
 
 struct Variant {
   GainPriors gains;
@@ -41,7 +41,28 @@ double offset_u_deg(CriterionKind kind, double tilt_deg, const JointFit& joint, 
   return std::sqrt(std::max(0.0, linear_variance_deg2(kind, tilt_deg, account) - with));
 }
 
+/// Variance of the criterion's distance from least crosstalk, rad²: that of the response, without the log.
+double offset_variance_rad2(CriterionKind kind, double psi_rad, const TiltAccount& account) {
+  const auto slope = criterion_slope(kind, psi_rad, account.shape());
+  const Eigen::VectorXd by_shape = slope.tail<kShapeSize>() / slope[0];
+  return numeric::quadratic_form(account.signal_covariance.topLeftCorner<kShapeSize, kShapeSize>(), by_shape) +
+         slope_variance_rad2(kind, account);
+}
+
 }  // namespace
+
+double shared_part_of_offset(CriterionKind kind, double tilt_deg, const JointFit& joint) {
+  const TiltAccount& all = joint.tilt.likeliest();
+  const double psi_rad = radians(tilt_deg) - all.least_rad;
+  const double with = offset_variance_rad2(kind, psi_rad, all);
+  TiltAccount own = all;
+  own.slope_shift_rad = 0;
+  own.signal_covariance = (joint.sizes_only ? account_as_stated(joint.observations.fitted, joint.gains, joint.gauge, joint)
+                                            : account_of_signal(joint.observations.fitted, joint.signal, joint.gauge, joint))
+                              .signal_covariance;
+  const double without = offset_variance_rad2(kind, psi_rad, own);
+  return with > 0 ? std::clamp(1 - without / with, 0.0, 1.0) : 0.0;
+}
 
 bool is_lasting(const UncertaintyTerm& term) {
   return std::find(std::begin(kLasting), std::end(kLasting), term.source) != std::end(kLasting);

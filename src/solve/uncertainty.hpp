@@ -16,6 +16,13 @@ inline constexpr char kElectronics[] = "electronics";
 inline constexpr char kSlopes[] = "slopes of the response";
 inline constexpr char kLean[] = "lean of the record";
 
+/// A term between criteria (choice.hpp) that all recordings share.
+inline constexpr char kSharedBetween[] = "between criteria, shared";
+
+/// The part of the variance of a criterion's distance from least crosstalk that all recordings share: the electronics, the lean of the
+/// record, the slopes of the response. 0 to 1.
+double shared_part_of_offset(CriterionKind kind, double tilt_deg, const JointFit& joint);
+
 /// Variance of a criterion's tilt by linear propagation under the likeliest account, degrees².
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account);
 

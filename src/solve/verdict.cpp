@@ -82,7 +82,7 @@ std::string contradicting_steps(const Solution& solution) {
 /// Where the adjuster's nearest setting lies: "0.124° from the recommended azimuth; total crosstalk +0.06 dB".
 std::string distance_text(const NearestSetting& nearest) {
   return fmt::format("{:.3f}° from the recommended azimuth; total crosstalk {:+.2f} dB", std::abs(nearest.from_recommended_deg),
-                     nearest.cost_db);
+                     std::round(nearest.cost_db * 100) / 100 + 0.0);  // no negative zero
 }
 
 /// The turn to the adjuster's nearest setting.
@@ -122,6 +122,7 @@ const char* remedy_of(const std::string& term, const SolveOptions& options) {
     return options.calibration ? "Repeat the calibration with longer or louder tones"
                                : "Measure the crosstalk of the electronics with `calibrate`, and state it with --calibration";
   }
+  if (term == kSharedBetween) return "Choose one criterion with --aim, or reduce the terms that the budget marks as shared";
   if (term == kSlopes) return "Check the session's `slope_u`, or calibrate the response of the cartridge";
   if (term == kLean) return "Flatten the record, or use another one";
   return options.record_correction ? "Survey more cartridges on this record, or use a record with a better known cut"

@@ -70,6 +70,8 @@ enum class WarningCode {
   kRowsExchanged,
   kRecordingsDiffer,
   kBentResponse,
+  kAimNotMet,
+  kNoReachableSetting,
   // Warnings about a survey
   kSolutionUnreadable,
   kPassedOver,

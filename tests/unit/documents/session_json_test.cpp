@@ -90,6 +90,7 @@ TEST_CASE("An aim is one of four words") {
   CHECK(file.warnings.empty());
   CHECK(holds(session_text(file.facts), R"("aim": "phase")"));
   CHECK_FALSE(session_of(R"({"aim":""})").facts.aim);
+  CHECK(session_of(R"({"aim":" Band "})").facts.aim == Aim::kBand);
   CHECK(holds(refused(R"({"aim":"best"})"), "key /aim is best. Write equal, least, phase or band."));
 }
 

@@ -48,9 +48,12 @@ TEST_CASE("Without curves or without two choices there is no chart of the choice
   s.curves = {};
   CHECK_FALSE(choice_chart(s));
   s = with_choices();
-  s.trade_off.erase(s.trade_off.begin());
-  s.trade_off.erase(s.trade_off.begin() + 1);
+  s.trade_off = {s.trade_off[1], s.trade_off[3]};  // least, and the state as found
   CHECK_FALSE(choice_chart(s));
+  s.trade_off.push_back(row_of(Candidate::kRecommended, 1.1, -1, -35.9));  // an azimuth between two criteria
+  const auto chart = choice_chart(s);
+  REQUIRE(chart);
+  CHECK(holds(chart->caption, "A: recommended, total 0.10 dB above the lowest possible, difference 1.00 dB."));
 }
 
 TEST_CASE("A document with more choices than there are letters gets a chart with the first of them") {

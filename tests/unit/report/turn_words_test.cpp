@@ -83,6 +83,29 @@ TEST_CASE("the headline says whether the setting was verified") {
   CHECK(verdict_sentence(*s.verdict) == "Verdict (enough): turn.");
 }
 
+TEST_CASE("at the adjuster's nearest setting the texts state this setting, and otherwise the turn to it") {
+  Solution s = example_solution();
+  s.now = example_now();
+  s.now->from = TurnFrom::kVerify;
+  s.now->capture = "check.wav";
+  s.now->turn_deg = 0.2;
+  s.verification = {{"check.wav", 1.1, -40, -41, -40.2, -40.9, {-42, -39}, {-43, -39}, true}};
+  s.verdict = Verdict{VerdictState::kEnough, 0.05, "enough"};
+  CHECK(nearest_setting_sentence(s).empty());
+  CHECK_FALSE(is_at_nearest_setting(s));
+  s.nearest_setting = NearestSetting{1.0, 0.9, -0.2, 0.13};
+  CHECK(is_at_nearest_setting(s));
+  CHECK(*verified_headline(s) ==
+        "Set and verified: check.wav shows the cartridge at 1, the adjuster's setting nearest to the recommended azimuth.");
+  CHECK(nearest_setting_sentence(s) ==
+        "No turn is needed: the adjuster is at 1, its setting nearest to the recommended azimuth, which is 0.200° away.");
+  s.now->turn_deg = 0.01;  // within the tolerance of the recommended azimuth itself
+  CHECK_FALSE(is_at_nearest_setting(s));
+  s.verdict->state = VerdictState::kTurn;
+  s.now->turn_deg = -0.87;
+  CHECK(nearest_setting_sentence(s) == "With the adjuster, set 1: from check.wav, this is a turn of 1.07° anticlockwise.");
+}
+
 namespace {
 
 /// A solution without logged tilts: the turn counts from high.wav.

@@ -139,3 +139,22 @@ TEST_CASE("Frequencies within less than an octave, or one frequency, are not a b
   CHECK_THAT(band->to_hz, WithinAbs(1995.26, 0.01));
   CHECK_FALSE(solve(session_of_band(band_rigs::random_band_rig(draw, 30, 30), 0.02, 1e-4, draw), {}).band);
 }
+
+TEST_CASE("The band does not depend on the frequency of the answer, if this one is read beside the third octaves") {
+  rig::Draw draw(66);
+  BandRig rigs = band_rigs::random_band_rig(draw, 27, 38);
+  const BandRig centres = rigs;
+  rigs.push_back({1100, rigs[3].rig});
+  rigs.back().rig.delta_left_deg += 0.5;  // far off, so that it would move the band if it counted
+  std::sort(rigs.begin(), rigs.end(), [](const auto& a, const auto& b) { return a.frequency_hz < b.frequency_hz; });
+  rig::Draw noise(67), same_noise(67);
+  SolveOptions at_1100;
+  at_1100.frequency_hz = 1100;
+  const Solution with = solve(session_of_band(rigs, 0.0, 1e-6, noise), at_1100);
+  const Solution without = solve(session_of_band(centres, 0.0, 1e-6, same_noise), {});
+  REQUIRE(with.band);
+  REQUIRE(without.band);
+  CHECK_THAT(with.frequency_hz, WithinAbs(1100, 1));
+  CHECK(with.band->frequencies == without.band->frequencies);
+  CHECK_THAT(*with.band->least.tilt_deg, WithinAbs(*without.band->least.tilt_deg, 5e-4));
+}

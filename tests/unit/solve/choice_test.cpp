@@ -88,6 +88,14 @@ TEST_CASE("An aim that cannot be met is reported with the reason, and the sessio
   const Solution band = with_aim(one_tone, Aim::kBand);
   CHECK(band.recommended.basis != Basis::kBandLeast);
   CHECK_THAT(band.recommended.why, ContainsSubstring("span less than an octave"));
+  const auto warned = [](const Solution& s) {
+    return std::any_of(s.warnings.begin(), s.warnings.end(), [](const Warning& w) { return w.code == WarningCode::kAimNotMet; });
+  };
+  CHECK(warned(band));
+  CHECK_FALSE(warned(with_aim(one_tone, std::nullopt)));
+  SolveOptions narrow;
+  narrow.band = BandLimits{900, 1100};
+  CHECK(warned(solve(one_tone, narrow)));
   rig::Rig without_shear;
   without_shear.coupling_rl = rig::C(0, 0.01);
   without_shear.coupling_lr = rig::C(0, -0.01);

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/nearest_setting.hpp"
 
+#include <algorithm>
+
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
-using internal::solve::nearest_reachable;
 
 namespace {
 
@@ -20,19 +21,46 @@ double total_db(const rig::Rig& r, double tilt_deg) {
   return 10 * std::log10(0.5 * (std::norm(rig::leak_rl(r, tilt_deg)) + std::norm(rig::leak_lr(r, tilt_deg))));
 }
 
+bool warned(const Solution& s) {
+  return std::any_of(s.warnings.begin(), s.warnings.end(), [](const Warning& w) { return w.code == WarningCode::kNoReachableSetting; });
+}
+
 }  // namespace
 
-TEST_CASE("The nearest reachable number is a multiple of the step, or one of the stops") {
-  CHECK(nearest_reachable({0.25, {}}, 0.3) == 0.25);
-  CHECK(nearest_reachable({0.25, {}}, -0.4) == -0.5);
-  CHECK(nearest_reachable({0.25, {}}, 0.375) == 0.25);  // halfway: the lower one
-  CHECK(nearest_reachable({0.25, {}}, -0.1) == 0.0);
-  CHECK_FALSE(std::signbit(nearest_reachable({0.25, {}}, -0.1)));
+TEST_CASE("The nearest reachable number is a multiple of the step, or one of the stops, within the bounds") {
+  const auto nearest = [](const Adjuster& adjuster, double wanted, Interval bounds = {-100, 100}) {
+    return internal::solve::nearest_reachable(adjuster, wanted, bounds);
+  };
+  CHECK(nearest({0.25, {}}, 0.3) == 0.25);
+  CHECK(nearest({0.25, {}}, -0.4) == -0.5);
+  CHECK(nearest({0.25, {}}, 0.375) == 0.25);  // halfway: the lower one
+  CHECK(nearest({0.25, {}}, -0.1) == 0.0);
+  CHECK_FALSE(std::signbit(*nearest({0.25, {}}, -0.1)));
+  CHECK(nearest({0.25, {}}, 0.9, {-0.1, 0.6}) == 0.5);
+  CHECK_FALSE(nearest({0.25, {}}, 0.9, {0.55, 0.7}));
   const Adjuster stops{std::nullopt, {2, -1, 0.5, -1}};
-  CHECK(nearest_reachable(stops, 0.1) == 0.5);
-  CHECK(nearest_reachable(stops, -0.3) == -1);
-  CHECK(nearest_reachable(stops, 9) == 2);
-  CHECK(nearest_reachable(stops, -0.25) == -1);
+  CHECK(nearest(stops, 0.1) == 0.5);
+  CHECK(nearest(stops, -0.3) == -1);
+  CHECK(nearest(stops, 9) == 2);
+  CHECK(nearest(stops, -0.25) == -1);
+  CHECK(nearest(stops, 9, {-1, 1}) == 0.5);
+  CHECK_FALSE(nearest(stops, 9, {3, 4}));
+}
+
+TEST_CASE("The nearest setting lies within the contact limit, and a warning states that there is none") {
+  rig::Draw draw(94);
+  const rig::Rig r = rig::random_rig(draw);
+  const double best = solve(with_settings(r, draw, {0.01, {}}), {}).recommended.tilt_deg;
+  const double outward = best < 0 ? -1 : 1;
+  SolveOptions options;
+  options.tilt_limit_deg = std::abs(best) + 0.2;
+  const Solution s = solve(with_settings(r, draw, {std::nullopt, {best + 0.3 * outward, best - 0.6 * outward}}), options);
+  REQUIRE(s.nearest_setting);
+  CHECK_THAT(s.nearest_setting->setting, WithinAbs(best - 0.6 * outward, 1e-9));
+  CHECK_FALSE(warned(s));
+  const Solution none = solve(with_settings(r, draw, {std::nullopt, {best + 0.3 * outward}}), options);
+  CHECK_FALSE(none.nearest_setting);
+  CHECK(warned(none));
 }
 
 TEST_CASE("The nearest setting states its azimuth, its distance and its cost, and the trade-off has a row for it") {
@@ -75,7 +103,9 @@ TEST_CASE("Settings in the unit of a ruler are reached by the ruler's scale and 
   CHECK_THAT(s.nearest_setting->from_recommended_deg, WithinAbs(0.8 * (s.nearest_setting->setting - wanted), 2e-3));
   // Without a log there is no number to set.
   for (Step& step : session.steps) step.log.tilt_units.reset();
-  CHECK_FALSE(solve(session, {}).nearest_setting);
+  const Solution without = solve(session, {});
+  CHECK_FALSE(without.nearest_setting);
+  CHECK(warned(without));
 }
 
 TEST_CASE("At the nearest setting the work is done, although the recommended azimuth is out of reach") {

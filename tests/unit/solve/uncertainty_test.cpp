@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/uncertainty.hpp"
 
+#include <algorithm>
 #include <numeric>
 
 #include "evenwall/solve.hpp"
@@ -63,4 +64,32 @@ TEST_CASE("Visible errors of the gauge are listed under gauge, even if every ste
   }
   const Solution s = solve(session, {});
   CHECK(term(s, "gauge") > 5 * term(s, "signal scatter"));
+}
+
+TEST_CASE("Between two criteria the part that all recordings share is a term of its own, and no forecast reduces it") {
+  rig::Draw draw(95);
+  int found = 0;
+  for (int i = 0; i < 40; ++i) {
+    rig::Rig r = rig::random_rig(draw);
+    r.coupling_rl = rig::C(0.004, 0.008);
+    r.coupling_lr = rig::C(0.002, -0.006 - 0.0003 * i);
+    r.delta_left_deg = r.delta_right_deg = -1;
+    Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-5, draw, 0.0);
+    session.facts.slope_u = 0.02;
+    SolveOptions options;
+    options.tolerance_deg = 0.001;
+    const Solution s = solve(session, options);
+    if (s.recommended.basis != Basis::kBetween) continue;
+    ++found;
+    const auto term = [&](const char* source) {
+      const auto at = std::find_if(s.uncertainty.begin(), s.uncertainty.end(), [&](const auto& t) { return t.source == source; });
+      REQUIRE(at != s.uncertainty.end());
+      return *at;
+    };
+    CHECK(term(kSharedBetween).common);
+    CHECK(term(kSharedBetween).u_deg > 10 * term("between criteria").u_deg);  // the slopes dominate
+    REQUIRE(s.next_step);
+    CHECK(s.next_step->u_deg_after > 0.95 * s.recommended.u_deg);
+  }
+  CHECK(found > 3);
 }
