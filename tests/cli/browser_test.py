@@ -88,16 +88,16 @@ class Page(page_case.PageCase):
 
     def test_every_chart_is_shown_with_a_description(self):
         self.show("bench")
-        self.assertEqual(["plane", "crosstalk", "response", "phase", "balance", "distortion"], self.figures())
+        self.assertEqual(["plane", "crosstalk", "choices", "response", "phase", "balance", "distortion"], self.figures())
         told = self.told_of_charts()
-        self.assertEqual(7, len(told))  # six charts and the front view
+        self.assertEqual(8, len(told))  # seven charts and the front view
         self.assertTrue(all(word for words in told for word in words), told)
         repeated = self.browser.value("[...document.querySelectorAll('[id]')].map(e => e.id).filter((id, i, all) => all.indexOf(id) != i)")
         self.assertEqual([], repeated)
         lost = self.browser.value("[...document.querySelectorAll('use')].filter(u => !document.getElementById(u.getAttribute('xlink:href').slice(1))).length")
         self.assertEqual(0, lost)
         self.show("sweep")
-        self.assertEqual(["plane", "crosstalk", "response", "phase", "balance", "frequency-crosstalk", "frequency"], self.figures())
+        self.assertEqual(["plane", "crosstalk", "choices", "response", "phase", "balance", "frequency-crosstalk", "frequency"], self.figures())
 
     def test_a_wrong_step_is_marked_in_the_chart_of_the_tilt_response(self):
         self.show("wrong_step")
@@ -115,7 +115,7 @@ class Page(page_case.PageCase):
         document["steps"][0]["capture"] = "'; system 'touch acted' #"
         document["warnings"] = [{"code": evil, "message": "\n`touch acted`\n" + evil}]
         document["uncertainty"][0]["source"] = "END_OF_DATA\nset output 'acted'\n"
-        self.assert_cannot_act(document, "Azimuth of " + evil, 6)
+        self.assert_cannot_act(document, "Azimuth of " + evil, 7)
 
 
 if __name__ == "__main__":

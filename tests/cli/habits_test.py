@@ -44,7 +44,7 @@ class Names(FaultCase):
         folder = self.broken_session(log)
         (folder / "step-01.flac").write_bytes(self.good)  # now the name fits two recordings
         run = evenwall("solve", "--json", folder)
-        self.assertRegex(run.err, r"step-01: [^\n]* The nearest name in its folder is step-01\.flac\.")
+        self.assertRegex(run.err, r"step-01: [^\n]* step-01\.flac and step-01\.wav have this name\. Write the ending in the log\.")
         self.assertEqual(["./step-02.wav", "step-03.wav"], [step["capture"] for step in run.json()["steps"]])
         folder = self.broken_session("capture,tilt_deg\nstep-01,-1.5\nstep-02,0\n")
         self.assertRefused(evenwall("solve", folder, "-o", folder / "step-01.wav", watch=folder), "this file is also an input")

@@ -60,7 +60,7 @@ class Injection(FaultCase):
         self.put("script", "")
         run = evenwall("report", "evil.json", cwd=self.folder, env={"PATH": f"{tools}:{os.environ['PATH']}"})
         self.assertEqual((0, ""), (run.status, run.err))
-        self.assertEqual(6, run.out.count("<figure"), "the page must have its charts")
+        self.assertEqual(7, run.out.count("<figure"), "the page must have its charts")
         return run.out, (self.folder / "script").read_text()
 
     def named(self, name):

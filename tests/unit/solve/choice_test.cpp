@@ -130,7 +130,7 @@ TEST_CASE("The recommendation does not jump where the inputs move on by little")
   std::map<Basis, int> seen;
   double largest_u = 0;
   for (const OptionalNumber& gauge_u_deg : {OptionalNumber(0.02), OptionalNumber()}) {
-    for (std::uint64_t rig_number = 0; rig_number < (few_sessions() ? 1U : 6U); ++rig_number) {
+    for (std::uint64_t rig_number = 0; rig_number < (few_sessions() ? 1U : 3U); ++rig_number) {
       rig::Draw of_rig(500 + rig_number);
       const rig::Rig base = rig::random_rig(of_rig);
       std::optional<Solution> last;
@@ -159,7 +159,7 @@ TEST_CASE("The recommendation does not jump where the inputs move on by little")
   }
   CAPTURE(largest_u);
   if (few_sessions()) return;
-  for (const Basis basis : {Basis::kEqualCrosstalk, Basis::kLeastCrosstalk, Basis::kBetween}) CHECK(seen[basis] > 50);
+  for (const Basis basis : {Basis::kEqualCrosstalk, Basis::kLeastCrosstalk, Basis::kBetween}) CHECK(seen[basis] > 15);
 }
 
 TEST_CASE("The band's optimum takes over without a jump") {
