@@ -51,14 +51,14 @@ Choice by_cost(const Judged& equal, const CriterionTilt& least, const TiltAccoun
   if (!equal.tilt) return least_choice(least, "least crosstalk. Equal crosstalk is not used: " + equal.told.why.value_or(""));
   const double cost_db = std::max(0.0, rms_crosstalk_db(equal.tilt->tilt_deg, account) - rms_crosstalk_db(least.tilt_deg, account));
   // The excess grows with the square of the distance.
-  const Share by_cost = cost_db > kEqualMayCost_db ? fading(std::sqrt(excess(kEqualMayCost_db) / excess(cost_db)), 1) : Share{1, 1};
-  const Share share = by_cost.value < equal.share.value ? by_cost : equal.share;
+  const Share of_cost = cost_db > kEqualMayCost_db ? fading(std::sqrt(excess(kEqualMayCost_db) / excess(cost_db)), 1) : Share{1, 1};
+  const Share share = of_cost.value < equal.share.value ? of_cost : equal.share;
   if (share.value >= 1) {
     return {
         Basis::kEqualCrosstalk, CriterionKind::kEqual, *equal.tilt,
         fmt::format("equal crosstalk. Both channels have the same crosstalk, and the total is {:.2f} dB above the least total", cost_db)};
   }
-  std::string why = by_cost.value < equal.share.value
+  std::string why = of_cost.value < equal.share.value
                         ? fmt::format("would raise the total crosstalk by {:.1f} dB, and the limit for its full share is {:.0f} dB",
                                       cost_db, kEqualMayCost_db)
                         : fmt::format("is known to {:.2f}° only (95 %, from least crosstalk)", coverage_factor95(0) * equal.u_offset_deg);
