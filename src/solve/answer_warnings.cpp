@@ -7,7 +7,6 @@
 #include <cmath>
 #include <vector>
 
-#include "evenwall/words.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/verdict.hpp"
 
@@ -27,8 +26,7 @@ bool choice_matters(const Solution& solution, double tolerance_deg) {
 /// What the user asked for, and the recordings do not give.
 void warn_of_wishes(Solution& solution, const JointFit& joint, const std::string& aim_not_met) {
   if (!aim_not_met.empty()) {
-    solution.warnings.push_back({WarningCode::kAimNotMet, aim_not_met + ". The recommended azimuth follows the rule instead: " +
-                                                              enum_name(solution.recommended.basis) + "."});
+    solution.warnings.push_back({WarningCode::kAimNotMet, aim_not_met + ". The recommended azimuth follows the rule instead."});
   }
   if (const auto& band = solution.options.band; band && !solution.band) {
     solution.warnings.push_back({WarningCode::kAimNotMet,

@@ -32,7 +32,7 @@ struct Choice {
   double moved_deg = 0;
   double u_moved_deg = 0;                          ///< standard uncertainty, by the signal alone
   OptionalNumber towards_equal{}, towards_band{};  ///< Recommended::towards_equal and towards_band
-  std::string not_met{};                           ///< why the aim is not met; empty if it is, or if there is none
+  std::string not_met{};                           ///< why the aim is not met; empty if it is met, or if nothing was asked for
 };
 
 /// The criteria among which to choose.

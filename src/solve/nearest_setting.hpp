@@ -9,7 +9,7 @@
 namespace evenwall::internal::solve {
 
 /// The reachable number within the bounds that is nearest to a number on the gauge. Of two that are equally near, it is the lower one.
-/// Empty if there is none. Requires: a step greater than zero, or at least one stop.
+/// Empty if no number lies there. Requires: a step greater than zero, or at least one stop.
 std::optional<double> nearest_reachable(const Adjuster& adjuster, double wanted, const Interval& bounds);
 
 /// Within the contact limit, if there is one, and within 45° otherwise. Empty if the session states no settings, if none lies there, if no
