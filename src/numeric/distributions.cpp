@@ -11,7 +11,8 @@
 namespace evenwall::internal::numeric {
 namespace {
 
-// Computes in double: long double costs ten times as much for digits that no tilt has.
+// Computes in double: long double costs ten times as much for digits that no tilt has. Valgrind computes long doubles in 64 bits, and
+// Boost's constants for them overflow there.
 using InDouble = boost::math::policies::policy<boost::math::policies::promote_double<false>>;
 
 constexpr double kNormalFrom = 1e6;  // degrees of freedom past which t and normal quantiles agree to 1e-6
@@ -32,7 +33,9 @@ double normal_deviate_of(double t, double degrees_of_freedom) {
 
 double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
-double normal_quantile(double probability) { return boost::math::quantile(boost::math::normal(), probability); }
+double normal_quantile(double probability) {
+  return boost::math::quantile(boost::math::normal_distribution<double, InDouble>(), probability);
+}
 
 double student_cdf(double t, double degrees_of_freedom) {
   if (degrees_of_freedom >= kNormalFrom) return normal_cdf(t);
@@ -42,17 +45,18 @@ double student_cdf(double t, double degrees_of_freedom) {
 
 double student_quantile(double probability, double degrees_of_freedom) {
   if (degrees_of_freedom >= kNormalFrom) return normal_quantile(probability);
-  return boost::math::quantile(boost::math::students_t(degrees_of_freedom), probability);
+  return boost::math::quantile(boost::math::students_t_distribution<double, InDouble>(degrees_of_freedom), probability);
 }
 
 double chi_square_upper(double value, double degrees_of_freedom) {
   if (!(value > 0)) return 1;
-  return boost::math::cdf(boost::math::complement(boost::math::chi_squared(degrees_of_freedom), value));
+  return boost::math::cdf(boost::math::complement(boost::math::chi_squared_distribution<double, InDouble>(degrees_of_freedom), value));
 }
 
 double fisher_f_upper(double value, double numerator_degrees, double denominator_degrees) {
   if (!(value > 0)) return 1;
-  return boost::math::cdf(boost::math::complement(boost::math::fisher_f(numerator_degrees, denominator_degrees), value));
+  return boost::math::cdf(
+      boost::math::complement(boost::math::fisher_f_distribution<double, InDouble>(numerator_degrees, denominator_degrees), value));
 }
 
 std::optional<double> bracketed_root(const std::function<double(double)>& f, double low, double high) {

@@ -7,7 +7,8 @@ namespace evenwall::internal::numeric {
 namespace {
 
 constexpr Eigen::Index kBlock = 64;  // rows folded at once: with a dozen unknowns they fit into the first-level cache
-using Column = Eigen::Map<Eigen::Matrix<double, kBlock, 1>>;
+constexpr Eigen::Index kLane = 8;    // columns are folded in multiples of so many rows; the missing rows are zero
+using Column = Eigen::Map<Eigen::VectorXd>;
 
 }  // namespace
 
@@ -27,8 +28,9 @@ void TriangularFit::finish() {
 
 void TriangularFit::fold() {
   const Eigen::Index n = unknowns();
+  const Eigen::Index height = (waiting_rows_ + kLane - 1) / kLane * kLane;
   for (Eigen::Index k = 0; k < n; ++k) {
-    const Column below(waiting_.col(k).data());
+    const Column below(waiting_.col(k).data(), height);
     const double square = below.squaredNorm();
     if (square == 0) continue;
     // Reflects (R_kk, below) onto its first element; the sign of `length` avoids cancellation.
@@ -37,14 +39,14 @@ void TriangularFit::fold() {
     const double head = old - length;
     triangle_(k, k) = length;
     for (Eigen::Index j = k + 1; j <= n; ++j) {
-      Column other(waiting_.col(j).data());
+      Column other(waiting_.col(j).data(), height);
       const double share = (head * triangle_(k, j) + below.dot(other)) / (length * head);
       triangle_(k, j) += share * head;
       other += share * below;
     }
   }
-  sum_of_squares_ += waiting_.col(n).squaredNorm();
-  waiting_.setZero();
+  sum_of_squares_ += Column(waiting_.col(n).data(), height).squaredNorm();
+  waiting_.topRows(height).setZero();
   waiting_rows_ = 0;
 }
 

@@ -6,7 +6,7 @@ BROKEN_LINES = [
     ("base/text.cpp", "const bool surrogate = code_point >= 0xD800 && code_point <= 0xDFFF;",
      "const bool surrogate = code_point >= 0xD800 && code_point <= 0xD7FF;", "Plain text and UTF-8 are unchanged, and bytes that act on a terminal are written as visible codes"),
     ("numeric/distributions.cpp", "if (!(at_low * at_high < 0)) return std::nullopt;", "if (!(at_low * at_high < 0)) return low;", "A bracketed root is found to rounding, and without a change of sign no root is returned"),
-    ("numeric/triangular_fit.cpp", "sum_of_squares_ += waiting_.col(n).squaredNorm();", "sum_of_squares_ = waiting_.col(n).squaredNorm();",
+    ("numeric/triangular_fit.cpp", "sum_of_squares_ += Column(waiting_.col(n).data(), height).squaredNorm();", "sum_of_squares_ = waiting_.col(n).squaredNorm();",
      "Rows that are added one by one give the same fit as all rows at once"),
     ("numeric/revolution.cpp", "const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * h * (time_s[f] - middle_s);",
      "const double angle = 2.0 * std::numbers::pi * rpm / 60.0 * (time_s[f] - middle_s);", "A row has a constant and the cosine and sine of each harmonic, with time counted from the middle"),

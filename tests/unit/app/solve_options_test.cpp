@@ -8,12 +8,12 @@ using namespace evenwall::internal::app;
 
 namespace {
 
-CommandLine parsed(std::vector<const char*> words) {
+CommandLine parsed_solve(std::vector<const char*> words) {
   words.insert(words.begin(), {"evenwall", "solve", "x"});
   return parse_command_line(static_cast<int>(words.size()), words.data());
 }
 
-SolutionView view_of(std::vector<const char*> words) { return std::get<SolveCommand>(parsed(std::move(words))).view; }
+SolutionView view_of(std::vector<const char*> words) { return std::get<SolveCommand>(parsed_solve(std::move(words))).view; }
 
 }  // namespace
 
@@ -26,8 +26,8 @@ TEST_CASE("each flag of solve chooses its view, and two of them contradict each 
   CHECK(view_of({"--steps-csv"}) == SolutionView::kStepsCsv);
   CHECK(view_of({"--json"}) == SolutionView::kJson);
   for (const char* flag : {"--full", "--chart", "--table", "--csv", "--steps-csv"}) {
-    CHECK(std::holds_alternative<Farewell>(parsed({flag, "--json"})));
-    if (std::string(flag) != "--table") CHECK(std::holds_alternative<Farewell>(parsed({"--table", flag})));
+    CHECK(std::holds_alternative<Farewell>(parsed_solve({flag, "--json"})));
+    if (std::string(flag) != "--table") CHECK(std::holds_alternative<Farewell>(parsed_solve({"--table", flag})));
   }
 }
 
@@ -43,35 +43,35 @@ TEST_CASE("the name of the output chooses a document, and a flag takes precedenc
 }
 
 TEST_CASE("the tolerance is a number of degrees within its range") {
-  CHECK(std::get<SolveCommand>(parsed({"--tolerance", "0.1"})).options.tolerance_deg == 0.1);
-  CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "0"})));
-  CHECK(std::holds_alternative<Farewell>(parsed({"--tolerance", "6"})));
+  CHECK(std::get<SolveCommand>(parsed_solve({"--tolerance", "0.1"})).options.tolerance_deg == 0.1);
+  CHECK(std::holds_alternative<Farewell>(parsed_solve({"--tolerance", "0"})));
+  CHECK(std::holds_alternative<Farewell>(parsed_solve({"--tolerance", "6"})));
 }
 
 TEST_CASE("a SHA-256 is requested with each view") {
-  CHECK_FALSE(std::get<SolveCommand>(parsed({})).sha256);
+  CHECK_FALSE(std::get<SolveCommand>(parsed_solve({})).sha256);
   for (const char* flag : {"--full", "--chart", "--table", "--csv", "--steps-csv", "--json"}) {
-    CHECK(std::get<SolveCommand>(parsed({flag, "--sha256"})).sha256);
+    CHECK(std::get<SolveCommand>(parsed_solve({flag, "--sha256"})).sha256);
   }
 }
 
 TEST_CASE("an aim, a band and a weighting are words and two frequencies, and others are refused") {
-  const SolveOptions o = std::get<SolveCommand>(parsed({"--aim", "band", "--band", "100-10000", "--weighting", "a"})).options;
+  const SolveOptions o = std::get<SolveCommand>(parsed_solve({"--aim", "band", "--band", "100-10000", "--weighting", "a"})).options;
   CHECK(o.aim == Aim::kBand);
   REQUIRE(o.band);
   CHECK(o.band->from_hz == 100);
   CHECK(o.band->to_hz == 10000);
   CHECK(o.weighting == Weighting::kA);
   const SolveOptions as_typed =
-      std::get<SolveCommand>(parsed({"--aim", " Phase", "--band", "100 \xe2\x80\x93 10000", "--weighting", "A"})).options;
+      std::get<SolveCommand>(parsed_solve({"--aim", " Phase", "--band", "100 \xe2\x80\x93 10000", "--weighting", "A"})).options;
   CHECK(as_typed.aim == Aim::kPhase);
   REQUIRE(as_typed.band);
   CHECK(as_typed.band->to_hz == 10000);
   CHECK(as_typed.weighting == Weighting::kA);
   for (const char* band : {"100", "100-", "-100", "10000-100", "100-100", "a-b", "1-20", "100-200-300"}) {
     INFO(band);
-    CHECK(std::holds_alternative<Farewell>(parsed({"--band", band})));
+    CHECK(std::holds_alternative<Farewell>(parsed_solve({"--band", band})));
   }
-  CHECK(std::holds_alternative<Farewell>(parsed({"--aim", "best"})));
-  CHECK(std::holds_alternative<Farewell>(parsed({"--weighting", "c"})));
+  CHECK(std::holds_alternative<Farewell>(parsed_solve({"--aim", "best"})));
+  CHECK(std::holds_alternative<Farewell>(parsed_solve({"--weighting", "c"})));
 }

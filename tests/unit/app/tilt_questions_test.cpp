@@ -83,7 +83,7 @@ TEST_CASE("an answer for a recording that has got a row meanwhile is not written
     Asking asking;
     TiltQuestions questions(asking.console, true, asking.typed[0]);
     questions.ask({"a.wav"}, {"tilt_deg", true});
-    asking.text();
+    static_cast<void>(asking.text());
     folder.write("steps.csv", "capture,tilt_deg,use\na.wav,-0.5,\n");  // another program was faster
     asking.type("1.5\n");
     added = questions.answer(folder.path());

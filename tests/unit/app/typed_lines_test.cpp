@@ -11,16 +11,16 @@ using namespace evenwall::internal::app;
 
 namespace {
 
-struct Pipe {
+struct TypedPipe {
   int ends[2]{};
-  Pipe() { REQUIRE(::pipe(ends) == 0); }
+  TypedPipe() { REQUIRE(::pipe(ends) == 0); }
   void write(const std::string& text) const { REQUIRE(::write(ends[1], text.data(), text.size()) == static_cast<ssize_t>(text.size())); }
 };
 
 }  // namespace
 
 TEST_CASE("whole lines are returned one by one, and a part of a line is kept until its end comes") {
-  const Pipe pipe;
+  const TypedPipe pipe;
   TypedLines lines(pipe.ends[0]);
   pipe.write("one\ntwo\nth");
   CHECK(lines.read() == "one");
@@ -35,7 +35,7 @@ TEST_CASE("whole lines are returned one by one, and a part of a line is kept unt
 }
 
 TEST_CASE("what was typed before is discarded") {
-  const Pipe pipe;
+  const TypedPipe pipe;
   TypedLines lines(pipe.ends[0]);
   lines.discard();  // does not wait
   pipe.write("old\nolder");

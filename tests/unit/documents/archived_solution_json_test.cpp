@@ -12,7 +12,7 @@ namespace {
 ArchivedSolution taken(const std::string& text, const std::optional<std::string>& by = std::nullopt) {
   return archived_solution_from_json(text, "s.json", by);
 }
-std::string refused(const std::string& rest) {
+std::string refused_archived_solution(const std::string& rest) {
   return refusal_of([&] { taken(R"({"schema":"evenwall/solution/1")" + rest + "}"); });
 }
 
@@ -43,8 +43,8 @@ TEST_CASE("A record correction that was applied is undone") {
 
 TEST_CASE("A solution that counts from a recording is refused, because its azimuths cannot be compared") {
   const std::string least = R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":null})";
-  CHECK(holds(refused(least + R"(,"recommended":{"from_capture":"last.wav"})"), "count from a recording"));
-  CHECK(refused(least + R"(,"recommended":{"from_capture":null})") == "(nothing was refused)");
+  CHECK(holds(refused_archived_solution(least + R"(,"recommended":{"from_capture":"last.wav"})"), "count from a recording"));
+  CHECK(refused_archived_solution(least + R"(,"recommended":{"from_capture":null})") == "(nothing was refused)");
 }
 
 TEST_CASE("Keys of the same names at other places are ignored") {
@@ -58,15 +58,15 @@ TEST_CASE("Keys of the same names at other places are ignored") {
 
 TEST_CASE("A missing value or one of the wrong type is refused, and the message names its key") {
   const std::string good = R"(,"least_crosstalk":{"tilt_deg":0.5})";
-  CHECK(refused(good) == "(nothing was refused)");
-  CHECK(holds(refused(""), "no key \"least_crosstalk\""));
-  CHECK(holds(refused(R"(,"least_crosstalk":{})"), "/least_crosstalk/tilt_deg is missing"));
-  CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":null})"), "/least_crosstalk/tilt_deg is null, not a number"));
-  CHECK(holds(refused(R"(,"least_crosstalk":[1])"), "no key \"least_crosstalk\"") == false);
-  CHECK(holds(refused(R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":-1})"), "/least_crosstalk/u_deg is -1; 0 to"));
-  CHECK(holds(refused(good + R"(,"session":{"cartridge":7})"), "/session/cartridge is a number, not a text"));
-  CHECK(holds(refused(good + R"(,"session":{"record":{}})"), "/session/record is an object or a list, not a text"));
-  CHECK(holds(refused(good + R"(,"session":7)"), "/session is a number, not an object"));
+  CHECK(refused_archived_solution(good) == "(nothing was refused)");
+  CHECK(holds(refused_archived_solution(""), "no key \"least_crosstalk\""));
+  CHECK(holds(refused_archived_solution(R"(,"least_crosstalk":{})"), "/least_crosstalk/tilt_deg is missing"));
+  CHECK(holds(refused_archived_solution(R"(,"least_crosstalk":{"tilt_deg":null})"), "/least_crosstalk/tilt_deg is null, not a number"));
+  CHECK(holds(refused_archived_solution(R"(,"least_crosstalk":[1])"), "no key \"least_crosstalk\"") == false);
+  CHECK(holds(refused_archived_solution(R"(,"least_crosstalk":{"tilt_deg":1,"u_deg":-1})"), "/least_crosstalk/u_deg is -1; 0 to"));
+  CHECK(holds(refused_archived_solution(good + R"(,"session":{"cartridge":7})"), "/session/cartridge is a number, not a text"));
+  CHECK(holds(refused_archived_solution(good + R"(,"session":{"record":{}})"), "/session/record is an object or a list, not a text"));
+  CHECK(holds(refused_archived_solution(good + R"(,"session":7)"), "/session is a number, not an object"));
 }
 
 TEST_CASE("Other documents, broken documents and hostile documents are refused") {
@@ -78,11 +78,11 @@ TEST_CASE("Other documents, broken documents and hostile documents are refused")
   CHECK(holds(whole("3"), "is not an object"));
   CHECK(holds(whole(""), "broken JSON at byte"));
   CHECK(holds(whole(R"({"schema":"evenwall/solution/1",)"), "broken JSON at byte"));
-  CHECK(holds(refused(R"(,"a":1e999)"), "a number is too large"));
-  CHECK(holds(refused(R"(,"a":1,"a":2)"), "key \"a\" is repeated"));
-  CHECK(holds(refused(R"(,"a":"x\u0000y")"), "U+0000"));
-  CHECK(holds(refused(",\"a\":" + std::string(70, '[') + std::string(70, ']')), "more than 64 levels"));
+  CHECK(holds(refused_archived_solution(R"(,"a":1e999)"), "a number is too large"));
+  CHECK(holds(refused_archived_solution(R"(,"a":1,"a":2)"), "key \"a\" is repeated"));
+  CHECK(holds(refused_archived_solution(R"(,"a":"x\u0000y")"), "U+0000"));
+  CHECK(holds(refused_archived_solution(",\"a\":" + std::string(70, '[') + std::string(70, ']')), "more than 64 levels"));
   std::string keys;
   for (int i = 0; i < 300; ++i) keys += ",\"k" + std::to_string(i) + "\":1";
-  CHECK(holds(refused(keys), "more than 256 keys"));
+  CHECK(holds(refused_archived_solution(keys), "more than 256 keys"));
 }

@@ -26,7 +26,7 @@ std::string point(const std::string& frequency, const std::string& first, const 
          R"([{"re":0,"im":0},{"re":1,"im":0}]],"u_off_diagonal":)" + u + "}";
 }
 
-std::string refused(const std::string& text) {
+std::string refused_calibration(const std::string& text) {
   return refusal_of([&] { calibration_from_json(text, "e.json"); });
 }
 
@@ -56,27 +56,28 @@ TEST_CASE("The schema refuses what the reader refuses") {
 }
 
 TEST_CASE("A matrix that no electronics can have is refused, and the message names its key") {
-  CHECK(refused(with_point(point("1000", "1", "0.1", "[0,0]"))) == "(nothing was refused)");
-  CHECK(holds(refused(with_point(point("1000", "0.5", "0.1", "[0,0]"))), "/points/1/matrix/0/0 is not 1"));
-  CHECK(holds(refused(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 has a magnitude of 0.906"));
-  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))), "/points/1/u_off_diagonal/1 is -1e-09; 0 to 1 is possible"));
-  CHECK(holds(refused(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is not an uncertainty"));
-  CHECK(holds(refused(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is not a complex number"));
+  CHECK(refused_calibration(with_point(point("1000", "1", "0.1", "[0,0]"))) == "(nothing was refused)");
+  CHECK(holds(refused_calibration(with_point(point("1000", "0.5", "0.1", "[0,0]"))), "/points/1/matrix/0/0 is not 1"));
+  CHECK(holds(refused_calibration(with_point(point("1000", "1", "0.9", "[0,0]"))), "/points/1/matrix/0/1 has a magnitude of 0.906"));
+  CHECK(holds(refused_calibration(with_point(point("1000", "1", "0.1", "[0,-1e-9]"))),
+              "/points/1/u_off_diagonal/1 is -1e-09; 0 to 1 is possible"));
+  CHECK(holds(refused_calibration(with_point(point("1000", "1", "0.1", "[null,0]"))), "/points/1/u_off_diagonal/0 is not an uncertainty"));
+  CHECK(holds(refused_calibration(with_point(point("1000", "1", "null", "[0,0]"))), "/points/1/matrix/0/1 is not a complex number"));
 }
 
 TEST_CASE("Frequencies that do not ascend, are equal or are not positive are refused") {
   for (const char* frequency : {"315", "300", "null", "-1"}) {
-    CHECK(holds(refused(with_point(point(frequency, "1", "0.1", "[0,0]"))), "/points/1/frequency_hz is"));
+    CHECK(holds(refused_calibration(with_point(point(frequency, "1", "0.1", "[0,0]"))), "/points/1/frequency_hz is"));
   }
-  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":[)" + point("0", "1", "0.1", "[0,0]") + "]}"),
+  CHECK(holds(refused_calibration(R"({"schema":"evenwall/calibration/1","points":[)" + point("0", "1", "0.1", "[0,0]") + "]}"),
               "/points/0/frequency_hz is 0"));
 }
 
 TEST_CASE("Incomplete documents are refused, and the message names what is missing") {
-  CHECK(holds(refused(R"({"schema":"evenwall/reading/1"})"), "the schema is \"evenwall/reading/1\""));
-  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1"})"), "no key \"points\""));
-  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":[]})"), "/points is empty"));
-  CHECK(holds(refused(R"({"schema":"evenwall/calibration/1","points":7})"), "/points is a number"));
-  CHECK(holds(refused(with_point(R"({"frequency_hz":1000,"u_off_diagonal":[0,0]})")), "/points/1/matrix is missing"));
-  CHECK(holds(refused(with_point("3")), "/points/1 is a number"));
+  CHECK(holds(refused_calibration(R"({"schema":"evenwall/reading/1"})"), "the schema is \"evenwall/reading/1\""));
+  CHECK(holds(refused_calibration(R"({"schema":"evenwall/calibration/1"})"), "no key \"points\""));
+  CHECK(holds(refused_calibration(R"({"schema":"evenwall/calibration/1","points":[]})"), "/points is empty"));
+  CHECK(holds(refused_calibration(R"({"schema":"evenwall/calibration/1","points":7})"), "/points is a number"));
+  CHECK(holds(refused_calibration(with_point(R"({"frequency_hz":1000,"u_off_diagonal":[0,0]})")), "/points/1/matrix is missing"));
+  CHECK(holds(refused_calibration(with_point("3")), "/points/1 is a number"));
 }

@@ -12,7 +12,7 @@ using namespace evenwall::internal::documents;
 
 namespace {
 
-std::string refused(std::string_view text) {
+std::string refused_json_text(std::string_view text) {
   return refusal_of([&] { parse_json(text, "doc.json"); });
 }
 std::string nested(std::size_t depth, const char* open, const char* close) {
@@ -26,28 +26,28 @@ std::string nested(std::size_t depth, const char* open, const char* close) {
 
 TEST_CASE("More than 64 levels of nesting are refused while the text is parsed") {
   CHECK(parse_json(nested(64, "[", "]"), "doc.json").is_array());
-  CHECK(holds(refused(nested(65, "[", "]")), "64 levels"));
-  CHECK(holds(refused(nested(100000, "[", "")), "64 levels"));
-  CHECK(holds(refused(nested(100000, "{\"a\":", "")), "64 levels"));
+  CHECK(holds(refused_json_text(nested(65, "[", "]")), "64 levels"));
+  CHECK(holds(refused_json_text(nested(100000, "[", "")), "64 levels"));
+  CHECK(holds(refused_json_text(nested(100000, "{\"a\":", "")), "64 levels"));
 }
 
 TEST_CASE("A repeated key is refused at any level, and the same key in two objects is accepted") {
-  CHECK(holds(refused(R"({"a":1,"b":{"c":1,"c":2}})"), "key \"c\" is repeated"));
-  CHECK(holds(refused(R"([{"a":1},{"a":1,"a":2}])"), "key \"a\" is repeated"));
-  CHECK(holds(refused(R"({"a":{"x":1},"b":2,"a":3})"), "key \"a\" is repeated"));
+  CHECK(holds(refused_json_text(R"({"a":1,"b":{"c":1,"c":2}})"), "key \"c\" is repeated"));
+  CHECK(holds(refused_json_text(R"([{"a":1},{"a":1,"a":2}])"), "key \"a\" is repeated"));
+  CHECK(holds(refused_json_text(R"({"a":{"x":1},"b":2,"a":3})"), "key \"a\" is repeated"));
   CHECK(parse_json(R"([{"a":1},{"a":{"a":2}}])", "d").size() == 2);
 }
 
 TEST_CASE("Broken JSON is refused, and the message names its place") {
-  CHECK(holds(refused("{\n  \"a\": 1,\n  \"b\": NaN\n}"), "doc.json: there is broken JSON at line 3"));
+  CHECK(holds(refused_json_text("{\n  \"a\": 1,\n  \"b\": NaN\n}"), "doc.json: there is broken JSON at line 3"));
   for (const char* text : {"", "{", "[1,]", "{\"a\":1,}", "[1] x", "[Infinity]", "[-Infinity]", "// c\n1", "/*c*/1", "['a']", "[01]",
                            "[\"\xff\"]", "[\"\\ud800\"]", "[\"a\nb\"]", "[1e999]"}) {
     INFO(text);
-    CHECK(holds(refused(text), "doc.json: "));
-    CHECK_FALSE(holds(refused(text), "nothing was refused"));
+    CHECK(holds(refused_json_text(text), "doc.json: "));
+    CHECK_FALSE(holds(refused_json_text(text), "nothing was refused"));
   }
-  CHECK(holds(refused("[\"a\\u0000b\"]"), "U+0000"));
-  CHECK(holds(refused("{\"a\\u0000b\":1}"), "U+0000"));
+  CHECK(holds(refused_json_text("[\"a\\u0000b\"]"), "U+0000"));
+  CHECK(holds(refused_json_text("{\"a\\u0000b\":1}"), "U+0000"));
   CHECK(parse_json("\xef\xbb\xbf[1]", "d").size() == 1);
 }
 
@@ -64,14 +64,14 @@ TEST_CASE("A document with too many values for its length is refused, and a long
   std::string numbers = "[0.123456";
   for (int i = 0; i < 100000; ++i) dense += ",{}";
   for (int i = 0; i < 100000; ++i) numbers += ",0.123456";
-  CHECK(holds(refused(dense + "]"), "doc.json: the file holds more values"));
+  CHECK(holds(refused_json_text(dense + "]"), "doc.json: the file holds more values"));
   CHECK(parse_json(numbers + "]", "doc.json").size() == 100001);
 }
 
 TEST_CASE("An object of thousands of keys is refused") {
   std::string text = "{\"k\":0";
   for (int i = 0; i < 5000; ++i) text += ",\"k" + std::to_string(i) + "\":0";
-  CHECK(holds(refused(text + "}"), "256 keys"));
+  CHECK(holds(refused_json_text(text + "}"), "256 keys"));
 }
 
 TEST_CASE("Numbers are written with the fewest digits that give the same number, and keep their decimal point") {

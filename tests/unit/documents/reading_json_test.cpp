@@ -12,7 +12,7 @@ using namespace evenwall;
 
 namespace {
 
-std::string refused(std::string_view text) {
+std::string refused_reading(std::string_view text) {
   return refusal_of([&] { readings_from_jsonl(text, "r.jsonl"); });
 }
 std::string replaced(std::string text, const std::string& from, const std::string& to) {
@@ -94,7 +94,7 @@ TEST_CASE("The bytes of a name that is not UTF-8 are the same after writing and 
     CHECK(schema_fault("reading", text + "\n") == "");
     CHECK(readings_from_jsonl(text, "r").at(0).step.log.capture == reading.step.log.capture);
     for (const std::string wrong : {"\"6\"", "\"zz\"", "\"00\"", "\"+1\"", "5"})
-      CHECK(holds(refused(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
+      CHECK(holds(refused_reading(replaced(text, "\"62e46e64ff2e776176\"", wrong)), "capture_hex"));
   }
   CHECK_FALSE(holds(to_json(full_reading()), "capture_hex"));
 }
@@ -137,15 +137,15 @@ TEST_CASE("A null name or code is read as absent") {
 
 TEST_CASE("Bad lines are refused with their line number, and unknown keys are ignored") {
   const std::string good = to_json(full_reading());
-  CHECK(holds(refused(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: there is broken JSON"));
-  CHECK(holds(refused("[]"), "r.jsonl:1: the document is a list"));
-  CHECK(holds(refused(replaced(good, "reading/1", "reading/2")), "another version"));
-  CHECK(holds(refused(replaced(good, "reading/1", "solution/1")), "the schema is \"evenwall/solution/1\""));
-  CHECK(holds(refused("{\"capture\":\"a\"}"), "no key \"schema\""));
-  CHECK(holds(refused(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
-  CHECK(holds(refused(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
-  CHECK(holds(refused(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
-  CHECK(holds(refused(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")),
+  CHECK(holds(refused_reading(good + "\n\n" + replaced(good, "\"use\":", "\"use\"") + "\n" + good), "r.jsonl:3: there is broken JSON"));
+  CHECK(holds(refused_reading("[]"), "r.jsonl:1: the document is a list"));
+  CHECK(holds(refused_reading(replaced(good, "reading/1", "reading/2")), "another version"));
+  CHECK(holds(refused_reading(replaced(good, "reading/1", "solution/1")), "the schema is \"evenwall/solution/1\""));
+  CHECK(holds(refused_reading("{\"capture\":\"a\"}"), "no key \"schema\""));
+  CHECK(holds(refused_reading(R"({"schema":"evenwall/reading/1","capture":"a"})"), "no key \"crosstalk\""));
+  CHECK(holds(refused_reading(replaced(good, "\"tilt_u\":0.05", "\"tilt_u\":\"0.05\"")), "key /tilt_u is a text"));
+  CHECK(holds(refused_reading(replaced(good, "\"correlation\":-0.25", "\"correlation\":null")), "same_passage/correlation is null"));
+  CHECK(holds(refused_reading(replaced(good, "\"driven\":\"both\"", "\"driven\":\"none\"")),
               "key /passages/0/driven is not one of left, right, both"));
   const auto extra = readings_from_jsonl(replaced(good, "\"use\"", "\"later\":{\"x\":[1]},\"use\""), "r");
   CHECK(to_json(extra.at(0)) == good);
@@ -160,7 +160,7 @@ TEST_CASE("A SHA-256 is written and read back, is absent if it was not requested
   CHECK(holds(text, R"("encoding":"WAV PCM 24-bit","sha256":")" + hash + "\"}"));
   CHECK(schema_fault("reading", text + "\n") == "");
   CHECK(to_json(readings_from_jsonl(text, "r").at(0)) == text);
-  CHECK(holds(refused(replaced(text, hash, hash.substr(1))), "key /audio/sha256 is not a SHA-256 of 64 hexadecimal digits"));
-  CHECK(holds(refused(replaced(text, "\"" + hash + "\"", "12")), "audio/sha256"));
-  CHECK(refused(replaced(text, "\"" + hash + "\"", "null")) == "(nothing was refused)");
+  CHECK(holds(refused_reading(replaced(text, hash, hash.substr(1))), "key /audio/sha256 is not a SHA-256 of 64 hexadecimal digits"));
+  CHECK(holds(refused_reading(replaced(text, "\"" + hash + "\"", "12")), "audio/sha256"));
+  CHECK(refused_reading(replaced(text, "\"" + hash + "\"", "null")) == "(nothing was refused)");
 }

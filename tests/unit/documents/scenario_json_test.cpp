@@ -9,7 +9,7 @@ using namespace evenwall;
 
 namespace {
 
-std::string refused(std::string_view text) {
+std::string refused_scenario(std::string_view text) {
   return refusal_of([&] { scenario_from_json(text, "s.json"); });
 }
 constexpr const char* kSmall = R"({"schema":"evenwall/scenario/1","name":"attic find","bits":16,
@@ -45,18 +45,18 @@ TEST_CASE("A scenario is read, and absent keys keep their default values") {
 }
 
 TEST_CASE("The refusal of a wrong scenario names the key") {
-  CHECK(holds(refused(R"({"recrod":{}})"), "key /recrod is unknown"));
-  CHECK(holds(refused(R"({"record":{"bands":[{"freq":1}]}})"), "key /record/bands/0/freq is unknown"));
-  CHECK(holds(refused(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is not one of"));
-  CHECK(holds(refused(R"({"bits":24.5})"), "key /bits is 24.5; a whole number from 16 to 32 is possible"));
-  CHECK(holds(refused(R"({"bits":18446744073709551616})"), "key /bits is 1.84467e+19; a whole number"));
-  CHECK(holds(refused(R"({"noise":{"hum_db":1e9}})"), "key /noise/hum_db is 1e+09; -200 to 60 dB is possible"));
-  CHECK(holds(refused(R"({"bits":12})"), "key /bits is 12"));
-  CHECK(holds(refused(R"({"gauge_scale":null})"), "key /gauge_scale is null"));
-  CHECK(holds(refused(R"({"cartridge":{"electronics":[[1]]}})"), "electronics"));
-  CHECK(holds(refused(R"({"cartridge":{"coupling_right_into_left":0.1}})"), "not a complex number"));
-  CHECK(holds(refused(R"({"session":{"rpm":"x"}})"), "key /session/rpm"));
-  CHECK(holds(refused(R"({"schema":"evenwall/scenario/9"})"), "another version"));
+  CHECK(holds(refused_scenario(R"({"recrod":{}})"), "key /recrod is unknown"));
+  CHECK(holds(refused_scenario(R"({"record":{"bands":[{"freq":1}]}})"), "key /record/bands/0/freq is unknown"));
+  CHECK(holds(refused_scenario(R"({"record":{"bands":[{"band":"up"}]}})"), "/record/bands/0/band is not one of"));
+  CHECK(holds(refused_scenario(R"({"bits":24.5})"), "key /bits is 24.5; a whole number from 16 to 32 is possible"));
+  CHECK(holds(refused_scenario(R"({"bits":18446744073709551616})"), "key /bits is 1.84467e+19; a whole number"));
+  CHECK(holds(refused_scenario(R"({"noise":{"hum_db":1e9}})"), "key /noise/hum_db is 1e+09; -200 to 60 dB is possible"));
+  CHECK(holds(refused_scenario(R"({"bits":12})"), "key /bits is 12"));
+  CHECK(holds(refused_scenario(R"({"gauge_scale":null})"), "key /gauge_scale is null"));
+  CHECK(holds(refused_scenario(R"({"cartridge":{"electronics":[[1]]}})"), "electronics"));
+  CHECK(holds(refused_scenario(R"({"cartridge":{"coupling_right_into_left":0.1}})"), "not a complex number"));
+  CHECK(holds(refused_scenario(R"({"session":{"rpm":"x"}})"), "key /session/rpm"));
+  CHECK(holds(refused_scenario(R"({"schema":"evenwall/scenario/9"})"), "another version"));
 }
 
 TEST_CASE("Documents of true values fit their schema and contain the whole scenario") {

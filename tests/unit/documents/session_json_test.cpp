@@ -13,7 +13,7 @@ SessionFile session_of(std::string_view text) {
   const TempFolder folder;
   return read_session_file(folder.write("session.json", text));
 }
-std::string refused(std::string_view text) {
+std::string refused_session(std::string_view text) {
   return refusal_of([&] { session_of(text); });
 }
 }  // namespace
@@ -54,28 +54,28 @@ TEST_CASE("The keys for the client, the workshop and the conditions reach their 
   CHECK((back.vtf_mn == f.vtf_mn && back.anti_skate == f.anti_skate && back.temperature_c == f.temperature_c));
   CHECK((back.gauge_certificate == f.gauge_certificate && back.tolerance_deg == f.tolerance_deg));
   CHECK(session_of(R"({"anti_skate":1.5})").facts.anti_skate == "1.5");
-  CHECK(holds(refused(R"({"tolerance_deg":0})"), "key /tolerance_deg is 0; 0.001 to 5° is possible"));
-  CHECK(holds(refused(R"({"vtf_mn":0.018})"), "key /vtf_mn is 0.018"));
-  CHECK(holds(refused(R"({"client":7})"), "key /client is a number, not a text"));
+  CHECK(holds(refused_session(R"({"tolerance_deg":0})"), "key /tolerance_deg is 0; 0.001 to 5° is possible"));
+  CHECK(holds(refused_session(R"({"vtf_mn":0.018})"), "key /vtf_mn is 0.018"));
+  CHECK(holds(refused_session(R"({"client":7})"), "key /client is a number, not a text"));
 }
 
 TEST_CASE("A wrong session file is refused, and the message names the key or the line") {
-  CHECK(holds(refused(R"({"cartridge":3})"), "key /cartridge is a number, not a text"));
-  CHECK(holds(refused(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text, not a number"));
-  CHECK(holds(refused(R"({"gauge_u_deg":null})"), "key /gauge_u_deg is null"));
-  CHECK(holds(refused(R"({"gauge_u_deg":true})"), "true or false"));
-  CHECK(holds(refused(R"({"gauge_u_deg":-0.1})"), "key /gauge_u_deg is -0.1; 0 to 45"));
-  CHECK(holds(refused(R"({"rpm":1e300})"), "key /rpm"));
-  CHECK(holds(refused(R"({"stylus":"line"})"), "key /stylus is a text, not an object"));
-  CHECK(holds(refused(R"({"stylus":{"tilt_limit_deg":400}})"), "key /stylus/tilt_limit_deg is 400"));
-  CHECK(holds(refused(R"({"bands":["left","up"]})"), "key /bands/1 is not one of left, right, lateral, vertical"));
-  CHECK(holds(refused(R"({"bands":"left"})"), "is a text, not a list"));
-  CHECK(holds(refused(R"({"date":"14.5.2026"})"), "ISO 8601"));
-  CHECK(holds(refused(R"({"date":"2026-13-01"})"), "ISO 8601"));
-  CHECK(holds(refused(R"({"rpm":33,"rpm":45})"), "key \"rpm\" is repeated"));
-  CHECK(holds(refused("{\n\"rpm\":33,\n}"), "line 3"));
-  CHECK(holds(refused("[]"), "the document is a list, not an object"));
-  CHECK(holds(refused("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
+  CHECK(holds(refused_session(R"({"cartridge":3})"), "key /cartridge is a number, not a text"));
+  CHECK(holds(refused_session(R"({"gauge_u_deg":"0.1"})"), "key /gauge_u_deg is a text, not a number"));
+  CHECK(holds(refused_session(R"({"gauge_u_deg":null})"), "key /gauge_u_deg is null"));
+  CHECK(holds(refused_session(R"({"gauge_u_deg":true})"), "true or false"));
+  CHECK(holds(refused_session(R"({"gauge_u_deg":-0.1})"), "key /gauge_u_deg is -0.1; 0 to 45"));
+  CHECK(holds(refused_session(R"({"rpm":1e300})"), "key /rpm"));
+  CHECK(holds(refused_session(R"({"stylus":"line"})"), "key /stylus is a text, not an object"));
+  CHECK(holds(refused_session(R"({"stylus":{"tilt_limit_deg":400}})"), "key /stylus/tilt_limit_deg is 400"));
+  CHECK(holds(refused_session(R"({"bands":["left","up"]})"), "key /bands/1 is not one of left, right, lateral, vertical"));
+  CHECK(holds(refused_session(R"({"bands":"left"})"), "is a text, not a list"));
+  CHECK(holds(refused_session(R"({"date":"14.5.2026"})"), "ISO 8601"));
+  CHECK(holds(refused_session(R"({"date":"2026-13-01"})"), "ISO 8601"));
+  CHECK(holds(refused_session(R"({"rpm":33,"rpm":45})"), "key \"rpm\" is repeated"));
+  CHECK(holds(refused_session("{\n\"rpm\":33,\n}"), "line 3"));
+  CHECK(holds(refused_session("[]"), "the document is a list, not an object"));
+  CHECK(holds(refused_session("{\"cartridge\":\"" + std::string(1 << 20, 'x') + "\"}"), "longer than 1048576 bytes"));
 }
 
 TEST_CASE("An empty text counts as an absent key, also for a date and a calibration") {
@@ -91,7 +91,7 @@ TEST_CASE("An aim is one of four words") {
   CHECK(holds(session_text(file.facts), R"("aim": "phase")"));
   CHECK_FALSE(session_of(R"({"aim":""})").facts.aim);
   CHECK(session_of(R"({"aim":" Band "})").facts.aim == Aim::kBand);
-  CHECK(holds(refused(R"({"aim":"best"})"), "key /aim is best. Write equal, least, phase or band."));
+  CHECK(holds(refused_session(R"({"aim":"best"})"), "key /aim is best. Write equal, least, phase or band."));
 }
 
 TEST_CASE("The settings of an adjuster are a step or a list of stops, and are written as they were given") {
@@ -100,9 +100,9 @@ TEST_CASE("The settings of an adjuster are a step or a list of stops, and are wr
   CHECK(stops.facts.settings == Adjuster{std::nullopt, {-1, 0.5, 2}});
   CHECK(holds(session_text(stops.facts), "\"settings\": [\n    -1.0,\n    0.5,\n    2.0\n  ]"));
   CHECK(holds(session_text(session_of(R"({"settings":0.25})").facts), "\"settings\": 0.25"));
-  CHECK(holds(refused(R"({"settings":0})"), "key /settings is a step that is not greater than zero"));
-  CHECK(holds(refused(R"({"settings":-0.5})"), "is a step that is not greater than zero"));
-  CHECK(holds(refused(R"({"settings":[]})"), "key /settings has 0 stops. State 1 to 1000."));
-  CHECK(holds(refused(R"({"settings":[0,2e6]})"), "key /settings/1"));
-  CHECK(holds(refused(R"({"settings":"half a degree"})"), "a number (the step) or a list of numbers (the stops)"));
+  CHECK(holds(refused_session(R"({"settings":0})"), "key /settings is a step that is not greater than zero"));
+  CHECK(holds(refused_session(R"({"settings":-0.5})"), "is a step that is not greater than zero"));
+  CHECK(holds(refused_session(R"({"settings":[]})"), "key /settings has 0 stops. State 1 to 1000."));
+  CHECK(holds(refused_session(R"({"settings":[0,2e6]})"), "key /settings/1"));
+  CHECK(holds(refused_session(R"({"settings":"half a degree"})"), "a number (the step) or a list of numbers (the stops)"));
 }

@@ -11,7 +11,7 @@ using namespace evenwall;
 
 namespace {
 
-std::string refused(std::string_view text) {
+std::string refused_solution(std::string_view text) {
   return refusal_of([&] { solution_from_json(text, "s.json"); });
 }
 
@@ -78,11 +78,11 @@ TEST_CASE("An absent key of an object is unknown, and the keys of an absent obje
 }
 
 TEST_CASE("Other documents are refused, and the message names what is missing or wrong") {
-  CHECK(holds(refused(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
-  CHECK(holds(refused(R"({"schema":"evenwall/survey/1"})"), "the schema is \"evenwall/survey/1\""));
-  CHECK(holds(refused(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
-  CHECK(holds(refused(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
-  CHECK(holds(refused(R"({"schema":1})"), "key /schema is a number"));
+  CHECK(holds(refused_solution(R"({"schema":"evenwall/solution/2"})"), "\"evenwall/solution/2\" is of another version"));
+  CHECK(holds(refused_solution(R"({"schema":"evenwall/survey/1"})"), "the schema is \"evenwall/survey/1\""));
+  CHECK(holds(refused_solution(R"({"schema":"evenwall/solution/1"})"), "no key \"least_crosstalk\""));
+  CHECK(holds(refused_solution(R"({"schema":"evenwall/solution/1","least_crosstalk":{}})"), "/least_crosstalk/tilt_deg is missing"));
+  CHECK(holds(refused_solution(R"({"schema":1})"), "key /schema is a number"));
 }
 
 TEST_CASE("A page needs more keys than a survey, and the refusal names the missing key") {
@@ -136,10 +136,10 @@ TEST_CASE("The SHA-256 of steps are written and read back, are absent if there a
   const auto with = [&](std::string hash) {
     Solution wrong = hashed;
     wrong.steps.at(1).audio_sha256 = std::move(hash);
-    return refused(to_json(wrong));
+    return refused_solution(to_json(wrong));
   };
   CHECK(with(a) == "(nothing was refused)");
   CHECK(holds(with("a"), "key /steps/1/audio_sha256 is not a SHA-256"));
   hashed.as_found->audio_sha256 = "none";
-  CHECK(holds(refused(to_json(hashed)), "key /as_found/audio_sha256 is not a SHA-256"));
+  CHECK(holds(refused_solution(to_json(hashed)), "key /as_found/audio_sha256 is not a SHA-256"));
 }

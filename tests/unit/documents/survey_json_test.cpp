@@ -10,7 +10,7 @@ using namespace evenwall;
 
 namespace {
 
-std::string refused(const std::string& rest) {
+std::string refused_survey(const std::string& rest) {
   return refusal_of([&] { survey_from_json(R"({"schema":"evenwall/survey/1")" + rest + "}", "s.json"); });
 }
 
@@ -41,14 +41,14 @@ TEST_CASE("The schema refuses a survey with impossible numbers") {
 TEST_CASE("A survey that cannot give a correction is refused, and the message names the key") {
   const std::string head = R"(,"mean_deg":0.1,"spread_deg":{})";
   const std::string record = R"(,"records":[{"name":"T1","record":"T1","cut_error_deg":0.1,"u_deg":)";
-  CHECK(refused(head + record + "0.02}]") == "(nothing was refused)");
-  CHECK(holds(refused(head + record + "-0.02}]"), "/records/0/u_deg is -0.02"));
-  CHECK(holds(refused(head + record + "null}]"), "/records/0/u_deg is missing, but a cutting-azimuth error is given"));
-  CHECK(holds(refused(head + record + "\"x\"}]"), "/records/0/u_deg is a text"));
-  CHECK(holds(refused(head + R"(,"records":[{"name":"T1"}])"), "/records/0/record is missing"));
-  CHECK(holds(refused(head + R"(,"records":7)"), "/records is a number"));
-  CHECK(holds(refused(head), "/records is missing"));
-  CHECK(holds(refused(R"(,"mean_deg":null,"spread_deg":{},"records":[])"), "/mean_deg is null"));
+  CHECK(refused_survey(head + record + "0.02}]") == "(nothing was refused)");
+  CHECK(holds(refused_survey(head + record + "-0.02}]"), "/records/0/u_deg is -0.02"));
+  CHECK(holds(refused_survey(head + record + "null}]"), "/records/0/u_deg is missing, but a cutting-azimuth error is given"));
+  CHECK(holds(refused_survey(head + record + "\"x\"}]"), "/records/0/u_deg is a text"));
+  CHECK(holds(refused_survey(head + R"(,"records":[{"name":"T1"}])"), "/records/0/record is missing"));
+  CHECK(holds(refused_survey(head + R"(,"records":7)"), "/records is a number"));
+  CHECK(holds(refused_survey(head), "/records is missing"));
+  CHECK(holds(refused_survey(R"(,"mean_deg":null,"spread_deg":{},"records":[])"), "/mean_deg is null"));
   CHECK(holds(refusal_of([] { survey_from_json(R"({"schema":"evenwall/solution/1"})", "s.json"); }),
               "the schema is \"evenwall/solution/1\""));
 }

@@ -15,7 +15,7 @@ namespace {
 
 constexpr double kHop = 0.00533;
 const Complex kRatio(0.031, 0.004);
-const double kNoise = radians(0.05);  // standard deviation of one part of one frame's ratio
+const double kLeanNoise = radians(0.05);  // standard deviation of one part of one frame's ratio
 
 /// The ratio that a lock-in gives for white noise and a lean of that magnitude. Its harmonics fall as 1/k; `direction` turns it.
 RatioCourse leaning(double seconds, double lean_deg, double rpm, Complex direction, rig::Draw& draw) {
@@ -32,7 +32,7 @@ RatioCourse leaning(double seconds, double lean_deg, double rpm, Complex directi
       lean += radians(lean_deg) / k *
               std::cos(2 * std::numbers::pi * rpm / 60 * k * course.time_s(f) + phases[static_cast<std::size_t>(k - 1)]);
     }
-    const Complex noise = kNoise / size * (0.146 * hops[f] + 0.854 * hops[f + 1] + 0.854 * hops[f + 2] + 0.146 * hops[f + 3]);
+    const Complex noise = kLeanNoise / size * (0.146 * hops[f] + 0.854 * hops[f + 1] + 0.854 * hops[f + 2] + 0.146 * hops[f + 3]);
     course.ratio.push_back(kRatio + lean * direction + noise);
   }
   return course;
@@ -48,7 +48,7 @@ TEST_CASE("From one turn on, a lean of eight harmonics hardly enlarges the error
   for (const double degrees_turned : {0.0, 70.0}) {
     rig::Draw draw(11);
     double squares = 0, stated = 0;
-    const double bound = kNoise * std::sqrt(2.667 / (3.0 / kHop));  // of a mean of Hann frames at 75 % overlap
+    const double bound = kLeanNoise * std::sqrt(2.667 / (3.0 / kHop));  // of a mean of Hann frames at 75 % overlap
     for (int i = 0; i < 60; ++i) {
       const LeanFit fit = fit_lean(leaning(3, 0.2, 100.0 / 3, std::polar(1.0, radians(degrees_turned)), draw), {{100.0 / 3, 1.0}});
       squares += std::norm(fit.value - kRatio) / 60;

@@ -9,9 +9,9 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-constexpr double kRate_hz = 8000;
-constexpr double kRpm = 100.0 / 3;
-const Complex kLeak = std::polar(0.03, 1.0);
+constexpr double kLongRate_hz = 8000;
+constexpr double kLongRpm = 100.0 / 3;
+const Complex kLongLeak = std::polar(0.03, 1.0);
 
 HeardPassage part_with(Complex value, double u, double start_s) {
   HeardPassage part;
@@ -42,10 +42,10 @@ TEST_CASE("A tone of five minutes gives the true crosstalk, and its uncertainty 
   double squares = 0;
   const int runs = 4;
   for (int seed = 1; seed <= runs; ++seed) {
-    Canvas canvas(kRate_hz, 302);
-    canvas.tone(1, 300, 1000, 0.2, 0.2 * kLeak).noise(0.01, static_cast<std::uint64_t>(seed));
+    Canvas canvas(kLongRate_hz, 302);
+    canvas.tone(1, 300, 1000, 0.2, 0.2 * kLongLeak).noise(0.01, static_cast<std::uint64_t>(seed));
     auto source = canvas.source();
-    const auto heard = listen(source, {Driven::kLeft, 1, 301, 1000}, kRpm);
+    const auto heard = listen(source, {Driven::kLeft, 1, 301, 1000}, kLongRpm);
     REQUIRE(heard);
     CHECK_THAT(heard->passage.start_s, WithinAbs(1, 0.01));
     CHECK_THAT(heard->passage.end_s, WithinAbs(301, 0.01));
@@ -53,10 +53,10 @@ TEST_CASE("A tone of five minutes gives the true crosstalk, and its uncertainty 
     CHECK_THAT(*heard->passage.frequency_hz, WithinAbs(1000, 0.03));
     CHECK_THAT(heard->ln_level, WithinAbs(std::log(0.2), 1e-3));
     // This is the bound for white noise of that length. The scatter of the parts may add half as much again.
-    const double bound = 0.01 * std::sqrt(2 / (300 * kRate_hz)) / 0.2;
+    const double bound = 0.01 * std::sqrt(2 / (300 * kLongRate_hz)) / 0.2;
     CHECK(heard->ratio.u_re > 0.9 * bound);
     CHECK(heard->ratio.u_re < 2 * bound);
-    squares += std::pow((heard->ratio.value - kLeak).real() / heard->ratio.u_re, 2) / runs;
+    squares += std::pow((heard->ratio.value - kLongLeak).real() / heard->ratio.u_re, 2) / runs;
   }
   CHECK(squares < 3.3);  // mean of four squares of a normal variate, at 99 %
 }

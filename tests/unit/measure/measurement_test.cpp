@@ -9,13 +9,13 @@ using std::polar;
 
 namespace {
 
-const Complex kRl = polar(0.02, 0.5);   // crosstalk from right into left
-const Complex kLr = polar(0.01, -2.0);  // crosstalk from left into right
+const Complex kRightIntoLeft = polar(0.02, 0.5);   // crosstalk from right into left
+const Complex kLeftIntoRight = polar(0.01, -2.0);  // crosstalk from left into right
 
 Canvas record(double rate_hz = 48000, double noise = 0.001) {
   Canvas canvas(rate_hz, 20);
-  canvas.tone(2, 5, 1000, 0.25, 0.25 * kLr);
-  canvas.tone(8, 5, 1000, 0.2 * kRl, 0.2);
+  canvas.tone(2, 5, 1000, 0.25, 0.25 * kLeftIntoRight);
+  canvas.tone(8, 5, 1000, 0.2 * kRightIntoLeft, 0.2);
   canvas.tone(14, 4, 1000, 0.3, polar(0.28, -0.1));
   return canvas.noise(noise, 1);
 }
@@ -36,8 +36,8 @@ TEST_CASE("Crosstalk, levels and phase of a plain recording are measured correct
   const auto& rl = r.crosstalk.right_into_left->same_passage;
   const auto& lr = r.crosstalk.left_into_right->same_passage;
   // The bound is sqrt(2)·σ/(A·√N) = 1.4e-5 and 1.2e-5. The limits allow 4 times that.
-  CHECK(std::abs(rl.value - kRl) < 6e-5);
-  CHECK(std::abs(lr.value - kLr) < 5e-5);
+  CHECK(std::abs(rl.value - kRightIntoLeft) < 6e-5);
+  CHECK(std::abs(lr.value - kLeftIntoRight) < 5e-5);
   CHECK(rl.u_re > 0.8e-5);
   CHECK(rl.u_re < 2.4e-5);
   CHECK_THAT(*r.balance_db, WithinAbs(decibels(0.25 / 0.2), 0.01));
@@ -76,8 +76,8 @@ TEST_CASE("Clicks, a dropout and a DC offset do not change the crosstalk") {
   for (float& x : canvas.samples) x += 0.02F;
   auto source = canvas.source();
   const Measurement r = measure(source, {});
-  CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1e-4);
-  CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1e-4);
+  CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRightIntoLeft) < 1e-4);
+  CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLeftIntoRight) < 1e-4);
   const auto has = [&](WarningCode code) {
     return std::any_of(r.warnings.begin(), r.warnings.end(), [&](const auto& w) { return w.code == code; });
   };
@@ -95,14 +95,14 @@ TEST_CASE("Once-per-revolution warp is separated from the crosstalk") {
   }
   auto source = canvas.source();
   const Measurement r = measure(source, {});
-  CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 6e-5);
+  CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRightIntoLeft) < 6e-5);
   CHECK(r.crosstalk.right_into_left->same_passage.u_re < 3e-5);
   CHECK_THAT(*r.warp_deg, WithinAbs(0.08 / std::sqrt(2.0), 0.004));  // only one of the two passages has a lean
 }
 
 TEST_CASE("A missing side is null and named in a warning, and a frequency that is not recorded is refused") {
   Canvas canvas(48000, 8);
-  canvas.tone(1, 5, 1000, 0.25, 0.25 * kLr).noise(0.001, 4);
+  canvas.tone(1, 5, 1000, 0.25, 0.25 * kLeftIntoRight).noise(0.001, 4);
   auto source = canvas.source();
   const Measurement r = measure(source, {});
   CHECK(r.crosstalk.left_into_right);
@@ -117,7 +117,7 @@ TEST_CASE("A missing side is null and named in a warning, and a frequency that i
 
 TEST_CASE("If a tone's frequency is wrong by a typical factor, the refusal suggests the sample rate or the speed as the cause") {
   const auto hint = [](double asked_hz, const char* text) {
-    auto source = Canvas(48000, 8).tone(1, 5, 1000, 0.25, 0.25 * kLr).noise(0.001, 4).source();
+    auto source = Canvas(48000, 8).tone(1, 5, 1000, 0.25, 0.25 * kLeftIntoRight).noise(0.001, 4).source();
     MeasureOptions options;
     options.frequency_hz = asked_hz;
     CHECK_THROWS_WITH(measure(source, options), ContainsSubstring(text));
@@ -173,7 +173,7 @@ TEST_CASE("The crosstalk is measured correctly at five other sample rates") {
     auto source = record(rate_hz, 0.0005).source();
     const Measurement r = measure(source, {});
     INFO(rate_hz);
-    CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRl) < 1.2e-4);
-    CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLr) < 1.2e-4);
+    CHECK(std::abs(r.crosstalk.right_into_left->same_passage.value - kRightIntoLeft) < 1.2e-4);
+    CHECK(std::abs(r.crosstalk.left_into_right->same_passage.value - kLeftIntoRight) < 1.2e-4);
   }
 }

@@ -9,7 +9,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-constexpr double kRpm = 100.0 / 3;
+constexpr double kNoiseRpm = 100.0 / 3;
 
 }  // namespace
 
@@ -21,7 +21,7 @@ TEST_CASE("With warp, every third octave of pink noise gives the true crosstalk 
                [](double t) { return radians(0.08) * std::cos(2 * 3.14159265358979 * t / 1.8 + 0.4); });
     canvas.noise(0.1 * std::pow(10.0, -42.0 / 20), seed + 100);
     auto source = canvas.source();
-    const auto heard = listen_to_noise(source, {Driven::kLeft, 0.5, 8.5}, kRpm);
+    const auto heard = listen_to_noise(source, {Driven::kLeft, 0.5, 8.5}, kNoiseRpm);
     REQUIRE(heard);
     CHECK(heard->overall.passage.kind == PassageKind::kNoise);
     CHECK(heard->bands.size() == 23);  // 100 Hz to 16 kHz
@@ -42,7 +42,7 @@ TEST_CASE("Levels and meter readings are those of the noise, and a passage that 
   Canvas canvas(48000, 9);
   draw_noise(canvas, 0.5, 8, false, 0.1, 0.01, 3);
   auto source = canvas.source();
-  const auto heard = listen_to_noise(source, {Driven::kLeft, 0.5, 8.5}, kRpm);
+  const auto heard = listen_to_noise(source, {Driven::kLeft, 0.5, 8.5}, kNoiseRpm);
   REQUIRE(heard);
   const auto at = at_frequency(heard->bands, 1000);
   REQUIRE(at);
@@ -50,5 +50,5 @@ TEST_CASE("Levels and meter readings are those of the noise, and a passage that 
   CHECK_THAT(at->ln_level, WithinAbs(std::log(0.1 * std::sqrt(2 * 230.8 / 24000)), 0.05));
   CHECK_THAT(at->u_ln_level, WithinAbs(0.5 / std::sqrt(230.8 * 8), 0.004));
   CHECK_THAT(*at->band_db, WithinAbs(-20, 0.01));
-  CHECK_FALSE(listen_to_noise(source, {Driven::kLeft, 0.5, 1.0}, kRpm));
+  CHECK_FALSE(listen_to_noise(source, {Driven::kLeft, 0.5, 1.0}, kNoiseRpm));
 }

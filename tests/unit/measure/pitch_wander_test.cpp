@@ -13,7 +13,7 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-constexpr double kHop_s = 0.01;
+constexpr double kWanderHop_s = 0.01;
 
 struct Frames {
   std::vector<double> middle_s;
@@ -26,16 +26,16 @@ Frames frames_of(double seconds, const std::function<double(double)>& hertz_at, 
   std::mt19937 random(7);
   std::normal_distribution<double> part(0, 1);
   double phase_rad = 0.3;
-  for (double t = 0; t < seconds; t += kHop_s) {
+  for (double t = 0; t < seconds; t += kWanderHop_s) {
     frames.middle_s.push_back(t);
     frames.driven.push_back(0.2 * (std::polar(1.0, phase_rad) + noise * Complex(part(random), part(random))));
-    phase_rad += 2 * std::numbers::pi * hertz_at(t + 0.5 * kHop_s) * kHop_s;
+    phase_rad += 2 * std::numbers::pi * hertz_at(t + 0.5 * kWanderHop_s) * kWanderHop_s;
   }
   return frames;
 }
 
 OptionalNumber wander(const Frames& frames, double frequency_hz = 1000) {
-  return pitch_wander_percent(frames.middle_s, frames.driven, kHop_s, frequency_hz);
+  return pitch_wander_percent(frames.middle_s, frames.driven, kWanderHop_s, frequency_hz);
 }
 
 }  // namespace

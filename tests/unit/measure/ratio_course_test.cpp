@@ -14,14 +14,14 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-constexpr double kHop = 0.00533;
+constexpr double kCourseHop_s = 0.00533;
 
 /// A course of n frames with noise of that standard deviation in each part. The frames overlap as those of a lock-in do.
 RatioCourse noisy(std::size_t n, double sd, std::uint64_t seed) {
   rig::Draw draw(seed);
   std::vector<Complex> hops(n + 3);
   for (Complex& z : hops) z = {draw.normal(), draw.normal()};
-  RatioCourse course{0, kHop, 4, {}, std::vector<double>(n, 0.2), std::vector<Complex>(n, 0.2), std::vector<double>(n, 1.0)};
+  RatioCourse course{0, kCourseHop_s, 4, {}, std::vector<double>(n, 0.2), std::vector<Complex>(n, 0.2), std::vector<double>(n, 1.0)};
   // Hann's weights of four hops: 0.146, 0.854, 0.854, 0.146.
   const double size = std::sqrt(2 * (0.854 * 0.854 + 0.146 * 0.146));
   for (std::size_t f = 0; f < n; ++f) {
@@ -39,15 +39,15 @@ double least(const std::vector<double>& weights, std::size_t from, std::size_t t
 TEST_CASE("Excluded frames are interpolated by a straight line and have no weight") {
   InnerFrames inner;
   for (const double f : {0.0, 1.0, 4.0, 5.0}) {
-    inner.middle_s.push_back(2 + kHop * f);
+    inner.middle_s.push_back(2 + kCourseHop_s * f);
     inner.driven.emplace_back(0.2);
     inner.quiet.emplace_back(0.2 * f);
   }
-  const RatioCourse course = course_of(inner, kHop);
+  const RatioCourse course = course_of(inner, kCourseHop_s);
   REQUIRE(course.ratio.size() == 6);
   for (std::size_t f = 0; f < 6; ++f) CHECK(std::abs(course.ratio[f] - static_cast<double>(f)) < 1e-12);
   CHECK(course.heard == std::vector<double>{1, 1, 0, 0, 1, 1});
-  CHECK_THAT(course.time_s(5), WithinAbs(2 + 5 * kHop, 1e-12));
+  CHECK_THAT(course.time_s(5), WithinAbs(2 + 5 * kCourseHop_s, 1e-12));
   CHECK(std::abs(course.driven[2]) == 0);
 }
 

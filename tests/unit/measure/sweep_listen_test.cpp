@@ -10,19 +10,19 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-constexpr double kRpm = 100.0 / 3;
-const Complex kLeak = std::polar(0.015, 1.0);
+constexpr double kSweptRpm = 100.0 / 3;
+const Complex kSweptLeak = std::polar(0.015, 1.0);
 const double kSurfaceNoise = 0.2 / std::sqrt(2.0) * std::pow(10.0, -42.0 / 20);  // rms, 42 dB below the sweep
 
-struct Drawn {
+struct DrawnSweep {
   double warp_deg = 0;
   double noise = 0;
   std::uint64_t seed = 1;
-  std::function<Complex(double)> response = [](double) { return kLeak; };
+  std::function<Complex(double)> response = [](double) { return kSweptLeak; };
 };
 
 /// A left-only sweep from 40 Hz to 16 kHz that begins at 1 s and lasts 15 s.
-MemorySource left_sweep(const Drawn& d) {
+MemorySource left_sweep(const DrawnSweep& d) {
   Canvas canvas(48000, 17.5);
   const auto hz = [](double t) { return 40 * std::pow(400.0, t / 15); };
   draw_sweep(canvas, 1, 15, hz, [&](double t) {
@@ -37,20 +37,20 @@ HeardBands heard_of(MemorySource source) {
   const auto sweeps = find_sweeps(scan(source, {}, {}), source.info().sample_rate_hz);
   REQUIRE(sweeps.size() == 1);
   REQUIRE(sweeps[0].driven == Driven::kLeft);
-  auto heard = listen_to_sweep(source, sweeps[0], kRpm);
+  auto heard = listen_to_sweep(source, sweeps[0], kSweptRpm);
   REQUIRE(heard);
   return *heard;
 }
 
 /// The response's mean over a third octave of ln f.
-Complex mean_response(const Drawn& d, double centre_hz) {
+Complex mean_response(const DrawnSweep& d, double centre_hz) {
   Complex mean = 0;
   for (int i = 0; i < 40; ++i) mean += d.response(centre_hz * std::pow(10.0, 0.05 * ((i + 0.5) / 20 - 1))) / 40.0;
   return mean;
 }
 
 /// Root mean square of the real parts' errors between 300 Hz and 6 kHz, degrees, and of their stated standard uncertainties.
-std::pair<double, double> error_and_stated_deg(const HeardBands& heard, const Drawn& d) {
+std::pair<double, double> error_and_stated_deg(const HeardBands& heard, const DrawnSweep& d) {
   double error = 0, stated = 0, n = 0;
   for (const BandRatio& b : heard.bands) {
     if (b.frequency_hz < 300 || b.frequency_hz > 6400) continue;
@@ -65,7 +65,7 @@ std::pair<double, double> error_and_stated_deg(const HeardBands& heard, const Dr
 std::function<Complex(double)> resonant(double f0_hz, double q, double size) {
   return [=](double f) {
     const Complex s(0, f / f0_hz);
-    return kLeak + size * (s / q) / (1.0 + s / q + s * s);
+    return kSweptLeak + size * (s / q) / (1.0 + s / q + s * s);
   };
 }
 
@@ -85,7 +85,7 @@ TEST_CASE("Without noise, a sweep gives its true ends, and the true crosstalk an
   for (const BandRatio& b : heard.bands) {
     INFO(b.frequency_hz);
     // Float samples cause an error of 1e-7 of the driven channel, and the curve's stiffness adds to it.
-    CHECK(std::abs(b.ratio.value - kLeak) < 3e-6);
+    CHECK(std::abs(b.ratio.value - kSweptLeak) < 3e-6);
     CHECK_THAT(b.ln_level, WithinAbs(std::log(0.2), 1e-4));
   }
 }
@@ -93,7 +93,7 @@ TEST_CASE("Without noise, a sweep gives its true ends, and the true crosstalk an
 TEST_CASE("Warp is subtracted from a sweep although each third octave passes in less than a revolution") {
   double error2 = 0;
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
-    const Drawn d{0.08, kSurfaceNoise, seed};
+    const DrawnSweep d{0.08, kSurfaceNoise, seed};
     const HeardBands heard = heard_of(left_sweep(d));
     error2 += std::pow(error_and_stated_deg(heard, d).first, 2) / 6;
     const auto& once = heard.overall.once_per_revolution;
@@ -110,7 +110,7 @@ TEST_CASE("A resonance is not taken for warp, or the uncertainty covers its effe
   for (const auto& [f0, q] : {std::pair(8000.0, 3.0), std::pair(2000.0, 2.0)}) {
     for (const double warp : {0.0, 0.08}) {
       for (std::uint64_t seed = 1; seed <= 3; ++seed) {
-        const Drawn d{warp, kSurfaceNoise, seed, resonant(f0, q, 0.01)};
+        const DrawnSweep d{warp, kSurfaceNoise, seed, resonant(f0, q, 0.01)};
         const auto [error, stated] = error_and_stated_deg(heard_of(left_sweep(d)), d);
         INFO("resonance " << f0 << " Hz, warp " << warp << ", seed " << seed << ": error " << error << ", stated " << stated);
         CHECK(error < 2 * stated);  // rms over 14 correlated bands: two standard uncertainties
@@ -123,7 +123,7 @@ TEST_CASE("A resonance is not taken for warp, or the uncertainty covers its effe
 TEST_CASE("The stated uncertainties of a sweep fit the errors that noise causes") {
   double error2 = 0, stated2 = 0;
   for (std::uint64_t seed = 1; seed <= drawn(20U); ++seed) {
-    const Drawn d{0, kSurfaceNoise, seed};
+    const DrawnSweep d{0, kSurfaceNoise, seed};
     const auto [error, stated] = error_and_stated_deg(heard_of(left_sweep(d)), d);
     error2 += error * error / 20;
     stated2 += stated * stated / 20;
@@ -138,7 +138,7 @@ TEST_CASE("The stated uncertainties of a sweep fit the errors that noise causes"
 
 TEST_CASE("A resonance of Q 6 is followed, and the crosstalk is the mean over each third octave") {
   for (std::uint64_t seed = 1; seed <= drawn(6U); ++seed) {
-    const Drawn d{0.05, kSurfaceNoise, seed, resonant(3000 + 100.0 * static_cast<double>(seed), 6, 0.05)};
+    const DrawnSweep d{0.05, kSurfaceNoise, seed, resonant(3000 + 100.0 * static_cast<double>(seed), 6, 0.05)};
     const auto [error, stated] = error_and_stated_deg(heard_of(left_sweep(d)), d);
     INFO("seed " << seed << ": error " << error << ", stated " << stated);
     CHECK(error < 0.01);  // with eight knots per octave 0.02° to 0.1°

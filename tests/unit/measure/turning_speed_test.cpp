@@ -12,15 +12,15 @@ using namespace evenwall::internal::measure;
 
 namespace {
 
-constexpr double kHop = 0.00533;
+constexpr double kRowHop_s = 0.00533;
 
 /// A driven channel 2 Hz above its oscillator, with noise and with wow of 1 Hz at that speed.
 RatioCourse with_wow(double rpm, std::size_t n) {
   rig::Draw draw(3);
-  RatioCourse course{1, kHop, 4, std::vector<Complex>(n), std::vector<double>(n, 0.2), {}, std::vector<double>(n, 1.0)};
+  RatioCourse course{1, kRowHop_s, 4, std::vector<Complex>(n), std::vector<double>(n, 0.2), {}, std::vector<double>(n, 1.0)};
   double phase = 0;
   for (std::size_t f = 0; f < n; ++f) {
-    phase += 2 * std::numbers::pi * kHop * (2 + std::sin(2 * std::numbers::pi * rpm / 60 * course.time_s(f)));
+    phase += 2 * std::numbers::pi * kRowHop_s * (2 + std::sin(2 * std::numbers::pi * rpm / 60 * course.time_s(f)));
     course.driven.push_back(0.2 * std::polar(1.0, phase) + Complex(1e-4 * draw.normal(), 1e-4 * draw.normal()));
   }
   return course;

@@ -12,7 +12,7 @@ using namespace evenwall::internal::numeric;
 
 namespace {
 
-using Rows = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+using RowMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
 }  // namespace
 
@@ -20,7 +20,7 @@ TEST_CASE("Reflecting a block column by column gives the R of its QR factorisati
   rig::Draw draw(5);
   for (int round = 0; round < 50; ++round) {
     const Eigen::Index rows = 4 + round % 5, width = 3 + round % 2;
-    Rows block = Rows::NullaryExpr(rows, width, [&] { return draw.normal(); });
+    RowMatrix block = RowMatrix::NullaryExpr(rows, width, [&] { return draw.normal(); });
     // R from Eigen's own QR; the sign of each row may differ.
     const Eigen::MatrixXd r = Eigen::HouseholderQR<Eigen::MatrixXd>(block).matrixQR().topRows(width).triangularView<Eigen::Upper>();
     std::vector<double> scratch(static_cast<std::size_t>(width));

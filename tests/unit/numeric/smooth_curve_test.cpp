@@ -11,7 +11,7 @@ namespace {
 
 using C = std::complex<double>;
 
-struct Data {
+struct CurveData {
   CubicBasis basis{0, 6, 0.1};
   Eigen::VectorXd reference;
   Eigen::VectorXcd response;
@@ -20,9 +20,9 @@ struct Data {
 
 /// 900 rows over six units of x, with the curve and a sine of a little more than eight periods.
 template <typename Curve>
-Data data_of(const Curve& curve, double sine, double noise, std::uint64_t seed) {
+CurveData data_of(const Curve& curve, double sine, double noise, std::uint64_t seed) {
   rig::Draw draw(seed);
-  Data d;
+  CurveData d;
   const int n = 900;
   d.reference = Eigen::VectorXd::Ones(n);
   d.response.resize(n);
@@ -38,9 +38,9 @@ Data data_of(const Curve& curve, double sine, double noise, std::uint64_t seed) 
   return d;
 }
 
-CurveFit fitted(const Data& d) { return fit_curve(d.reference, d.response, d.rows, d.basis.size(), {1e-5, 0.02, 0.005}); }
+CurveFit fitted(const CurveData& d) { return fit_curve(d.reference, d.response, d.rows, d.basis.size(), {1e-5, 0.02, 0.005}); }
 
-C value_at(const CurveFit& fit, const Data& d, double x) {
+C value_at(const CurveFit& fit, const CurveData& d, double x) {
   Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(d.rows.cols());
   row.head(d.basis.size()) = d.basis.at(x);
   return fit.value(row);
@@ -64,7 +64,7 @@ TEST_CASE("A straight curve and a sine are separated, with errors that fit the s
   double curve2 = 0, stated2 = 0, sine2 = 0, u_sine2 = 0;
   const int runs = 40;
   for (std::uint64_t seed = 1; seed <= runs; ++seed) {
-    const Data d = data_of([](double x) { return C(0.01 + 0.001 * x, -0.002); }, 0.0014, 3e-4, seed);
+    const CurveData d = data_of([](double x) { return C(0.01 + 0.001 * x, -0.002); }, 0.0014, 3e-4, seed);
     const CurveFit fit = fitted(d);
     Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(d.rows.cols());
     row.head(d.basis.size()) = d.basis.at(3.1);
@@ -87,7 +87,7 @@ TEST_CASE("A straight curve and a sine are separated, with errors that fit the s
 
 TEST_CASE("A bump bends the curve at its position and is not taken for the sine") {
   const auto bump = [](double x) { return C(0.01, 0) + 0.01 / (1.0 + 36 * (x - 3.3) * (x - 3.3)); };
-  const Data d = data_of(bump, 0, 3e-4, 5);
+  const CurveData d = data_of(bump, 0, 3e-4, 5);
   const CurveFit fit = fitted(d);
   CHECK(std::abs(fit.coefficients[d.basis.size()]) < 1e-4);  // the bump projected on the sine would be about 1e-3
   for (const double x : {0.7, 2.0, 3.3, 3.5, 5.0}) {
@@ -97,7 +97,7 @@ TEST_CASE("A bump bends the curve at its position and is not taken for the sine"
 }
 
 TEST_CASE("Clicks lose their weight") {
-  Data d = data_of([](double) { return C(0.01, 0); }, 0, 1e-5, 3);
+  CurveData d = data_of([](double) { return C(0.01, 0); }, 0, 1e-5, 3);
   rig::Draw draw(9);
   for (int i = 0; i < 900; i += 9) d.response[i] += C(draw.normal(), draw.normal());
   const CurveFit fit = fitted(d);

@@ -9,7 +9,7 @@ using namespace evenwall::internal::report;
 
 namespace {
 
-bool holds(const std::vector<std::string>& texts, const std::string& part) {
+bool has_part(const std::vector<std::string>& texts, const std::string& part) {
   for (const std::string& text : texts) {
     if (text.find(part) != std::string::npos) return true;
   }
@@ -21,15 +21,15 @@ bool holds(const std::vector<std::string>& texts, const std::string& part) {
 TEST_CASE("A survey answers in sentences") {
   const Survey s = example_survey();
   CHECK(survey_answer(s) == "On average, the cartridges need an azimuth of +0.250° (95 % interval +0.010° to +0.490°).");
-  CHECK(holds(spread_sentences(s), "is 0.400°. About two in three cartridges need an azimuth between -0.15° and +0.65°"));
-  CHECK(holds(spread_sentences(s), "for its cartridge and its record is 0.030°."));
+  CHECK(has_part(spread_sentences(s), "is 0.400°. About two in three cartridges need an azimuth between -0.15° and +0.65°"));
+  CHECK(has_part(spread_sentences(s), "for its cartridge and its record is 0.030°."));
   // Both records have an error of 0.08°; the text names the first in order of name, and its error is negative.
-  CHECK(holds(record_sentences(s), "T1, side A is farthest from the records' mean: its cutting-azimuth error is -0.080° (u = 0.020°, "));
-  CHECK(holds(record_sentences(s), "find azimuths that are too low"));
-  CHECK(holds(record_sentences(s), "The 95 % interval excludes zero for 2 of 2 record sides."));
-  CHECK(holds(record_sentences(s), "2 parts that share no cartridge"));
-  CHECK(holds(record_sentences(s), "u = 0.070°"));
-  CHECK(holds({named_sentence(s)}, "1 solution is contradicted by the others and is excluded. 1 warning is listed below."));
+  CHECK(has_part(record_sentences(s), "T1, side A is farthest from the records' mean: its cutting-azimuth error is -0.080° (u = 0.020°, "));
+  CHECK(has_part(record_sentences(s), "find azimuths that are too low"));
+  CHECK(has_part(record_sentences(s), "The 95 % interval excludes zero for 2 of 2 record sides."));
+  CHECK(has_part(record_sentences(s), "2 parts that share no cartridge"));
+  CHECK(has_part(record_sentences(s), "u = 0.070°"));
+  CHECK(has_part({named_sentence(s)}, "1 solution is contradicted by the others and is excluded. 1 warning is listed below."));
 }
 
 TEST_CASE("The text states a drift only if a warning of drift was given") {
@@ -47,8 +47,8 @@ TEST_CASE("The text states what an archive cannot determine") {
   for (SurveyedRecord& r : s.records) r.cut_error_deg = r.u_deg = std::nullopt;
   s.u_mean_deg.reset();
   CHECK(survey_answer(s) == "On average, the cartridges need an azimuth of +0.250°.");
-  CHECK(holds(spread_sentences(s), "cannot be determined"));
-  CHECK(holds(record_sentences(s), "cannot be determined"));
+  CHECK(has_part(spread_sentences(s), "cannot be determined"));
+  CHECK(has_part(record_sentences(s), "cannot be determined"));
   CHECK(spread_text(std::nullopt) == "not determined");
   s.bad_solutions.clear();
   s.warnings.clear();
@@ -58,8 +58,8 @@ TEST_CASE("The text states what an archive cannot determine") {
 TEST_CASE("If the spread of records is zero, the text names no record with an error") {
   Survey s = example_survey();
   s.spread_deg.record = 0;
-  CHECK(holds(record_sentences(s), "The archive shows no cutting-azimuth error of any record."));
-  CHECK_FALSE(holds(record_sentences(s), "farthest"));
+  CHECK(has_part(record_sentences(s), "The archive shows no cutting-azimuth error of any record."));
+  CHECK_FALSE(has_part(record_sentences(s), "farthest"));
 }
 
 TEST_CASE("The cartridge farthest from the mean comes first") {

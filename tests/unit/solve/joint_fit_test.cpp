@@ -12,12 +12,12 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-const std::vector<double> kTilts{-2, -1, 0, 1, 2};
+const std::vector<double> kOneApart_deg{-2, -1, 0, 1, 2};
 
 Session plain(std::uint64_t seed, const std::vector<Band>& bands) {
   rig::Draw draw(seed);
   const rig::Rig r = rig::random_rig(draw);
-  Session session = session_of(r, kTilts, 1e-5, draw, 0.0);
+  Session session = session_of(r, kOneApart_deg, 1e-5, draw, 0.0);
   session.facts.bands = bands;
   return session;
 }

@@ -13,7 +13,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-bool holds(const Interval& interval, double x) { return interval[0] <= x && x <= interval[1]; }
+bool contains(const Interval& interval, double x) { return interval[0] <= x && x <= interval[1]; }
 
 }  // namespace
 
@@ -49,11 +49,11 @@ TEST_CASE("About 95 % of the intervals from a voltmeter contain the true value")
       const double span_deg = draw.uniform(1.5, 4), gauge_deg = draw.uniform(0, 0.1), u_db = draw.uniform(0.05, 0.3);
       const Solution s = solve(metered(r, steps, span_deg, gauge_deg, u_db, seed % 2 == 0, draw), {});
       ++sessions;
-      held += holds(s.least_crosstalk.interval95_deg, rig::least_truth_deg(r)) ? 1 : 0;
+      held += contains(s.least_crosstalk.interval95_deg, rig::least_truth_deg(r)) ? 1 : 0;
       if (!s.equal_crosstalk.determined) continue;
       ++equal;
       bool root_held = false;
-      for (const double root : rig::equal_truths_deg(r)) root_held |= holds(*s.equal_crosstalk.interval95_deg, root);
+      for (const double root : rig::equal_truths_deg(r)) root_held |= contains(*s.equal_crosstalk.interval95_deg, root);
       equal_held += root_held ? 1 : 0;
     }
   }

@@ -24,7 +24,7 @@ Session played(const std::vector<double>& logged, const std::vector<double>& err
   return session;
 }
 
-const std::vector<double> kFive{-2, -1, 0, 1, 2};
+const std::vector<double> kFiveTilts{-2, -1, 0, 1, 2};
 const std::vector<double> kNone{0, 0, 0, 0, 0};
 
 }  // namespace
@@ -36,7 +36,7 @@ TEST_CASE("Geometry alone gives no warning of lost contact, even at −20 dB of 
       rig::Rig r = rig::random_rig(draw);
       r.delta_left_deg = 0.4 + shear_deg;
       r.delta_right_deg = 0.4 - shear_deg;
-      Session session = session_of(r, kFive, 1e-4, draw, 0.0);
+      Session session = session_of(r, kFiveTilts, 1e-4, draw, 0.0);
       for (Step& step : session.steps) {
         // Levels repeat to 0.01 dB.
         const double by = std::pow(10.0, 0.01 * draw.normal() / 20);
@@ -52,7 +52,7 @@ TEST_CASE("Geometry alone gives no warning of lost contact, even at −20 dB of 
 }
 
 TEST_CASE("Warnings report balance and distortion that move with tilt") {
-  Session session = played(kFive, kNone, 3);
+  Session session = played(kFiveTilts, kNone, 3);
   for (Step& step : session.steps) {
     const double tilt = *step.log.tilt_deg;
     const double by = std::pow(10.0, 0.1 * tilt / 20);
@@ -129,7 +129,7 @@ TEST_CASE("Repeats show the reproducibility of setting, and whether the settings
   const Solution bent = solve(played(logged, errors, 21), {});
   CHECK(*bent.repeatability->lack_of_fit_p < 1e-4);
   CHECK(says(bent.warnings, WarningCode::kBentResponse));
-  CHECK_FALSE(solve(played(kFive, kNone, 1), {}).repeatability);
+  CHECK_FALSE(solve(played(kFiveTilts, kNone, 1), {}).repeatability);
 }
 
 TEST_CASE("If the response is straight, the p values of the lack-of-fit test are uniform") {

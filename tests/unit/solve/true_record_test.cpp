@@ -10,7 +10,7 @@ using namespace evenwall::internal::solve;
 
 namespace {
 
-double term(const Solution& s, const std::string& source) {
+double u_from(const Solution& s, const std::string& source) {
   for (const UncertaintyTerm& t : s.uncertainty) {
     if (t.source == source) return t.u_deg;
   }
@@ -31,7 +31,7 @@ TEST_CASE("A cutting-azimuth error is subtracted from every answer, and its unce
   CHECK_THAT(s.least_crosstalk.tilt_deg, WithinAbs(plain.least_crosstalk.tilt_deg - 0.125, 1e-4));
   CHECK_THAT(s.shim.move_deg, WithinAbs(plain.shim.move_deg - 0.125, 1e-4));
   CHECK_THAT(s.least_crosstalk.u_deg, WithinRel(std::hypot(plain.least_crosstalk.u_deg, 0.04), 0.02));
-  CHECK_THAT(term(s, "record"), WithinRel(0.04, 0.05));
+  CHECK_THAT(u_from(s, "record"), WithinRel(0.04, 0.05));
   CHECK(s.recommended.scope == Scope::kAnyRecord);
   CHECK(plain.recommended.scope == Scope::kThisRecord);
   CHECK(s.recommended.why.find("The cutting-azimuth error of T1, side A, +0.125°, is subtracted") != std::string::npos);
