@@ -92,15 +92,29 @@ void Candidates::add(const GaugeErrors& errors, double gauge_u_rad, double log_w
   }
 }
 
-WeighedAccounts Candidates::accounts() const {
-  WeighedAccounts accounts(problem_.signal);
+double Candidates::least_log_weight() const {
   double largest = -HUGE_VAL;
   for (const Candidate& c : all_) largest = std::max(largest, c.log_weight);
+  return largest + std::log(kLeastAccount);
+}
+
+double Candidates::log_total() const {
+  const double least = least_log_weight();
+  std::vector<double> kept;
+  for (const Candidate& c : all_) {
+    if (c.log_weight > least) kept.push_back(c.log_weight);
+  }
+  return log_sum(kept);
+}
+
+WeighedAccounts Candidates::accounts() const {
+  WeighedAccounts accounts(problem_.signal);
+  const double least = least_log_weight();
   std::optional<GaugeSystem> system;
   std::size_t made = recipes_.size();
   bool weighed = false;
   for (const Candidate& c : all_) {
-    if (!(c.log_weight > largest + std::log(kLeastAccount))) continue;
+    if (!(c.log_weight > least)) continue;
     const Recipe& recipe = recipes_[c.system];
     if (made != c.system) {
       system = problem_.system(recipe.errors).with(recipe.prior);

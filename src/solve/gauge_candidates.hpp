@@ -68,6 +68,8 @@ class Candidates {
   /// Adds the system with each prior of the scale, and with up to the given number of wrong settings.
   void add(const GaugeErrors& errors, double gauge_u_rad, double log_weight, Wrong wrong);
   [[nodiscard]] WeighedAccounts accounts() const;
+  /// That of `accounts`, without making them.
+  [[nodiscard]] double log_total() const;
 
  private:
   struct Candidate {
@@ -76,6 +78,8 @@ class Candidates {
     double by_rad;  ///< spread of the wrong settings
     double log_weight;
   };
+  /// The logarithm of the weight that a candidate must exceed to become an account.
+  [[nodiscard]] double least_log_weight() const;
   /// Adds a candidate for each spread of a wrong entry. Returns the logarithm of their total weight.
   double take(const GaugeSystem& system, const WrongSettings& wrong, double log_weight);
 

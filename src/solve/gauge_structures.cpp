@@ -121,12 +121,12 @@ double moves_left(const GaugeProblem& problem) {
   return left / (static_cast<double>(n) - 2);
 }
 
-WeighedAccounts structured_accounts(const GaugeProblem& problem, GaugeStructure structure, OptionalNumber stated_rad) {
+Candidates structure_candidates(const GaugeProblem& problem, GaugeStructure structure, OptionalNumber stated_rad) {
   Candidates candidates(problem, structure);
-  if (!can_be_shown(problem, structure)) return candidates.accounts();
+  if (!can_be_shown(problem, structure)) return candidates;
   if (stated_rad) {
     if (structure != GaugeStructure::kWalkAndSettings) add_stated(problem, structure, *stated_rad, candidates);
-    return candidates.accounts();
+    return candidates;
   }
   const bool few = problem.settings() <= kStructuresNameUpTo;
   const auto& grid = GaugeProblem::grid();
@@ -137,7 +137,7 @@ WeighedAccounts structured_accounts(const GaugeProblem& problem, GaugeStructure 
                few ? Candidates::Wrong::kOne : Candidates::Wrong::kNobody, candidates);
     }
   }
-  return candidates.accounts();
+  return candidates;
 }
 
 WeighedAccounts exchanged_accounts(const GaugeProblem& problem, OptionalNumber stated_rad) {

@@ -7,8 +7,9 @@
 namespace evenwall::internal::solve {
 
 /// `stated_rad`: the settings' own spread, if it is stated; otherwise it is estimated together with the structure's magnitude. Returns no
-/// accounts if the order of the captures cannot show the structure. Requires: three settings or more, structure not kIndependent.
-WeighedAccounts structured_accounts(const GaugeProblem& problem, GaugeStructure structure, OptionalNumber stated_rad);
+/// candidates if the order of the captures cannot show the structure. Requires: three settings or more, structure not kIndependent; the
+/// problem outlives the candidates.
+Candidates structure_candidates(const GaugeProblem& problem, GaugeStructure structure, OptionalNumber stated_rad);
 
 /// Mean-square residual of a walk of unit moves about a straight line in the log, divided by that of independent settings of unit spread. A
 /// walk scaled by it scatters about the line as independent settings do, so that neither is favoured because the line absorbs more of it.

@@ -25,3 +25,20 @@ TEST_CASE("From six settings on, hypotheses with two wrong settings are consider
   CHECK(most_wrong(few) == 1);
   CHECK(most_wrong(more) == 2);
 }
+
+TEST_CASE("The total weight of candidates is that of their accounts, also if some of them become no accounts") {
+  rig::Draw draw(6);
+  const Example example = random_example(draw, 6);
+  const GaugeProblem problem(example.observations, example.signal, example.priors);
+  Candidates candidates(problem);
+  CHECK(candidates.log_total() == -HUGE_VAL);
+  candidates.add(problem.errors(radians(0.1)), radians(0.1), 0, Candidates::Wrong::kOne);
+  const double one = candidates.log_total();
+  candidates.add(problem.errors(radians(0.2)), radians(0.2), 1, Candidates::Wrong::kOne);
+  CHECK(candidates.log_total() > one);
+  candidates.add(problem.errors(radians(0.3)), radians(0.3), -60, Candidates::Wrong::kNobody);
+  WeighedAccounts accounts = candidates.accounts();
+  CHECK(candidates.log_total() == accounts.log_total());
+  CHECK(std::none_of(accounts.accounts().begin(), accounts.accounts().end(),
+                     [](const TiltAccount& a) { return a.gauge_u_rad == radians(0.3); }));
+}
