@@ -97,14 +97,16 @@ void letter_choices(PlotScript& script, const std::vector<TradeOffRow>& rows) {
 }
 
 std::string caption_of(const Solution& solution, const std::vector<TradeOffRow>& rows, double least_db) {
-  std::string caption = fmt::format("At {:.0f} Hz; lower is better.", solution.frequency_hz);
+  std::string caption = fmt::format(
+      "Crosstalk at {:.0f} Hz; lower is better. Total: both directions together, above the lowest possible. Difference: between right into "
+      "left and left into right. Each choice has a dot for its total and a triangle for its difference.",
+      solution.frequency_hz);
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    caption += fmt::format(
-        " {}: {}{}, total {:.2f} dB above the lowest possible, difference {:.2f} dB.", kLetters[i].text, chart_words(rows[i].name).text,
-        rows[i].tilt_deg == solution.recommended.tilt_deg && rows[i].name != Candidate::kRecommended ? " (recommended)" : "",
-        rows[i].total_db - least_db, std::abs(rows[i].difference_db));
+    const bool is_recommended = rows[i].tilt_deg == solution.recommended.tilt_deg && rows[i].name != Candidate::kRecommended;
+    caption += fmt::format(" {}: {}{}, at {}: total {:.2f} dB, difference {:.2f} dB.", kLetters[i].text, chart_words(rows[i].name).text,
+                           is_recommended ? " (recommended)" : "", degrees_text(rows[i].tilt_deg, 3), rows[i].total_db - least_db,
+                           std::abs(rows[i].difference_db));
   }
-  caption += " Difference: between right into left and left into right.";
   if (solution.band) caption += " A choice over all frequencies need not be lowest at this one.";
   return caption + " The dotted line is the recommended azimuth, and the shaded area its 95 % interval.";
 }

@@ -35,8 +35,8 @@ TEST_CASE("The chart of the choices marks the two costs of each choice at its az
   const std::string& script = chart->script.text();
   CHECK(holds(script, "$marks << END_OF_DATA\n1 0.5 0\n1.25 0 2.125\n1.5 0.25 4.5\nEND_OF_DATA"));
   for (const char* letter : {"'A' at 1,", "'B' at 1.25,", "'C' at 1.5,"}) CHECK(holds(script, letter));
-  CHECK(holds(chart->caption, "A: equal (recommended), total 0.50 dB above the lowest possible, difference 0.00 dB."));
-  CHECK(holds(chart->caption, "C: nearest setting of the adjuster, total 0.25 dB above the lowest possible, difference 4.50 dB."));
+  CHECK(holds(chart->caption, "A: equal (recommended), at +1.000°: total 0.50 dB, difference 0.00 dB."));
+  CHECK(holds(chart->caption, "C: nearest setting of the adjuster, at +1.500°: total 0.25 dB, difference 4.50 dB."));
   CHECK_FALSE(holds(script, "as found"));
   CHECK(holds(chart->description, "equal, at +1.000°: total 0.50 dB above the lowest, difference 0.00 dB."));
   // The lines pass through the marks.
@@ -53,7 +53,7 @@ TEST_CASE("Without curves or without two choices there is no chart of the choice
   s.trade_off.push_back(row_of(Candidate::kRecommended, 1.1, -1, -35.9));  // an azimuth between two criteria
   const auto chart = choice_chart(s);
   REQUIRE(chart);
-  CHECK(holds(chart->caption, "A: recommended, total 0.10 dB above the lowest possible, difference 1.00 dB."));
+  CHECK(holds(chart->caption, "A: recommended, at +1.100°: total 0.10 dB, difference 1.00 dB."));
 }
 
 TEST_CASE("A document with more choices than there are letters gets a chart with the first of them") {
