@@ -2,6 +2,7 @@
 #include "app/capture_measurement.hpp"
 
 #include "app/options.hpp"
+#include "base/recording_name.hpp"
 #include "base/text.hpp"
 #include "evenwall/error.hpp"
 #include "evenwall/files.hpp"
@@ -10,9 +11,13 @@
 namespace evenwall::internal::app {
 namespace {
 
-ReadingError failed(const std::string& name, const Error& error) {
+/// The error of a recording or, if it could be read, of the part that was measured.
+ReadingError failed(const std::string& name, const MeasureOptions& options, const Error& error) {
   std::string message = error.what();
-  if (message.find(base::escaped(name) + ":") == std::string::npos) message = base::escaped(name) + ": " + message;
+  if (message.find(base::escaped(name) + ":") == std::string::npos) {
+    const bool is_read = error.kind() == ErrorKind::kData;
+    message = (is_read ? base::recording_name(name, options.from_s, options.to_s) : base::escaped(name)) + ": " + message;
+  }
   return {error.kind() == ErrorKind::kData ? ReadingFault::kNoAnswer : ReadingFault::kUnreadable, message};
 }
 
@@ -32,7 +37,7 @@ Measured measured_then(const std::filesystem::path& path, const std::string& nam
     return measurement;
   } catch (const Error& error) {
     if (error.kind() == ErrorKind::kInternal) throw;
-    return failed(name, error);
+    return failed(name, options, error);
   }
 }
 

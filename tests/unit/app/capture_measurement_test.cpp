@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/capture_measurement.hpp"
 
+#include "evenwall/files.hpp"
 #include "support/catch.hpp"
+#include "support/memory_source.hpp"
+#include "support/temp_folder.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::app;
@@ -11,6 +14,21 @@ TEST_CASE("a capture that is not there gives an error that names it") {
   REQUIRE(std::holds_alternative<ReadingError>(result));
   CHECK(std::get<ReadingError>(result).code == ReadingFault::kUnreadable);
   CHECK(std::get<ReadingError>(result).message.find("capture.wav") != std::string::npos);
+}
+
+TEST_CASE("the error of a part of a recording states where the part begins") {
+  const TempFolder folder;
+  auto noise = Canvas(16000, 6).noise(0.1, 5).source();
+  write_capture(noise, 24, folder / "evening.wav");
+  MeasureOptions part;
+  part.from_s = 1.5;
+  part.to_s = 4;
+  for (const auto& [options, begins] : {std::pair(part, "evening.wav at 1.5 s: "), std::pair(MeasureOptions{}, "evening.wav: ")}) {
+    const Measured result = measured(folder / "evening.wav", "evening.wav", options);
+    REQUIRE(std::holds_alternative<ReadingError>(result));
+    CHECK(std::get<ReadingError>(result).code == ReadingFault::kNoAnswer);
+    CHECK(std::get<ReadingError>(result).message.starts_with(begins));
+  }
 }
 
 TEST_CASE("options of the caller take precedence over the session file") {
