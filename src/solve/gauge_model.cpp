@@ -112,9 +112,12 @@ void GaugeSystem::weigh_settings() {
     mark_of_.push_back({first, static_cast<Eigen::Index>(marks_.size()) - at, at});
   }
   for (Eigen::Index s = 0; s < settings; ++s) {
-    const Mark& mark = mark_of_[static_cast<std::size_t>(s)];
-    taken_up_.col(s) = numeric::transposed_times_vector(turned.middleRows(mark.first, mark.length), values(mark));
-    score_[s] = left.segment(mark.first, mark.length).dot(values(mark));
+    Mark& mark = mark_of_[static_cast<std::size_t>(s)];
+    const auto ones = values(mark);
+    for (Eigen::Index k = 0; k < unknowns; ++k) taken_up_(k, s) = turned.col(k).segment(mark.first, mark.length).dot(ones);
+    score_[s] = left.segment(mark.first, mark.length).dot(ones);
+    mark.square = ones.squaredNorm();
+    mark.share = mark.square - taken_up_.col(s).squaredNorm();
   }
 }
 
@@ -128,38 +131,44 @@ double GaugeSystem::share(Eigen::Index a, Eigen::Index b) const {
   return both - taken_up_.col(a).dot(taken_up_.col(b));
 }
 
-/// Effect of wider settings: E(I + SE)⁻¹, their scores, and the resulting misfit and log evidence.
+/// Effect of wider settings: E(I + SE)⁻¹, their scores, and the resulting misfit and log evidence. Thousands are computed in a fit, and
+/// none of them needs memory of its own.
 struct GaugeSystem::Change {
-  Eigen::MatrixXd pull;
-  Eigen::VectorXd score;
+  static constexpr int kMost = 2;  // settings
+  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, kMost, kMost> pull;
+  Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kMost, 1> score;
   double misfit = 0, log_evidence = 0;
   bool poor = false;  ///< too few significant digits are left
 };
 
 GaugeSystem::Change GaugeSystem::change(const Widened& widened) const {
   const auto k = static_cast<Eigen::Index>(widened.settings.size());
-  assert(k == 1 || k == 2);
-  const auto at = [&](Eigen::Index i) { return widened.settings[static_cast<std::size_t>(i)]; };
+  assert(k == 1 || k == Change::kMost);
   Change c;
-  Eigen::MatrixXd shares(k, k);
   c.score.resize(k);
+  c.pull.resize(k, k);
   for (Eigen::Index i = 0; i < k; ++i) {
-    c.score[i] = score_[at(i)];
-    for (Eigen::Index l = 0; l < k; ++l) shares(i, l) = share(at(i), at(l));
-    const double whole = values(mark_of_[static_cast<std::size_t>(at(i))]).squaredNorm();
-    c.poor |= !(shares(i, i) > kLeastWeightLeft * whole) || !(1 + widened.by[i] * shares(i, i) > kLeastWeightLeft);
+    const Eigen::Index s = widened.settings[static_cast<std::size_t>(i)];
+    const Mark& mark = mark_of_[static_cast<std::size_t>(s)];
+    c.score[i] = score_[s];
+    c.poor |= !(mark.share > kLeastWeightLeft * mark.square) || !(1 + widened.by[i] * mark.share > kLeastWeightLeft);
   }
-  Eigen::MatrixXd grown = Eigen::MatrixXd::Identity(k, k);
-  for (Eigen::Index l = 0; l < k; ++l) grown.col(l) += shares.col(l) * widened.by[l];
-  const double determinant = k == 1 ? grown(0, 0) : grown(0, 0) * grown(1, 1) - grown(0, 1) * grown(1, 0);
-  Eigen::MatrixXd inverse(k, k);
+  const auto share_of = [&](std::size_t i) { return mark_of_[static_cast<std::size_t>(widened.settings[i])].share; };
+  double determinant = 1 + share_of(0) * widened.by[0];
+  double fall = 0;  // of the misfit
   if (k == 1) {
-    inverse(0, 0) = 1 / determinant;
+    c.pull(0, 0) = widened.by[0] / determinant;
+    fall = c.score[0] * c.pull(0, 0) * c.score[0];
   } else {
-    inverse << grown(1, 1) / determinant, -grown(0, 1) / determinant, -grown(1, 0) / determinant, grown(0, 0) / determinant;
+    const double both = share(widened.settings[0], widened.settings[1]);
+    const double first = determinant, second = 1 + share_of(1) * widened.by[1];
+    determinant = first * second - both * widened.by[0] * both * widened.by[1];
+    c.pull(0, 0) = widened.by[0] * second / determinant;
+    c.pull(1, 1) = widened.by[1] * first / determinant;
+    c.pull(0, 1) = c.pull(1, 0) = -widened.by[0] * both * widened.by[1] / determinant;
+    fall = c.score[0] * c.pull(0, 0) * c.score[0] + 2 * c.score[0] * c.pull(0, 1) * c.score[1] + c.score[1] * c.pull(1, 1) * c.score[1];
   }
-  c.pull = numeric::scaled_rows(widened.by, inverse);
-  c.misfit = misfit() - numeric::quadratic_form(c.pull, c.score);
+  c.misfit = misfit() - fall;
   c.poor |= !(c.misfit > kLeastMisfit * misfit());
   const double prior = prior_ ? -2 * std::log(prior_->u) : 0.0;
   c.log_evidence = -0.5 * (log_variances_ + log_determinant_ + std::log(determinant) + c.misfit) + 0.5 * prior;
@@ -189,8 +198,9 @@ GaugeFit GaugeSystem::fit_with(const Widened& widened) const {
   for (Eigen::Index i = 0; i < moved.cols(); ++i) {
     moved.col(i) = numeric::times_vector(inverse_, taken_up_.col(widened.settings[static_cast<std::size_t>(i)]));
   }
-  const Eigen::MatrixXd joint = numeric::times_transposed(inverse_, inverse_) + numeric::congruent(moved, c.pull);
-  return result(x_ - numeric::times_vector(moved, numeric::times_vector(c.pull, c.score)), joint, c.misfit, c.log_evidence);
+  const Eigen::MatrixXd pull = c.pull;
+  const Eigen::MatrixXd joint = numeric::times_transposed(inverse_, inverse_) + numeric::congruent(moved, pull);
+  return result(x_ - numeric::times_vector(moved, numeric::times_vector(pull, c.score)), joint, c.misfit, c.log_evidence);
 }
 
 GaugeFit fit_gauge(const std::vector<Observation>& observations, const SignalFit& signal, const Eigen::VectorXd& u_rad, double scale_centre,

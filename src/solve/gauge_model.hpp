@@ -72,6 +72,8 @@ class GaugeSystem {
   /// The whitened column of ones of one setting: a section of `marks_`.
   struct Mark {
     Eigen::Index first, length, at;
+    double square = 0;  ///< of its length
+    double share = 0;   ///< diagonal element of S
   };
   [[nodiscard]] Eigen::Map<const Eigen::VectorXd> values(const Mark& mark) const { return {marks_.data() + mark.at, mark.length}; }
   /// Element of S for two settings: the product of their columns, less the part that the line's unknowns can absorb.
