@@ -12,8 +12,13 @@ import time
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 TESTS, PROGRAM, NAMES = pathlib.Path(sys.argv[1]), sys.argv[2], sys.argv[3:]
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full", "--errors-for-leak-kinds=definite"]
-# Memcheck computes with doubles of 64 bits where this case needs long doubles of 80 bits.
-WITHOUT = {"test_unit_numeric": ["From a hundred degrees of freedom on*"]}
+# Memcheck computes with doubles of 64 bits where cases of the first two need the digits of long doubles of 80 bits, and it does not pass on the
+# system call of the confinement.
+WITHOUT = {
+    "test_unit_numeric": ["From a hundred degrees of freedom on*", "With nearly collinear columns and large residuals*"],
+    "test_published": ["NIST linear sets are solved to the required digits by the dense*"],
+    "test_unit_sandbox": ["A confined process*", "New and unknown system calls*"],
+}
 
 
 def commands(folder):
