@@ -13,10 +13,10 @@ import tempfile
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import bench_capture  # noqa: E402
 
-# With g++ 12 -O3 on Debian 12 the ratios are 0.77, 1.11, 1.01 and 1.32 (before the scan was improved: 2.57, 2.53 and 2.78 for the last three). The
+# With g++ 12 on Debian 12 the ratios are 0.79, 1.15, 1.03 and 1.35 (before the scan was improved: 2.57, 2.53 and 2.78 for the last three). The
 # bounds are higher, to allow for other libraries.
 MOST = {"clean": 0.80, "clicks and rumble": 1.2, "wow, warp and rumble": 1.1, "all of these and hum": 1.45}
-# Linear growth gives 4 for four times the steps, and 3.6 was counted with g++ 12 on Debian 12. A quadratic term exceeds the bound long before it
+# Linear growth gives 4 for four times the steps, and 3.5 to 3.7 were counted with g++ 12 on Debian 12. A quadratic term exceeds the bound long before it
 # dominates.
 MOST_FOR_FOUR_TIMES_THE_STEPS = 6
 
