@@ -2,6 +2,7 @@
 #include "solve/gauge_candidates.hpp"
 
 #include "solve/gauge_accounts.hpp"
+#include "solve/method_constants.hpp"
 #include "support/catch.hpp"
 #include "support/gauge_example.hpp"
 
@@ -36,7 +37,11 @@ TEST_CASE("The total weight of candidates is that of their accounts, also if som
   const double one = candidates.log_total();
   candidates.add(problem.errors(radians(0.2)), radians(0.2), 1, Candidates::Wrong::kOne);
   CHECK(candidates.log_total() > one);
-  candidates.add(problem.errors(radians(0.3)), radians(0.3), -60, Candidates::Wrong::kNobody);
+  // Its weight is too small for an account, and large enough to change the total.
+  Candidates alone(problem);
+  alone.add(problem.errors(radians(0.3)), radians(0.3), 0, Candidates::Wrong::kNobody);
+  candidates.add(problem.errors(radians(0.3)), radians(0.3), candidates.log_total() + std::log(kLeastAccount) - 5 - alone.log_total(),
+                 Candidates::Wrong::kNobody);
   WeighedAccounts accounts = candidates.accounts();
   CHECK(candidates.log_total() == accounts.log_total());
   CHECK(std::none_of(accounts.accounts().begin(), accounts.accounts().end(),
