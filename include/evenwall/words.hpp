@@ -86,7 +86,7 @@ inline constexpr EnumNames<CorrectedCause, 4> kNamesOf<CorrectedCause>{{{Correct
                                                                         {CorrectedCause::kPolarity, "polarity"},
                                                                         {CorrectedCause::kRecord, "record"}}};
 template <>
-inline constexpr EnumNames<WarningCode, 72> kNamesOf<WarningCode>{{
+inline constexpr EnumNames<WarningCode, 73> kNamesOf<WarningCode>{{
     {WarningCode::kTruncated, "truncated"},
     {WarningCode::kHeaderNotFinal, "header_not_final"},
     {WarningCode::kSkippedBytes, "skipped_bytes"},
@@ -126,6 +126,7 @@ inline constexpr EnumNames<WarningCode, 72> kNamesOf<WarningCode>{{
     {WarningCode::kLeaksOff, "leaks_off"},
     {WarningCode::kStepsContradict, "steps_contradict"},
     {WarningCode::kScaleOff, "scale_off"},
+    {WarningCode::kCompressed, "compressed"},
     {WarningCode::kGaugeAssumed, "gauge_assumed"},
     {WarningCode::kGaugeUnderstated, "gauge_understated"},
     {WarningCode::kFewSteps, "few_steps"},

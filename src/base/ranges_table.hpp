@@ -22,7 +22,7 @@ constexpr Range whole(Range range) { return range.whole = true, range; }
 constexpr Range above(Range range) { return range.low_excluded = true, range; }
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 238> kRanges{{
+inline constexpr std::array<Range, 239> kRanges{{
     above({"calibration", "frequency_hz", 0, 384000, " Hz", "it is half of the highest sample rate"}),
     {"calibration", "matrix", -1.000000001, 1.000000001, "", "the diagonal is 1, and no element is larger"},
     whole({"calibration", "method_version", 1, 1000000000, "", "it is counted from 1"}),
@@ -80,6 +80,7 @@ inline constexpr std::array<Range, 238> kRanges{{
     {"reading", "shear_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"reading", "snr_db", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"reading", "start_s", 0, kLongest_s, " s", "no recording lasts more than a hundred days"},
+    {"reading", "third_harmonic_percent", 0, 1000000, " %", "it is ten thousand times the tone"},
     {"reading", "tilt_deg", -kMostTilt, kMostTilt, "°", "beyond 45°, a channel responds more to the other wall than to its own"},
     {"reading", "tilt_u", 0, kMostUnits, "", "it has the limit and the unit of the tilt; an uncertainty is not negative"},
     {"reading", "tilt_units", -kMostUnits, kMostUnits, "", "a ruler with more units is a typing error"},

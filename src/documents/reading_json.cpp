@@ -42,6 +42,7 @@ void describe(Field& field, Like<Passage>) {
   field("level_right_dbfs", &Passage::level_right_dbfs);
   field("snr_db", &Passage::snr_db);
   field("distortion_percent", &Passage::distortion_percent);
+  field("third_harmonic_percent", &Passage::third_harmonic_percent);
   field("wow_percent", &Passage::wow_percent);
 }
 

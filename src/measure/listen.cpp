@@ -264,6 +264,7 @@ std::optional<HeardPassage> listen_at_once(AudioSource& source, const ToneStretc
   heard.pitch_wander_percent = pitch_wander_percent(inner.middle_s, inner.driven, samples.lock_in.hop_s, speed.frequency_hz);
   passage.snr_db = samples.spectrum.snr_db().value_or(0.0);
   passage.distortion_percent = samples.spectrum.distortion_percent();
+  passage.third_harmonic_percent = samples.spectrum.third_harmonic_percent();
   const std::size_t stride = inner.driven.size() > kFramesToSpare ? 2 : 1;
   set_level(heard, every(inner.driven, stride),
             turning.rows(every(inner.middle_s, stride), samples.lock_in.hop_s * static_cast<double>(stride)));

@@ -93,6 +93,7 @@ void join_listing(Passage& whole, const std::vector<HeardPassage>& parts) {
   if (whole.kind == PassageKind::kTone) whole.frequency_hz = mean_or_none(&Passage::frequency_hz);
   whole.wow_percent = mean_or_none(&Passage::wow_percent);
   whole.distortion_percent = mean_or_none(&Passage::distortion_percent);
+  whole.third_harmonic_percent = mean_or_none(&Passage::third_harmonic_percent);
   whole.snr_db = mean_of(parts, [](const HeardPassage& p) { return p.passage.snr_db; });
   whole.level_left_dbfs = mean_of(parts, [](const HeardPassage& p) { return p.passage.level_left_dbfs; });
   whole.level_right_dbfs = mean_of(parts, [](const HeardPassage& p) { return p.passage.level_right_dbfs; });

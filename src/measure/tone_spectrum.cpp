@@ -70,7 +70,8 @@ void ToneSpectrum::add_frame(const float* interleaved) {
   const auto& quiet = left ? right_ : left_;
   Powers p{};
   p.tone = line_power(driven, frequency_hz_, kSpectrumSkirtBins);
-  p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + line_power(driven, 3 * frequency_hz_, kLobeBins);
+  p.third = line_power(driven, 3 * frequency_hz_, kLobeBins);
+  p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + p.third;
   double total = 0;
   for (auto k = static_cast<std::size_t>(std::ceil(kSpectrumLowest_hz / bin_hz_)); k < driven.size(); ++k)
     total += static_cast<double>(driven[k]);
@@ -88,14 +89,17 @@ OptionalNumber ToneSpectrum::snr_db() const {
   return 10.0 * std::log10(tone / rest);
 }
 
-OptionalNumber ToneSpectrum::distortion_percent() const {
+OptionalNumber ToneSpectrum::percent_of_tone(double Powers::*power) const {
   const double highest_hz = bin_hz_ * (static_cast<double>(frame_size()) / 2.0 - static_cast<double>(kLobeBins));
   if (frames_.empty() || 3 * frequency_hz_ > highest_hz) return std::nullopt;
   const double tone = median_over(frames_, [](const Powers& p) { return p.tone; });
-  const double harmonics = median_over(frames_, [](const Powers& p) { return p.harmonics; });
   if (!(tone > 0)) return std::nullopt;
-  return 100.0 * std::sqrt(harmonics / tone);
+  return 100.0 * std::sqrt(median_over(frames_, [power](const Powers& p) { return p.*power; }) / tone);
 }
+
+OptionalNumber ToneSpectrum::distortion_percent() const { return percent_of_tone(&Powers::harmonics); }
+
+OptionalNumber ToneSpectrum::third_harmonic_percent() const { return percent_of_tone(&Powers::third); }
 
 OptionalNumber ToneSpectrum::band_db() const {
   if (frames_.empty() || driven_ == Driven::kBoth) return std::nullopt;

@@ -24,13 +24,17 @@ class ToneSpectrum {
   [[nodiscard]] OptionalNumber snr_db() const;
   /// Root-sum-square of the 2nd and 3rd harmonic over the fundamental of the driven channel. Nothing if they lie above the spectrum.
   [[nodiscard]] OptionalNumber distortion_percent() const;
+  /// The 3rd harmonic alone, as above.
+  [[nodiscard]] OptionalNumber third_harmonic_percent() const;
   /// Power in the one-third octave around the tone, undriven over driven channel. Nothing for a passage that drives both.
   [[nodiscard]] OptionalNumber band_db() const;
 
  private:
   struct Powers {
-    double tone, harmonics, rest, driven_band, quiet_band;
+    double tone, harmonics, third, rest, driven_band, quiet_band;
   };
+  /// Root of the median power over that of the fundamental. Nothing if the 3rd harmonic lies above the spectrum.
+  [[nodiscard]] OptionalNumber percent_of_tone(double Powers::*power) const;
   [[nodiscard]] double line_power(const std::vector<float>& power_of, double frequency_hz, std::size_t reach_bins) const;
   [[nodiscard]] double band_power(const std::vector<float>& power_of) const;
 

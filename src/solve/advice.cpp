@@ -38,7 +38,7 @@ Observation expected_observation(double logged, const JointFit& joint) {
   o.ln_level_ratio.reset();
   o.interchannel_phase_rad.reset();
   const double size_before = std::abs(o.right_into_left);
-  const PredictedRatios ratios = predicted_ratios(radians(account.scale * logged) - account.least_rad, account.common);
+  const PredictedRatios ratios = predicted_ratios(account.psi_rad(radians(account.scale * logged)), account.common);
   o.right_into_left = ratios.right_into_left;
   o.left_into_right = ratios.left_into_right;
   if (!o.phase_known) {

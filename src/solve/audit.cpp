@@ -106,7 +106,7 @@ SolvedStep solved_step(const Step& step, const Observation& o, std::size_t row, 
   solved.tilt_units = step.log.tilt_units;
   solved.logged = step.log.tilt_deg ? step.log.tilt_deg : step.log.tilt_units;
   const auto i = static_cast<Eigen::Index>(row);
-  solved.tilt_from_signal_deg = degrees(account.least_rad + joint.signal.psi_rad[i]);
+  solved.tilt_from_signal_deg = degrees(account.tilt_rad(joint.signal.psi_rad[i]));
   solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
   const double setting_rad = setting_u_rad(o, joint, account);
   solved.u_audit_deg =
@@ -170,7 +170,7 @@ std::vector<SolvedStep> audited_steps(const Session& session, const JointFit& jo
     solved.tilt_deg = logged_deg(*outside, joint, account);
     solved.tilt_units = log.tilt_units;
     solved.logged = log.tilt_deg ? log.tilt_deg : log.tilt_units;
-    solved.tilt_from_signal_deg = degrees(account.least_rad + psi_rad);
+    solved.tilt_from_signal_deg = degrees(account.tilt_rad(psi_rad));
     solved.audit_deg = solved.tilt_from_signal_deg - solved.tilt_deg;
     const double setting_rad = setting_u_rad(*outside, joint, account);
     solved.u_audit_deg =

@@ -46,7 +46,7 @@ double degrees_of_freedom_by_tails(const RootDistribution& distribution, const S
 double degrees_of_freedom_of(CriterionKind kind, const TiltFit& fit, RootOf of, const RootDistribution& distribution,
                              const Spread& spread) {
   const TiltAccount& likeliest = fit.likeliest();
-  const double psi_rad = (of == RootOf::kSetting ? likeliest.scale : 1.0) * spread.middle - likeliest.least_rad;
+  const double psi_rad = likeliest.psi_rad((of == RootOf::kSetting ? likeliest.scale : 1.0) * spread.middle);
   double nu = CriterionAccount(kind, likeliest, of, fit.u_zero_rad)
                   .effective_degrees_of_freedom(criterion_slope(kind, psi_rad, likeliest.shape()), psi_rad);
   if (nu == 0 && fit.accounts.size() > 1) nu = degrees_of_freedom_by_tails(distribution, spread);

@@ -17,7 +17,7 @@ using Pick = Complex OwnLeaks::*;
 
 /// setting_rad: the number on the log's gauge, as if it were radians, if the tilt is known by it; 0 if the true tilt is given.
 LevelAt level_at(double tilt_deg, double setting_rad, const TiltAccount& account, Pick pick) {
-  const double psi = radians(tilt_deg) - account.least_rad;
+  const double psi = account.psi_rad(radians(tilt_deg));
   const ResponseShape shape = account.shape();
   const Complex leak = own_leaks(psi, shape).*pick;
   // The variance is that of the component in phase with the crosstalk; its slopes are found by differences.
@@ -86,7 +86,7 @@ Curves crosstalk_curves(const JointFit& joint, const TiltAccount& account, doubl
 }
 
 double rms_crosstalk_db(double tilt_deg, const TiltAccount& account) {
-  const auto [rl, lr] = own_leaks(radians(tilt_deg) - account.least_rad, account.shape());
+  const auto [rl, lr] = own_leaks(account.psi_rad(radians(tilt_deg)), account.shape());
   return 10.0 * std::log10(std::max(0.5 * (std::norm(rl) + std::norm(lr)), kLeastMagnitude * kLeastMagnitude));
 }
 

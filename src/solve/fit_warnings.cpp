@@ -9,6 +9,8 @@
 #include "base/counted.hpp"
 #include "base/recording_name.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/signal_scale.hpp"
+#include "solve/signal_scale_constants.hpp"
 #include "solve/turn_fit.hpp"
 
 namespace evenwall::internal::solve {
@@ -56,10 +58,30 @@ void judge_scale(JointFit& joint) {
   if (std::abs(std::abs(scale) - 1) > kScaleOff * std::hypot(u, joint.gauge.u_scale)) {
     joint.warnings.push_back(
         {WarningCode::kScaleOff,
-         fmt::format("according to the signal, one logged degree turns the cartridge by {:.3f}° (u {:.3f}°). Check the gauge, or log "
-                     "the settings as tilt_units. If you roll an arm tube with an offset angle, this factor is the cosine of that angle.",
-                     scale, u)});
+         fmt::format(
+             "according to the signal, one logged degree turns the cartridge by {:.3f}° (u {:.3f}°). Check the gauge, or log "
+             "the settings as tilt_units. If you roll an arm tube with an offset angle, this factor is the cosine of that angle. A factor "
+             "above 1 may also mean that a channel is overloaded.",
+             scale, u)});
   }
+}
+
+void judge_compression(const Session& session, JointFit& joint) {
+  const auto third = third_harmonic_percent(session, joint.observations.frequency_hz);
+  if (!third) return;
+  std::vector<TiltAccount> compressed;
+  for (const TiltAccount& a : joint.tilt.accounts) {
+    if (a.signal_case == kCompressedCase) compressed.push_back(a);
+  }
+  const SignalScale scale = overall_scale(compressed);
+  if (scale.probability < kCompressedWorthTelling) return;
+  joint.warnings.push_back(
+      {WarningCode::kCompressed,
+       fmt::format("the third harmonic of the tones is {:.1f} %. The driven channel is probably compressed, by some {:.1f} % (u {:.1f} %). "
+                   "Crosstalk and its change with the tilt are then too large by as much. The uncertainty of tilts in degrees includes "
+                   "this. The number to set on the gauge hardly depends on it. Lower the recording level, and check that no amplifier is "
+                   "overloaded.",
+                   *third, 100 * scale.s, 100 * scale.u)});
 }
 
 void judge_cut_levels(JointFit& joint) {

@@ -75,6 +75,21 @@ std::vector<double> log_weights_of_three(GaugeProblem& problem) {
   return both;
 }
 
+/// The prior that suits the k of an account best, which was found without one.
+std::optional<ScalePrior> likeliest_scale_prior(const GaugeProblem& problem, const TiltAccount& account) {
+  std::optional<ScalePrior> best;
+  double largest = -HUGE_VAL;
+  for (const auto& scale : problem.scale_priors()) {
+    if (!scale.prior) continue;
+    const double off = account.scale - scale.prior->centre, variance = scale.prior->u * scale.prior->u + account.covariance(1, 1);
+    const double here = scale.log_weight - 0.5 * (off * off / variance + std::log(variance));
+    if (!(here > largest)) continue;
+    largest = here;
+    best = scale.prior;
+  }
+  return best;
+}
+
 }  // namespace
 
 double rounding_rad(const GaugeProblem& problem) {
@@ -118,6 +133,7 @@ WeighedAccounts scatter_accounts(GaugeProblem& problem) {
     account.degrees_of_freedom = std::max(1.0, static_cast<double>(problem.settings()) - lost);
     // Scale the whole joint covariance, not only a block of it: it must stay positive semidefinite.
     account.covariance *= fit.misfit / std::max(1.0, static_cast<double>(problem.size()) - lost);
+    account.scale_prior = likeliest_scale_prior(problem, account);
   }
   return accounts;
 }

@@ -72,6 +72,7 @@ double GaugeSystem::log_evidence() const {
 
 GaugeFit GaugeSystem::result(const Eigen::VectorXd& x, const Eigen::MatrixXd& joint, double misfit, double log_evidence) const {
   GaugeFit fit;
+  fit.prior = prior_;
   fit.theta = line_->line_ + x.head<2>();
   fit.covariance = joint.topLeftCorner<2, 2>();
   // A cause that affects no tilt keeps its prior: 0 with variance 1. The values of backlash and drift are not used outside of this fit.
@@ -215,6 +216,8 @@ void join(const SignalFit& signal, const GaugeFit& fit, TiltAccount& account) {
   Eigen::MatrixXd onto = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + root.cols());
   onto.topLeftCorner<2, 2>().setIdentity();
   onto.bottomRightCorner(kCommonSize, root.cols()) = root;
+  account.scale_prior = fit.prior;
+  account.scale_prior_used = fit.prior.has_value();
   account.least_rad = fit.theta[0];
   account.scale = fit.theta[1];
   account.common = signal.common + numeric::times_vector(root, fit.causes);

@@ -21,10 +21,7 @@ struct GaugeFit {
   Eigen::MatrixXd joint;       ///< covariance of (theta, causes)
   double misfit = 0;           ///< Q: sum of squares of the residuals, priors included
   double log_evidence = 0;
-};
-
-struct ScalePrior {
-  double centre, u;
+  std::optional<ScalePrior> prior;  ///< of k
 };
 
 /// Standard deviations of the errors ε_i that separate the true tilts from the log, radians.

@@ -18,6 +18,7 @@
 #include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
 #include "solve/recordings.hpp"
+#include "solve/signal_scale.hpp"
 #include "solve/slope_doubt.hpp"
 #include "solve/turn_fit.hpp"
 
@@ -172,7 +173,7 @@ void count_from_last(JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const auto last = std::max_element(fitted.begin(), fitted.end(), [](const auto& a, const auto& b) { return a.order < b.order; });
   joint.counts_from = static_cast<std::size_t>(last - fitted.begin());
-  joint.gauge = {.u_deg = 0, .u_scale = 0, .u_record_deg = joint.gauge.u_record_deg};
+  joint.gauge = {.u_deg = 0, .u_scale = 0, .u_record_deg = joint.gauge.u_record_deg, .signal_scales = joint.gauge.signal_scales};
 }
 
 /// A meter's readings determine the response only together with the tilts. Removes recordings without a tilt from such a session.
@@ -229,7 +230,7 @@ double fitted_tilt_deg(const JointFit& joint, std::size_t row) {
   const TiltAccount& account = joint.tilt.likeliest();
   const Observation& o = joint.observations.fitted[row];
   if (o.tilt_logged) return account.scale * o.logged;
-  return degrees(account.least_rad + joint.signal.psi_rad[static_cast<Eigen::Index>(row)]);
+  return degrees(account.tilt_rad(joint.signal.psi_rad[static_cast<Eigen::Index>(row)]));
 }
 
 JointFit fit_jointly(const Session& session, const SolveOptions& options) {
@@ -238,6 +239,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   joint.gains = gain_priors(session.facts);
   joint.gauge = gauge_priors(session.facts, options, joint.observations.in_degrees);
   joint.slope_u = session.facts.slope_u.value_or(0);
+  joint.gauge.signal_scales = signal_scales(joint.slope_u, third_harmonic_percent(session, joint.observations.frequency_hz));
   auto& fitted = joint.observations.fitted;
   joint.sizes_only = sizes_only(fitted);
   require_tilts_of_sizes(session, joint);
@@ -271,6 +273,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   require_numbers(joint.tilt);
   joint.gauge.lowering_rad = joint.tilt.lowering_rad;
   judge_scale(joint);
+  judge_compression(session, joint);
   fit_by_response(joint);
   judge_cut_levels(joint);
   if (joint.counts_from) {

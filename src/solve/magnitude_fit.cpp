@@ -9,6 +9,7 @@
 #include "numeric/distributions.hpp"
 #include "solve/magnitude_model.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/signal_scale.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -112,6 +113,9 @@ TiltAccount account_of(const MagnitudeProblem& problem, const Descended& d) {
   const MagnitudeLayout at = problem.layout();
   TiltAccount account;
   account.probability = 1;
+  if (problem.gauge.in_degrees)
+    account.scale_prior = ScalePrior{problem.gauge.scale_centre, std::max(problem.gauge.u_scale, kLeastScale_u)};
+  account.scale_prior_used = problem.gauge.in_degrees;
   account.least_rad = d.unknowns[at.least()];
   account.scale = d.unknowns[at.scale()];
   account.common = d.unknowns.segment(at.steps, kCommonSize);
@@ -235,6 +239,7 @@ MagnitudeFit fit_magnitudes(const std::vector<Observation>& observations, const 
       account.signal_covariance *= likeliest.chi2 / likeliest.degrees_of_freedom;
     }
   }
+  add_signal_scales(gauge.signal_scales, fit.tilt.accounts);
   fit.tilt.settings = observations.size();
   fit.tilt.gauge = gauge.u_deg ? GaugeKnowledge::kStated : GaugeKnowledge::kAssumed;
   const double u_rad = radians(std::hypot(gauge.u_zero_deg, gauge.u_record_deg));

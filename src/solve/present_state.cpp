@@ -10,6 +10,7 @@
 #include "solve/method_constants.hpp"
 #include "solve/recording_gains.hpp"
 #include "solve/recordings.hpp"
+#include "solve/signal_scale.hpp"
 #include "solve/slope_doubt.hpp"
 #include "solve/turn_fit.hpp"
 
@@ -74,17 +75,21 @@ void add_common_doubt(const Observation& reading, TiltAccount& account) {
   account.covariance.block(2, 0, kCommonSize, 1) -= with_common;
 }
 
-/// An account in which tilts count from the state itself and the log has no part.
-TiltAccount account_from(const FitWithState& fit, const JointFit& joint) {
+/// Accounts in which tilts count from the state itself, and the log only shows the scale of the signal.
+std::vector<TiltAccount> accounts_from(const FitWithState& fit, const JointFit& joint) {
   TiltAccount account = turn_account(fit.signal, fit.row, 0);
   if (joint.sizes_only) add_common_doubt(fit.state, account);
   if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
   add_offset_doubt(groove_doubt(joint.observations.fitted), account);
   add_slope_doubt(joint.slope_u, account);
+  std::vector<TiltAccount> accounts{account};
+  add_signal_scales(learnt_scales(joint.tilt.accounts), accounts);
   const double record_rad = radians(joint.gauge.u_record_deg);
-  account.covariance(0, 0) += record_rad * record_rad;
-  account.known_covariance(0, 0) += record_rad * record_rad;
-  return account;
+  for (TiltAccount& one : accounts) {
+    one.covariance(0, 0) += record_rad * record_rad;
+    one.known_covariance(0, 0) += record_rad * record_rad;
+  }
+  return accounts;
 }
 
 void move(CriterionTilt& tilt, double by) {
@@ -153,7 +158,7 @@ std::optional<CriterionTilt> turn_by_crosstalk(const PresentState& state, Criter
   const auto fit = fit_with(state.step, session, joint);
   if (!fit || !std::isfinite(fit->signal.psi_rad[static_cast<Eigen::Index>(fit->row)])) return std::nullopt;
   TiltFit from_here;
-  from_here.accounts.push_back(account_from(*fit, joint));
+  from_here.accounts = accounts_from(*fit, joint);
   from_here.settings = joint.tilt.settings;
   const auto turn = criterion_tilt(kind, from_here);
   // No cartridge is turned so far. The crosstalk of that recording is not a tilt.

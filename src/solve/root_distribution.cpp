@@ -16,6 +16,7 @@ CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& accoun
       shape_(account.shape()),
       least_rad_(account.least_rad),
       scale_(account.scale),
+      signal_scale_(account.signal_scale),
       joint_(account.covariance.topLeftCorner<2 + kShapeSize, 2 + kShapeSize>()),
       known_(account.known_covariance.topLeftCorner<2 + kShapeSize, 2 + kShapeSize>()),
       signal_(account.signal_covariance.topLeftCorner<kShapeSize, kShapeSize>()),
@@ -35,11 +36,11 @@ CriterionAccount::CriterionAccount(CriterionKind kind, const TiltAccount& accoun
 }
 
 CriterionAccount::Covariance CriterionAccount::of_psi(const Joint& joint, double psi_rad) const {
-  const double v = of_ == RootOf::kSetting ? (psi_rad + least_rad_) / scale_ : 0.0;
+  const double v = of_ == RootOf::kSetting ? (psi_rad / signal_scale_ + least_rad_) / scale_ : 0.0;
   Covariance c;
   c.bottomRightCorner<kShapeSize, kShapeSize>() = joint.bottomRightCorner<kShapeSize, kShapeSize>();
-  c(0, 0) = joint(0, 0) - 2 * v * joint(0, 1) + v * v * joint(1, 1);
-  c.block<1, kShapeSize>(0, 1) = v * joint.block<1, kShapeSize>(1, 2) - joint.block<1, kShapeSize>(0, 2);
+  c(0, 0) = signal_scale_ * signal_scale_ * (joint(0, 0) - 2 * v * joint(0, 1) + v * v * joint(1, 1));
+  c.block<1, kShapeSize>(0, 1) = signal_scale_ * (v * joint.block<1, kShapeSize>(1, 2) - joint.block<1, kShapeSize>(0, 2));
   c.block<kShapeSize, 1>(1, 0) = c.block<1, kShapeSize>(0, 1).transpose();
   return c;
 }
@@ -81,7 +82,8 @@ RootDistribution::RootDistribution(CriterionKind kind, const TiltFit& fit, RootO
     centre_rad_ += of == RootOf::kOffset ? 0.0 : a.probability * a.least_rad / scale;
     mean_scale += a.probability * scale;
     if (a.probability < kLeastProbability) continue;
-    parts_.push_back({a.probability, of == RootOf::kOffset ? 0.0 : a.least_rad, scale, CriterionAccount(kind, a, of, fit.u_zero_rad)});
+    parts_.push_back(
+        {a.probability, of == RootOf::kOffset ? 0.0 : a.least_rad, scale, a.signal_scale, CriterionAccount(kind, a, of, fit.u_zero_rad)});
     if (a.probability > parts_[likeliest_].probability) likeliest_ = parts_.size() - 1;
   }
   reach_rad_ =

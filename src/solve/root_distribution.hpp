@@ -43,7 +43,7 @@ class CriterionAccount {
   CriterionKind kind_;
   RootOf of_;
   ResponseShape shape_;
-  double least_rad_, scale_;
+  double least_rad_, scale_, signal_scale_;
   Joint joint_, known_;  ///< covariances of (φ0, k, shape)
   Eigen::Matrix<double, kShapeSize, kShapeSize> signal_;
   double degrees_of_freedom_;
@@ -70,9 +70,9 @@ class RootDistribution {
 
  private:
   struct Part {
-    double probability, least_rad, scale;  ///< scale: 1 unless RootOf::kSetting
+    double probability, least_rad, scale, signal_scale;  ///< scale: 1 unless RootOf::kSetting
     CriterionAccount account;
-    [[nodiscard]] double psi_rad(double v_rad) const { return scale * v_rad - least_rad; }
+    [[nodiscard]] double psi_rad(double v_rad) const { return signal_scale * (scale * v_rad - least_rad); }
   };
   [[nodiscard]] double rising(double below) const { return falling_ ? 1.0 - below : below; }
   [[nodiscard]] double at(double v_rad) const { return rising(raw(v_rad)); }

@@ -15,10 +15,7 @@ double shifts_of(CriterionKind kind, const TiltAccount& account) {
   return shear2 > 0 ? 1 + quadrature2 / shear2 : 1;  // without shear, equal crosstalk is not determined
 }
 
-/// Standard uncertainty due to the common part of both channels.
-double of_scale(double slope_u) { return slope_u / std::numbers::sqrt2; }
-
-/// The same due to half of their difference.
+/// Standard uncertainty σδ.
 double shift_rad(double slope_u, const TiltAccount& account) {
   const double u_half_difference = slope_u / std::numbers::sqrt2;
   return u_half_difference * std::abs(account.common[kShear]);
@@ -26,8 +23,8 @@ double shift_rad(double slope_u, const TiltAccount& account) {
 
 }  // namespace
 
-double slope_doubt_rad(CriterionKind kind, double slope_u, const TiltAccount& account) {
-  return std::hypot(shifts_of(kind, account) * shift_rad(slope_u, account), of_scale(slope_u) * account.least_rad);
+double slope_doubt_rad(CriterionKind kind, double slope_u, double u_scale, const TiltAccount& account) {
+  return std::hypot(shifts_of(kind, account) * shift_rad(slope_u, account), u_scale * account.least_rad);
 }
 
 double slope_variance_rad2(CriterionKind kind, const TiltAccount& account) {
@@ -41,12 +38,8 @@ double slope_variance_excess_rad2(CriterionKind kind, const TiltAccount& account
 void add_slope_doubt(double slope_u, TiltAccount& account) {
   account.slope_shift_rad = shift_rad(slope_u, account);
   const double difference2 = slope_variance_rad2(CriterionKind::kLeast, account);
-  // Least crosstalk and the log's scale change by the same share, so the number to set on the gauge does not change.
-  const Eigen::Vector2d scaled = of_scale(slope_u) * Eigen::Vector2d(account.least_rad, account.scale);
-  for (Eigen::MatrixXd* covariance : {&account.covariance, &account.known_covariance}) {
-    (*covariance)(0, 0) += difference2;
-    covariance->topLeftCorner<2, 2>() += scaled * scaled.transpose();
-  }
+  account.covariance(0, 0) += difference2;
+  account.known_covariance(0, 0) += difference2;
 }
 
 }  // namespace evenwall::internal::solve

@@ -10,9 +10,9 @@ namespace evenwall::internal::solve {
 /// Standard uncertainty of a criterion's tilt, radians, if the crosstalk of each channel changes by 1 + e times what geometry gives,
 /// both parts of e with standard deviation `slope_u`, independently in both channels.
 ///
-/// The common part of both channels' e, with the standard deviation slope_u/√2, acts as an error of the log's scale: each criterion in
-/// degrees is off by that share of itself, and the number to set on the gauge is not. Half the difference, δ, acts as an error of the gain
-/// ratio, which is found from the slopes:
+/// The common part of both channels' e, with the standard deviation slope_u/√2, acts as an error of the log's scale, and the log may show
+/// it (signal_scale.hpp). `u_scale`: its standard uncertainty after the fit. Half the difference, δ, acts as an error of the gain ratio,
+/// which is found from the slopes:
 ///
 ///     x_rl = ψ(1 + δ) + σ + j s_L      x_lr = −ψ(1 − δ) + σ + j s_R
 ///
@@ -20,7 +20,7 @@ namespace evenwall::internal::solve {
 /// lies at −η s/σ for any δ, with s and η half of the sum and of the difference of s_L and s_R. The fit has s − δη and η − δs in their
 /// place, so its equal crosstalk is off by Re δ (σ² + s² + η²)/σ in all. A real gain does not change a phase, so phase match does not move.
 /// Re δ has the standard deviation slope_u/√2. No session shows δ, so its uncertainty is as stated.
-double slope_doubt_rad(CriterionKind kind, double slope_u, const TiltAccount& account);
+double slope_doubt_rad(CriterionKind kind, double slope_u, double u_scale, const TiltAccount& account);
 
 /// The variance that the difference of the slopes causes in a criterion's tilt, minus that in least crosstalk, which the account's
 /// covariance contains, rad².
@@ -28,7 +28,7 @@ double slope_variance_excess_rad2(CriterionKind kind, const TiltAccount& account
 /// The variance that the difference of the slopes causes in a criterion's tilt, rad².
 double slope_variance_rad2(CriterionKind kind, const TiltAccount& account);
 
-/// Sets the account's slope_shift_rad, and adds the uncertainty of least crosstalk to its covariance of φ0 and scale.
+/// Sets the account's slope_shift_rad, and adds the uncertainty of least crosstalk to its covariance, without that of the common part.
 void add_slope_doubt(double slope_u, TiltAccount& account);
 
 }  // namespace evenwall::internal::solve

@@ -91,7 +91,7 @@ void set_least(Solution& solution, const CriterionTilt& least, const TiltAccount
 }
 
 NotCorrectable not_correctable(const CriterionTilt& least, const JointFit& joint, const TiltAccount& account) {
-  const auto [rl, lr] = own_leaks(radians(least.tilt_deg) - account.least_rad, account.shape());
+  const auto [rl, lr] = own_leaks(account.psi_rad(radians(least.tilt_deg)), account.shape());
   NotCorrectable n;
   n.least_rms_crosstalk_db = rms_crosstalk_db(least.tilt_deg, account);
   if (joint.sizes_only) return n;

@@ -98,7 +98,7 @@ std::vector<double> setting_errors_deg(const JointFit& joint) {
   const TiltAccount& account = joint.tilt.likeliest();
   std::vector<double> errors;
   for (std::size_t i = 0; i < steps_with_tilt(joint.observations.fitted); ++i) {
-    errors.push_back(degrees(joint.signal.psi_rad[static_cast<Eigen::Index>(i)] + account.least_rad) -
+    errors.push_back(degrees(account.tilt_rad(joint.signal.psi_rad[static_cast<Eigen::Index>(i)])) -
                      account.scale * joint.observations.fitted[i].logged);
   }
   return errors;

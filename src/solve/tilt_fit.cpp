@@ -11,6 +11,7 @@
 #include "solve/gauge_accounts.hpp"
 #include "solve/gauge_structures.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/signal_scale.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -272,6 +273,7 @@ TiltFit fit_tilt(const std::vector<Observation>& observations, const SignalFit& 
   result.lowering_rad = problem.likely_lowering_rad();
   fit_free_scale(problem, result);
   result.log_odds_against_log = log_odds_against_log(problem, result, log_exchanged);
+  add_signal_scales(priors.signal_scales, result.accounts);
   add_common_terms(priors, result.accounts);
   result.u_zero_rad = radians(priors.u_zero_deg);
   return result;

@@ -12,16 +12,27 @@
 
 namespace evenwall::internal::solve {
 
+/// A normal prior of k.
+struct ScalePrior {
+  double centre, u;
+};
+
+/// A case of how the crosstalk changes with the tilt, compared with geometry: by 1 + s (signal_scale.hpp).
+struct SignalScale {
+  double probability, s, u;
+};
+
 /// Prior knowledge of the gauge.
 struct GaugePriors {
   bool in_degrees = true;   ///< else user units, whose size in degrees the signal determines
   OptionalNumber u_deg;     ///< standard uncertainty of each setting; if empty, it is estimated from the scatter
   double scale_centre = 1;  ///< degrees per logged degree: ±1 by the log's sense
   double u_scale = 0.02;
-  OptionalNumber lowering_rad{};  ///< repeatability of lowering, if a fit has found it already
-  bool scale_stated = false;      ///< else a gauge that turns about another axis than the groove's is considered, too
-  double u_zero_deg = 0;          ///< standard uncertainty of the gauge's zero
-  double u_record_deg = 0;        ///< standard uncertainty of the record's cutting-azimuth error
+  OptionalNumber lowering_rad{};             ///< repeatability of lowering, if a fit has found it already
+  bool scale_stated = false;                 ///< else a gauge that turns about another axis than the groove's is considered, too
+  double u_zero_deg = 0;                     ///< standard uncertainty of the gauge's zero
+  double u_record_deg = 0;                   ///< standard uncertainty of the record's cutting-azimuth error
+  std::vector<SignalScale> signal_scales{};  ///< prior of the signal's scale; empty: exactly 1
 };
 
 /// How the errors of the settings are related.
@@ -44,12 +55,20 @@ struct TiltAccount {
   double scale = 1;                                     ///< k: true degrees per logged unit
   Eigen::VectorXd common;                               ///< common unknowns, given the log
   Eigen::MatrixXd covariance;                           ///< of (φ0, k, common)
-  Eigen::MatrixXd known_covariance;   ///< part of `covariance` due to terms whose magnitude is stated, not estimated from the steps
-  Eigen::MatrixXd signal_covariance;  ///< of `common` by the signal alone
-  double degrees_of_freedom = 0;      ///< 0: normal
-  double gauge_u_rad = 0;             ///< standard uncertainty of a setting
+  Eigen::MatrixXd known_covariance;       ///< part of `covariance` due to terms whose magnitude is stated, not estimated from the steps
+  Eigen::MatrixXd signal_covariance;      ///< of `common` by the signal alone
+  double degrees_of_freedom = 0;          ///< 0: normal
+  double gauge_u_rad = 0;                 ///< standard uncertainty of a setting
+  std::optional<ScalePrior> scale_prior;  ///< of k, if the log is in degrees
+  bool scale_prior_used = false;          ///< in the fit; else k is that of the steps alone
+  std::size_t signal_case = 0;            ///< index in GaugePriors::signal_scales
+  double signal_scale = 1;     ///< 1 + s: signal's angle over true angle; `least_rad`, `scale` and `covariance` are in true degrees
+  double u_signal_scale = 0;   ///< included in `covariance`
   double slope_shift_rad = 0;  ///< standard uncertainty σδ (slope_doubt.hpp); `covariance` contains it twice, as for least crosstalk
   [[nodiscard]] ResponseShape shape() const { return shape_of(common); }
+  /// Angle of the response from its least crosstalk, for a true tilt, and the reverse.
+  [[nodiscard]] double psi_rad(double tilt_rad) const { return signal_scale * (tilt_rad - least_rad); }
+  [[nodiscard]] double tilt_rad(double psi_rad) const { return least_rad + psi_rad / signal_scale; }
 };
 
 enum class GaugeKnowledge { kStated, kEstimated, kAssumed, kUnderstated };

@@ -34,7 +34,7 @@ class CandidateRows {
   void add(Candidate name, const OptionalNumber& tilt_deg, const OptionalNumber& u_deg) {
     if (!tilt_deg) return;
     const double fitted_deg = *tilt_deg + cut_error_deg_;
-    const double psi_rad = radians(fitted_deg) - account_.least_rad;
+    const double psi_rad = account_.psi_rad(radians(fitted_deg));
     const OwnLeaks leaks = own_leaks(psi_rad, account_.shape());
     const LeakLevels levels = leak_levels(fitted_deg, account_);
     TradeOffRow row;

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "solve/method_constants.hpp"
+#include "solve/signal_scale.hpp"
 
 namespace evenwall::internal::solve {
 
@@ -32,6 +33,7 @@ TiltFit fit_turn(const SignalFit& signal, std::size_t from, const GaugePriors& p
   if (!signal.psi_rad.allFinite() || !signal.covariance.variances().allFinite()) throw_no_numbers();
   TiltFit fit;
   fit.accounts.push_back(turn_account(signal, from, radians(priors.u_record_deg)));
+  add_signal_scales(priors.signal_scales, fit.accounts);
   return fit;
 }
 

@@ -9,6 +9,8 @@
 #include "numeric/linear_algebra.hpp"
 #include "solve/electronics.hpp"
 #include "solve/method_constants.hpp"
+#include "solve/signal_scale.hpp"
+#include "solve/signal_scale_constants.hpp"
 #include "solve/slope_doubt.hpp"
 
 namespace evenwall::internal::solve {
@@ -53,7 +55,7 @@ double offset_variance_rad2(CriterionKind kind, double psi_rad, const TiltAccoun
 
 double shared_part_of_offset(CriterionKind kind, double tilt_deg, const JointFit& joint) {
   const TiltAccount& all = joint.tilt.likeliest();
-  const double psi_rad = radians(tilt_deg) - all.least_rad;
+  const double psi_rad = all.psi_rad(radians(tilt_deg));
   const double with = offset_variance_rad2(kind, psi_rad, all);
   TiltAccount own = all;
   own.slope_shift_rad = 0;
@@ -77,7 +79,7 @@ double lasting_u_deg(const std::vector<UncertaintyTerm>& terms, bool without_gau
 }
 
 double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccount& account) {
-  const auto slope = criterion_slope(kind, radians(tilt_deg) - account.least_rad, account.shape());
+  const auto slope = criterion_slope(kind, account.psi_rad(radians(tilt_deg)), account.shape());
   Eigen::VectorXd by_all = Eigen::VectorXd::Zero(2 + kCommonSize);
   by_all[0] = -slope[0];
   by_all.segment<kShapeSize>(2) = slope.tail<kShapeSize>();
@@ -117,8 +119,10 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
 
   const OffsetDoubt electronics = joint.electronics ? electronics_doubt(*joint.electronics) : OffsetDoubt{};
   terms.push_back({kElectronics, offset_u_deg(kind, tilt.tilt_deg, joint, electronics), std::nullopt, true});
-  if (joint.slope_u > 0) {
-    terms.push_back({kSlopes, degrees(slope_doubt_rad(kind, joint.slope_u, joint.tilt.likeliest())), std::nullopt, true});
+  const SignalScale scale_of_signal = overall_scale(joint.tilt.accounts);
+  if (joint.slope_u > 0 || scale_of_signal.u > kScaleWorthTelling) {
+    terms.push_back(
+        {kSlopes, degrees(slope_doubt_rad(kind, joint.slope_u, scale_of_signal.u, joint.tilt.likeliest())), std::nullopt, true});
   }
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   if (groove.right_into_left + groove.left_into_right > 0) {

@@ -44,6 +44,7 @@ class Bench:
     slope_error: float = 0.0  # error of each channel's turn per degree of tilt, in both parts
     compression: float = 0.0  # of the driven channel, not of the undriven one (a magnitude)
     third_harmonic_measured: bool = False
+    own_third_percent: float = 0.0  # third harmonic of record and cartridge without compression
     arm_offset: float = 0.0  # the part missing from each logged degree: 1 − cos(offset) (a magnitude)
     quadrature: float = 0.0  # of the cutter's crosstalk (a magnitude)
     both_bands: bool = True
@@ -171,10 +172,10 @@ def complex_leak(rng, value, u, gain_free):
             "band_db": 20 * math.log10(abs(free))}
 
 
-def passage(driven, start_s, level_left, level_right, harmonic_percent):
+def passage(driven, start_s, level_left, level_right, third_percent):
     return {"kind": "tone", "driven": driven, "relation": "in_phase" if driven == "both" else None, "start_s": start_s, "end_s": start_s + 20, "frequency_hz": 1000,
             "frequency_from_hz": None, "frequency_to_hz": None, "level_left_dbfs": level_left, "level_right_dbfs": level_right, "snr_db": 45,
-            "distortion_percent": harmonic_percent, "wow_percent": 0.1}
+            "distortion_percent": third_percent, "third_harmonic_percent": third_percent, "wow_percent": 0.1}
 
 
 @dataclasses.dataclass
@@ -200,7 +201,8 @@ def reading(rng, bench, rig, number, logged, true_deg, gain, wiring, u, session)
     ratio = level * np.exp(1j * phase)
     leaks = {"frequency_hz": 1000, "right_into_left": complex_leak(rng, into_left, u, into_left / ratio),
              "left_into_right": complex_leak(rng, into_right, u, into_right * ratio)}
-    harmonic = 100 * rig.compression / 3 if bench.third_harmonic_measured else 0.5
+    # A cubic curve makes a third harmonic of a third of its compression. A usual record and cartridge make some of their own.
+    harmonic = 100 * rig.compression / 3 + bench.own_third_percent if bench.third_harmonic_measured else None
     passages = [passage("left", 2, -12, -12 + leaks["left_into_right"]["db"], harmonic), passage("right", 25, -12 + leaks["right_into_left"]["db"], -12, harmonic)]
     if bench.both_bands:
         passages.append({**passage("both", 48, -12, -12, harmonic), "relation": "antiphase" if antiphase else "in_phase"})

@@ -25,9 +25,10 @@ struct Passage {
   OptionalNumber frequency_to_hz;
   double level_left_dbfs = 0;  ///< rms of the tone, 0 dBFS = rms of a full-scale sine
   double level_right_dbfs = 0;
-  double snr_db = 0;                  ///< of the driven channel: test signal (tone, sweep or noise) over everything else
-  OptionalNumber distortion_percent;  ///< 2nd and 3rd harmonic together, in the driven channel
-  OptionalNumber wow_percent;         ///< once-per-revolution speed variation, peak
+  double snr_db = 0;                      ///< of the driven channel: test signal (tone, sweep or noise) over everything else
+  OptionalNumber distortion_percent;      ///< 2nd and 3rd harmonic together, in the driven channel
+  OptionalNumber third_harmonic_percent;  ///< alone, in the driven channel
+  OptionalNumber wow_percent;             ///< once-per-revolution speed variation, peak
 };
 
 /// A stretch that resembles a tone but was rejected, with the reason.

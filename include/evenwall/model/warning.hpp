@@ -50,6 +50,7 @@ enum class WarningCode {
   kLeaksOff,
   kStepsContradict,
   kScaleOff,
+  kCompressed,
   kGaugeAssumed,
   kGaugeUnderstated,
   kFewSteps,

@@ -30,22 +30,25 @@ JointFit random_joint(rig::Draw& draw, int steps, OptionalNumber gauge_u_deg) {
 double written_out(CriterionKind kind, const TiltFit& fit, double v_rad) {
   double p = 0;
   for (const TiltAccount& a : fit.accounts) {
-    const double psi = v_rad - a.least_rad;
+    const double psi = a.signal_scale * (v_rad - a.least_rad);
     Eigen::VectorXd slope = Eigen::VectorXd::Zero(2 + kCommonSize);
     for (int k = 0; k <= kShapeSize; ++k) {
       const auto at = [&](double by) {
         const Nudged n = nudged(psi, a.shape(), k, by);
         return criterion(kind, n.psi_rad, n.shape);
       };
-      slope[k == 0 ? 0 : k + 1] = (k == 0 ? -1 : 1) * (at(1e-5) - at(-1e-5)) / 2e-5;
+      slope[k == 0 ? 0 : k + 1] = (k == 0 ? -a.signal_scale : 1) * (at(1e-5) - at(-1e-5)) / 2e-5;
     }
     double variance = slope.dot(a.covariance * slope);
+    // Welch and Satterthwaite: stated terms have no scatter of their own.
+    const double estimated = variance - slope.dot(a.known_covariance * slope);
+    const double nu = a.degrees_of_freedom * std::pow(variance / estimated, 2);
     if (kind != CriterionKind::kLeast) {
       const Eigen::VectorXd shape = slope.segment(2, kShapeSize);
       variance = std::max(variance, shape.dot(a.signal_covariance.topLeftCorner(kShapeSize, kShapeSize) * shape));
     }
     const double z = criterion(kind, psi, a.shape()) / std::sqrt(variance);
-    p += a.probability * (a.degrees_of_freedom > 0 ? student_cdf(z, a.degrees_of_freedom) : normal_cdf(z));
+    p += a.probability * (a.degrees_of_freedom > 0 ? student_cdf(z, nu) : normal_cdf(z));
   }
   return p;
 }
