@@ -261,6 +261,7 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
   if (steps_with_tilt(fitted) == 0) correct_by_bands(session, joint);
   undo_wiring(joint, evidence);
+  if (joint.slope_u > 0 && !joint.sizes_only) allow_for_slopes(joint.slope_u, fit_signal(fitted, joint.gains), fitted);
   joint.sizes_only ? settle_sizes(session, joint.gains, joint.gauge, joint.observations) : settle_recordings(session, joint);
   joint.warnings.insert(joint.warnings.begin(), joint.observations.warnings.begin(), joint.observations.warnings.end());
   // The rows with a tilt may all be excluded.

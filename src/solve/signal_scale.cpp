@@ -53,20 +53,28 @@ double exchange_prior(const Normal& prior, TiltAccount& account) {
   return log_ratio;
 }
 
+/// Replaces C by A·C·Aᵀ + v·w·wᵀ, with A the unit matrix except for its upper left `onto`, and w zero after its first two elements.
+void convert(const Eigen::Matrix2d& onto, const Eigen::Vector2d& by_rest, double variance, Eigen::MatrixXd& covariance) {
+  const Eigen::Index rest = covariance.cols() - 2;
+  const Eigen::Matrix2d corner = onto * covariance.topLeftCorner<2, 2>() * onto.transpose();
+  covariance.topLeftCorner<2, 2>() = corner + variance * (by_rest * by_rest.transpose());
+  for (Eigen::Index k = 2; k < 2 + rest; ++k) {
+    const Eigen::Vector2d column = covariance.block<2, 1>(0, k);
+    covariance.block<2, 1>(0, k) = onto * column;
+    covariance.block<1, 2>(k, 0) = covariance.block<2, 1>(0, k).transpose();
+  }
+}
+
 /// Converts the account to true degrees. given: s for a given κ, with its variance; by_scale: by which it changes with κ.
 void to_true_degrees(const Normal& given, double by_scale, TiltAccount& account) {
   const double total = 1 + given.mean;
   const double least = account.least_rad, scale = account.scale;
-  Eigen::MatrixXd onto = Eigen::MatrixXd::Identity(account.covariance.rows(), account.covariance.cols());
-  onto(0, 0) = 1 / total;
-  onto(0, 1) = -least * by_scale / (total * total);
-  onto(1, 1) = 1 / total - scale * by_scale / (total * total);
-  Eigen::VectorXd by_rest = Eigen::VectorXd::Zero(account.covariance.rows());
-  by_rest.head<2>() = -Eigen::Vector2d(least, scale) / (total * total);
-  const Eigen::MatrixXd rest = given.variance * (by_rest * by_rest.transpose());
+  Eigen::Matrix2d onto;
+  onto << 1 / total, -least * by_scale / (total * total), 0, 1 / total - scale * by_scale / (total * total);
+  const Eigen::Vector2d by_rest = -Eigen::Vector2d(least, scale) / (total * total);
   account.u_signal_scale = std::sqrt(std::max(0.0, by_scale * by_scale * account.covariance(1, 1) + given.variance));
-  account.known_covariance = (onto * account.known_covariance * onto.transpose() + rest).eval();
-  account.covariance = (onto * account.covariance * onto.transpose() + rest).eval();
+  convert(onto, by_rest, given.variance, account.covariance);
+  convert(onto, by_rest, given.variance, account.known_covariance);
   account.signal_scale = total;
   account.least_rad = least / total;
   account.scale = scale / total;
@@ -77,9 +85,10 @@ TiltAccount in_case(const SignalScale& scale, std::size_t index, TiltAccount acc
   account.probability *= scale.probability;
   account.signal_case = index;
   const double variance = scale.u * scale.u;
+  if (scale.s == 0 && variance == 0) return account;
   Normal given{scale.s, variance};
   double by_scale = 0;
-  if (account.scale_prior && (scale.s != 0 || variance > 0)) {
+  if (account.scale_prior) {
     const double centre = account.scale_prior->centre;
     const Normal prior{centre * (1 + scale.s), account.scale_prior->u * account.scale_prior->u + centre * centre * variance};
     account.probability *= std::exp(exchange_prior(prior, account));

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "solve/method_constants.hpp"
+
 namespace evenwall::internal::solve {
 namespace {
 
@@ -33,6 +35,23 @@ double slope_variance_rad2(CriterionKind kind, const TiltAccount& account) {
 
 double slope_variance_excess_rad2(CriterionKind kind, const TiltAccount& account) {
   return slope_variance_rad2(kind, account) - slope_variance_rad2(CriterionKind::kLeast, account);
+}
+
+void allow_for_slopes(double slope_u, const SignalFit& fit, std::vector<Observation>& observations) {
+  if (!(slope_u > 0) || !fit.psi_rad.allFinite() || !fit.common.allFinite()) return;
+  const auto widen = [&](Eigen::Matrix2d& covariance, Complex course, double psi) {
+    const Complex across = Complex(0, slope_u * psi) * course;
+    const Eigen::Vector2d by(across.real(), across.imag());
+    covariance += by * by.transpose();
+  };
+  for (std::size_t i = 0; i < observations.size(); ++i) {
+    const double psi = fit.psi_rad[static_cast<Eigen::Index>(i)];
+    if (!(std::abs(psi) < radians(kMostTilt_deg))) continue;
+    const PredictedRatios above = predicted_ratios(psi + kCurveStep_rad, fit.common),
+                          below = predicted_ratios(psi - kCurveStep_rad, fit.common);
+    widen(observations[i].right_into_left_covariance, (above.right_into_left - below.right_into_left) / (2 * kCurveStep_rad), psi);
+    widen(observations[i].left_into_right_covariance, (above.left_into_right - below.left_into_right) / (2 * kCurveStep_rad), psi);
+  }
 }
 
 void add_slope_doubt(double slope_u, TiltAccount& account) {

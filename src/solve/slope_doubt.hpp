@@ -31,4 +31,9 @@ double slope_variance_rad2(CriterionKind kind, const TiltAccount& account);
 /// Sets the account's slope_shift_rad, and adds the uncertainty of least crosstalk to its covariance, without that of the common part.
 void add_slope_doubt(double slope_u, TiltAccount& account);
 
+/// Widens the crosstalk's covariances by what the imaginary part of e may cause. It changes the phase of the crosstalk's course with the
+/// tilt, which is not a contradiction between the steps then. The real part moves ψ itself and is treated above. Requires: `fit` is the
+/// fit of these observations.
+void allow_for_slopes(double slope_u, const SignalFit& fit, std::vector<Observation>& observations);
+
 }  // namespace evenwall::internal::solve

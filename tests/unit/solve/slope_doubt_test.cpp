@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "solve/slope_doubt.hpp"
 
+#include "evenwall/error.hpp"
 #include "evenwall/solve.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
@@ -96,4 +97,46 @@ TEST_CASE("A stated slope uncertainty widens the answer and is listed in its bud
   CHECK_THAT(term->u_deg, WithinRel(more_deg, 0.05));
   CHECK(std::none_of(without.uncertainty.begin(), without.uncertainty.end(),
                      [](const UncertaintyTerm& t) { return t.source == "slopes of the response"; }));
+}
+
+TEST_CASE("Slopes with another phase do not contradict each other if their uncertainty is stated, and a wrong recording still does") {
+  rig::Draw draw(31);
+  int unstated = 0, stated = 0, wrong_seen = 0;
+  constexpr int kSessions = 60;
+  constexpr double kSlope_u = 0.01;
+  for (int i = 0; i < kSessions; ++i) {
+    const rig::Rig r = rig::random_rig(draw);
+    const double least = rig::least_truth_deg(r), of_left = kSlope_u * draw.normal(), of_right = kSlope_u * draw.normal();
+    const std::vector<double> tilts{-3, -2, -1, 0, 1, 2, 3};
+    Session session = session_of(r, tilts, 1e-4, draw, 0.01);
+    for (std::size_t k = 0; k < tilts.size(); ++k) {
+      const Complex across(0, radians(tilts[k] - least));
+      Measurement& m = measurement_of(session.steps[k]);
+      const Complex gain = r.gain_left / r.gain_right;
+      shift_leak(*m.crosstalk.right_into_left, of_left * across * gain);
+      shift_leak(*m.crosstalk.left_into_right, -of_right * across / gain);
+      m.crosstalk_spectrum = {m.crosstalk};
+    }
+    const auto contradicts = [](const Session& of) {
+      try {
+        const Warnings warnings = solve(of, {}).warnings;
+        return says(warnings, WarningCode::kStepsContradict) || says(warnings, WarningCode::kLeaksOff) ||
+               says(warnings, WarningCode::kRecordingsDiffer);
+      } catch (const Error&) {
+        return true;  // refused
+      }
+    };
+    unstated += contradicts(session) ? 1 : 0;
+    session.facts.slope_u = kSlope_u;
+    stated += contradicts(session) ? 1 : 0;
+    Measurement& wrong = measurement_of(session.steps[2]);
+    shift_leak(*wrong.crosstalk.right_into_left, 0.05);
+    shift_leak(*wrong.crosstalk.left_into_right, 0.05);
+    wrong.crosstalk_spectrum = {wrong.crosstalk};
+    wrong_seen += contradicts(session) ? 1 : 0;
+  }
+  INFO(unstated << " contradict without slope_u, " << stated << " with it; " << wrong_seen << " wrong recordings are seen");
+  CHECK(unstated > kSessions / 4);
+  CHECK(stated <= kSessions / 20);
+  CHECK(wrong_seen == kSessions);
 }
