@@ -10,8 +10,9 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 CTEST, BUILD = sys.argv[1], pathlib.Path(sys.argv[2])
 # The tests that check results. The fault tests, which kill, starve or flood the program, would raise the figures without checking results.
-TESTS = "^(unit_.*|published|conformance|cli|cli_survey|fuzz_.*)$"
-LEAST_LINES_PERCENT = 95.0
+TESTS = "^(unit_.*|published|truth|conformance.*|cli|cli_.*|examples|outside_.*|flavours|twins|no_gauge|evening|fuzz_.*)$"
+LEAST_LINES_PERCENT = 98.0
+LOW_FILE_PERCENT = 95.0
 
 
 def counted():
@@ -46,7 +47,7 @@ def page(summary):
         for name in (module, "all"):
             modules[name].update({k: file[k] for k in keys})
     everything = modules.pop("all")
-    low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LEAST_LINES_PERCENT), key=lambda f: f["filename"])
+    low = sorted((f for f in summary["files"] if percent(f["line_covered"], f["line_total"]) < LOW_FILE_PERCENT), key=lambda f: f["filename"])
     # The page's text as it stands, up to its tables.
     head = [(ROOT / "docs/coverage.md").read_text().split("## Modules\n")[0] + "## Modules", "", "| module | lines run | % | branches taken | % |", "|---|---|---|---|---|"]
     body = [row(name, modules[name]) for name in sorted(modules)] + [row("**all**", everything)]
