@@ -51,9 +51,10 @@ void refuse_input_as_output(const std::string& path, const std::vector<std::stri
   for (const std::string& input : inputs) {
     is_input = is_input || output == regular_file([&](struct stat& status) { return ::stat(input.c_str(), &status); });
   }
-  if (is_input)
+  if (is_input) {
     throw Error(ErrorKind::kInput,
                 base::escaped(path) + ": this file is also an input and would be lost. Nothing was written. Name another output.");
+  }
 }
 
 void check_output(const std::string& path, const std::vector<std::string>& inputs, WriteKind kind, std::string_view own_schema) {

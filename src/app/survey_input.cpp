@@ -56,9 +56,10 @@ std::vector<Source> sources_in(const std::string& folder) {
   for (; !fault && at != fs::recursive_directory_iterator(); at.increment(fault)) {
     if (counts(*at)) found.push_back({at->path().string(), false});
   }
-  if (fault)
+  if (fault) {
     throw Error(ErrorKind::kInput,
                 base::escaped(folder) + ": the folder cannot be listed: " + fault.message() + ". Check its permissions.");
+  }
   std::sort(found.begin(), found.end(), [](const Source& a, const Source& b) { return a.path < b.path; });
   return found;
 }

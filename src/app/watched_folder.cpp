@@ -27,9 +27,10 @@ void require_folder(const std::string& folder) {
   if (!fs::is_directory(status))
     throw Error(ErrorKind::kInput, name + ": this is not a folder. Nothing is watched. Name a session folder.");
   storage::names_in(folder, fault);
-  if (fault)
+  if (fault) {
     throw Error(ErrorKind::kInput,
                 name + ": the folder cannot be read: " + fault.message() + ". Nothing is watched. Check its permissions.");
+  }
 }
 
 constexpr int kSearchedDepth = 2;  // a folder of clients, each with a folder of sessions

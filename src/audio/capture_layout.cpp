@@ -53,11 +53,12 @@ std::string part_of_frame_text(const storage::FileBytes& file, std::uint64_t res
 CaptureLayout layout_of(const storage::FileBytes& file) {
   const std::uint64_t tag = id3_bytes(file.read(0, kId3Header));
   if (tag == 0) return layout_at(file, 0);
-  if (tag > kLargestTag || tag >= file.size())
+  if (tag > kLargestTag || tag >= file.size()) {
     storage::refuse(
         file.name(),
         fmt::format("the file begins with an ID3 tag of {} bytes. Such a tag may have at most 1 MiB, and audio must follow it. {}", tag,
                     kAccepted));
+  }
   CaptureLayout layout = layout_at(file, tag);
   layout.warnings.push_back(
       {WarningCode::kSkippedBytes,
@@ -100,9 +101,10 @@ std::string encoding_text(const CaptureLayout& layout) {
 
 void require_stereo_at_usable_rate(const storage::FileBytes& file, std::int64_t channels, double rate_hz) {
   if (channels == 1) storage::refuse(file.name(), "the recording has one channel, so no crosstalk can be measured. Record both channels.");
-  if (channels != 2)
+  if (channels != 2) {
     storage::refuse(file.name(),
                     fmt::format("the recording has {} channels. It is not measured. Export two channels, left first.", channels));
+  }
   if (!(rate_hz >= kLowestRate && rate_hz <= kHighestRate)) {
     const std::string seen = rate_hz > kTold_hz ? fmt::format("more than {}", kTold_hz) : fmt::format("{}", rate_hz);
     storage::refuse(file.name(),
@@ -122,10 +124,11 @@ void settle_extent(CaptureLayout& layout, const storage::FileBytes& file, std::u
   const std::uint64_t present = file.left_from(layout.data_offset);
   const std::uint64_t frame = bytes_per_frame(layout.samples);
   const std::uint64_t bytes = trust == Declared::kPlaceholder ? present : std::min(declared_bytes, present);
-  if (bytes < frame)
+  if (bytes < frame) {
     storage::refuse(file.name(), fmt::format("there is no audio: {}, {}. Record it again.",
                                              base::counted(declared_bytes, "byte is declared", "bytes are declared"),
                                              base::counted(present, "is present", "are present")));
+  }
   layout.data_bytes = bytes - bytes % frame;
   layout.frames = static_cast<std::int64_t>(layout.data_bytes / frame);
   if (trust == Declared::kPlaceholder) {

@@ -25,11 +25,12 @@ std::uint64_t walk_blocks(const storage::FileBytes& file, std::uint64_t at) {
       storage::refuse(file.name(), "a FLAC metadata block is of a forbidden type. The file is not measured. Export it again.");
     if (block > 0 && (first & 0x7FU) == 0)
       storage::refuse(file.name(), "the FLAC stream information appears twice. The file is not measured. Export it again.");
-    if (size > kMostMetadata)
+    if (size > kMostMetadata) {
       storage::refuse(
           file.name(),
           fmt::format("a FLAC metadata block has {} bytes, more than 1 MiB. The file is not measured. Remove its pictures and tags.",
                       size));
+    }
     at += kBlockHeader + size;
     if (first & 0x80U) return at;
   }
@@ -55,9 +56,10 @@ CaptureLayout flac_layout(const storage::FileBytes& file, std::uint64_t start) {
   layout.flac_bits = static_cast<int>((packed >> 36U) & 0x1FU) + 1;
   require_stereo_at_usable_rate(file, static_cast<std::int64_t>((packed >> 41U) & 7U) + 1, layout.rate_hz);
   // The decoder supports 8, 16 and 24 bits; 8 bits are too coarse for crosstalk.
-  if (layout.flac_bits != 16 && layout.flac_bits != 24)
+  if (layout.flac_bits != 16 && layout.flac_bits != 24) {
     storage::refuse(file.name(),
                     fmt::format("the file is {}-bit FLAC. It is not measured. Export it with 16 or 24 bits.", layout.flac_bits));
+  }
   const std::uint64_t total = packed & kAllOnes;
   if (total != 0 && total != kAllOnes) layout.frames = static_cast<std::int64_t>(total);
   layout.data_offset = start;

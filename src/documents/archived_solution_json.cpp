@@ -56,10 +56,11 @@ class SolutionWalk : public Json::json_sax_t {
     if (std::find(level.seen.begin(), level.seen.end(), hash) != level.seen.end())
       storage::refuse(name_, fmt::format("key \"{}\" is repeated. Keep one of them.", base::escaped(name.substr(0, 60))));
     level.seen.push_back(hash);
-    if (level.seen.size() > kMostKeys)
+    if (level.seen.size() > kMostKeys) {
       storage::refuse(
           name_, fmt::format("an object has more than {} keys, so this is not a document of this program. Check that it is the right file.",
                              kMostKeys));
+    }
     if (path_.size() <= kDeepestTaken) level.key = name;
     return true;
   }
@@ -103,12 +104,13 @@ class SolutionWalk : public Json::json_sax_t {
   bool start(bool object) {
     if (path_.empty()) is_object_ = object;
     if (path_.size() <= kDeepestTaken && !path_.empty()) take({});
-    if (path_.size() >= kDeepest)
+    if (path_.size() >= kDeepest) {
       storage::refuse(
           name_,
           fmt::format(
               "there are more than {} levels of brackets, so this is not a document of this program. Check that it is the right file.",
               kDeepest));
+    }
     path_.push_back({{}, {}, object});
     return true;
   }

@@ -81,10 +81,11 @@ class DocumentMaker : public Json::json_sax_t {
     const auto same = [&](const auto& member) { return member.first == key; };
     if (std::any_of(object.begin(), object.end(), same))
       storage::refuse(name_, fmt::format("key \"{}\" is repeated. Keep one of them.", shown_key(key)));
-    if (object.size() >= kMostKeys)
+    if (object.size() >= kMostKeys) {
       storage::refuse(
           name_, fmt::format("an object has more than {} keys, so this is not a document of this program. Check that it is the right file.",
                              kMostKeys));
+    }
     // Appends to the list itself, because ordered_map would search for the key again.
     static_cast<Json::object_t::Container&>(object).emplace_back(std::as_const(key), nullptr);
     return true;
@@ -98,9 +99,10 @@ class DocumentMaker : public Json::json_sax_t {
  private:
   /// Puts the next value in its place and returns it there.
   Json& place(Json value) {
-    if (++values_ > most_values_)
+    if (++values_ > most_values_) {
       storage::refuse(
           name_, "the file holds more values than a document of its length can need. It is not read. Check that it is the right file.");
+    }
     if (open_.empty()) return document_ = std::move(value);
     if (open_.back()->is_object()) return open_.back()->get_ref<Json::object_t&>().back().second = std::move(value);
     return open_.back()->get_ref<Json::array_t&>().emplace_back(std::move(value));
@@ -110,12 +112,13 @@ class DocumentMaker : public Json::json_sax_t {
     return true;
   }
   bool open(Json::value_t kind) {
-    if (open_.size() >= kDeepest)
+    if (open_.size() >= kDeepest) {
       storage::refuse(
           name_,
           fmt::format(
               "there are more than {} levels of brackets, so this is not a document of this program. Check that it is the right file.",
               kDeepest));
+    }
     open_.push_back(&place(Json(kind)));
     return true;
   }

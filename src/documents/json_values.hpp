@@ -7,6 +7,7 @@
 #include <optional>
 #include <string>
 #include <type_traits>
+#include <utility>
 #include <vector>
 
 #include "documents/json_text.hpp"
@@ -106,9 +107,10 @@ void read_json(const Json& value, const Place& place, Strictness strictness, Mat
 void read_json(const Json& value, const Place& place, Strictness strictness, SessionFacts& out);
 template <typename T>
 void read_json(const Json& value, const Place& place, Strictness strictness, std::optional<T>& out) {
-  out.reset();
-  if (value.is_null()) return;
-  read_json(value, place, strictness, out.emplace());
+  if (value.is_null()) return out.reset();
+  T read{};
+  read_json(value, place, strictness, read);
+  out = std::move(read);
 }
 template <typename T>
 void read_json(const Json& value, const Place& place, Strictness strictness, std::vector<T>& out) {

@@ -101,9 +101,10 @@ std::string why_no_test_tone(const HeardPassage& heard) {
     return fmt::format("its harmonics reach {:.0f} %, as those of a square wave or an instrument do; a test tone has less",
                        *heard.passage.distortion_percent);
   }
-  if (heard.hum.is_the_tone)
+  if (heard.hum.is_the_tone) {
     return fmt::format("it is mains hum of {:.0f} Hz: it continues outside this stretch, or the recording holds nothing else",
                        heard.hum.mains_hz);
+  }
   return "";
 }
 

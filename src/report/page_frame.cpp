@@ -73,9 +73,10 @@ std::string html_warnings(const Warnings& warnings, std::size_t most) {
     items += element("li", element("code", enum_name(w.code)) + ": " + html_escaped(w.message)) + "\n";
   }
   std::string html = element("ul", "\n" + items) + "\n";
-  if (warnings.size() > most)
+  if (warnings.size() > most) {
     html += html_paragraph(fmt::format("{} not shown here. The JSON document contains all of them.",
                                        base::counted(warnings.size() - most, "more warning is", "more warnings are")));
+  }
   return html;
 }
 

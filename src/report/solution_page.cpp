@@ -83,9 +83,10 @@ std::string charts(const Solution& solution) {
 }
 
 std::string steps(const Solution& solution) {
-  if (solution.recommended.from_capture)
+  if (solution.recommended.from_capture) {
     return html_heading("Steps") +
            wide(html_table(step_table(solution), "The azimuth of each step is found from the crosstalk; u is its standard uncertainty."));
+  }
   return html_heading("Steps") + wide(html_table(full_step_table(solution),
                                                  "The correction to the logged azimuth is the azimuth from the signal minus the azimuth "
                                                  "logged; u is its standard uncertainty."));

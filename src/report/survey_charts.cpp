@@ -218,9 +218,10 @@ std::optional<Chart> tilt_distribution(const Survey& s) {
           "little less than the cartridges do.",
           bins.width_deg),
       {}};
-  if (bins.beyond > 0)
+  if (bins.beyond > 0) {
     chart.caption += fmt::format(" {} {} too far out to be drawn. The CSV file has all.", bins.beyond,
                                  bins.beyond == 1 ? "cartridge lies" : "cartridges lie");
+  }
   begin_chart(chart.script, kLeastHeight + 40);
   const double half = bins.width_deg / 2;
   const Range range =

@@ -21,9 +21,10 @@ constexpr std::size_t kShortNameColumns = 28;  // leaves room for the numbers
 std::string short_named(const std::string& name) { return shortened_inside(base::escaped(name), kShortNameColumns); }
 
 void add_left_over(Page& page, std::size_t rows, const std::string& one) {
-  if (rows > kMostRows)
+  if (rows > kMostRows) {
     page.paragraph(fmt::format("… {} not shown. --json and --csv give all of them.",
                                base::counted(rows - kMostRows, "more " + one + " is", "more " + one + "s are")));
+  }
 }
 
 void add_spreads(Page& page, const Survey& s) {

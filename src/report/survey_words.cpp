@@ -127,9 +127,10 @@ Sentences record_sentences(const Survey& s) {
   }
   const auto part = [](const SurveyedRecord& a, const SurveyedRecord& b) { return a.part < b.part; };
   const int parts = std::max_element(s.records.begin(), s.records.end(), part)->part;
-  if (parts > 1)
+  if (parts > 1) {
     said.push_back(
         fmt::format("The archive consists of {} parts that share no cartridge. Compare cutting-azimuth errors only within a part.", parts));
+  }
   return said;
 }
 

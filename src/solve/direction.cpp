@@ -34,9 +34,10 @@ bool phase_is_clear(const Observation& o) {
 std::string obscure(const Session& session, const Observation& o, const JointFit& joint) {
   const WiringVote vote = vote_of(session, o.step);
   const std::string name = base::recording_name(session.steps[o.step].log);
-  if (vote.order == 0)
+  if (vote.order == 0) {
     return fmt::format("the left-only and right-only passages of {} are not as many as `bands` lists, so its channels may be swapped",
                        name);
+  }
   if (vote.polarity == 0 || !phase_is_clear(o)) return fmt::format("the both-channel passages of {} do not show its polarity", name);
   const auto holds = [&](const std::vector<std::size_t>& steps) { return std::find(steps.begin(), steps.end(), o.step) != steps.end(); };
   const bool swapped = joint.wiring.channels_swapped.value_or(false) != holds(joint.swapped_steps);

@@ -91,9 +91,10 @@ CsvRows::CsvRows(std::string_view text, std::string name) : text_(without_mark(t
     separator_ = separator_of(*line);
     header_ = read_row(*line, cursor_);
     if (has_no_content(header_)) continue;
-    if (!header_.fault.empty())
+    if (!header_.fault.empty()) {
       storage::refuse(
           name_, fmt::format("line {}: the header row {}. Inside a quoted field, write each quote twice.", header_.line, header_.fault));
+    }
     return;
   }
   storage::refuse(name_, "there is no header row. Add a first row that names the columns.");
@@ -127,9 +128,10 @@ std::optional<std::string_view> CsvRows::next_line(Cursor& cursor) const {
   if (rest.empty()) return std::nullopt;
   ++cursor.line;
   const std::size_t end = std::min(rest.find_first_of("\r\n"), rest.size());
-  if (end > kLongestRow)
+  if (end > kLongestRow) {
     storage::refuse(name_,
                     fmt::format("line {} is longer than 64 KiB. The file is not read. Check that it is the right file.", cursor.line));
+  }
   const std::size_t ending = rest.substr(end).starts_with("\r\n") ? 2 : 1;
   cursor.at += std::min(end + ending, rest.size());
   return rest.substr(0, end);
@@ -147,9 +149,10 @@ CsvRow CsvRows::read_row(std::string_view line, Cursor& cursor) const {
     if (!more)
       storage::refuse(name_, fmt::format("line {} opens a quote that is never closed. The file is not read. Close the quote.", row.line));
     length += more->size();
-    if (length > kLongestRow)
+    if (length > kLongestRow) {
       storage::refuse(
           name_, fmt::format("line {} opens a quote that is not closed within 64 KiB. The file is not read. Close the quote.", row.line));
+    }
     state = parser.feed(*more);
   }
   row.fields = parser.take_fields();

@@ -114,15 +114,17 @@ std::string tilt_of(std::string_view number, std::string_view typed, const std::
 
 StepUse use_of(std::string_view word, bool has_use) {
   const auto use = use_named(word);
-  if (!use)
+  if (!use) {
     throw Error(ErrorKind::kInput, fmt::format("\"{}\" is not a use. No row was written. After the number, type {}, or nothing.",
                                                base::escaped(word), enum_list<StepUse>(", ", " or ")));
-  if (!has_use && *use != StepUse::kYes)
+  }
+  if (!has_use && *use != StepUse::kYes) {
     throw Error(
         ErrorKind::kInput,
         fmt::format("the log has no column use, so the use {} cannot be written without a change of its other rows. No row was written. "
                     "Add the column to the log, with a field in every row, or type the tilt alone.",
                     enum_name(*use)));
+  }
   return *use;
 }
 

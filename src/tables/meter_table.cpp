@@ -51,9 +51,10 @@ class MeterRows {
       }
     }
     for (const char* needed : {"right_into_left_db", "left_into_right_db"}) {
-      if (!seen.contains(needed))
+      if (!seen.contains(needed)) {
         storage::refuse(
             name, fmt::format("there is no column \"{}\". Add it, because a meter table needs the crosstalk in both directions.", needed));
+      }
     }
     if (!seen.contains("tilt_deg") && !seen.contains("tilt_units"))
       storage::refuse(name, "there is neither a column \"tilt_deg\" (azimuth in degrees) nor \"tilt_units\" (on a ruler). Add one.");
