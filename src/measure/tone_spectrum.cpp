@@ -70,8 +70,12 @@ void ToneSpectrum::add_frame(const float* interleaved) {
   const auto& quiet = left ? right_ : left_;
   Powers p{};
   p.tone = line_power(driven, frequency_hz_, kSpectrumSkirtBins);
-  p.third = line_power(driven, 3 * frequency_hz_, kLobeBins);
-  p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + p.third;
+  const double third = line_power(driven, 3 * frequency_hz_, kLobeBins);
+  p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + third;
+  // The noise in the lobe is that beside it.
+  const double away_hz = std::min(bin_hz_ * kNoiseBesideLobes * static_cast<double>(kLobeBins), 0.5 * frequency_hz_);
+  p.third = third -
+            0.5 * (line_power(driven, 3 * frequency_hz_ - away_hz, kLobeBins) + line_power(driven, 3 * frequency_hz_ + away_hz, kLobeBins));
   double total = 0;
   for (auto k = static_cast<std::size_t>(std::ceil(kSpectrumLowest_hz / bin_hz_)); k < driven.size(); ++k)
     total += static_cast<double>(driven[k]);
@@ -94,7 +98,7 @@ OptionalNumber ToneSpectrum::percent_of_tone(double Powers::*power) const {
   if (frames_.empty() || 3 * frequency_hz_ > highest_hz) return std::nullopt;
   const double tone = median_over(frames_, [](const Powers& p) { return p.tone; });
   if (!(tone > 0)) return std::nullopt;
-  return 100.0 * std::sqrt(median_over(frames_, [power](const Powers& p) { return p.*power; }) / tone);
+  return 100.0 * std::sqrt(std::max(0.0, median_over(frames_, [power](const Powers& p) { return p.*power; })) / tone);
 }
 
 OptionalNumber ToneSpectrum::distortion_percent() const { return percent_of_tone(&Powers::harmonics); }

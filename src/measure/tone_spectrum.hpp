@@ -24,7 +24,7 @@ class ToneSpectrum {
   [[nodiscard]] OptionalNumber snr_db() const;
   /// Root-sum-square of the 2nd and 3rd harmonic over the fundamental of the driven channel. Nothing if they lie above the spectrum.
   [[nodiscard]] OptionalNumber distortion_percent() const;
-  /// The 3rd harmonic alone, as above.
+  /// The 3rd harmonic alone, as above, without the noise in its lobe.
   [[nodiscard]] OptionalNumber third_harmonic_percent() const;
   /// Power in the one-third octave around the tone, undriven over driven channel. Nothing for a passage that drives both.
   [[nodiscard]] OptionalNumber band_db() const;

@@ -59,22 +59,22 @@ void judge_scale(JointFit& joint) {
     joint.warnings.push_back(
         {WarningCode::kScaleOff,
          fmt::format(
-             "according to the signal, one logged degree turns the cartridge by {:.3f}° (u {:.3f}°). Check the gauge, or log "
+             "according to the signal, one logged degree is {:.3f}° (u {:.3f}°). Check the gauge, or log "
              "the settings as tilt_units. If you roll an arm tube with an offset angle, this factor is the cosine of that angle. A factor "
              "above 1 may also mean that a channel is overloaded.",
              scale, u)});
   }
 }
 
-void judge_compression(const Session& session, JointFit& joint) {
+bool judge_compression(const Session& session, JointFit& joint) {
   const auto third = third_harmonic_percent(session, joint.observations.frequency_hz);
-  if (!third) return;
+  if (!third) return false;
   std::vector<TiltAccount> compressed;
   for (const TiltAccount& a : joint.tilt.accounts) {
     if (a.signal_case == kCompressedCase) compressed.push_back(a);
   }
   const SignalScale scale = overall_scale(compressed);
-  if (scale.probability < kCompressedWorthTelling) return;
+  if (scale.probability < kCompressedWorthTelling) return false;
   joint.warnings.push_back(
       {WarningCode::kCompressed,
        fmt::format("the third harmonic of the tones is {:.1f} %. The driven channel is probably compressed, by some {:.1f} % (u {:.1f} %). "
@@ -82,6 +82,7 @@ void judge_compression(const Session& session, JointFit& joint) {
                    "this. The number to set on the gauge hardly depends on it. Lower the recording level, and check that no amplifier is "
                    "overloaded.",
                    *third, 100 * scale.s, 100 * scale.u)});
+  return true;
 }
 
 void judge_cut_levels(JointFit& joint) {

@@ -9,8 +9,8 @@ namespace evenwall::internal::solve {
 /// The magnitude of the log's degree, by the signal.
 void judge_scale(JointFit& joint);
 
-/// A probable compression, if the tones have a large third harmonic.
-void judge_compression(const Session& session, JointFit& joint);
+/// A probable compression, if the tones have a large third harmonic. Returns whether it is reported.
+bool judge_compression(const Session& session, JointFit& joint);
 /// The levels of the bands as cut, by the tilt response.
 void judge_cut_levels(JointFit& joint);
 /// The quantities that magnitudes alone do not determine, and any contradiction between the readings.

@@ -20,7 +20,7 @@ struct GaugeScatter {
 
 /// Handles one spread after the other, so that the common part of its fits is computed only once.
 void weigh(GaugeProblem& problem, std::vector<GaugeScatter>& all) {
-  const auto scales = problem.scale_priors();
+  const auto scales = problem.gauge_scale_priors();
   auto& grid = problem.on_grid();
   for (std::size_t g = 0; g < grid.size(); ++g) {
     grid[g].system.weigh_settings();
@@ -79,7 +79,7 @@ std::vector<double> log_weights_of_three(GaugeProblem& problem) {
 std::optional<ScalePrior> likeliest_scale_prior(const GaugeProblem& problem, const TiltAccount& account) {
   std::optional<ScalePrior> best;
   double largest = -HUGE_VAL;
-  for (const auto& scale : problem.scale_priors()) {
+  for (const auto& scale : problem.gauge_scale_priors()) {
     if (!scale.prior) continue;
     const double off = account.scale - scale.prior->centre, variance = scale.prior->u * scale.prior->u + account.covariance(1, 1);
     const double here = scale.log_weight - 0.5 * (off * off / variance + std::log(variance));
@@ -143,11 +143,11 @@ WeighedAccounts grid_accounts(GaugeProblem& problem, bool understated) {
   // An uncertainty that a step states of its own replaces the grid's spread. If it was found too small, both are added in quadrature.
   const Eigen::VectorXd own = problem.spreads(0);
   const auto add = [&](double g, const GaugeSystem& system, double log_weight) {
-    double misfit = 0;
+    double misfit = HUGE_VAL;
     for (const auto& scale : problem.scale_priors()) {
       const GaugeFit fit = system.with(scale.prior).fit();
       accounts.add(fit, g, fit.log_evidence + log_weight + scale.log_weight);
-      if (scale.log_weight > std::log(0.5)) misfit = fit.misfit;
+      misfit = std::min(misfit, fit.misfit);
     }
     return misfit;
   };

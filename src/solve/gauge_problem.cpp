@@ -35,18 +35,38 @@ GaugeProblem::GaugeProblem(const std::vector<Observation>& all, const SignalFit&
   log_grid_weights_ = std::log(sum);
 }
 
+ScalePrior GaugeProblem::in_case(const ScalePrior& gauge, std::size_t signal_case) const {
+  if (signal_case >= priors.signal_scales.size()) return gauge;
+  const SignalScale& signal = priors.signal_scales[signal_case];
+  return {gauge.centre * (1 + signal.s), std::hypot(gauge.u, gauge.centre * signal.u),
+          ScalePrior::Case{signal_case, gauge.centre, gauge.u}};
+}
+
 std::optional<ScalePrior> GaugeProblem::scale_prior() const {
   if (!priors.in_degrees) return std::nullopt;
-  return ScalePrior{priors.scale_centre, std::max(priors.u_scale, kLeastScale_u)};
+  return in_case({priors.scale_centre, std::max(priors.u_scale, kLeastScale_u)}, supposed_case_);
+}
+
+std::vector<GaugeProblem::WeighedScale> GaugeProblem::gauge_scale_priors() const {
+  if (!priors.in_degrees) return {{std::nullopt, 0}};
+  const ScalePrior usual{priors.scale_centre, std::max(priors.u_scale, kLeastScale_u)};
+  if (priors.scale_stated) return {{usual, 0}};
+  const double other_unit = settings() >= kOtherUnitFrom ? kOtherUnit : 0.0;
+  std::vector<WeighedScale> all{{usual, std::log(1 - kOffsetAxis - other_unit)},
+                                {ScalePrior{kOffsetAxisScale * usual.centre, kOffsetAxisScale_u}, std::log(kOffsetAxis)}};
+  if (other_unit > 0) all.push_back({ScalePrior{usual.centre, kOtherUnit_u}, std::log(other_unit)});
+  return all;
 }
 
 std::vector<GaugeProblem::WeighedScale> GaugeProblem::scale_priors() const {
-  const auto usual = scale_prior();
-  if (!usual || priors.scale_stated) return {{usual, 0}};
-  const double other_unit = settings() >= kOtherUnitFrom ? kOtherUnit : 0.0;
-  std::vector<WeighedScale> all{{usual, std::log(1 - kOffsetAxis - other_unit)},
-                                {ScalePrior{kOffsetAxisScale * usual->centre, kOffsetAxisScale_u}, std::log(kOffsetAxis)}};
-  if (other_unit > 0) all.push_back({ScalePrior{usual->centre, kOtherUnit_u}, std::log(other_unit)});
+  std::vector<WeighedScale> all = gauge_scale_priors();
+  if (!all.front().prior || priors.signal_scales.empty()) return all;
+  const WeighedScale usual = all.front();
+  for (WeighedScale& scale : all) scale.prior = in_case(*scale.prior, 0);
+  all.front().log_weight += std::log(priors.signal_scales.front().probability);
+  for (std::size_t k = 1; k < priors.signal_scales.size(); ++k) {
+    all.push_back({in_case(*usual.prior, k), usual.log_weight + std::log(priors.signal_scales[k].probability)});
+  }
   return all;
 }
 

@@ -25,14 +25,18 @@ class GaugeProblem {
   [[nodiscard]] Eigen::Index size() const { return line_.size(); }
   [[nodiscard]] Eigen::Index settings() const { return line_.order().settings; }
   [[nodiscard]] const GaugeLine& line() const { return line_; }
-  /// The usual prior of k; nothing for a log in user units.
+  /// The usual prior of the scale, in the supposed case of the signal's scale; nothing for a log in user units.
   [[nodiscard]] std::optional<ScalePrior> scale_prior() const;
-  /// All possible priors of k, with the logarithms of their weights. A gauge that turns about an axis at an angle to the groove moves the
-  /// cartridge by less than it shows.
+  /// Changes the case of the signal's scale that `scale_prior` supposes: at first, as geometry predicts.
+  void suppose(std::size_t signal_case) { supposed_case_ = signal_case; }
+  /// All possible priors of the gauge's scale, with the logarithms of their weights. A gauge that turns about an axis at an angle to the
+  /// groove moves the cartridge by less than it shows.
   struct WeighedScale {
     std::optional<ScalePrior> prior;
     double log_weight;
   };
+  [[nodiscard]] std::vector<WeighedScale> gauge_scale_priors() const;
+  /// The same with the cases of the signal's scale. Only beside a usual gauge is a case other than the first considered.
   [[nodiscard]] std::vector<WeighedScale> scale_priors() const;
 
   /// Spread of the setting of each step: its own if the step states one, otherwise `general_rad`.
@@ -75,6 +79,9 @@ class GaugeProblem {
  private:
   GaugeLine line_;
   double mean_signal_variance_;
+  /// The prior with a case of the signal's scale.
+  [[nodiscard]] ScalePrior in_case(const ScalePrior& gauge, std::size_t signal_case) const;
+  std::size_t supposed_case_ = 0;
   double log_grid_weights_ = 0;  ///< ln of the sum of the grid's weights before they are normalised
   std::vector<Lowering> lowerings_;
   std::vector<OnGrid> on_grid_;

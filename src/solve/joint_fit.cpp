@@ -239,7 +239,9 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   joint.gains = gain_priors(session.facts);
   joint.gauge = gauge_priors(session.facts, options, joint.observations.in_degrees);
   joint.slope_u = session.facts.slope_u.value_or(0);
-  joint.gauge.signal_scales = signal_scales(joint.slope_u, third_harmonic_percent(session, joint.observations.frequency_hz));
+  const auto third = third_harmonic_percent(session, joint.observations.frequency_hz);
+  joint.gauge.signal_scales = signal_scales(joint.slope_u, third);
+  joint.u_turn_scale = u_turn_scale(third);
   auto& fitted = joint.observations.fitted;
   joint.sizes_only = sizes_only(fitted);
   require_tilts_of_sizes(session, joint);
@@ -273,8 +275,8 @@ JointFit fit_jointly(const Session& session, const SolveOptions& options) {
   }
   require_numbers(joint.tilt);
   joint.gauge.lowering_rad = joint.tilt.lowering_rad;
-  judge_scale(joint);
-  judge_compression(session, joint);
+  // What the signal shows about itself is not put down to the gauge.
+  if (!judge_compression(session, joint)) judge_scale(joint);
   fit_by_response(joint);
   judge_cut_levels(joint);
   if (joint.counts_from) {

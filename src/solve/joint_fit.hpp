@@ -24,6 +24,7 @@ struct JointFit {
   std::optional<CalibrationPoint> electronics;  ///< subtracted; its uncertainty is in the accounts
   Sense sense = Sense::kAsLogged;
   bool polarity_turned = false;             ///< inside the fit only, so that an undecided sense has the log's own sign
+  double u_turn_scale = 0;                  ///< of the signal's scale, in a turn by the crosstalk alone (signal_scale.hpp)
   double slope_u = 0;                       ///< stated, of each channel's crosstalk per tilt; included in the accounts
   bool sizes_only = false;                  ///< a meter's readings, without phases
   std::vector<StepWiring> wiring_outside;   ///< of recordings that are not fitted; `row` is the index of the session's step

@@ -66,7 +66,7 @@ inline constexpr double kLeastOwn_rad2 = 1e-24;  // added to the unshared varian
 inline constexpr double kLeastRange = 1e-9;  // range of the settings over their largest magnitude; below it, only a constant is subtracted
 
 // gauge problem
-inline constexpr double kLeastScale_u = 1e-7;  // used for a scale that is stated as exact
+inline constexpr double kLeastScale_u = 1e-5;  // used for a scale that is stated as exact
 inline constexpr double kLeastGauge_rad = radians(1e-5);
 inline constexpr double kGaugeGridLow_deg = 0.002;  // better gauges cannot be distinguished from perfect ones
 inline constexpr double kGaugeGridHigh_deg = 0.8;

@@ -253,6 +253,7 @@ void swap_channels(Observation& o) {
   std::swap(o.right_into_left_covariance, o.left_into_right_covariance);
   std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
   std::swap(o.right_into_left_groove_u, o.left_into_right_groove_u);
+  std::swap(o.right_into_left_by_slope, o.left_into_right_by_slope);
   if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
   if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
 }

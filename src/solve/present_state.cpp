@@ -83,7 +83,9 @@ std::vector<TiltAccount> accounts_from(const FitWithState& fit, const JointFit& 
   add_offset_doubt(groove_doubt(joint.observations.fitted), account);
   add_slope_doubt(joint.slope_u, account);
   std::vector<TiltAccount> accounts{account};
-  add_signal_scales(learnt_scales(joint.tilt.accounts), accounts);
+  std::vector<SignalScale> scales = learnt_scales(joint.tilt.accounts);
+  for (SignalScale& scale : scales) scale.u = std::hypot(scale.u, joint.u_turn_scale);
+  add_signal_scales(scales, accounts);
   const double record_rad = radians(joint.gauge.u_record_deg);
   for (TiltAccount& one : accounts) {
     one.covariance(0, 0) += record_rad * record_rad;
@@ -97,14 +99,30 @@ void move(CriterionTilt& tilt, double by) {
   for (double& end : tilt.interval95_deg) end += by;
 }
 
-/// The turn from a stated azimuth: the recommended azimuth with its uncertainty, the gauge's included.
-Now from_stated(double stated_deg, const Solution& solution) {
+/// Variance of φ0 − k·x minus that of φ0 over all accounts, degrees²: the scale of the log counts on the whole way. setting_deg: x.
+double variance_of_way_deg2(double setting_deg, const TiltFit& fit) {
+  const double x = radians(setting_deg);
+  double scale = 0, least = 0;
+  for (const TiltAccount& a : fit.accounts) scale += a.probability * a.scale, least += a.probability * a.least_rad;
+  double variance = 0;
+  for (const TiltAccount& a : fit.accounts) {
+    const double off = a.scale - scale;
+    variance += a.probability *
+                (x * x * (std::max(0.0, a.covariance(1, 1)) + off * off) - 2 * x * (a.covariance(0, 1) + off * (a.least_rad - least)));
+  }
+  return variance / (kRadPerDeg * kRadPerDeg);
+}
+
+/// The turn from a stated azimuth: the recommended azimuth with its uncertainty, the gauge's included. setting_deg: the azimuth as the log
+/// would state it; 0 if the log has its own unit.
+Now from_stated(double stated_deg, double setting_deg, const TiltFit& fit, const Solution& solution) {
+  const Recommended& r = solution.recommended;
   Now now;
   now.from = TurnFrom::kStated;
-  now.turn_deg = solution.recommended.tilt_deg - stated_deg;
-  now.u_deg = solution.recommended.u_deg;
-  now.interval95_deg = solution.recommended.interval95_deg;
-  for (double& end : now.interval95_deg) end -= stated_deg;
+  now.turn_deg = r.tilt_deg - stated_deg;
+  now.u_deg = std::sqrt(r.u_deg * r.u_deg + std::max(0.0, variance_of_way_deg2(setting_deg, fit)));
+  const double share = r.u_deg > 0 ? now.u_deg / r.u_deg : 1.0;
+  for (std::size_t k = 0; k < 2; ++k) now.interval95_deg[k] = now.turn_deg + share * (r.interval95_deg[k] - r.tilt_deg);
   return now;
 }
 
@@ -175,7 +193,9 @@ std::optional<Now> now_of(const Choice& choice, const Session& session, const Jo
                           Warnings& warnings) {
   std::optional<Now> now;
   if (solution.options.from_tilt_deg) {
-    now = from_stated(stated_start_deg(*solution.options.from_tilt_deg, joint), solution);
+    const double stated_deg = *solution.options.from_tilt_deg;
+    const bool by_log = joint.observations.in_degrees && !joint.single_unit_step && !joint.counts_from;
+    now = from_stated(stated_start_deg(stated_deg, joint), by_log ? stated_deg : 0.0, joint.tilt, solution);
   } else if (const auto state = present_state_of(session, joint)) {
     // Without a log all tilts count from one recording. If that one shows the present state, the turn is the answer itself.
     const bool is_answer = joint.counts_from && joint.observations.fitted[*joint.counts_from].step == state->step;

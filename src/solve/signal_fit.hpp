@@ -33,6 +33,8 @@ struct Observation {
   /// Standard uncertainty of each part that the groove causes alike at every step, beside the covariances: a sweep's warp may be resonance.
   double right_into_left_groove_u = 0;
   double left_into_right_groove_u = 0;
+  /// What a stated uncertainty of the slopes added to the covariances: v·vᵀ of each. It is common to all recordings (slope_doubt.hpp).
+  Complex right_into_left_by_slope{}, left_into_right_by_slope{};
 };
 
 /// Standard deviations of the gain ratio and phase between the channels that each recording has beside the common ones. Causes are a knob

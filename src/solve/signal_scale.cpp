@@ -80,25 +80,37 @@ void to_true_degrees(const Normal& given, double by_scale, TiltAccount& account)
   account.scale = scale / total;
 }
 
-/// The account in one case; its probability is not normalised.
-TiltAccount in_case(const SignalScale& scale, std::size_t index, TiltAccount account) {
-  account.probability *= scale.probability;
-  account.signal_case = index;
+/// s for the account's κ, and by which it changes with κ. prior: that of κ, with s ~ N(m, v) and k ~ N(c, u²) in it.
+void convert_in_case(const SignalScale& scale, const Normal& prior, double k_centre, TiltAccount& account) {
   const double variance = scale.u * scale.u;
-  if (scale.s == 0 && variance == 0) return account;
-  Normal given{scale.s, variance};
-  double by_scale = 0;
-  if (account.scale_prior) {
-    const double centre = account.scale_prior->centre;
-    const Normal prior{centre * (1 + scale.s), account.scale_prior->u * account.scale_prior->u + centre * centre * variance};
-    account.probability *= std::exp(exchange_prior(prior, account));
-    by_scale = centre * variance / prior.variance;
-    given = {scale.s + by_scale * (account.scale - prior.mean), variance * (1 - by_scale * centre)};
-  }
+  if (scale.s == 0 && variance == 0) return;
+  const double by_scale = k_centre * variance / prior.variance;
+  Normal given{scale.s + by_scale * (account.scale - prior.mean), variance * (1 - by_scale * k_centre)};
   // A scale so small has no meaning; a stated slope_u of one and more would otherwise divide by zero.
   given.mean = std::max(given.mean, kLeastSignalScale - 1);
   to_true_degrees(given, by_scale, account);
-  return account;
+}
+
+/// An account in one case, and the logarithm of its weight.
+struct Weighed {
+  TiltAccount account;
+  double log_weight;
+};
+
+Weighed in_case(const SignalScale& scale, std::size_t index, TiltAccount account) {
+  account.signal_case = index;
+  double log_weight = std::log(account.probability) + std::log(scale.probability);
+  const double variance = scale.u * scale.u;
+  if (!account.scale_prior) {
+    Normal given{std::max(scale.s, kLeastSignalScale - 1), variance};
+    if (scale.s != 0 || variance > 0) to_true_degrees(given, 0, account);
+  } else if (scale.s != 0 || variance > 0) {
+    const double centre = account.scale_prior->centre;
+    const Normal prior{centre * (1 + scale.s), account.scale_prior->u * account.scale_prior->u + centre * centre * variance};
+    log_weight += exchange_prior(prior, account);
+    convert_in_case(scale, prior, centre, account);
+  }
+  return {std::move(account), log_weight};
 }
 
 }  // namespace
@@ -117,6 +129,11 @@ std::vector<SignalScale> signal_scales(double slope_u, OptionalNumber third_harm
   return {{1 - compressed.probability, 0, common}, compressed};
 }
 
+double u_turn_scale(OptionalNumber third_harmonic_percent) {
+  if (!third_harmonic_percent) return kTurnScale_u;
+  return std::max(kTurnScale_u, kTurnScalePerThird * std::min(0.01 * *third_harmonic_percent, kUsualThird));
+}
+
 OptionalNumber third_harmonic_percent(const Session& session, double frequency_hz) {
   std::vector<double> all;
   for (const Step& step : session.steps) {
@@ -129,25 +146,47 @@ OptionalNumber third_harmonic_percent(const Session& session, double frequency_h
     }
   }
   if (all.empty()) return std::nullopt;
-  const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
-  std::nth_element(all.begin(), middle, all.end());
-  return *middle;
+  std::sort(all.begin(), all.end());
+  return 0.5 * (all[(all.size() - 1) / 2] + all[all.size() / 2]);
 }
 
 void add_signal_scales(const std::vector<SignalScale>& scales, std::vector<TiltAccount>& accounts) {
   if (scales.empty()) return;
-  std::vector<TiltAccount> split;
-  double sum = 0;
-  for (const TiltAccount& account : accounts) {
+  std::vector<Weighed> split;
+  for (TiltAccount& account : accounts) {
+    const auto known = account.scale_prior ? account.scale_prior->of_case : std::nullopt;
+    if (known) {
+      const double log_weight = std::log(account.probability);
+      account.signal_case = known->index;
+      const Normal prior{account.scale_prior->centre, account.scale_prior->u * account.scale_prior->u};
+      convert_in_case(scales[known->index], prior, known->k_centre, account);
+      split.push_back({std::move(account), log_weight});
+      continue;
+    }
     for (std::size_t i = 0; i < scales.size(); ++i) {
-      if (i > 0 && !(account.probability * scales[i].probability > kLeastSignalCase)) continue;
-      split.push_back(in_case(scales[i], i, account));
-      sum += split.back().probability;
+      if (i == 0 || account.probability * scales[i].probability > kLeastSignalCase) split.push_back(in_case(scales[i], i, account));
     }
   }
+  double largest = -HUGE_VAL, sum = 0;
+  for (const Weighed& w : split) largest = std::max(largest, w.log_weight);
+  for (Weighed& w : split) sum += w.account.probability = std::exp(w.log_weight - largest);
   if (!(sum > 0)) throw_no_numbers();
-  for (TiltAccount& account : split) account.probability /= sum;
-  accounts = std::move(split);
+  accounts.clear();
+  for (Weighed& w : split) {
+    w.account.probability /= sum;
+    accounts.push_back(std::move(w.account));
+  }
+}
+
+std::size_t likely_signal_case(const std::vector<TiltAccount>& accounts) {
+  std::vector<double> probability(1);
+  for (const TiltAccount& account : accounts) {
+    if (!account.scale_prior || !account.scale_prior->of_case) continue;
+    const std::size_t index = account.scale_prior->of_case->index;
+    probability.resize(std::max(probability.size(), index + 1));
+    probability[index] += account.probability;
+  }
+  return static_cast<std::size_t>(std::max_element(probability.begin(), probability.end()) - probability.begin());
 }
 
 std::vector<SignalScale> learnt_scales(const std::vector<TiltAccount>& accounts) {

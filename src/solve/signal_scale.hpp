@@ -20,7 +20,11 @@ inline constexpr std::size_t kCompressedCase = 1;
 /// Median of the third harmonic over the tone passages of both channels near this frequency. Empty if no passage has it.
 OptionalNumber third_harmonic_percent(const Session& session, double frequency_hz);
 
-/// Splits each account into one for each case, and converts φ0 and k of each to true degrees.
+/// Standard uncertainty of the signal's scale that a turn by the crosstalk alone has in addition. A log in degrees does not support such a
+/// turn, so a compression too small to be probable counts, too.
+double u_turn_scale(OptionalNumber third_harmonic_percent);
+
+/// Converts φ0 and k of each account to true degrees. An account whose prior of κ contains no case is first split into one for each case.
 ///
 /// The fit of the log determines κ = k(1 + s) and φ = φ0(1 + s). With the priors k ~ N(c, u²) and s ~ N(m, v), the prior of κ is
 /// N(c + cm, u² + c²v) instead of N(c, u²). The likelihood of κ is that of the account's posterior without its prior, so the new evidence
@@ -30,6 +34,9 @@ OptionalNumber third_harmonic_percent(const Session& session, double frequency_h
 ///
 /// Without a prior of k, nothing is learnt of s. The share φ0/κ, which is the number to set on the gauge, does not depend on s.
 void add_signal_scales(const std::vector<SignalScale>& scales, std::vector<TiltAccount>& accounts);
+
+/// The case with the largest probability, of accounts whose prior of κ contains one. 0 if there are none.
+std::size_t likely_signal_case(const std::vector<TiltAccount>& accounts);
 
 /// The cases with their probabilities, means and uncertainties as the log left them.
 std::vector<SignalScale> learnt_scales(const std::vector<TiltAccount>& accounts);

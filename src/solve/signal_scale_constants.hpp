@@ -16,7 +16,10 @@ inline constexpr double kCompressionPerThird_u = 1.2;
 inline constexpr double kUsualThird = 0.005;
 inline constexpr double kManyThird = 0.004;
 inline constexpr double kCompressedMost = 0.6;
-inline constexpr double kMostThird_percent = 20;        // a larger number is no third harmonic of a test tone
+inline constexpr double kMostThird_percent = 20;  // a larger number is no third harmonic of a test tone
+// Of a turn by the crosstalk alone: usual, and by the third harmonic as far as it is usual on records.
+inline constexpr double kTurnScale_u = 0.002;
+inline constexpr double kTurnScalePerThird = 2;
 inline constexpr double kCompressedWorthTelling = 0.5;  // probability
 inline constexpr double kLeastSignalCase = 1e-4;        // probability; a less likely account is not split
 inline constexpr double kLeastSignalScale = 0.1;

@@ -23,6 +23,11 @@ double shift_rad(double slope_u, const TiltAccount& account) {
   return u_half_difference * std::abs(account.common[kShear]);
 }
 
+Eigen::Matrix2d outer_square(Complex v) {
+  const Eigen::Vector2d parts(v.real(), v.imag());
+  return parts * parts.transpose();
+}
+
 }  // namespace
 
 double slope_doubt_rad(CriterionKind kind, double slope_u, double u_scale, const TiltAccount& account) {
@@ -39,19 +44,28 @@ double slope_variance_excess_rad2(CriterionKind kind, const TiltAccount& account
 
 void allow_for_slopes(double slope_u, const SignalFit& fit, std::vector<Observation>& observations) {
   if (!(slope_u > 0) || !fit.psi_rad.allFinite() || !fit.common.allFinite()) return;
-  const auto widen = [&](Eigen::Matrix2d& covariance, Complex course, double psi) {
-    const Complex across = Complex(0, slope_u * psi) * course;
-    const Eigen::Vector2d by(across.real(), across.imag());
-    covariance += by * by.transpose();
+  const auto widen = [&](Eigen::Matrix2d& covariance, Complex& by_slope, Complex course, double psi) {
+    by_slope = Complex(0, slope_u * psi) * course;
+    covariance += outer_square(by_slope);
   };
   for (std::size_t i = 0; i < observations.size(); ++i) {
     const double psi = fit.psi_rad[static_cast<Eigen::Index>(i)];
     if (!(std::abs(psi) < radians(kMostTilt_deg))) continue;
     const PredictedRatios above = predicted_ratios(psi + kCurveStep_rad, fit.common),
                           below = predicted_ratios(psi - kCurveStep_rad, fit.common);
-    widen(observations[i].right_into_left_covariance, (above.right_into_left - below.right_into_left) / (2 * kCurveStep_rad), psi);
-    widen(observations[i].left_into_right_covariance, (above.left_into_right - below.left_into_right) / (2 * kCurveStep_rad), psi);
+    widen(observations[i].right_into_left_covariance, observations[i].right_into_left_by_slope,
+          (above.right_into_left - below.right_into_left) / (2 * kCurveStep_rad), psi);
+    widen(observations[i].left_into_right_covariance, observations[i].left_into_right_by_slope,
+          (above.left_into_right - below.left_into_right) / (2 * kCurveStep_rad), psi);
   }
+}
+
+std::vector<Observation> without_slopes(std::vector<Observation> observations) {
+  for (Observation& o : observations) {
+    o.right_into_left_covariance -= outer_square(o.right_into_left_by_slope);
+    o.left_into_right_covariance -= outer_square(o.left_into_right_by_slope);
+  }
+  return observations;
 }
 
 void add_slope_doubt(double slope_u, TiltAccount& account) {

@@ -36,4 +36,7 @@ void add_slope_doubt(double slope_u, TiltAccount& account);
 /// fit of these observations.
 void allow_for_slopes(double slope_u, const SignalFit& fit, std::vector<Observation>& observations);
 
+/// The observations without that.
+std::vector<Observation> without_slopes(std::vector<Observation> observations);
+
 }  // namespace evenwall::internal::solve

@@ -145,6 +145,7 @@ WeighedAccounts usual_accounts(GaugeProblem& problem, double stated_rad, bool ca
   TiltFit alone;
   WeighedAccounts judged = accounts;
   alone.accounts = std::move(judged).normalised();
+  problem.suppose(likely_signal_case(alone.accounts));
   result.stated_p_value = stated_p_value(problem, stated_rad);
   if (!can_estimate || result.stated_p_value >= kUnderstated_p || one_step_explains(problem, stated_rad, alone)) return accounts;
   result.gauge = GaugeKnowledge::kUnderstated;

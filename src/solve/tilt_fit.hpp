@@ -12,14 +12,20 @@
 
 namespace evenwall::internal::solve {
 
-/// A normal prior of k.
-struct ScalePrior {
-  double centre, u;
-};
-
 /// A case of how the crosstalk changes with the tilt, compared with geometry: by 1 + s (signal_scale.hpp).
 struct SignalScale {
   double probability, s, u;
+};
+
+/// A normal prior of κ = k(1 + s), the scale that the signal shows.
+struct ScalePrior {
+  double centre, u;
+  /// The case of s that the prior contains, and the gauge's part: that of k.
+  struct Case {
+    std::size_t index;
+    double k_centre, k_u;
+  };
+  std::optional<Case> of_case{};  ///< absent: the prior is that of k alone
 };
 
 /// Prior knowledge of the gauge.
@@ -59,7 +65,7 @@ struct TiltAccount {
   Eigen::MatrixXd signal_covariance;      ///< of `common` by the signal alone
   double degrees_of_freedom = 0;          ///< 0: normal
   double gauge_u_rad = 0;                 ///< standard uncertainty of a setting
-  std::optional<ScalePrior> scale_prior;  ///< of k, if the log is in degrees
+  std::optional<ScalePrior> scale_prior;  ///< if the log is in degrees
   bool scale_prior_used = false;          ///< in the fit; else k is that of the steps alone
   std::size_t signal_case = 0;            ///< index in GaugePriors::signal_scales
   double signal_scale = 1;     ///< 1 + s: signal's angle over true angle; `least_rad`, `scale` and `covariance` are in true degrees

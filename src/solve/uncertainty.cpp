@@ -59,8 +59,10 @@ double shared_part_of_offset(CriterionKind kind, double tilt_deg, const JointFit
   const double with = offset_variance_rad2(kind, psi_rad, all);
   TiltAccount own = all;
   own.slope_shift_rad = 0;
-  own.signal_covariance = (joint.sizes_only ? account_as_stated(joint.observations.fitted, joint.gains, joint.gauge, joint)
-                                            : account_of_signal(joint.observations.fitted, joint.signal, joint.gauge, joint))
+  const std::vector<Observation> observations = without_slopes(joint.observations.fitted);
+  const bool same_signal = !joint.sizes_only && !(joint.slope_u > 0);
+  own.signal_covariance = (same_signal ? account_of_signal(observations, joint.signal, joint.gauge, joint)
+                                       : account_as_stated(observations, joint.gains, joint.gauge, joint))
                               .signal_covariance;
   const double without = offset_variance_rad2(kind, psi_rad, own);
   return with > 0 ? std::clamp(1 - without / with, 0.0, 1.0) : 0.0;
@@ -91,6 +93,7 @@ double linear_variance_deg2(CriterionKind kind, double tilt_deg, const TiltAccou
 std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const CriterionTilt& tilt, const JointFit& joint) {
   Variant variant{joint.gains, joint.gauge};
   variant.gauge.u_zero_deg = variant.gauge.u_record_deg = 0;
+  variant.gauge.signal_scales.clear();  // the slopes have a term of their own
   const double gauge_deg = degrees(joint.tilt.likeliest().gauge_u_rad);
   variant.gauge.u_deg = gauge_deg;
   const bool from_scatter = joint.tilt.gauge == GaugeKnowledge::kEstimated || joint.tilt.gauge == GaugeKnowledge::kUnderstated;

@@ -33,6 +33,7 @@ inline Example random_example(rig::Draw& draw, int steps) {
   }
   const JointFit joint = fit_jointly(session, {});
   Example e{joint.observations.fitted, joint.signal, joint.gauge};
+  e.priors.signal_scales.clear();
   if (draw.uniform(0, 1) < 0.3) e.observations[1].gauge_u = 0.1;
   e.priors.in_degrees = draw.uniform(0, 1) < 0.7;
   return e;

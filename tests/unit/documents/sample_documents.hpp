@@ -99,6 +99,17 @@ inline evenwall::Solution full_solution() {
   s.corrections = {{CorrectedCause::kPolarity, {"b.wav"}, "bands", "turned"}};
   s.uncertainty = {{"gauge", 0.02, 3.5, false}, {"record", 0.3, std::nullopt, true}};
   s.next_step = NextStep{1.5, "widest gain", 0.015};
+  s.band.emplace();
+  s.band->from_hz = 100;
+  s.band->to_hz = 10000;
+  s.band->frequencies = 21;
+  s.band->least = {true, 0.7, 0.02, Interval{0.66, 0.74}, std::nullopt};
+  s.band->equal.why = "no shear";
+  s.band->total_db_at.recommended = -28;
+  s.band->worst.frequency_hz = 8000;
+  s.nearest_setting.emplace();
+  s.nearest_setting->setting = 0.5;
+  s.trade_off = {{Candidate::kEqual, 0.33, 0.02, -30, -30, 0, -30, 12.0, 0.25, -28.0}};
   s.warnings = {{WarningCode::kFewSteps, "3 steps"}};
   return s;
 }

@@ -82,3 +82,27 @@ TEST_CASE("A fault in the overlap of two parts counts once") {
   CHECK(whole.silences.size() == 2);
   CHECK((whole.passage.start_s == 0 && whole.passage.end_s == 121));
 }
+
+TEST_CASE("The parts of a long sweep or noise passage give the weighted mean of each third octave that all parts have") {
+  const auto part = [](double real, double u, std::vector<double> frequencies_hz) {
+    HeardBands heard;
+    heard.overall = part_with({0.03, 0}, 1e-4, 0);
+    for (const double f : frequencies_hz) {
+      BandRatio band;
+      band.frequency_hz = f;
+      band.ratio.value = {real, 0};
+      band.ratio.u_re = band.ratio.u_im = u;
+      band.ln_level = -2;
+      band.u_ln_level = 0.01;
+      heard.bands.push_back(band);
+    }
+    return heard;
+  };
+  const HeardBands whole = joined({part(0.03, 1e-4, {1000, 2000}), part(0.0302, 1e-4, {1000})});
+  REQUIRE(whole.bands.size() == 1);  // the second part lacks 2 kHz
+  CHECK(whole.bands[0].frequency_hz == 1000);
+  CHECK_THAT(whole.bands[0].ratio.value.real(), WithinAbs(0.0301, 1e-9));
+  CHECK_THAT(whole.bands[0].ln_level, WithinAbs(-2, 1e-9));
+  const HeardBands alone = joined(std::vector<HeardBands>{part(0.03, 1e-4, {500})});
+  CHECK(alone.bands.size() == 1);
+}

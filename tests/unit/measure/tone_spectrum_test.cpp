@@ -54,3 +54,21 @@ TEST_CASE("Frames with samples that are not numbers are excluded, and if no fram
   CHECK_FALSE(spectrum.distortion_percent());
   CHECK_FALSE(spectrum.band_db());
 }
+
+TEST_CASE("The third harmonic is measured alone, and noise does not count as one") {
+  Canvas canvas(48000, 4);
+  canvas.tone(0, 4, 1000, 0.2, 0).tone(0, 4, 2000, 0.2 * 0.015, 0).tone(0, 4, 3000, 0.2 * 0.01, 0);
+  CHECK_THAT(*heard(canvas, 1000, Driven::kLeft).third_harmonic_percent(), WithinAbs(1.0, 0.01));
+  CHECK_FALSE(heard(canvas, 9000, Driven::kLeft).third_harmonic_percent());
+  for (const double rate_hz : {8000.0, 48000.0}) {
+    INFO(rate_hz << " Hz");
+    Canvas noisy(rate_hz, 20);
+    noisy.tone(0, 20, 1000, 0.2, 0).noise(0.0141, 5);  // 20 dB below the tone
+    const auto noise_alone = heard(noisy, 1000, Driven::kLeft).third_harmonic_percent();
+    REQUIRE(noise_alone);
+    CHECK(*noise_alone < 0.5);  // 0.5 % and 1.5 % if the noise counts
+  }
+  Canvas low(48000, 4);  // noise is measured midway to the next harmonic if that is near
+  low.tone(0, 4, 100, 0.2, 0).tone(0, 4, 200, 0.002, 0).tone(0, 4, 300, 0.002, 0).tone(0, 4, 400, 0.002, 0);
+  CHECK_THAT(*heard(low, 100, Driven::kLeft).third_harmonic_percent(), WithinAbs(1.0, 0.1));
+}

@@ -98,3 +98,25 @@ TEST_CASE("the brief view has at most 24 lines of 80 columns, whatever is to be 
   CHECK(holds(text, "more steps are flagged."));
   CHECK(holds(text, "more warnings. --full shows all."));
 }
+
+TEST_CASE("Warnings that may change the direction or the answer come first, and notes on the files last") {
+  Solution s = example_solution();
+  s.warnings = {{WarningCode::kUnknownKey, "a key"},
+                {WarningCode::kFewSteps, "two tilts only"},
+                {WarningCode::kStepOff, "a step"},
+                {WarningCode::kSwappedOrReversed, "leads"},
+                {WarningCode::kVerificationFailed, "no agreement"}};
+  const std::string text = solution_brief(s, false);
+  check_fits(text);
+  const char* in_order[] = {"- verification_failed:", "- swapped_or_reversed:", "- step_off:", "- few_steps:"};
+  std::size_t last = 0;
+  for (const char* line : in_order) {
+    const std::size_t at = text.find(line);
+    INFO(line);
+    REQUIRE(at != std::string::npos);
+    CHECK(at > last);
+    last = at;
+  }
+  const std::size_t note = text.find("- unknown_key:");
+  CHECK((note == std::string::npos || note > last));  // it may be among those that are only counted
+}

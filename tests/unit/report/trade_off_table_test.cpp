@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "report/trade_off_table.hpp"
 
+#include "evenwall/words.hpp"
 #include "support/catch.hpp"
 #include "support/holds.hpp"
 #include "unit/report/solution_example.hpp"
@@ -46,4 +47,13 @@ TEST_CASE("The sentence below the table states the band, its least crosstalk and
     INFO(part);
     CHECK(holds(text, part));
   }
+}
+
+TEST_CASE("Each choice has words of its own") {
+  std::vector<std::string> words;
+  for (const auto& [candidate, name] : evenwall::kNamesOf<Candidate>) words.emplace_back(candidate_words(candidate).text);
+  CHECK(words.size() == 9);
+  std::sort(words.begin(), words.end());
+  CHECK(std::adjacent_find(words.begin(), words.end()) == words.end());
+  CHECK(words.front() != "");
 }

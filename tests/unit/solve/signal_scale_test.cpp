@@ -70,15 +70,19 @@ double u_setting(const TiltAccount& a) {
   return std::sqrt(a.covariance(0, 0) - 2 * v * a.covariance(0, 1) + v * v * a.covariance(1, 1)) / std::abs(a.scale);
 }
 
-/// A session whose crosstalk is too large by 1 + c, with tones that have this third harmonic.
-Session compressed_session(const rig::Rig& r, double c, OptionalNumber third_percent, rig::Draw& draw) {
-  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-4, draw, 0.02);
+/// Makes the crosstalk too large by 1 + c, and gives the tones this third harmonic.
+void compress(Session& session, double c, OptionalNumber third_percent) {
   for (Step& step : session.steps) {
     Measurement& m = measurement_of(step);
     for (auto* leak : {&m.crosstalk.right_into_left, &m.crosstalk.left_into_right}) shift_leak(**leak, c * (*leak)->same_passage.value);
     m.crosstalk_spectrum = {m.crosstalk};
     for (Passage& p : m.passages) p.third_harmonic_percent = third_percent;
   }
+}
+
+Session compressed_session(const rig::Rig& r, double c, OptionalNumber third_percent, rig::Draw& draw) {
+  Session session = session_of(r, {-2, -1, 0, 1, 2}, 1e-4, draw, 0.02);
+  compress(session, c, third_percent);
   return session;
 }
 
@@ -178,4 +182,50 @@ TEST_CASE("Intervals of degrees hold on a compressed channel if its third harmon
   CHECK(held_without < 0.85 * kSessions);
   CHECK(held_with >= 0.92 * kSessions);
   CHECK(named > 0.5 * kSessions);
+}
+
+TEST_CASE("A gauge with an exact scale does not hide a compression, and its steps are not blamed for it") {
+  rig::Draw draw(41);
+  int held = 0, named = 0, blamed = 0;
+  constexpr int kSessions = 60;
+  for (int i = 0; i < kSessions; ++i) {
+    const rig::Rig r = rig::random_rig(draw);
+    Session session = session_of(r, {}, 1e-4, draw, 0.01);
+    for (const double logged : {-2.0, -1.0, 0.0, 1.0, 2.0}) {
+      session.steps.push_back(rig::step(r, logged + 0.01 * draw.normal(), logged, 1e-4, draw, static_cast<int>(session.steps.size())));
+    }
+    compress(session, 0.03, 1.0);
+    session.facts.gauge_scale_u = 0;
+    const Solution s = solve(session, {});
+    const double least = rig::least_truth_deg(r);
+    held += s.least_crosstalk.interval95_deg[0] <= least && least <= s.least_crosstalk.interval95_deg[1] ? 1 : 0;
+    named += says(s.warnings, WarningCode::kCompressed) ? 1 : 0;
+    blamed += says(s.warnings, WarningCode::kGaugeUnderstated) || says(s.warnings, WarningCode::kStepOff) ||
+                      says(s.warnings, WarningCode::kScaleOff)
+                  ? 1
+                  : 0;
+  }
+  INFO(held << " held, " << named << " named, " << blamed << " blamed");
+  CHECK(held >= 0.9 * kSessions);
+  CHECK(named >= 0.9 * kSessions);
+  CHECK(blamed <= 0.05 * kSessions);
+}
+
+TEST_CASE("The turn from a recording holds on a channel that is compressed too little to be reported") {
+  rig::Draw draw(42);
+  int held = 0;
+  constexpr int kSessions = 100;
+  for (int i = 0; i < kSessions; ++i) {
+    const rig::Rig r = rig::random_rig(draw);
+    Session session = session_of(r, {-1, 0, 1, 2, 3}, 2e-5, draw, 0.01);
+    compress(session, 0.012, 0.4);
+    SolveOptions options;
+    options.aim = Aim::kLeast;
+    const Solution s = solve(session, options);
+    REQUIRE(s.now);
+    const double turn = rig::least_truth_deg(r) - 3;
+    held += s.now->interval95_deg[0] <= turn && turn <= s.now->interval95_deg[1] ? 1 : 0;
+  }
+  INFO(held << " held");
+  CHECK(held >= 0.92 * kSessions);
 }
