@@ -176,7 +176,6 @@ inline constexpr double kScanClickLimit = 4.0;          // multiples of the medi
 inline constexpr std::size_t kClickLimitSamples = 512;  // of a frame's channel, for its medians
 inline constexpr double kClickPowerDoubt = 4.0;         // a Hann window weighs a click by up to 2.67; the rest is interference
 inline constexpr std::size_t kLobeBins = 3;             // a Hann line holds all but 1e-4 of its power within ±3 bins, wow included
-inline constexpr double kNoiseBesideLobes = 4;  // widths of a lobe, at which the noise beside a harmonic is measured
 // Frames from one certain look to the next. Anything that fits between them unseen (0.21 s) is shorter than any gap that ends a tone
 // (kToneBridge_s, 0.3 s), and nothing long enough to be reported (kWorthNaming_s, 0.3 s) fits between them.
 inline constexpr std::int64_t kScanStride = 5;

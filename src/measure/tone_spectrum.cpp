@@ -12,6 +12,8 @@
 namespace evenwall::internal::measure {
 namespace {
 
+constexpr double kNoiseBeside = 4;  // widths of a lobe, at which the noise beside a harmonic is measured
+
 std::size_t frame_size_for(double sample_rate_hz) {
   return std::bit_floor(static_cast<std::size_t>(1.5 * kSpectrumFrame_s * sample_rate_hz));
 }
@@ -73,7 +75,7 @@ void ToneSpectrum::add_frame(const float* interleaved) {
   const double third = line_power(driven, 3 * frequency_hz_, kLobeBins);
   p.harmonics = line_power(driven, 2 * frequency_hz_, kLobeBins) + third;
   // The noise in the lobe is that beside it.
-  const double away_hz = std::min(bin_hz_ * kNoiseBesideLobes * static_cast<double>(kLobeBins), 0.5 * frequency_hz_);
+  const double away_hz = std::min(bin_hz_ * kNoiseBeside * static_cast<double>(kLobeBins), 0.5 * frequency_hz_);
   p.third = third -
             0.5 * (line_power(driven, 3 * frequency_hz_ - away_hz, kLobeBins) + line_power(driven, 3 * frequency_hz_ + away_hz, kLobeBins));
   double total = 0;

@@ -37,8 +37,8 @@ GaugeProblem::GaugeProblem(const std::vector<Observation>& all, const SignalFit&
 
 ScalePrior GaugeProblem::in_case(const ScalePrior& gauge, std::size_t signal_case) const {
   if (signal_case >= priors.signal_scales.size()) return gauge;
-  const SignalScale& signal = priors.signal_scales[signal_case];
-  return {gauge.centre * (1 + signal.s), std::hypot(gauge.u, gauge.centre * signal.u),
+  const SignalScale& of_signal = priors.signal_scales[signal_case];
+  return {gauge.centre * (1 + of_signal.s), std::hypot(gauge.u, gauge.centre * of_signal.u),
           ScalePrior::Case{signal_case, gauge.centre, gauge.u}};
 }
 

@@ -137,7 +137,7 @@ double u_turn_scale(OptionalNumber third_harmonic_percent) {
 OptionalNumber third_harmonic_percent(const Session& session, double frequency_hz) {
   std::vector<double> all;
   for (const Step& step : session.steps) {
-    if (!step.measurement() || step.log.use == StepUse::kNo) continue;
+    if (!step.measurement() || step.log.use != StepUse::kYes) continue;
     for (const Passage& p : step.measurement()->passages) {
       if (p.driven != Driven::kLeft && p.driven != Driven::kRight) continue;
       if (!p.third_harmonic_percent || !p.frequency_hz || std::abs(*p.frequency_hz - frequency_hz) > kFrequencyMatch * frequency_hz)
