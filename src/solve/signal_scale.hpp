@@ -35,7 +35,7 @@ double u_turn_scale(OptionalNumber third_harmonic_percent);
 /// Without a prior of k, nothing is learnt of s. The share φ0/κ, which is the number to set on the gauge, does not depend on s.
 void add_signal_scales(const std::vector<SignalScale>& scales, std::vector<TiltAccount>& accounts);
 
-/// The case with the largest probability, of accounts whose prior of κ contains one. 0 if there are none.
+/// The case with the largest probability over the accounts that were fitted in a case; 0 if no account was.
 std::size_t likely_signal_case(const std::vector<TiltAccount>& accounts);
 
 /// The cases with their probabilities, means and uncertainties as the log left them.
