@@ -22,8 +22,8 @@ inline constexpr double kTurnScale_u = 0.002;
 inline constexpr double kTurnScalePerThird = 2;
 inline constexpr double kCompressedWorthTelling = 0.5;  // probability
 inline constexpr double kLeastSignalCase = 1e-4;        // probability; a less likely account is not split
-inline constexpr double kLeastSignalScale = 0.1;
-inline constexpr double kLeastFromSteps = 1e-9;      // of the prior's precision; below it, the steps do not show the scale
+inline constexpr double kLeastSignalScale = 0.1;        // 1 + s; a stated slope_u of one and more would reach zero
+inline constexpr double kLeastFromSteps = 1e-9;         // of the prior's precision; below it, the steps do not show the scale
 inline constexpr double kScaleWorthTelling = 0.004;  // standard uncertainty of the signal's scale, from which the budget has a row for it
 
 }  // namespace evenwall::internal::solve
