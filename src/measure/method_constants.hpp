@@ -87,13 +87,8 @@ inline constexpr std::size_t kMostNotedJumps = 1000;  // of gaps, and of jumps, 
 /// Longer passages are measured in parts; a shorter one is a single part. Two minutes of frames and their fit take 5 MB.
 inline constexpr double kLongestAtOnce_s = 120.0;
 
-// noise listen
-inline constexpr double kNoiseFrame_s = 0.0854;  // 4096 samples at 48 kHz; the third octave at 100 Hz holds two lines
-inline constexpr double kNoiseEdge_s = 0.06;     // the scan places an edge to about one step
-inline constexpr std::size_t kLeastNoiseFrames = 24;
-inline constexpr double kNoiseLowest_hz = 89.0;  // lower edge of the 100 Hz band
-inline constexpr double kHighestShare = 0.45;    // of the sample rate
-inline constexpr double kEmptyBand_db = 30.0;    // a band this far below the middle one holds no test noise
+// noise listen, and sweeps
+inline constexpr double kHighestShare = 0.45;  // of the sample rate
 
 // noise passages
 inline constexpr std::size_t kNoiseMostClickBlocks = 3;

@@ -8,6 +8,7 @@
 
 #include "measure/long_passages.hpp"
 #include "measure/method_constants.hpp"
+#include "measure/noise_constants.hpp"
 #include "measure/sample_faults.hpp"
 #include "numeric/counts.hpp"
 #include "numeric/revolution.hpp"
@@ -21,7 +22,10 @@ struct BandFrames {
   double centre_hz = 0;
   std::size_t first = 0, last = 0;  // lines, inclusive
   std::vector<double> driven, quiet;
-  std::vector<Complex> cross;  // quiet · conj(driven)
+  std::vector<Complex> cross;     // quiet · conj(driven)
+  std::size_t course_terms = 0;   // Legendre polynomials P1, P2, ... of the position within the band
+  std::vector<double> shapes;     // values of the polynomials at each line
+  std::vector<double> positions;  // means of the polynomials over each frame's driven power
 };
 
 struct Frames {
@@ -31,6 +35,17 @@ struct Frames {
   SampleFaults left, right;
 };
 
+/// As many polynomials as the lines of the band can determine.
+void set_shapes(BandFrames& band, double bin_hz) {
+  const std::size_t lines = band.last - band.first + 1;
+  const auto is_enough = [&](std::size_t least) { return lines >= least; };
+  band.course_terms = static_cast<std::size_t>(std::count_if(std::begin(kLinesOfCourse), std::end(kLinesOfCourse), is_enough));
+  for (std::size_t k = band.first; k <= band.last; ++k) {
+    const double position = std::log(static_cast<double>(k) * bin_hz / band.centre_hz) / kHalfThirdOctave;
+    for (unsigned n = 1; n <= band.course_terms; ++n) band.shapes.push_back(std::legendre(n, std::clamp(position, -1.0, 1.0)));
+  }
+}
+
 std::vector<BandFrames> empty_bands(double rate_hz, double bin_hz) {
   std::vector<BandFrames> bands;
   const double half = std::exp(kHalfThirdOctave);
@@ -39,7 +54,9 @@ std::vector<BandFrames> empty_bands(double rate_hz, double bin_hz) {
     band.centre_hz = centre;
     band.first = static_cast<std::size_t>(std::ceil(centre / half / bin_hz));
     band.last = static_cast<std::size_t>(std::floor(centre * half / bin_hz));
-    if (band.last >= band.first) bands.push_back(std::move(band));
+    if (band.last < band.first) continue;
+    set_shapes(band, bin_hz);
+    bands.push_back(std::move(band));
   }
   return bands;
 }
@@ -50,14 +67,19 @@ void add_frame(Frames& frames, const numeric::TwoSpectra& spectra, Driven driven
   for (BandFrames& band : frames.bands) {
     double driven_power = 0, quiet_power = 0;
     Complex cross = 0;
+    std::array<double, numeric::kMostCourseTerms> positions{};
+    const double* shape = band.shapes.data();
     for (std::size_t k = band.first; k <= band.last; ++k) {
-      driven_power += std::norm(d[k]);
+      const double power = std::norm(d[k]);
+      driven_power += power;
+      for (std::size_t n = 0; n < band.course_terms; ++n) positions[n] += power * *shape++;
       quiet_power += std::norm(q[k]);
       cross += q[k] * std::conj(d[k]);
     }
     band.driven.push_back(scale * driven_power);
     band.quiet.push_back(scale * quiet_power);
     band.cross.push_back(scale * cross);
+    for (std::size_t n = 0; n < band.course_terms; ++n) band.positions.push_back(driven_power > 0 ? positions[n] / driven_power : 0.0);
   }
 }
 
@@ -107,8 +129,23 @@ double sum(const std::vector<double>& v) {
   return total;
 }
 
-HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double hop_s) {
+/// The terms of the revolution, and those of the course of the ratio within the band, if there are enough frames for them.
+Eigen::MatrixXd terms_of(const BandFrames& frames, const Eigen::MatrixXd& revolution) {
+  const Eigen::Index count = revolution.rows(), turn = revolution.cols();
+  const auto stride = static_cast<Eigen::Index>(frames.course_terms);
+  const Eigen::Index affordable = count / kFramesOfTerm - turn;
+  const Eigen::Index course = std::clamp<Eigen::Index>(affordable, 0, stride);
+  Eigen::MatrixXd terms(count, turn + course);
+  terms.leftCols(turn) = revolution;
+  for (Eigen::Index f = 0; f < count; ++f) {
+    for (Eigen::Index n = 0; n < course; ++n) terms(f, turn + n) = frames.positions[static_cast<std::size_t>(f * stride + n)];
+  }
+  return terms;
+}
+
+HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& revolution, double hop_s) {
   const auto count = static_cast<Eigen::Index>(frames.driven.size());
+  const Eigen::MatrixXd terms = terms_of(frames, revolution);
   Eigen::VectorXcd reference(count), response(count);
   for (Eigen::Index f = 0; f < count; ++f) {
     const double root = std::sqrt(frames.driven[static_cast<std::size_t>(f)]);
@@ -133,7 +170,7 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& terms, double
   band.u_ln_level = 0.5 * std::sqrt(1.06 * scatter) / static_cast<double>(count);
   const double quiet_power = sum(frames.quiet) / static_cast<double>(count);
   if (quiet_power > 0) band.band_db = 10 * std::log10(quiet_power / mean_power);
-  if (terms.cols() >= 3) heard.once = {fit.coefficients[1], fit.coefficients[2]};
+  if (revolution.cols() >= 3) heard.once = {fit.coefficients[1], fit.coefficients[2]};
   heard.rejected_fraction = fit.rejected_fraction;
   return heard;
 }

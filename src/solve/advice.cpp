@@ -76,12 +76,9 @@ std::vector<Observation> with_one_more(Observation one, const JointFit& joint) {
 std::pair<double, double> range_of_settings(const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   if (!joint.counts_from) return std::minmax({fitted.front().logged, fitted[steps_with_tilt(fitted) - 1].logged});
-  std::pair<double, double> range{fitted_tilt_deg(joint, 0), fitted_tilt_deg(joint, 0)};
-  for (std::size_t row = 1; row < fitted.size(); ++row) {
-    range.first = std::min(range.first, fitted_tilt_deg(joint, row));
-    range.second = std::max(range.second, fitted_tilt_deg(joint, row));
-  }
-  return range;
+  const std::vector<double> tilts_deg = fitted_tilts_deg(joint);
+  const auto [lowest, highest] = std::minmax_element(tilts_deg.begin(), tilts_deg.end());
+  return {*lowest, *highest};
 }
 
 /// Degrees of freedom of the answer with one more setting. One setting adds one to those of the scatter; stated terms keep their share.

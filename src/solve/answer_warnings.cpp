@@ -48,8 +48,7 @@ void warn_of_wishes(Solution& solution, const JointFit& joint, const std::string
 
 void warn_of_answer(Solution& solution, const JointFit& joint, const std::string& aim_not_met) {
   warn_of_wishes(solution, joint, aim_not_met);
-  std::vector<double> tilts_deg;
-  for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) tilts_deg.push_back(fitted_tilt_deg(joint, row));
+  const std::vector<double> tilts_deg = fitted_tilts_deg(joint);
   const auto [lowest, highest] = std::minmax_element(tilts_deg.begin(), tilts_deg.end());
   const double low = *lowest, high = *highest;
   const double tilt = solution.recommended.tilt_deg;

@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <utility>
 
 #include "numeric/a_weighting.hpp"
 #include "numeric/distributions.hpp"
+#include "solve/band_constants.hpp"
 #include "solve/electronics.hpp"
 #include "solve/method_constants.hpp"
 
@@ -18,6 +20,7 @@ using Covariance = Eigen::Matrix<double, 1 + kShapeSize, 1 + kShapeSize>;
 /// Weights v of the recordings of one fit that are fitted at both frequencies, as a vector over its rows. They add up to 1.
 struct Paired {
   Eigen::VectorXd one, other;
+  std::vector<std::pair<Eigen::Index, Eigen::Index>> rows{};
 };
 
 /// Recordings with a sharper tilt at both frequencies count more. Without logged tilts all counts from one recording, so it counts alone.
@@ -36,12 +39,26 @@ std::optional<Paired> paired(const JointFit& one, const JointFit& other) {
     const Eigen::Index at = place[a[i].step];
     const double v = 1 / (one.signal.covariance.own()[row] + other.signal.covariance.own()[at] + kBandTilt_u_rad * kBandTilt_u_rad);
     weights.one[row] = weights.other[at] = v;
+    weights.rows.emplace_back(row, at);
     sum += v;
   }
   if (!(sum > 0)) return std::nullopt;
   weights.one /= sum;
   weights.other /= sum;
   return weights;
+}
+
+/// Covariance of (φ0, shape) by an offset of the crosstalk.
+Covariance offset_covariance(const OffsetDoubt& doubt, const Eigen::VectorXd& common) {
+  TiltAccount none;
+  none.common = common;
+  none.covariance = none.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  none.signal_covariance = Eigen::MatrixXd::Zero(kCommonSize, kCommonSize);
+  add_offset_doubt(doubt, none);
+  Covariance covariance;
+  covariance << none.covariance(0, 0), none.covariance.block<1, kShapeSize>(0, 2), none.covariance.block<kShapeSize, 1>(2, 0),
+      none.covariance.block<kShapeSize, kShapeSize>(2, 2);
+  return covariance;
 }
 
 /// Covariance of (−Σ v ψ, shape), which is that of (φ0, shape) for known true tilts.
@@ -59,18 +76,20 @@ Covariance signal_covariance(const SignalFit& signal, const Eigen::VectorXd& wei
 }
 
 double common_u_rad(const JointFit& joint) {
-  TiltAccount none;
-  none.common = joint.signal.common;
-  none.covariance = none.known_covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
-  none.signal_covariance = Eigen::MatrixXd::Zero(kCommonSize, kCommonSize);
-  if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), none);
-  add_offset_doubt(groove_doubt(joint.observations.fitted), none);
-  return std::sqrt(std::max(0.0, none.covariance(0, 0)));
+  const auto variance = [&](const OffsetDoubt& doubt) { return offset_covariance(doubt, joint.signal.common)(0, 0); };
+  const double of_electronics = joint.electronics ? variance(electronics_doubt(*joint.electronics)) : 0;
+  return std::sqrt(of_electronics + variance(groove_doubt(joint.observations.fitted)));
 }
 
-bool alike(const JointFit& a, const JointFit& b) {
-  return a.polarity_turned == b.polarity_turned && a.sense == b.sense && a.counts_from.has_value() == b.counts_from.has_value() &&
-         !b.sizes_only && b.signal.psi_rad.allFinite();
+/// Whether the tilts at the other frequency clearly run against the session's own. The phase between the channels is then wrong there.
+bool runs_against(const Eigen::VectorXd& own, const Eigen::VectorXd& other, const Paired& weights) {
+  const double own_mean = weights.one.dot(own), other_mean = weights.other.dot(other);
+  double together = 0, alone = 0;
+  for (const auto& [i, k] : weights.rows) {
+    together += (own[i] - own_mean) * (other[k] - other_mean);
+    alone += (own[i] - own_mean) * (own[i] - own_mean);
+  }
+  return together < -kTurnedAgainst * alone;
 }
 
 /// Value and slope of a criterion's sum over the band.
@@ -113,6 +132,19 @@ bool is_beside_third_octaves(const std::vector<JointFit>& fits, std::size_t answ
 
 }  // namespace
 
+std::optional<BandPoint> band_point(const JointFit& own, const JointFit& at) {
+  if (own.sizes_only || at.sizes_only) return std::nullopt;
+  const auto weights = paired(own, at);
+  if (!weights || runs_against(own.signal.psi_rad, at.signal.psi_rad, *weights)) return std::nullopt;
+  BandPoint point;
+  point.frequency_hz = at.observations.frequency_hz;
+  point.offset_rad = weights->one.dot(own.signal.psi_rad) - weights->other.dot(at.signal.psi_rad);
+  point.shape = at.signal.shape();
+  point.covariance = signal_covariance(at.signal, weights->other) + offset_covariance(at.third_octave, at.signal.common);
+  point.common_u_rad = common_u_rad(at);
+  return point;
+}
+
 std::optional<BandFit> fit_band(const std::vector<JointFit>& fits, std::size_t answered, const SolveOptions& options) {
   assert(answered < fits.size());
   const JointFit& own = fits[answered];
@@ -123,22 +155,17 @@ std::optional<BandFit> fit_band(const std::vector<JointFit>& fits, std::size_t a
     const double f = at.observations.frequency_hz;
     if (is_added && &at == &own) continue;
     if (options.band && (f < options.band->from_hz || f > options.band->to_hz)) continue;
-    const auto weights = alike(own, at) ? paired(own, at) : std::nullopt;
-    if (!weights) continue;
-    BandPoint point;
-    point.frequency_hz = f;
-    point.weight = options.weighting == Weighting::kA ? std::pow(10.0, numeric::a_weighting_db(f) / 10) : 1.0;
-    point.offset_rad = weights->one.dot(own.signal.psi_rad) - weights->other.dot(at.signal.psi_rad);
-    point.shape = at.signal.shape();
-    point.covariance = signal_covariance(at.signal, weights->other);
-    point.common_u_rad = common_u_rad(at);
-    band.points.push_back(point);
+    auto point = band_point(own, at);
+    if (!point) continue;
+    if (options.weighting == Weighting::kA) point->weight = std::pow(10.0, numeric::a_weighting_db(f) / 10);
+    band.points.push_back(*point);
   }
   const auto by_frequency = [](const BandPoint& a, const BandPoint& b) { return a.frequency_hz < b.frequency_hz; };
   std::sort(band.points.begin(), band.points.end(), by_frequency);
   if (band.points.size() < 2 || band.points.back().frequency_hz < kLeastBand * band.points.front().frequency_hz) return std::nullopt;
-  band.own_variance_rad2 = signal_covariance(own.signal, paired(own, own)->one)(0, 0);
-  band.own_common_u_rad = common_u_rad(own);
+  const BandPoint itself = band_point(own, own).value();
+  band.own_variance_rad2 = itself.covariance(0, 0);
+  band.own_common_u_rad = itself.common_u_rad;
   return band;
 }
 

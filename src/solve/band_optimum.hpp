@@ -36,7 +36,11 @@ struct BandFit {
   double own_common_u_rad = 0;    ///< common_u_rad at the session's frequency
 };
 
-/// `fits`: the session's fit at each frequency, the session's own among them (`answered`: its index).
+/// The response that the signal shows in `at`, beside the session's own fit. The weight is 1. Returns nothing if no recording is fitted in
+/// both, or without phases.
+std::optional<BandPoint> band_point(const JointFit& own, const JointFit& at);
+
+/// `fits`: the signal's fit at each frequency, the session's own among them (`answered`: its index).
 /// Returns nothing if the frequencies within the limits span less than an octave, or if they have no phases.
 std::optional<BandFit> fit_band(const std::vector<JointFit>& fits, std::size_t answered, const SolveOptions& options);
 

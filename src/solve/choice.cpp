@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "solve/band_constants.hpp"
 #include "solve/curves.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/uncertainty.hpp"

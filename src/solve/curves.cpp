@@ -68,9 +68,9 @@ TiltAccount account_of_answer(const TiltFit& fit, const CriterionTilt& least) {
 Curves crosstalk_curves(const JointFit& joint, const TiltAccount& account, double recommended_deg) {
   double low = recommended_deg;
   double high = recommended_deg;
-  for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) {
-    low = std::min(low, fitted_tilt_deg(joint, row));
-    high = std::max(high, fitted_tilt_deg(joint, row));
+  for (const double tilt_deg : fitted_tilts_deg(joint)) {
+    low = std::min(low, tilt_deg);
+    high = std::max(high, tilt_deg);
   }
   Curves curves;
   for (int i = 0; i < kCurvePoints; ++i) {

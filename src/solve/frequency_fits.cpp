@@ -5,10 +5,18 @@
 #include <cmath>
 
 #include "evenwall/error.hpp"
+#include "numeric/distributions.hpp"
+#include "solve/band_constants.hpp"
+#include "solve/band_optimum.hpp"
 #include "solve/choice.hpp"
 #include "solve/criteria.hpp"
 #include "solve/curves.hpp"
+#include "solve/electronics.hpp"
 #include "solve/fit_frequency.hpp"
+#include "solve/method_constants.hpp"
+#include "solve/prepared_fit.hpp"
+#include "solve/slope_doubt.hpp"
+#include "solve/step_wiring.hpp"
 
 namespace evenwall::internal::solve {
 namespace {
@@ -34,6 +42,93 @@ bool counts_alike(const JointFit& a, const JointFit& b) {
   return a.observations.fitted[*a.counts_from].step == b.observations.fitted[*b.counts_from].step;
 }
 
+/// Corrects and excludes the recordings that the answer corrects and excludes, and takes its spread of the gains. A delay shifts the phase
+/// in proportion to the frequency.
+void settle_as(const JointFit& answer, JointFit& joint) {
+  auto& fitted = joint.observations.fitted;
+  const auto is_among = [](const std::vector<std::size_t>& steps, std::size_t step) {
+    return std::find(steps.begin(), steps.end(), step) != steps.end();
+  };
+  const auto is_excluded = [&](const Observation& o) { return is_among(answer.observations.set_aside, o.step); };
+  fitted.erase(std::remove_if(fitted.begin(), fitted.end(), is_excluded), fitted.end());
+  for (std::size_t row = 0; row < fitted.size(); ++row) {
+    const bool is_reversed = is_among(answer.reversed_steps, fitted[row].step);
+    rewire({row, answer.swapped(fitted[row].step), is_reversed}, fitted[row]);
+  }
+  joint.gains.spread = answer.gains.spread;
+  joint.gains.spread.phase_rad *= joint.observations.frequency_hz / answer.observations.frequency_hz;
+}
+
+/// Fits the signal, with the sense and polarity of the answer. Returns whether its numbers are finite.
+bool fit_signal_of(const JointFit& answer, JointFit& joint) {
+  joint.sense = answer.sense;
+  joint.polarity_turned = answer.polarity_turned;
+  if (joint.polarity_turned) turn_polarity(joint);
+  auto& fitted = joint.observations.fitted;
+  if (fitted.empty()) return false;
+  widen(joint.observations);
+  joint.signal = fit_signal(fitted, joint.gains);
+  return joint.signal.psi_rad.allFinite() && joint.signal.common.allFinite();
+}
+
+/// The signal of the same recordings at another frequency, `options.frequency_hz`. The true tilts are those of the answer, so nothing is
+/// fitted to the log, and `tilt` stays empty. The recordings are settled as in the answer; if the signal then contradicts one cartridge,
+/// they are settled anew. Returns nothing if phases are missing or the fit is not finite.
+std::optional<JointFit> fit_beside(const JointFit& answer, const Session& session, const SolveOptions& options) {
+  JointFit joint = arranged(session, options);
+  if (joint.sizes_only || answer.sizes_only) return std::nullopt;
+  const bool is_counted = answer.counts_from.has_value();
+  if (joint.slope_u == 0 && !is_counted) {
+    settle_as(answer, joint);
+    const bool is_finite = fit_signal_of(answer, joint);
+    const double nu = std::max(1.0, joint.signal.degrees_of_freedom);
+    if (is_finite && numeric::chi_square_upper(joint.signal.chi2, nu) > kAgreesBeside) return joint;
+  }
+  joint = prepared(session, options);
+  return fit_signal_of(answer, joint) ? std::optional(std::move(joint)) : std::nullopt;
+}
+
+/// The part of the variance of least crosstalk that is not due to the session's signal: gauge, record, slopes.
+double variance_beside_signal(const JointFit& own, const CriterionTilt& least) {
+  const BandPoint signal = band_point(own, own).value();
+  const double u_rad = radians(least.u_deg);
+  return std::max(0.0, u_rad * u_rad - signal.covariance(0, 0) - signal.common_u_rad * signal.common_u_rad -
+                           slope_variance_rad2(CriterionKind::kLeast, own.tilt.likeliest()));
+}
+
+/// The session's fit of the log, as one account, with the response at another frequency.
+std::optional<TiltFit> moved_tilt(const FrequencyFits& all, const CriterionTilt& least, const JointFit& at) {
+  if (!all.answered) return std::nullopt;
+  const JointFit& own = all.fits[*all.answered];
+  const auto point = band_point(own, at);
+  if (!point) return std::nullopt;
+  TiltAccount account;
+  account.probability = 1;
+  account.least_rad = radians(least.tilt_deg) + point->offset_rad;
+  account.common = at.signal.common;
+  account.signal_covariance = at.signal.covariance.bottom_right_corner(kCommonSize);
+  account.covariance = Eigen::MatrixXd::Zero(2 + kCommonSize, 2 + kCommonSize);
+  account.signal_covariance.topLeftCorner<kShapeSize, kShapeSize>() = point->covariance.bottomRightCorner<kShapeSize, kShapeSize>();
+  account.covariance.bottomRightCorner(kCommonSize, kCommonSize) = account.signal_covariance;
+  account.covariance.block<1, kShapeSize>(0, 2) = point->covariance.row(0).tail<kShapeSize>();
+  account.covariance.block<kShapeSize, 1>(2, 0) = point->covariance.col(0).tail<kShapeSize>();
+  account.covariance(0, 0) = point->covariance(0, 0);
+  account.known_covariance = account.covariance;
+  if (at.electronics) add_offset_doubt(electronics_doubt(*at.electronics), account);
+  add_offset_doubt(groove_doubt(at.observations.fitted), account);
+  add_slope_doubt(at.slope_u, account);
+  const double other = variance_beside_signal(own, least);
+  account.covariance(0, 0) += other;
+  const double share = least.u_deg > 0 ? other / (radians(least.u_deg) * radians(least.u_deg)) : 0;
+  // By Welch and Satterthwaite, of this part alone.
+  if (least.degrees_of_freedom > 0) account.degrees_of_freedom = std::max(1.0, least.degrees_of_freedom * share * share);
+  TiltFit tilt;
+  tilt.gauge = own.tilt.gauge;
+  tilt.u_zero_rad = own.tilt.u_zero_rad;
+  tilt.accounts.push_back(std::move(account));
+  return tilt;
+}
+
 }  // namespace
 
 FrequencyFits fits_by_frequency(const Session& session, const SolveOptions& options, const JointFit& answer) {
@@ -49,8 +144,8 @@ FrequencyFits fits_by_frequency(const Session& session, const SolveOptions& opti
         all.fits.push_back(answer);
         continue;
       }
-      JointFit joint = fit_jointly(session, at);
-      if (counts_alike(joint, answer)) all.fits.push_back(std::move(joint));
+      auto joint = answer.sizes_only ? fit_jointly(session, at) : fit_beside(answer, session, at);
+      if (joint && counts_alike(*joint, answer)) all.fits.push_back(*std::move(joint));
     } catch (const Error& error) {
       if (error.kind() == ErrorKind::kInternal) throw;
     }
@@ -58,14 +153,16 @@ FrequencyFits fits_by_frequency(const Session& session, const SolveOptions& opti
   return all;
 }
 
-std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, double recommended_deg) {
+std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, const CriterionTilt& least, double recommended_deg) {
   std::vector<FrequencyResult> results;
-  for (const JointFit& joint : all.fits) {
-    const auto least = criterion_tilt(CriterionKind::kLeast, joint.tilt);
-    if (!least) continue;
-    const Criterion equal = judged(CriterionKind::kEqual, joint.tilt).told;
-    const LeakLevels levels = leak_levels(recommended_deg, account_of_answer(joint.tilt, *least));
-    results.push_back({joint.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least->tilt_deg, least->u_deg,
+  for (const JointFit& at : all.fits) {
+    const auto tilt = at.tilt.accounts.empty() ? moved_tilt(all, least, at) : at.tilt;
+    if (!tilt) continue;
+    const auto least_there = criterion_tilt(CriterionKind::kLeast, *tilt);
+    if (!least_there) continue;
+    const Criterion equal = judged(CriterionKind::kEqual, *tilt).told;
+    const LeakLevels levels = leak_levels(recommended_deg, account_of_answer(*tilt, *least_there));
+    results.push_back({at.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least_there->tilt_deg, least_there->u_deg,
                        levels.right_into_left.db, levels.left_into_right.db});
   }
   return results;

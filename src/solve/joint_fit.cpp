@@ -17,6 +17,7 @@
 #include "solve/method_constants.hpp"
 #include "solve/odd_sizes.hpp"
 #include "solve/odd_steps.hpp"
+#include "solve/prepared_fit.hpp"
 #include "solve/recordings.hpp"
 #include "solve/signal_scale.hpp"
 #include "solve/slope_doubt.hpp"
@@ -24,22 +25,6 @@
 
 namespace evenwall::internal::solve {
 namespace {
-
-GainPriors gain_priors(const SessionFacts& facts) {
-  return {facts.cut_level_difference_db.value_or(0) / kDbPerNeper, facts.cut_level_u_db.value_or(kDefaultCutLevel_u_db) / kDbPerNeper, 0};
-}
-
-GaugePriors gauge_priors(const SessionFacts& facts, const SolveOptions& options, bool in_degrees) {
-  GaugePriors priors;
-  priors.in_degrees = in_degrees;
-  priors.u_deg = options.gauge_u_deg ? options.gauge_u_deg : facts.gauge_u_deg;
-  priors.u_scale = facts.gauge_scale_u.value_or(kDefaultScale_u);
-  priors.scale_stated = facts.gauge_scale_u.has_value();
-  priors.u_zero_deg = options.gauge_zero_u_deg.value_or(facts.gauge_zero_u_deg.value_or(0));
-  priors.u_record_deg =
-      options.record_correction ? options.record_correction->u_deg : options.record_u_deg.value_or(facts.record_u_deg.value_or(0));
-  return priors;
-}
 
 void fit_sizes(JointFit& joint) {  // also fills in the phases, for charts and lists
   auto& fitted = joint.observations.fitted;
@@ -64,7 +49,7 @@ std::vector<Observation> logged_steps(const std::vector<Observation>& fitted) {
   return {fitted.begin(), fitted.begin() + static_cast<std::ptrdiff_t>(steps_with_tilt(fitted))};
 }
 
-/// The tilts of all recordings inform the response, and those that are logged inform the log's zero and scale.
+/// The tilts of all recordings inform the response, and those that are logged inform the log.
 TiltFit tilt_by_log(const JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const std::size_t logged = steps_with_tilt(fitted);
@@ -83,6 +68,7 @@ void fit_once(JointFit& joint) {
   for (TiltAccount& account : joint.tilt.accounts) {
     if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
     add_offset_doubt(groove, account);
+    add_offset_doubt(joint.third_octave, account);
     add_slope_doubt(joint.slope_u, account);
   }
 }
@@ -98,36 +84,9 @@ void fit(JointFit& joint) {
   if (joint.observations.leak_variance_factor <= 1) return;
   // Either the contradictory crosstalk scatters more than it states, or the gauge seems to scatter: the fit with the wider interval counts.
   JointFit wide = joint;
-  const double factor = std::exchange(wide.observations.leak_variance_factor, 1.0);
-  for (Observation& o : wide.observations.fitted) o.right_into_left_covariance *= factor, o.left_into_right_covariance *= factor;
+  widen(wide.observations);
   fit_once(wide);
   if (!(reach_of(wide.tilt) < reach_of(joint.tilt))) joint = std::move(wide);
-}
-
-/// Corrects the known effects of the wiring, and reports them.
-void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
-  if (evidence.channels_swapped.value_or(false)) {
-    joint.warnings.push_back({WarningCode::kSwappedOrReversed,
-                              "the left-only and right-only passages come in the opposite order to `bands`, so the channels are swapped. "
-                              "The program has corrected this. Check `bands`. If it is right, switch off and correct the leads."});
-  }
-  if (evidence.polarity_reversed.value_or(false)) {
-    joint.gains.phase_centre_rad = std::numbers::pi;
-    for (Observation& o : joint.observations.fitted) {
-      if (o.interchannel_phase_rad) *o.interchannel_phase_rad += std::numbers::pi;
-      o.vertical = !o.vertical;
-    }
-    joint.warnings.push_back({WarningCode::kPolarityReversed,
-                              "the both-channel band has the opposite phase relation to `bands`, so one channel's polarity is reversed. "
-                              "The program has corrected this. Switch off, then reverse the leads of one channel."});
-  }
-}
-
-void turn_polarity(JointFit& joint) {
-  joint.gains.phase_centre_rad += joint.gains.phase_centre_rad > 1 ? -std::numbers::pi : std::numbers::pi;
-  for (Observation& o : joint.observations.fitted) {
-    if (o.interchannel_phase_rad) *o.interchannel_phase_rad += std::numbers::pi;
-  }
 }
 
 /// Handles a response that runs against the log, and reports the reason as far as it can be determined.
@@ -168,33 +127,6 @@ void fit_by_response(JointFit& joint) {
   if (!joint.by_response->psi_rad.allFinite() || !joint.by_response->common.allFinite()) joint.by_response.reset();
 }
 
-/// Counts all tilts from the last recording. No term of a gauge remains.
-void count_from_last(JointFit& joint) {
-  const auto& fitted = joint.observations.fitted;
-  const auto last = std::max_element(fitted.begin(), fitted.end(), [](const auto& a, const auto& b) { return a.order < b.order; });
-  joint.counts_from = static_cast<std::size_t>(last - fitted.begin());
-  joint.gauge = {.u_deg = 0, .u_scale = 0, .u_record_deg = joint.gauge.u_record_deg, .signal_scales = joint.gauge.signal_scales};
-}
-
-/// A meter's readings determine the response only together with the tilts. Removes recordings without a tilt from such a session.
-void require_tilts_of_sizes(const Session& session, JointFit& joint) {
-  auto& fitted = joint.observations.fitted;
-  if (!joint.sizes_only || steps_with_tilt(fitted) == fitted.size()) return;
-  while (!fitted.empty() && !fitted.back().tilt_logged) {
-    joint.observations.warnings.push_back(
-        {WarningCode::kStepUnreadable,
-         fmt::format("{} is excluded: no tilt is logged for it, and other steps have no phases. Enter tilt_deg or tilt_units in the log.",
-                     base::recording_name(session.steps[fitted.back().step].log))});
-    fitted.pop_back();
-  }
-  if (fitted.empty()) {
-    throw Error(
-        ErrorKind::kData,
-        "readings without phases need at least three different tilts, and none is logged. Enter tilt_deg or tilt_units in the log, or "
-        "supply recordings or phases.");
-  }
-}
-
 void require_numbers(const TiltFit& fit) {
   for (const TiltAccount& a : fit.accounts) {
     if (a.probability < kLeastProbability) continue;
@@ -205,12 +137,6 @@ void require_numbers(const TiltFit& fit) {
 }
 
 }  // namespace
-
-void put_in_places(Observation& observation, const std::optional<CalibrationPoint>& electronics, const WiringEvidence& evidence) {
-  if (electronics) take_out_electronics(*electronics, observation);
-  if (observation.leads_swapped) swap_channels(observation);
-  if (evidence.channels_swapped.value_or(false)) swap_channels(observation);
-}
 
 TiltAccount account_of_signal(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& gauge,
                               const JointFit& near) {
@@ -226,52 +152,23 @@ TiltAccount account_as_stated(const std::vector<Observation>& observations, cons
   return account_of_signal(observations, fit_signal(observations, gains, same_steps ? &near.signal : nullptr), gauge, near);
 }
 
-double fitted_tilt_deg(const JointFit& joint, std::size_t row) {
+std::vector<double> fitted_tilts_deg(const JointFit& joint) {
   const TiltAccount& account = joint.tilt.likeliest();
-  const Observation& o = joint.observations.fitted[row];
-  if (o.tilt_logged) return account.scale * o.logged;
-  return degrees(account.tilt_rad(joint.signal.psi_rad[static_cast<Eigen::Index>(row)]));
+  std::vector<double> tilts_deg;
+  for (std::size_t row = 0; row < joint.observations.fitted.size(); ++row) {
+    const Observation& o = joint.observations.fitted[row];
+    tilts_deg.push_back(o.tilt_logged ? account.scale * o.logged
+                                      : degrees(account.tilt_rad(joint.signal.psi_rad[static_cast<Eigen::Index>(row)])));
+  }
+  return tilts_deg;
 }
 
 JointFit fit_jointly(const Session& session, const SolveOptions& options) {
-  JointFit joint;
-  joint.observations = observations_of(session, options);
-  joint.gains = gain_priors(session.facts);
-  joint.gauge = gauge_priors(session.facts, options, joint.observations.in_degrees);
-  joint.slope_u = session.facts.slope_u.value_or(0);
-  const auto third = third_harmonic_percent(session, joint.observations.frequency_hz);
-  joint.gauge.signal_scales = signal_scales(joint.slope_u, third);
-  joint.u_turn_scale = u_turn_scale(third);
-  auto& fitted = joint.observations.fitted;
-  joint.sizes_only = sizes_only(fitted);
-  require_tilts_of_sizes(session, joint);
-  if (!joint.observations.in_degrees && distinct_settings(fitted) == 1) {
-    joint.single_unit_step = true;
-    joint.gauge.in_degrees = true;
-    joint.gauge.u_deg = 0;  // a move from a capture does not contain the error of a setting
-    for (Observation& o : fitted) {
-      o.logged = 0;
-      o.gauge_u.reset();
-    }
-  }
-  if (options.calibration) {
-    joint.electronics = calibration_at(*options.calibration, joint.observations.frequency_hz);
-  } else if (session.facts.electronics_crosstalk_db) {
-    joint.electronics = unmeasured_electronics(*session.facts.electronics_crosstalk_db, joint.observations.frequency_hz);
-  }
-  const WiringEvidence& evidence = joint.wiring = wiring_evidence(session, joint.observations);
-  for (Observation& o : fitted) put_in_places(o, joint.electronics, evidence);
-  if (steps_with_tilt(fitted) == 0) correct_by_bands(session, joint);
-  undo_wiring(joint, evidence);
-  if (joint.slope_u > 0 && !joint.sizes_only) allow_for_slopes(joint.slope_u, fit_signal(fitted, joint.gains), fitted);
-  joint.sizes_only ? settle_sizes(session, joint.gains, joint.gauge, joint.observations) : settle_recordings(session, joint);
-  joint.warnings.insert(joint.warnings.begin(), joint.observations.warnings.begin(), joint.observations.warnings.end());
-  // The rows with a tilt may all be excluded.
-  if (steps_with_tilt(fitted) == 0) count_from_last(joint);
+  JointFit joint = prepared(session, options);
   fit(joint);
   if (joint.tilt.log_odds_against_log > kLogOddsSure) {
-    settle_wrong_slopes(joint, evidence);
-    if (!joint.sizes_only) require_agreement(fitted, joint.gains);
+    settle_wrong_slopes(joint, joint.wiring);
+    if (!joint.sizes_only) require_agreement(joint.observations.fitted, joint.gains);
   }
   require_numbers(joint.tilt);
   joint.gauge.lowering_rad = joint.tilt.lowering_rad;

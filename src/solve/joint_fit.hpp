@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "evenwall/model.hpp"
+#include "solve/electronics.hpp"
 #include "solve/observations.hpp"
 #include "solve/step_wiring.hpp"
 #include "solve/tilt_fit.hpp"
@@ -22,6 +23,7 @@ struct JointFit {
   TiltFit tilt;
   std::optional<SignalFit> by_response;         ///< gains by the tilt response alone, cut levels free; from two settings on
   std::optional<CalibrationPoint> electronics;  ///< subtracted; its uncertainty is in the accounts
+  OffsetDoubt third_octave;                     ///< of a sweep or noise (third_octave_doubt.hpp); included in the accounts
   Sense sense = Sense::kAsLogged;
   bool polarity_turned = false;             ///< inside the fit only, so that an undecided sense has the log's own sign
   double u_turn_scale = 0;                  ///< of the signal's scale, in a turn by the crosstalk alone (signal_scale.hpp)
@@ -40,9 +42,6 @@ struct JointFit {
   }
 };
 
-/// Subtracts the electronics' crosstalk, then puts swapped channels back in their places on the cartridge.
-void put_in_places(Observation& observation, const std::optional<CalibrationPoint>& electronics, const WiringEvidence& evidence);
-
 /// The account with the gauge as stated and no step logged wrong, by the fit of magnitudes if any step has no phases, otherwise by the fit
 /// with phases. `near`: the session's fit, used as the starting point.
 TiltAccount account_as_stated(const std::vector<Observation>& observations, const GainPriors& gains, const GaugePriors& gauge,
@@ -52,8 +51,8 @@ TiltAccount account_as_stated(const std::vector<Observation>& observations, cons
 TiltAccount account_of_signal(const std::vector<Observation>& observations, const SignalFit& signal, const GaugePriors& gauge,
                               const JointFit& near);
 
-/// Tilt of a fitted row from the zero of the answer, degrees: as the fitted log shows it, or by the signal if it has no logged tilt.
-double fitted_tilt_deg(const JointFit& joint, std::size_t row);
+/// Tilt of each fitted row from the zero of the answer, degrees: as the fitted log shows it, or by the signal if it has no logged tilt.
+std::vector<double> fitted_tilts_deg(const JointFit& joint);
 
 /// Throws: Error(kData) if no step can be used.
 JointFit fit_jointly(const Session& session, const SolveOptions& options);

@@ -23,14 +23,6 @@ inline constexpr double kAdviceReach_deg = 1.0;   // how far beyond the captured
 inline constexpr int kAdviceCandidates = 17;
 inline constexpr std::size_t kAdviceMostSteps = 40;  // with more steps, no further capture is advised
 
-// band
-inline constexpr double kCentreOff = 0.005;  // of a third octave; a frequency that is farther from its centre is not one of them
-inline constexpr double kLeastBand = 1.99;   // highest over lowest frequency: an octave, which three base-ten third octaves make 1.995
-inline constexpr double kBandTilt_u_rad = radians(1e-4);  // keeps the weight of a recording finite if its tilt has no noise
-// The band's optimum begins to count if it differs by more uncertainties and tolerances than these, and lowers the band's total by more
-// than kChoiceMatters_db. It counts alone from twice the distance on.
-inline constexpr double kBandOver_u = 3.0;
-
 // correction to the logged azimuth (audit.cpp)
 inline constexpr double kNamedWrong = 0.9;
 inline constexpr double kPossiblyWrong = 0.5;
@@ -280,6 +272,11 @@ inline constexpr double kClearlyWrong = 5.0;    // log odds, 150 to 1, for one w
 inline constexpr std::size_t kScatterFrom = 4;  // settings from which Student's t on the scatter is efficient; for three, the grid is used
 /// Accounts less likely than this are ignored.
 inline constexpr double kLeastProbability = 1e-9;
+// A mixture of more accounts than this is condensed for the distributions of the criteria; accounts that are less probable than
+// kSmallAccount and closer than kMixtureCell standard deviations are merged (account_mixture.hpp).
+inline constexpr std::size_t kManyAccounts = 400;
+inline constexpr double kSmallAccount = 1e-3;
+inline constexpr double kMixtureCell = 0.25;
 /// Standard uncertainty that is assumed for the gauge if one or two steps cannot show it, degrees (a judgement).
 inline constexpr double kAssumedGauge_deg = 0.1;
 

@@ -81,6 +81,7 @@ std::vector<TiltAccount> accounts_from(const FitWithState& fit, const JointFit& 
   if (joint.sizes_only) add_common_doubt(fit.state, account);
   if (joint.electronics) add_offset_doubt(electronics_doubt(*joint.electronics), account);
   add_offset_doubt(groove_doubt(joint.observations.fitted), account);
+  add_offset_doubt(joint.third_octave, account);
   add_slope_doubt(joint.slope_u, account);
   std::vector<TiltAccount> accounts{account};
   std::vector<SignalScale> scales = learnt_scales(joint.tilt.accounts);

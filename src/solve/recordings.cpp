@@ -12,6 +12,7 @@
 #include "base/recording_name.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/odd_steps.hpp"
+#include "solve/prepared_fit.hpp"
 #include "solve/recording_gains.hpp"
 #include "solve/step_wiring.hpp"
 

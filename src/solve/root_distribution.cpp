@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "numeric/distributions.hpp"
+#include "solve/account_mixture.hpp"
 #include "solve/method_constants.hpp"
 #include "solve/slope_doubt.hpp"
 
@@ -77,7 +78,9 @@ double CriterionAccount::probability_below(double psi_rad) const {
 
 RootDistribution::RootDistribution(CriterionKind kind, const TiltFit& fit, RootOf of) {
   double mean_scale = 0;
-  for (const TiltAccount& a : fit.accounts) {
+  const bool is_long = fit.accounts.size() > kManyAccounts;
+  const std::vector<TiltAccount> fewer = is_long ? condensed(fit.accounts) : std::vector<TiltAccount>();
+  for (const TiltAccount& a : is_long ? fewer : fit.accounts) {
     const double scale = of == RootOf::kSetting ? a.scale : 1.0;
     centre_rad_ += of == RootOf::kOffset ? 0.0 : a.probability * a.least_rad / scale;
     mean_scale += a.probability * scale;

@@ -16,7 +16,7 @@
 namespace evenwall::internal::solve {
 namespace {
 
-constexpr std::array<std::string_view, 6> kLasting{kGaugeZero, kRecord, kElectronics, kSlopes, kLean, kSharedBetween};
+constexpr std::array<std::string_view, 7> kLasting{kGaugeZero, kRecord, kElectronics, kSlopes, kLean, kInThirdOctave, kSharedBetween};
 
 struct Variant {
   GainPriors gains;
@@ -130,6 +130,9 @@ std::vector<UncertaintyTerm> uncertainty_budget(CriterionKind kind, const Criter
   const OffsetDoubt groove = groove_doubt(joint.observations.fitted);
   if (groove.right_into_left + groove.left_into_right > 0) {
     terms.push_back({kLean, offset_u_deg(kind, tilt.tilt_deg, joint, groove), std::nullopt, true});
+  }
+  if (joint.third_octave.right_into_left + joint.third_octave.left_into_right > 0) {
+    terms.push_back({kInThirdOctave, offset_u_deg(kind, tilt.tilt_deg, joint, joint.third_octave), std::nullopt, true});
   }
 
   // The interval is not linear (mixtures, Student's t, curved criteria). The shares are kept, and the sum is made the stated uncertainty.

@@ -15,6 +15,7 @@ inline constexpr char kRecord[] = "record";
 inline constexpr char kElectronics[] = "electronics";
 inline constexpr char kSlopes[] = "slopes of the response";
 inline constexpr char kLean[] = "lean of the record";
+inline constexpr char kInThirdOctave[] = "gain within the third octave";
 
 /// A term between criteria (choice.hpp) that all recordings share.
 inline constexpr char kSharedBetween[] = "between criteria, shared";

@@ -124,6 +124,7 @@ const char* remedy_of(const std::string& term, const SolveOptions& options) {
   }
   if (term == kSharedBetween) return "Choose one criterion with --aim, or reduce the terms that the budget marks as shared";
   if (term == kSlopes) return "Check the session's `slope_u`, or calibrate the response of the cartridge";
+  if (term == kInThirdOctave) return "Capture bands with tones instead of sweeps or noise";
   if (term == kLean) return "Flatten the record, or use another one";
   return options.record_correction ? "Survey more cartridges on this record, or use a record with a better known cut"
                                    : "Use a record with a better known cut, or a record correction by `survey`";

@@ -51,6 +51,20 @@ inline evenwall::Step step(const BandRig& rigs, double true_deg, double logged_d
   return whole;
 }
 
+/// A session of many steps at 50 settings, with crosstalk at this number of third octaves from 25 Hz on.
+inline evenwall::Session long_session(int steps, int frequencies, evenwall::OptionalNumber gauge_u_deg) {
+  rig::Draw draw(static_cast<std::uint64_t>(steps));
+  const BandRig rigs = random_band_rig(draw, 14, 13 + frequencies);
+  evenwall::Session session;
+  session.facts.gauge_u_deg = gauge_u_deg;
+  for (int i = 0; i < steps; ++i) {
+    const double logged = -2.5 + 5.0 * (i % 50) / 49;
+    session.steps.push_back(step(rigs, logged + 0.05 * draw.normal(), logged, 2e-5, draw, i));
+    session.steps.back().log.sequence = i;
+  }
+  return session;
+}
+
 /// Weighted sum over the frequencies of the squared crosstalk, right into left and left into right.
 template <typename Weight>
 std::pair<double, double> powers(const BandRig& rigs, double tilt_deg, const Weight& weight) {

@@ -5,6 +5,7 @@
 
 #include "numeric/distributions.hpp"
 #include "solve/joint_fit.hpp"
+#include "solve/method_constants.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
 
@@ -69,8 +70,9 @@ TEST_CASE("Quantiles over all hypotheses agree with the distribution computed di
         INFO("seed " << seed << ", kind " << static_cast<int>(kind) << ", p " << p);
         const double found = written_out(kind, joint.tilt, *v);
         // 1e-7: slopes by differences of 1e-5 lose nine digits of a spread that is itself determined to a part in 1e9. If the criterion
-        // falls, the probability is one minus p.
-        CHECK(std::min(std::abs(found - p), std::abs(1 - found - p)) < 1e-7);
+        // falls, the probability is one minus p. A long mixture is condensed (account_mixture.hpp).
+        const double limit = joint.tilt.accounts.size() > kManyAccounts ? 1e-5 : 1e-7;
+        CHECK(std::min(std::abs(found - p), std::abs(1 - found - p)) < limit);
         ++scored;
       }
     }
