@@ -22,7 +22,7 @@ constexpr Range whole(Range range) { return range.whole = true, range; }
 constexpr Range above(Range range) { return range.low_excluded = true, range; }
 
 // Sorted by family and key.
-inline constexpr std::array<Range, 239> kRanges{{
+inline constexpr std::array<Range, 240> kRanges{{
     above({"calibration", "frequency_hz", 0, 384000, " Hz", "it is half of the highest sample rate"}),
     {"calibration", "matrix", -1.000000001, 1.000000001, "", "the diagonal is 1, and no element is larger"},
     whole({"calibration", "method_version", 1, 1000000000, "", "it is counted from 1"}),
@@ -71,6 +71,7 @@ inline constexpr std::array<Range, 239> kRanges{{
     {"reading", "level_right_dbfs", -kMost_db, kMost_db, " dB", "float samples cannot resolve a larger ratio"},
     {"reading", "phase_deg", -360, 360, "°", "360° is a whole turn"},
     {"reading", "re", -1e+12, 1e+12, "", "a ratio of 120 dB is multiplied by a balance of 120 dB"},
+    {"reading", "rms_in_third_octave", 0, 1e+12, "", "it has the limit of the ratio; an rms is not negative"},
     {"reading", "rotation_deg", -360, 360, "°", "360° is a whole turn"},
     {"reading", "same_passage/im", -1000000, 1000000, "", "120 dB is more than was ever measured"},
     {"reading", "same_passage/re", -1000000, 1000000, "", "120 dB is more than was ever measured"},

@@ -95,6 +95,7 @@ Json json_of(const ComplexEstimate& estimate) {
   put_member(object, "u_im", json_of(estimate.u_im));
   put_member(object, "correlation", json_of(estimate.correlation));
   put_member(object, "u_groove", json_of(estimate.u_groove));
+  if (estimate.rms_in_third_octave > 0) put_member(object, "rms_in_third_octave", json_of(estimate.rms_in_third_octave));
   return object;
 }
 
@@ -106,9 +107,10 @@ void read_json(const Json& value, const Place& place, Strictness, ComplexEstimat
     if (at == nullptr) (place / std::string_view(key)).refuse("is missing. Measure the recording again.");
     return number_at(*at, place / std::string_view(key));
   };
-  // Readings from before method version 3 do not have it.
-  const double u_groove = find_member(value, "u_groove") != nullptr ? number("u_groove") : 0.0;
-  out = {{number("re"), number("im")}, number("u_re"), number("u_im"), number("correlation"), u_groove};
+  const auto number_or_zero = [&](const char* key) { return find_member(value, key) != nullptr ? number(key) : 0.0; };
+  // Readings from before method version 3 do not have the first. Tones do not have the second.
+  out = {{number("re"), number("im")},         number("u_re"), number("u_im"), number("correlation"), number_or_zero("u_groove"),
+         number_or_zero("rms_in_third_octave")};
 }
 
 namespace {

@@ -36,16 +36,18 @@ ComplexEstimate weighted_mean(const std::vector<ComplexEstimate>& group) {
   const Eigen::Vector2d mean = covariance * pull;
   double chi2 = 0;
   double groove = 0;  // the lean is independent from stretch to stretch
+  double in_third_octave = 0;
   for (const ComplexEstimate& e : group) {
     const double share = 0.5 * (covariance * covariance_of(e).inverse()).trace();
     groove += share * share * e.u_groove * e.u_groove;
+    in_third_octave += share * e.rms_in_third_octave * e.rms_in_third_octave;
     const Eigen::Vector2d r = Eigen::Vector2d(e.value.real(), e.value.imag()) - mean;
     chi2 += r.dot(covariance_of(e).inverse() * r);
   }
   covariance *= std::max(1.0, chi2 / (2.0 * static_cast<double>(group.size() - 1)));
   const double u_re = std::sqrt(covariance(0, 0));
   const double u_im = std::sqrt(covariance(1, 1));
-  return {{mean(0), mean(1)}, u_re, u_im, covariance(0, 1) / (u_re * u_im), std::sqrt(groove)};
+  return {{mean(0), mean(1)}, u_re, u_im, covariance(0, 1) / (u_re * u_im), std::sqrt(groove), std::sqrt(in_third_octave)};
 }
 
 std::optional<CombinedPassages> combine(const std::vector<HeardPassage>& heard, Driven driven, double frequency_hz) {

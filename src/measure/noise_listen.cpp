@@ -11,6 +11,7 @@
 #include "measure/noise_constants.hpp"
 #include "measure/sample_faults.hpp"
 #include "numeric/counts.hpp"
+#include "numeric/linear_algebra.hpp"
 #include "numeric/revolution.hpp"
 #include "numeric/robust_regression.hpp"
 
@@ -143,6 +144,21 @@ Eigen::MatrixXd terms_of(const BandFrames& frames, const Eigen::MatrixXd& revolu
   return terms;
 }
 
+/// Mean square of the ratio's course over the third octave, Σ|q_n|²/(2n + 1), without the part due to noise. Of a frame's terms, those
+/// from `first` on belong to the course.
+double square_in_third_octave(const numeric::RobustFit& fit, const Eigen::VectorXcd& reference, const Eigen::MatrixXd& terms,
+                              Eigen::Index first) {
+  const Eigen::MatrixXd inverse = numeric::PivotedFactor(numeric::weighted_square(terms, reference.cwiseAbs2())).inverse();
+  const double u2 = fit.covariance(0, 0) + fit.covariance(1, 1);  // of the constant; the others are in proportion
+  double square = 0;
+  if (!(inverse(0, 0) > 0)) return 0;
+  for (Eigen::Index k = first; k < terms.cols(); ++k) {
+    const double n = static_cast<double>(k - first) + 1;
+    square += (std::norm(fit.coefficients[k]) - u2 * inverse(k, k) / inverse(0, 0)) / (2 * n + 1);
+  }
+  return std::max(0.0, square);
+}
+
 HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& revolution, double hop_s) {
   const auto count = static_cast<Eigen::Index>(frames.driven.size());
   const Eigen::MatrixXd terms = terms_of(frames, revolution);
@@ -161,6 +177,7 @@ HeardBand band_of(const BandFrames& frames, const Eigen::MatrixXd& revolution, d
   const double u_re = std::sqrt(fit.covariance(0, 0));
   const double u_im = std::sqrt(fit.covariance(1, 1));
   band.ratio = {fit.coefficients[0], u_re, u_im, u_re * u_im > 0 ? fit.covariance(0, 1) / (u_re * u_im) : 0.0};
+  band.ratio.rms_in_third_octave = std::sqrt(square_in_third_octave(fit, reference, terms, revolution.cols()));
   const double mean_power = sum(frames.driven) / static_cast<double>(count);
   band.ln_level = 0.5 * std::log(2 * mean_power);
   // Scatter of the frames' powers. Hann frames that overlap by half are slightly correlated: 1.06 of the variance, Welch 1967 (from

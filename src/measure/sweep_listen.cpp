@@ -98,20 +98,57 @@ double misfit_of(const Curve& curve, const Eigen::VectorXd& scales, const FitRow
   return sum;
 }
 
+/// Points that are equally spaced in ln f over a third octave, one row each, and no warp.
+Eigen::MatrixXd over_third_octave(const Design& design, double ln_centre) {
+  constexpr int kPoints = 12;
+  Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(kPoints, design.rows.cols());
+  for (int i = 0; i < kPoints; ++i) {
+    rows.row(i).head(design.basis.size()) = design.basis.at(ln_centre + kHalfThirdOctave * ((2.0 * i + 1) / kPoints - 1));
+  }
+  return rows;
+}
+
+/// Whether the mean of any third octave by one curve is off from that by the other, by more than its uncertainty allows.
+bool misses(const Curve& one, const Curve& other, const FitRows& rows) {
+  const auto [low, high] = std::minmax_element(rows.ln_f.begin(), rows.ln_f.end());
+  const std::vector<double> centres = third_octave_centres(std::exp(*low), std::exp(*high));
+  return std::any_of(centres.begin(), centres.end(), [&](double hz) {
+    const Eigen::RowVectorXd by_one = over_third_octave(one.design, std::log(hz)).colwise().mean();
+    const Eigen::RowVectorXd by_other = over_third_octave(other.design, std::log(hz)).colwise().mean();
+    return std::norm(one.fit.value(by_one) - other.fit.value(by_other)) > kSweepMost_u * kSweepMost_u * 2 * one.fit.variance(by_one);
+  });
+}
+
+/// The scale of each row's noise: that of the coarse fit, except where it is clearly larger than that of the fine fit. There the coarse fit
+/// counts a resonance that it does not follow as noise. `fine`: of the same rows, or of pairs of them.
+Eigen::VectorXd scales_of_rows(const Eigen::VectorXd& coarse, const Eigen::VectorXd& fine) {
+  Eigen::VectorXd scales = coarse;
+  for (Eigen::Index r = 0; r < scales.size(); ++r) {
+    const double there = fine[fine.size() == coarse.size() ? r : std::min(r / 2, fine.size() - 1)];
+    if (coarse[r] > kSweepMissed * there) scales[r] = there;
+  }
+  return scales;
+}
+
 /// The curve with coarse knots, or with fine ones if the data demand them. Fine knots follow a sharp resonance, and leave more of a warp to
-/// the curve. Bayes' information criterion decides: each further parameter must lower the misfit by ln n. The rows of both fits, a few
-/// megabytes, are not held at the same time, and a long sweep's are paired for the finer one.
+/// the curve. Bayes' information criterion decides: each further parameter must lower the misfit by ln n. A resonance that coarse
+/// knots do not follow must not count as noise (scales_of_rows). The rows of both fits, a
+/// few megabytes, are not held at the same time, and a long sweep's are paired for the finer one.
 Curve fitted_curve(const Cells& cells, double middle_s, double rpm) {
   const FitRows rows = rows_of(cells);
   Curve coarse = curve_of(rows, middle_s, rpm, kSweepKnots);
   if (rows.reference.size() < kSweepFineCells) return coarse;
-  const double coarse_misfit = misfit_of(coarse, coarse.fit.scale, rows, middle_s, rpm);
   coarse.design.rows.resize(0, coarse.design.rows.cols());
   Curve fine = curve_of(rows.reference.size() > kSweepFineMostCells ? paired(rows) : rows, middle_s, rpm, kSweepFineKnots);
   fine.design.rows.resize(0, fine.design.rows.cols());
   const double further = std::max(0.0, fine.fit.freedom - coarse.fit.freedom);
   const double price = 2 * further * std::log(static_cast<double>(rows.reference.size())) * fine.fit.dependence;
-  return coarse_misfit - misfit_of(fine, coarse.fit.scale, rows, middle_s, rpm) > price + kSweepFineMargin ? fine : coarse;
+  const auto gain = [&](const Eigen::VectorXd& scales) {
+    return misfit_of(coarse, scales, rows, middle_s, rpm) - misfit_of(fine, scales, rows, middle_s, rpm);
+  };
+  if (gain(coarse.fit.scale) > price + kSweepFineMargin) return fine;
+  const bool is_missed = misses(coarse, fine, rows) && gain(scales_of_rows(coarse.fit.scale, fine.fit.scale)) > price + kSweepFineMargin;
+  return is_missed ? fine : coarse;
 }
 
 /// Uncertainty from the warp that was subtracted: its mean square over a turn, as a covariance of (Re, Im), as far as a resonance could
@@ -137,17 +174,20 @@ Eigen::Matrix2d doubt_of(const numeric::CurveFit& fit) {
   return doubt;
 }
 
-/// The mean over a third octave of ln f, as noise of equal power per octave has it.
-Eigen::RowVectorXd mean_over_third_octave(const numeric::CubicBasis& basis, double ln_centre) {
-  constexpr int kPoints = 12;
-  Eigen::RowVectorXd mean = Eigen::RowVectorXd::Zero(basis.size());
-  for (int i = 0; i < kPoints; ++i) mean += basis.at(ln_centre + kHalfThirdOctave * ((2.0 * i + 1) / kPoints - 1)) / kPoints;
-  return mean;
+/// Mean square of the curve about its mean over the third octave, without the part due to noise.
+double square_about_mean(const numeric::CurveFit& fit, const Eigen::MatrixXd& rows) {
+  const Eigen::RowVectorXd mean = rows.colwise().mean();
+  double square = 0;
+  for (Eigen::Index i = 0; i < rows.rows(); ++i) {
+    const Eigen::RowVectorXd off = rows.row(i) - mean;
+    square += (std::norm(fit.value(off)) - 2 * fit.variance(off)) / static_cast<double>(rows.rows());
+  }
+  return std::max(0.0, square);
 }
 
 BandRatio band_of(double centre_hz, const numeric::CurveFit& fit, const Design& design, const Cells& cells) {
-  Eigen::RowVectorXd row = Eigen::RowVectorXd::Zero(design.rows.cols());
-  row.head(design.basis.size()) = mean_over_third_octave(design.basis, std::log(centre_hz));
+  const Eigen::MatrixXd within = over_third_octave(design, std::log(centre_hz));
+  const Eigen::RowVectorXd row = within.colwise().mean();  // as noise of equal power per octave has it
   const double u = std::sqrt(fit.variance(row));
   const Eigen::Matrix2d covariance = u * u * Eigen::Matrix2d::Identity() + doubt_of(fit);
   const double u_re = std::sqrt(covariance(0, 0));
@@ -155,6 +195,7 @@ BandRatio band_of(double centre_hz, const numeric::CurveFit& fit, const Design& 
   BandRatio band;
   band.frequency_hz = centre_hz;
   band.ratio = {fit.value(row), u_re, u_im, u_re * u_im > 0 ? covariance(0, 1) / (u_re * u_im) : 0.0};
+  band.ratio.rms_in_third_octave = std::sqrt(square_about_mean(fit, within));
   std::vector<double> levels;
   for (std::size_t c = 0; c < cells.ln_f.size(); ++c) {
     if (std::abs(cells.ln_f[c] - std::log(centre_hz)) <= kHalfThirdOctave) levels.push_back(cells.ln_level[c]);

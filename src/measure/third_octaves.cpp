@@ -11,8 +11,12 @@ namespace {
 
 ComplexEstimate between(const ComplexEstimate& a, const ComplexEstimate& b, double share) {
   // Adjacent bands of one passage are partly correlated. Treating them as fully correlated never makes the uncertainty too small.
-  return {(1 - share) * a.value + share * b.value, (1 - share) * a.u_re + share * b.u_re, (1 - share) * a.u_im + share * b.u_im,
-          (1 - share) * a.correlation + share * b.correlation};
+  return {(1 - share) * a.value + share * b.value,
+          (1 - share) * a.u_re + share * b.u_re,
+          (1 - share) * a.u_im + share * b.u_im,
+          (1 - share) * a.correlation + share * b.correlation,
+          0,
+          (1 - share) * a.rms_in_third_octave + share * b.rms_in_third_octave};
 }
 
 }  // namespace

@@ -100,7 +100,7 @@ Sum sum_at(CriterionKind kind, double x, const BandFit& band) {
   Sum sum;
   for (const BandPoint& p : band.points) {
     const CriterionAt at = criterion_at(kind, x - p.offset_rad, p.shape);
-    sum.value += p.weight * at.value;
+    sum.value += p.weight * (at.value + (kind == CriterionKind::kEqual ? 0.25 * p.power_difference : 0.0));
     sum.slope += p.weight * at.slope[0];
   }
   return sum;
@@ -130,6 +130,24 @@ bool is_beside_third_octaves(const std::vector<JointFit>& fits, std::size_t answ
   return !is_centre(fits[answered]) && centres > 1 && centres + 1 == fits.size();
 }
 
+/// Sets the power that the means of the third octaves do not have: the mean over the recordings, with its standard uncertainty by their
+/// scatter.
+void set_power(const JointFit& at, BandPoint& point) {
+  const auto n = static_cast<double>(at.observations.fitted.size());
+  double sum = 0, sum2 = 0;
+  for (const Observation& o : at.observations.fitted) {
+    // A ratio contains the gain ratio of the channels, or its inverse.
+    const double gain2 = std::exp(2 * ln_gain_of(at.signal.common, o.leads_swapped).real());
+    const double rl = o.right_into_left_in_third_octave * o.right_into_left_in_third_octave / gain2;
+    const double lr = o.left_into_right_in_third_octave * o.left_into_right_in_third_octave * gain2;
+    point.power_sum += (rl + lr) / n;
+    sum += rl - lr;
+    sum2 += (rl - lr) * (rl - lr);
+  }
+  point.power_difference = sum / n;
+  if (n > 1) point.u_power_difference = std::sqrt(std::max(0.0, sum2 - sum * sum / n) / (n - 1) / n);
+}
+
 }  // namespace
 
 std::optional<BandPoint> band_point(const JointFit& own, const JointFit& at) {
@@ -141,6 +159,7 @@ std::optional<BandPoint> band_point(const JointFit& own, const JointFit& at) {
   point.offset_rad = weights->one.dot(own.signal.psi_rad) - weights->other.dot(at.signal.psi_rad);
   point.shape = at.signal.shape();
   point.covariance = signal_covariance(at.signal, weights->other) + offset_covariance(at.third_octave, at.signal.common);
+  set_power(at, point);
   point.common_u_rad = common_u_rad(at);
   return point;
 }
@@ -183,6 +202,7 @@ std::optional<BandRoot> band_root(CriterionKind kind, const BandFit& band) {
     Eigen::Matrix<double, 1 + kShapeSize, 1> by = -p.weight / slope * criterion_slope(kind, *root - p.offset_rad, p.shape);
     by[0] = -by[0];  // ψ = x − φ0(f)
     result.variance_rad2 += by.dot(p.covariance * by);
+    if (kind == CriterionKind::kEqual) result.variance_rad2 += std::pow(0.25 * p.weight / slope * p.u_power_difference, 2);
     result.common_u_rad += std::abs(by[0]) * p.common_u_rad;
   }
   return result;
@@ -206,7 +226,7 @@ double u_from_single_deg(const BandRoot& root, const BandFit& band) {
 
 double total_db_at(double offset_rad, const BandPoint& point) {
   const auto [rl, lr] = own_leaks(offset_rad - point.offset_rad, point.shape);
-  return 10 * std::log10(std::max(0.5 * (std::norm(rl) + std::norm(lr)), kLeastMagnitude * kLeastMagnitude));
+  return 10 * std::log10(std::max(0.5 * (std::norm(rl) + std::norm(lr) + point.power_sum), kLeastMagnitude * kLeastMagnitude));
 }
 
 double band_total_db(double offset_rad, const BandFit& band) {

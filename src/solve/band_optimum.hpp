@@ -26,6 +26,10 @@ struct BandPoint {
   ResponseShape shape;
   /// Of (φ0(f), shape), by the signal at this frequency alone.
   Eigen::Matrix<double, 1 + kShapeSize, 1 + kShapeSize> covariance;
+  /// Mean square of each direction's crosstalk about its mean within the third octave: right into left minus left into right, and their
+  /// sum. Least crosstalk does not depend on it.
+  double power_difference = 0, u_power_difference = 0;
+  double power_sum = 0;
   double common_u_rad = 0;  ///< standard uncertainty of φ0(f) by causes that all frequencies share: the groove's lean, the electronics
 };
 

@@ -161,6 +161,8 @@ Observation observation_of(const Step& step, std::size_t index, const LeakPair& 
   };
   o.right_into_left_groove_u = part_groove_from_noise(o.right_into_left_covariance, stated(leaks.right_into_left, Driven::kRight));
   o.left_into_right_groove_u = part_groove_from_noise(o.left_into_right_covariance, stated(leaks.left_into_right, Driven::kLeft));
+  o.right_into_left_in_third_octave = leaks.right_into_left->same_passage.rms_in_third_octave;
+  o.left_into_right_in_third_octave = leaks.left_into_right->same_passage.rms_in_third_octave;
   // The gain ratio by levels is the quotient of the measured ratio and the gain-free one.
   const Leak& rl = *leaks.right_into_left;
   if (rl.re && rl.im && std::abs(o.right_into_left) > 0 && std::hypot(*rl.re, *rl.im) > 0) {
@@ -254,6 +256,7 @@ void swap_channels(Observation& o) {
   std::swap(o.right_degrees_of_freedom, o.left_degrees_of_freedom);
   std::swap(o.right_into_left_groove_u, o.left_into_right_groove_u);
   std::swap(o.right_into_left_by_slope, o.left_into_right_by_slope);
+  std::swap(o.right_into_left_in_third_octave, o.left_into_right_in_third_octave);
   if (o.ln_level_ratio) o.ln_level_ratio = -*o.ln_level_ratio;
   if (o.interchannel_phase_rad) o.interchannel_phase_rad = -*o.interchannel_phase_rad;
 }

@@ -33,6 +33,9 @@ struct Observation {
   /// Standard uncertainty of each part that the groove causes alike at every step, beside the covariances: a sweep's warp may be resonance.
   double right_into_left_groove_u = 0;
   double left_into_right_groove_u = 0;
+  /// rms by which each ratio varies within its third octave, as measured. It is power that the mean of the third octave does not have.
+  double right_into_left_in_third_octave = 0;
+  double left_into_right_in_third_octave = 0;
   /// What a stated uncertainty of the slopes added to the covariances: v·vᵀ of each. It is common to all recordings (slope_doubt.hpp).
   Complex right_into_left_by_slope{}, left_into_right_by_slope{};
 };

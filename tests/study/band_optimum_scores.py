@@ -8,7 +8,7 @@ MOST_DB, MOST_PHASE_DEG = 0.05, 0.1
 FAINT_DB = -55.0  # A weaker level of the trade-off is not compared, because noise alone moves it by more than the limit.
 COVERAGE = 1.96
 FEW = 3.0  # A frequency is reported if its rms error exceeds this many stated uncertainties.
-OTHER = {"sweep": POWERS, "pink": POWERS}  # the whole power of a third octave, which the mean crosstalk loses a part of
+OTHER = {"sweep": MEANS, "pink": MEANS}  # the mean crosstalk of a third octave, which loses a part of its power
 NAMES = ("equal", "least", "phase", "band_least", "band_equal", "contact_limit", "as_found", "recommended")
 
 
@@ -22,7 +22,8 @@ def at_frequency(case, cartridge, f):
 
 
 def over_band(case, cartridge, f, weighting):
-    return Band(cartridge, f, weighting, over=CENTRES if case.kind == "tones" else MEANS)
+    """Over a band, the power of each third octave counts."""
+    return Band(cartridge, f, weighting, over=CENTRES if case.kind == "tones" else POWERS)
 
 
 def within(band, solution):

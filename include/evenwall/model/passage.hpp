@@ -48,6 +48,8 @@ struct ComplexEstimate {
   double u_im = 0;
   double correlation = 0;  ///< of the real and imaginary parts
   double u_groove = 0;     ///< the part of both that the groove's lean may add, in the same way at every capture
+  /// rms by which the ratio varies within its third octave of ln f, without the part due to noise; 0 for a tone
+  double rms_in_third_octave = 0;
 };
 
 struct Leak {

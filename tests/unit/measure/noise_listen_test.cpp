@@ -33,6 +33,14 @@ struct Resonance {
     const Complex z = std::polar(1.0, -2 * 3.14159265358979 * f_hz / rate_hz);
     return b0 * (1.0 - z * z) / (1.0 + a1 * z + a2 * z * z);
   }
+  /// rms about the mean over ln f in the third octave.
+  [[nodiscard]] double rms_about_mean_at(double centre_hz) const {
+    double sum = 0;
+    for (int i = 0; i < 200; ++i) {
+      sum += std::norm(at(centre_hz * std::pow(10.0, ((i + 0.5) / 200 - 0.5) / 10)) - mean_at(centre_hz)) / 200;
+    }
+    return std::sqrt(sum);
+  }
   /// Mean over ln f in the third octave.
   [[nodiscard]] Complex mean_at(double centre_hz) const {
     Complex sum;
@@ -85,6 +93,7 @@ TEST_CASE("Near a resonance, the ratio is the mean over the third octave, whatev
       if (b.frequency_hz < 2000 || b.frequency_hz > 9000) continue;
       const Complex off = b.ratio.value - 0.02 * resonance.mean_at(b.frequency_hz);
       squares += std::norm(off);
+      CHECK_THAT(b.ratio.rms_in_third_octave, WithinAbs(0.02 * resonance.rms_about_mean_at(b.frequency_hz), 3e-4));
       chi2 += std::pow(off.real() / b.ratio.u_re, 2) + std::pow(off.imag() / b.ratio.u_im, 2);
       n += 2;
     }
