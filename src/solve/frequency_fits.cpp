@@ -153,17 +153,24 @@ FrequencyFits fits_by_frequency(const Session& session, const SolveOptions& opti
   return all;
 }
 
-std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, const CriterionTilt& least, double recommended_deg) {
+std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, const CriterionTilt& least, const Criterion& equal,
+                                                  double recommended_deg) {
   std::vector<FrequencyResult> results;
-  for (const JointFit& at : all.fits) {
+  const auto add = [&](double frequency_hz, const CriterionTilt& least_there, const Criterion& equal_there, const TiltFit& tilt) {
+    const LeakLevels levels = leak_levels(recommended_deg, account_of_answer(tilt, least_there));
+    results.push_back({frequency_hz, equal_there.tilt_deg, equal_there.u_deg, least_there.tilt_deg, least_there.u_deg,
+                       levels.right_into_left.db, levels.left_into_right.db});
+  };
+  for (std::size_t k = 0; k < all.fits.size(); ++k) {
+    const JointFit& at = all.fits[k];
+    if (k == all.answered) {
+      add(at.observations.frequency_hz, least, equal, at.tilt);
+      continue;
+    }
     const auto tilt = at.tilt.accounts.empty() ? moved_tilt(all, least, at) : at.tilt;
     if (!tilt) continue;
     const auto least_there = criterion_tilt(CriterionKind::kLeast, *tilt);
-    if (!least_there) continue;
-    const Criterion equal = judged(CriterionKind::kEqual, *tilt).told;
-    const LeakLevels levels = leak_levels(recommended_deg, account_of_answer(*tilt, *least_there));
-    results.push_back({at.observations.frequency_hz, equal.tilt_deg, equal.u_deg, least_there->tilt_deg, least_there->u_deg,
-                       levels.right_into_left.db, levels.left_into_right.db});
+    if (least_there) add(at.observations.frequency_hz, *least_there, judged(CriterionKind::kEqual, *tilt).told, *tilt);
   }
   return results;
 }

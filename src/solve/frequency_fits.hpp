@@ -26,8 +26,9 @@ struct FrequencyFits {
 FrequencyFits fits_by_frequency(const Session& session, const SolveOptions& options, const JointFit& answer);
 
 /// Least and equal crosstalk at each frequency, and the crosstalk at the recommended tilt. A frequency at which least crosstalk is not
-/// determined is not listed. `least`: least crosstalk of the session's own fit. The tilt at another frequency f is that of the answer,
+/// determined is not listed. `least`, `equal`: those of the session's own fit. The tilt at another frequency f is that of the answer,
 /// moved by φ0(f) − φ0(a) (band_optimum.hpp), with the signal's part of its uncertainty replaced by that at f.
-std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, const CriterionTilt& least, double recommended_deg);
+std::vector<FrequencyResult> results_by_frequency(const FrequencyFits& all, const CriterionTilt& least, const Criterion& equal,
+                                                  double recommended_deg);
 
 }  // namespace evenwall::internal::solve

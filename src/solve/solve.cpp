@@ -172,7 +172,7 @@ Solution solve(const Session& session, const SolveOptions& options) {
   solution.not_correctable = not_correctable(least, joint, account);
   solution.steps = audited_steps(session, joint);
   solution.curves = crosstalk_curves(joint, account, choice.tilt.tilt_deg);
-  solution.by_frequency = results_by_frequency(by_frequency, least, choice.tilt.tilt_deg);
+  solution.by_frequency = results_by_frequency(by_frequency, least, equal.told, choice.tilt.tilt_deg);
   if (over.least) {
     solution.band = band_result(*over.fit, *over.least, least, choice.tilt.tilt_deg, options.weighting.value_or(Weighting::kFlat));
   }

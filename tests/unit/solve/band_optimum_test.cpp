@@ -158,3 +158,35 @@ TEST_CASE("The band does not depend on the frequency of the answer, if this one 
   CHECK(with.band->frequencies == without.band->frequencies);
   CHECK_THAT(*with.band->least.tilt_deg, WithinAbs(*without.band->least.tilt_deg, 5e-4));
 }
+
+TEST_CASE("Power about the means of the third octaves moves equal crosstalk and the total over a band, and not least crosstalk") {
+  rig::Draw draw(66);
+  const BandRig rigs = band_rigs::random_band_rig(draw);
+  Session session = session_of_band(rigs, 0, 1e-7, draw);
+  const Solution without = solve(session, {});
+  constexpr double kPowerRl = 9e-5, kPowerLr = 1e-5;
+  for (Step& step : session.steps) {
+    for (LeakPair& pair : measurement_of(step).crosstalk_spectrum) {
+      // A ratio contains the gain ratio, left over right, of which re and im are free.
+      const double gain =
+          std::abs(pair.right_into_left->same_passage.value) / std::hypot(*pair.right_into_left->re, *pair.right_into_left->im);
+      pair.right_into_left->same_passage.rms_in_third_octave = std::sqrt(kPowerRl) * gain;
+      pair.left_into_right->same_passage.rms_in_third_octave = std::sqrt(kPowerLr) / gain;
+    }
+  }
+  const Solution with = solve(session, {});
+  REQUIRE((with.band && without.band && with.band->equal.determined));
+  const double least_deg = with.band->least.tilt_deg.value();
+  CHECK_THAT(least_deg, WithinAbs(without.band->least.tilt_deg.value(), 1e-4));
+  const auto n = static_cast<double>(rigs.size());
+  const auto difference = [&](double tilt_deg) {
+    const auto [rl, lr] = band_rigs::powers(rigs, tilt_deg, band_rigs::flat);
+    return rl - lr + n * (kPowerRl - kPowerLr);
+  };
+  const double equal_deg = *with.band->equal.tilt_deg, step_deg = 1e-3;
+  const double slope = (difference(equal_deg + step_deg) - difference(equal_deg - step_deg)) / (2 * step_deg);
+  CHECK_THAT(equal_deg - difference(equal_deg) / slope, WithinAbs(equal_deg, 1e-3));  // a step of Newton's method stays there
+  CHECK(std::abs(equal_deg - *without.band->equal.tilt_deg) > 0.01);
+  const auto [rl, lr] = band_rigs::powers(rigs, least_deg, band_rigs::flat);
+  CHECK_THAT(with.band->total_db_at.band_least, WithinAbs(10 * std::log10(0.5 * ((rl + lr) / n + kPowerRl + kPowerLr)), 0.01));
+}

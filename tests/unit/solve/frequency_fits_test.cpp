@@ -2,12 +2,22 @@
 #include "solve/frequency_fits.hpp"
 
 #include "solve/band_optimum.hpp"
+#include "solve/choice.hpp"
 #include "support/band_rigs.hpp"
 #include "support/catch.hpp"
 #include "support/solve_session.hpp"
 
 using namespace evenwall;
 using namespace evenwall::internal::solve;
+
+namespace {
+
+std::vector<FrequencyResult> results_of(const JointFit& answer, const FrequencyFits& all) {
+  return results_by_frequency(all, *criterion_tilt(CriterionKind::kLeast, answer.tilt), judged(CriterionKind::kEqual, answer.tilt).told,
+                              0.0);
+}
+
+}  // namespace
 
 TEST_CASE("Each shared frequency is fitted once, in ascending order, and the session's own fit is among them") {
   rig::Draw draw(91);
@@ -25,7 +35,7 @@ TEST_CASE("Each shared frequency is fitted once, in ascending order, and the ses
   REQUIRE(all.fits.size() == 6);
   REQUIRE(all.answered);
   CHECK_THAT(all.fits[*all.answered].observations.frequency_hz, WithinAbs(1000, 1e-6));
-  const auto results = results_by_frequency(all, *criterion_tilt(CriterionKind::kLeast, answer.tilt), 0.0);
+  const auto results = results_of(answer, all);
   REQUIRE(results.size() == 6);
   for (std::size_t k = 0; k < 6; ++k) {
     CHECK_THAT(results[k].frequency_hz, WithinRel(rigs[k].frequency_hz, 1e-9));
@@ -43,7 +53,7 @@ TEST_CASE("The tilts of two frequencies differ by what the signal shows, however
     const JointFit answer = fit_jointly(session, {});
     const CriterionTilt least = *criterion_tilt(CriterionKind::kLeast, answer.tilt);
     const FrequencyFits all = fits_by_frequency(session, {}, answer);
-    const auto results = results_by_frequency(all, least, 0.0);
+    const auto results = results_of(answer, all);
     REQUIRE(results.size() == 6);
     CHECK(results[*all.answered].least_crosstalk_deg == least.tilt_deg);
     CHECK(results[*all.answered].u_least_crosstalk_deg == least.u_deg);
@@ -73,7 +83,7 @@ TEST_CASE("A recording that is excluded or corrected at the session's frequency 
     CHECK(at.observations.fitted.size() == 5);
     CHECK(at.tilt.accounts.empty() == (&at != &all.fits[*all.answered]));
   }
-  for (const FrequencyResult& r : results_by_frequency(all, *criterion_tilt(CriterionKind::kLeast, answer.tilt), 0.0)) {
+  for (const FrequencyResult& r : results_of(answer, all)) {
     const auto at =
         std::find_if(rigs.begin(), rigs.end(), [&](const auto& one) { return std::abs(one.frequency_hz - r.frequency_hz) < 1; });
     CHECK_THAT(r.least_crosstalk_deg, WithinAbs(rig::least_truth_deg(at->rig), 4 * r.u_least_crosstalk_deg));
@@ -110,6 +120,6 @@ TEST_CASE("A frequency at which the crosstalk runs against that of the session i
   const FrequencyFits all = fits_by_frequency(session, {}, answer);
   CHECK(all.fits.size() == 6);
   CHECK_FALSE(band_point(answer, all.fits[4]));
-  const auto results = results_by_frequency(all, *criterion_tilt(CriterionKind::kLeast, answer.tilt), 0.0);
+  const auto results = results_of(answer, all);
   CHECK(results.size() == 5);
 }
