@@ -5,6 +5,7 @@
 #include <bit>
 #include <cassert>
 #include <cmath>
+#include <utility>
 
 #include "measure/long_passages.hpp"
 #include "measure/method_constants.hpp"
@@ -36,14 +37,30 @@ struct Frames {
   SampleFaults left, right;
 };
 
-/// As many polynomials as the lines of the band can determine.
+/// Legendre polynomials P_n(x), n from 1 on, also beyond |x| = 1.
+void legendre(double x, std::array<double, numeric::kMostCourseTerms>& values) {
+  double before = 1, here = x;
+  for (std::size_t n = 1; n <= values.size(); ++n) {
+    values[n - 1] = here;
+    const auto order = static_cast<double>(n);
+    before = std::exchange(here, ((2 * order + 1) * x * here - order * before) / (order + 1));
+  }
+}
+
+/// As many polynomials as the lines of the band can determine. A line of a Hann frame is a mean over the frequencies beside it, with the
+/// standard deviation 1/√3 of a line. A mean over three points has the same moments up to the fifth as a normal distribution.
 void set_shapes(BandFrames& band, double bin_hz) {
   const std::size_t lines = band.last - band.first + 1;
   const auto is_enough = [&](std::size_t least) { return lines >= least; };
   band.course_terms = static_cast<std::size_t>(std::count_if(std::begin(kLinesOfCourse), std::end(kLinesOfCourse), is_enough));
+  std::array<double, numeric::kMostCourseTerms> below, here, above;
   for (std::size_t k = band.first; k <= band.last; ++k) {
-    const double position = std::log(static_cast<double>(k) * bin_hz / band.centre_hz) / kHalfThirdOctave;
-    for (unsigned n = 1; n <= band.course_terms; ++n) band.shapes.push_back(std::legendre(n, std::clamp(position, -1.0, 1.0)));
+    const auto position = [&](double line) { return std::log(line * bin_hz / band.centre_hz) / kHalfThirdOctave; };
+    const auto line = static_cast<double>(k);
+    legendre(position(line - 1), below);  // √3 standard deviations
+    legendre(position(line), here);
+    legendre(position(line + 1), above);
+    for (std::size_t n = 0; n < band.course_terms; ++n) band.shapes.push_back((below[n] + 4 * here[n] + above[n]) / 6);
   }
 }
 

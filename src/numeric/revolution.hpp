@@ -24,7 +24,7 @@ inline int noise_harmonics(double revolutions) {
 }
 
 /// Terms of a noise band for the course of its ratio within the third octave, at most (noise_listen.hpp).
-inline constexpr int kMostCourseTerms = 4;
+inline constexpr int kMostCourseTerms = 6;
 
 /// One row per frame: 1, then cosine and sine of each harmonic of the revolution. The angle is 0 at middle_s.
 Eigen::MatrixXd revolution_terms(const std::vector<double>& time_s, double middle_s, double rpm, int harmonics);
@@ -39,7 +39,7 @@ inline double degrees_of_freedom_beside(int harmonics, double duration_s) {
 }
 
 /// Degrees of freedom of the covariance of a sweep's or a noise band's ratio from a passage of that length. Accuracy: within one or two of
-/// the number that `measure` finds; up to four too low for third octaves of few lines.
+/// the number that `measure` finds; up to six too low for third octaves of few lines.
 inline double sweep_degrees_of_freedom(double duration_s, double rpm) {
   return degrees_of_freedom_beside(revolution_harmonics(duration_s * rpm / 60.0), duration_s);
 }

@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "evenwall/error.hpp"
 #include "numeric/distributions.hpp"
+#include "solve/agreement.hpp"
 #include "solve/band_constants.hpp"
 #include "solve/band_optimum.hpp"
 #include "solve/choice.hpp"
@@ -71,21 +73,38 @@ bool fit_signal_of(const JointFit& answer, JointFit& joint) {
   return joint.signal.psi_rad.allFinite() && joint.signal.common.allFinite();
 }
 
+/// p-value of the signal of one cartridge; 0 if the fit is not finite.
+double agreement_of(const JointFit& answer, JointFit& joint) {
+  if (!fit_signal_of(answer, joint)) return 0;
+  return numeric::chi_square_upper(joint.signal.chi2, std::max(1.0, joint.signal.degrees_of_freedom));
+}
+
+/// The slow end of a linear sweep lasts a few periods in a third octave, and the level there can be wrong by decibels. Leaves the gain to
+/// the crosstalk.
+JointFit without_levels(JointFit joint) {
+  Rows rows(joint.observations.fitted.size());
+  std::iota(rows.begin(), rows.end(), std::size_t{0});
+  joint.observations.fitted = leaks_of(joint.observations.fitted, rows, joint.gains);
+  joint.gains.u_ln_cut_ratio = kUninformedCut_neper;
+  return joint;
+}
+
 /// The signal of the same recordings at another frequency, `options.frequency_hz`. The true tilts are those of the answer, so nothing is
-/// fitted to the log, and `tilt` stays empty. The recordings are settled as in the answer; if the signal then contradicts one cartridge,
-/// they are settled anew. Returns nothing if phases are missing or the fit is not finite.
+/// fitted to the log, and `tilt` stays empty. The recordings are settled as in the answer. If the signal then contradicts one cartridge,
+/// the levels are not used, and after that the recordings are settled anew. Returns nothing if the contradiction remains, or without
+/// phases.
 std::optional<JointFit> fit_beside(const JointFit& answer, const Session& session, const SolveOptions& options) {
   JointFit joint = arranged(session, options);
   if (joint.sizes_only || answer.sizes_only) return std::nullopt;
   const bool is_counted = answer.counts_from.has_value();
   if (joint.slope_u == 0 && !is_counted) {
     settle_as(answer, joint);
-    const bool is_finite = fit_signal_of(answer, joint);
-    const double nu = std::max(1.0, joint.signal.degrees_of_freedom);
-    if (is_finite && numeric::chi_square_upper(joint.signal.chi2, nu) > kAgreesBeside) return joint;
+    JointFit free = without_levels(joint);
+    if (agreement_of(answer, joint) > kAgreesBeside) return joint;
+    if (agreement_of(answer, free) > kAgreesBeside) return free;
   }
   joint = prepared(session, options);
-  return fit_signal_of(answer, joint) ? std::optional(std::move(joint)) : std::nullopt;
+  return agreement_of(answer, joint) > kContradictsBeside ? std::optional(std::move(joint)) : std::nullopt;
 }
 
 /// The part of the variance of least crosstalk that is not due to the session's signal: gauge, record, slopes.

@@ -28,6 +28,7 @@ class Case:
     gauge_deg: float  # standard deviation of the error of each tilt, which the session states
     seed: int
     locked: float = 0.0  # share of the noise's power that recurs with the groove
+    stratified: bool = True  # the mean error of the gauge, over the seeds
 
     @property
     def rate_hz(self):
@@ -104,8 +105,10 @@ def outputs(case, cartridge, noise_rms=0.0, lean_deg=LEAN_DEG):
 
 
 def errors_of_gauge(case):
-    """Returns the error of each tilt. Its mean over the session is stratified over the seeds, so that few sessions represent its distribution."""
+    """Returns the error of each tilt. If stratified, its mean over the session is so over the seeds, so that few sessions represent its distribution."""
     errors = case.gauge_deg * case.generator(5).standard_normal(len(LOGGED_DEG))
+    if not case.stratified:
+        return errors
     number, share, step = case.seed + 1, 0.0, 0.5
     while number:  # van der Corput's sequence: 1/2, 1/4, 3/4, 1/8, ...
         share, step, number = share + step * (number % 2), step / 2, number // 2

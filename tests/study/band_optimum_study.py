@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Compares the azimuth of least and of equal crosstalk over a band with brute force on a model that shares no code with the analysis.
 
-Usage: band_optimum_study.py PROGRAM [--seeds N] [--short] [--locked SHARE] [--only PATTERN] [--keep FOLDER]
+Usage: band_optimum_study.py PROGRAM [--seeds N] [--short] [--locked SHARE] [--independent] [--only PATTERN] [--keep FOLDER]
 
 Each variant has N sessions of five recordings: sweeps, pink noise, or three tones, with an exact gauge or with one that has errors of 0.02°
 (band_optimum_records.py). Each session is solved with flat weighting, with A-weighting, and, except tones, over 250 Hz to 5 kHz. The true values are found
@@ -87,7 +87,7 @@ class Study:
 
     def with_readings(self, case, cartridge, use):
         """Calls use(readings) with the readings of the session: those that are kept, or those of recordings in a temporary folder."""
-        kept = self.keep / f"{case.kind}-{case.seed}-{case.gauge_deg:g}-{case.locked:g}.jsonl" if self.keep else None
+        kept = self.keep / f"{case.kind}-{case.seed}-{case.gauge_deg:g}-{case.locked:g}-{case.stratified:d}.jsonl" if self.keep else None
         if kept and kept.exists():
             return use(kept)
         with tempfile.TemporaryDirectory() as name:
@@ -173,6 +173,7 @@ def main():
     parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--short", action="store_true", help="two sessions of each variant")
     parser.add_argument("--locked", type=float, default=0.0, help="share of the noise's power that recurs with the groove")
+    parser.add_argument("--independent", action="store_true", help="draw the errors of the gauge independently for each session")
     parser.add_argument("--only", default="", help="a pattern of variants")
     parser.add_argument("--keep", type=pathlib.Path, help="a folder for readings: those that are there are solved, without new recordings")
     options = parser.parse_args()
@@ -181,7 +182,7 @@ def main():
     for variant, (kind, gauge) in VARIANTS.items():
         if re.search(options.only, variant):
             for seed in range(options.first, options.first + (2 if options.short else options.seeds)):
-                study.session(variant, Case(kind, gauge, seed, options.locked))
+                study.session(variant, Case(kind, gauge, seed, options.locked, not options.independent))
     study.narrow()
     faults += study.judge()
     for fault in faults:

@@ -16,8 +16,8 @@ TEST_CASE("The length of a passage determines its number of harmonics and its de
   CHECK(noise_harmonics(1.5) == 1);
   CHECK(noise_harmonics(2.5) == 4);
   CHECK(noise_harmonics(3.0) == 8);
-  CHECK(noise_degrees_of_freedom(5.4, 100.0 / 3) == 22);  // 43 blocks less 17 terms of the turn and 4 of the course
-  CHECK(noise_degrees_of_freedom(4.5, 100.0 / 3) == 23);  // 36 blocks less 9 and 4 terms
+  CHECK(noise_degrees_of_freedom(5.4, 100.0 / 3) == 20);  // 43 blocks less 17 terms of the turn and 6 of the course
+  CHECK(noise_degrees_of_freedom(4.5, 100.0 / 3) == 21);  // 36 blocks less 9 and 6 terms
   CHECK(tone_degrees_of_freedom(4.5) == 72);
   CHECK(tone_degrees_of_freedom(0.5) == 10);
 }

@@ -123,3 +123,20 @@ TEST_CASE("A frequency at which the crosstalk runs against that of the session i
   const auto results = results_of(answer, all);
   CHECK(results.size() == 5);
 }
+
+TEST_CASE("A level that is wrong at one frequency does not spoil the tilt there") {
+  rig::Draw draw(96);
+  const auto rigs = band_rigs::random_band_rig(draw, 28, 33);
+  Session session;
+  session.facts.gauge_u_deg = 0.01;
+  for (int i = 0; i < 6; ++i) session.steps.push_back(band_rigs::step(rigs, -2.5 + i, -2.5 + i, 1e-5, draw, i + 1));
+  // The level ratio is same_passage over (re, im). Here it is 17 dB too small in one step.
+  LeakPair& pair = measurement_of(session.steps[1]).crosstalk_spectrum[4];
+  pair.right_into_left->re = 7 * *pair.right_into_left->re;
+  pair.right_into_left->im = 7 * *pair.right_into_left->im;
+  const JointFit answer = fit_jointly(session, {});
+  const auto results = results_of(answer, fits_by_frequency(session, {}, answer));
+  REQUIRE(results.size() == 6);
+  CHECK_THAT(results[4].least_crosstalk_deg, WithinAbs(rig::least_truth_deg(rigs[4].rig), 4 * results[4].u_least_crosstalk_deg));
+  CHECK(results[4].u_least_crosstalk_deg < 0.02);
+}
