@@ -231,7 +231,7 @@ inline constexpr double kSweepLeastNoise = 1e-5;  // of the driven channel
 inline constexpr std::ptrdiff_t kSweepNoiseCells = 4;
 inline constexpr double kSweepMostOff = 0.02;        // of the law's frequency; covers wow and the error of the scan's law
 inline constexpr double kSweepCell_s = 0.010667;     // length of one row of the fit; a click costs one or two rows
-inline constexpr double kSweepMostCells = 4200;      // 45 s of them; a longer sweep has longer rows, as each takes 100 numbers in the fit
+inline constexpr double kSweepMostCells = 3800;      // 40 s of them; a longer sweep has longer rows, as each takes 100 numbers in the fit
 inline constexpr std::size_t kSweepLeastCells = 60;  // a sweep with fewer rows is not measured
 
 // sweep listen
@@ -239,9 +239,7 @@ inline constexpr double kSweepKnots = 0.0866433976;          // in ln f; eight p
 inline constexpr double kSweepFineKnots = 0.0433216988;      // sixteen per octave, for a resonance of Q 6, if the data demand them
 inline constexpr std::ptrdiff_t kSweepFineCells = 200;       // rows; fewer do not show a resonance of Q 6 beside warp
 inline constexpr std::ptrdiff_t kSweepFineMostCells = 1800;  // a longer sweep's rows are paired for the fit with fine knots
-inline constexpr double kSweepMost_u = 3.0;  // standard uncertainties by which a third octave of the coarse curve may be off
-inline constexpr double kSweepMissed = 1.5;  // by so much the noise about the coarse curve exceeds that about the fine one at a resonance
-inline constexpr double kSweepFineMargin = 30.0;   // of the misfit, beside the price of the parameters
+inline constexpr double kSweepFineMargin = 30.0;             // of the misfit, beside the price of the parameters
 inline constexpr double kSweepLeastBend = 1.5e-5;  // crosstalk per knot squared; an ordinary cartridge's is at least that (a judgement)
 inline constexpr double kSweepLargestBend = 0.02;  // and no cartridge's is more (a judgement)
 inline constexpr double kWarpPrior_deg = 0.3;      // lean of a bad record (a judgement)

@@ -24,10 +24,10 @@ struct BandFrames {
   double centre_hz = 0;
   std::size_t first = 0, last = 0;  // lines, inclusive
   std::vector<double> driven, quiet;
-  std::vector<Complex> cross;     // quiet · conj(driven)
-  std::size_t course_terms = 0;   // Legendre polynomials P1, P2, ... of the position within the band
-  std::vector<double> shapes;     // values of the polynomials at each line
-  std::vector<double> positions;  // means of the polynomials over each frame's driven power
+  std::vector<Complex> cross;    // quiet · conj(driven)
+  std::size_t course_terms = 0;  // Legendre polynomials P1, P2, ... of the position within the band
+  std::vector<double> shapes;    // values of the polynomials at each line
+  std::vector<float> positions;  // means of the polynomials over each frame's driven power
 };
 
 struct Frames {
@@ -97,7 +97,8 @@ void add_frame(Frames& frames, const numeric::TwoSpectra& spectra, Driven driven
     band.driven.push_back(scale * driven_power);
     band.quiet.push_back(scale * quiet_power);
     band.cross.push_back(scale * cross);
-    for (std::size_t n = 0; n < band.course_terms; ++n) band.positions.push_back(driven_power > 0 ? positions[n] / driven_power : 0.0);
+    for (std::size_t n = 0; n < band.course_terms; ++n)
+      band.positions.push_back(driven_power > 0 ? static_cast<float>(positions[n] / driven_power) : 0.0F);
   }
 }
 

@@ -108,47 +108,20 @@ Eigen::MatrixXd over_third_octave(const Design& design, double ln_centre) {
   return rows;
 }
 
-/// Whether the mean of any third octave by one curve is off from that by the other, by more than its uncertainty allows.
-bool misses(const Curve& one, const Curve& other, const FitRows& rows) {
-  const auto [low, high] = std::minmax_element(rows.ln_f.begin(), rows.ln_f.end());
-  const std::vector<double> centres = third_octave_centres(std::exp(*low), std::exp(*high));
-  return std::any_of(centres.begin(), centres.end(), [&](double hz) {
-    const Eigen::RowVectorXd by_one = over_third_octave(one.design, std::log(hz)).colwise().mean();
-    const Eigen::RowVectorXd by_other = over_third_octave(other.design, std::log(hz)).colwise().mean();
-    return std::norm(one.fit.value(by_one) - other.fit.value(by_other)) > kSweepMost_u * kSweepMost_u * 2 * one.fit.variance(by_one);
-  });
-}
-
-/// The scale of each row's noise: that of the coarse fit, except where it is clearly larger than that of the fine fit. There the coarse fit
-/// counts a resonance that it does not follow as noise. `fine`: of the same rows, or of pairs of them.
-Eigen::VectorXd scales_of_rows(const Eigen::VectorXd& coarse, const Eigen::VectorXd& fine) {
-  Eigen::VectorXd scales = coarse;
-  for (Eigen::Index r = 0; r < scales.size(); ++r) {
-    const double there = fine[fine.size() == coarse.size() ? r : std::min(r / 2, fine.size() - 1)];
-    if (coarse[r] > kSweepMissed * there) scales[r] = there;
-  }
-  return scales;
-}
-
 /// The curve with coarse knots, or with fine ones if the data demand them. Fine knots follow a sharp resonance, and leave more of a warp to
-/// the curve. Bayes' information criterion decides: each further parameter must lower the misfit by ln n. A resonance that coarse
-/// knots do not follow must not count as noise (scales_of_rows). The rows of both fits, a
-/// few megabytes, are not held at the same time, and a long sweep's are paired for the finer one.
+/// the curve. Bayes' information criterion decides: each further parameter must lower the misfit by ln n. The rows of both fits, a few
+/// megabytes, are not held at the same time, and a long sweep's are paired for the finer one.
 Curve fitted_curve(const Cells& cells, double middle_s, double rpm) {
   const FitRows rows = rows_of(cells);
   Curve coarse = curve_of(rows, middle_s, rpm, kSweepKnots);
   if (rows.reference.size() < kSweepFineCells) return coarse;
+  const double coarse_misfit = misfit_of(coarse, coarse.fit.scale, rows, middle_s, rpm);
   coarse.design.rows.resize(0, coarse.design.rows.cols());
   Curve fine = curve_of(rows.reference.size() > kSweepFineMostCells ? paired(rows) : rows, middle_s, rpm, kSweepFineKnots);
   fine.design.rows.resize(0, fine.design.rows.cols());
   const double further = std::max(0.0, fine.fit.freedom - coarse.fit.freedom);
   const double price = 2 * further * std::log(static_cast<double>(rows.reference.size())) * fine.fit.dependence;
-  const auto gain = [&](const Eigen::VectorXd& scales) {
-    return misfit_of(coarse, scales, rows, middle_s, rpm) - misfit_of(fine, scales, rows, middle_s, rpm);
-  };
-  if (gain(coarse.fit.scale) > price + kSweepFineMargin) return fine;
-  const bool is_missed = misses(coarse, fine, rows) && gain(scales_of_rows(coarse.fit.scale, fine.fit.scale)) > price + kSweepFineMargin;
-  return is_missed ? fine : coarse;
+  return coarse_misfit - misfit_of(fine, coarse.fit.scale, rows, middle_s, rpm) > price + kSweepFineMargin ? fine : coarse;
 }
 
 /// Uncertainty from the warp that was subtracted: its mean square over a turn, as a covariance of (Re, Im), as far as a resonance could

@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <numbers>
 #include <utility>
 
@@ -41,14 +40,12 @@ void undo_wiring(JointFit& joint, const WiringEvidence& evidence) {
   }
 }
 
-/// Counts all tilts from the last recording. No term of a gauge remains. The scale of the signal has no log to check it, so its uncertainty
-/// is at least that of a turn (signal_scale.hpp).
+/// Counts all tilts from the last recording. No term of a gauge remains.
 void count_from_last(JointFit& joint) {
   const auto& fitted = joint.observations.fitted;
   const auto last = std::max_element(fitted.begin(), fitted.end(), [](const auto& a, const auto& b) { return a.order < b.order; });
   joint.counts_from = static_cast<std::size_t>(last - fitted.begin());
   joint.gauge = {.u_deg = 0, .u_scale = 0, .u_record_deg = joint.gauge.u_record_deg, .signal_scales = joint.gauge.signal_scales};
-  for (SignalScale& scale : joint.gauge.signal_scales) scale.u = std::hypot(scale.u, joint.u_turn_scale);
 }
 
 /// A meter's readings determine the response only together with the tilts. Removes recordings without a tilt from such a session.
