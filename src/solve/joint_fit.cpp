@@ -4,10 +4,8 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <numbers>
 #include <utility>
 
-#include "base/recording_name.hpp"
 #include "evenwall/error.hpp"
 #include "solve/criteria.hpp"
 #include "solve/direction.hpp"
